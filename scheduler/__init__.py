@@ -1,0 +1,16 @@
+"""Decides when the heavy work in multi-strata food forests is done.
+
+The tour, in the order in which the rooms may import one another (the import
+contract in pyproject.toml holds the same order by machine):
+
+* ``terms``    words all rooms share: numbered civil days, rulings, notices
+* ``holding``  what the grower's files say, read and checked; the rules as data
+* ``sky``      Sun and Moon by civil day; the only room that sees UTC instants
+* ``frost``    the station record as last and first frosts, and chances by day
+* ``stand``    what grows in a plot becomes work: hours and material
+* ``windows``  each rule says of each day whether a task may stand there, and why
+* ``roster``   the crew's days: placed by an exact solver, checked without it
+* ``season``   the walk through the rooms above; pure
+* ``publish``  the season as words, tables and subscribed calendars
+* ``cli``      commands: options in, lines and exit codes out
+"""

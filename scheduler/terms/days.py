@@ -1,0 +1,115 @@
+"""Civil days at the site, numbered from 0."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+
+def frozen(array: NDArray[Any]) -> NDArray[Any]:
+    """Return the array itself, made read-only, so that a fact cannot be changed later."""
+    array.flags.writeable = False
+    return array
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class DaySpan:
+    """A closed interval of civil days: both ends belong to it.
+
+    >>> DaySpan(date(2027, 3, 1), date(2027, 3, 3)).n_days
+    3
+    """
+
+    first: date
+    last: date
+
+    def __post_init__(self) -> None:
+        if self.last < self.first:
+            raise ValueError(f"a span ends on {self.last}, before it begins on {self.first}")
+
+    @property
+    def n_days(self) -> int:
+        """Number of days, both ends counted."""
+        return (self.last - self.first).days + 1
+
+    def __contains__(self, day: object) -> bool:
+        return isinstance(day, date) and self.first <= day <= self.last
+
+
+@dataclass(frozen=True, slots=True)
+class Season:
+    """A run of civil days, numbered from 0; arrays over it have shape (n_days,).
+
+    Args:
+        first: the civil day with number 0.
+        n_days: how many days, at least 1.
+
+    >>> season = Season(date(2027, 2, 27), 4)
+    >>> season.last, season.day_of(date(2027, 3, 1)), date(2027, 3, 3) in season
+    (datetime.date(2027, 3, 2), 2, False)
+    """
+
+    first: date
+    n_days: int
+
+    def __post_init__(self) -> None:
+        if self.n_days < 1:
+            raise ValueError(f"a season needs at least one day, not {self.n_days}")
+
+    @classmethod
+    def between(cls, first: date, last: date) -> "Season":
+        """The season from ``first`` to ``last``, both included."""
+        return cls(first, (last - first).days + 1)
+
+    @property
+    def last(self) -> date:
+        """The last civil day."""
+        return self.first + timedelta(days=self.n_days - 1)
+
+    def date_of(self, day: int) -> date:
+        """The civil date of a day number; numbers outside the season are allowed."""
+        return self.first + timedelta(days=int(day))
+
+    def day_of(self, when: date) -> int:
+        """The number of a civil date; negative or beyond ``n_days`` outside the season."""
+        return (when - self.first).days
+
+    def __iter__(self) -> Iterator[date]:
+        return (self.date_of(day) for day in range(self.n_days))
+
+    def __contains__(self, when: object) -> bool:
+        return isinstance(when, date) and self.first <= when <= self.last
+
+    def mask(self, span: DaySpan) -> NDArray[np.bool_]:
+        """True on the days of the season that lie in ``span``; shape (n_days,)."""
+        days = np.arange(self.n_days)
+        return (days >= self.day_of(span.first)) & (days <= self.day_of(span.last))
+
+
+def spans_of(season: Season, mask: NDArray[np.bool_]) -> tuple[DaySpan, ...]:
+    """The runs of True in ``mask`` as closed spans of civil days, in order.
+
+    >>> season = Season(date(2027, 1, 1), 4)
+    >>> [span.n_days for span in spans_of(season, np.array([True, False, True, True]))]
+    [1, 2]
+    """
+    edges = np.flatnonzero(np.diff(np.concatenate(([False], mask, [False])).astype(np.int8)))
+    return tuple(
+        DaySpan(season.date_of(first), season.date_of(after - 1))
+        for first, after in zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True)
+    )
+
+
+def day_words(day: date) -> str:
+    """A civil day as people write it, the same in every locale.
+
+    >>> day_words(date(2027, 5, 4))
+    '4 May 2027'
+    """
+    return f"{day.day} {_MONTHS[day.month - 1]} {day.year}"
+
+
+_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")

@@ -1,0 +1,28 @@
+"""Things worth telling, as values: returned beside a product, printed by the door."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Level(StrEnum):
+    """How much a notice asks of the reader."""
+
+    NOTE = "note"  # good to know; nothing to do
+    WARNING = "warning"  # something stands that may do harm; exit code 1
+
+
+@dataclass(frozen=True, slots=True)
+class Notice:
+    """One thing worth telling.
+
+    Args:
+        code: stable name a program may test for, such as ``frost-window-open``.
+        level: note or warning.
+        about: what it concerns: a task id, a plot id, a file.
+        says: one or two plain sentences.
+    """
+
+    code: str
+    level: Level
+    about: str
+    says: str
