@@ -1,0 +1,44 @@
+"""What the grower's files say, read and checked; the rules of the trade as data."""
+
+from scheduler.holding.crew import Crew, Hire, Person
+from scheduler.holding.faults import Fault, FaultyFilesError
+from scheduler.holding.files import (
+    Holding,
+    append_to_log,
+    read_holding,
+    write_new_site,
+    write_whole,
+)
+from scheduler.holding.plan import Plan
+from scheduler.holding.plots import Plot, Stock
+from scheduler.holding.rulebook import Plant, Rule, RuleBook, TaskType
+from scheduler.holding.site import Site
+from scheduler.holding.starter import Answers, starter_files
+from scheduler.holding.station import Record, read_record
+from scheduler.holding.worklog import LogEntry
+
+__all__ = [
+    "Answers",
+    "Crew",
+    "Fault",
+    "FaultyFilesError",
+    "Hire",
+    "Holding",
+    "LogEntry",
+    "Person",
+    "Plan",
+    "Plant",
+    "Plot",
+    "Record",
+    "Rule",
+    "RuleBook",
+    "Site",
+    "Stock",
+    "TaskType",
+    "append_to_log",
+    "read_holding",
+    "read_record",
+    "starter_files",
+    "write_new_site",
+    "write_whole",
+]

@@ -1,0 +1,198 @@
+"""What is wrong with a site's files, all of it at once."""
+
+import dataclasses
+import difflib
+import types
+import typing
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any, TypeVar
+
+from pydantic import TypeAdapter, ValidationError
+
+from scheduler.holding.fields import WANTED_BY_CHECK
+
+_T = TypeVar("_T")
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One fault.
+
+    Args:
+        file: name of the file, inside the site folder.
+        table: table or row in it; empty for the file as a whole.
+        field: key or column; empty for the table as a whole.
+        found: what stands there.
+        allowed: what may stand there.
+    """
+
+    file: str
+    table: str
+    field: str
+    found: str
+    allowed: str
+
+    def __str__(self) -> str:
+        where = ", ".join(
+            part for part in (self.file, self.table, self.field and f"field {self.field}") if part
+        )
+        return f"{where}: found {self.found}; allowed: {self.allowed}"
+
+
+class FaultyFilesError(Exception):
+    """The files of a site cannot be used; carries every fault that was found."""
+
+    def __init__(self, faults: Iterable[Fault]) -> None:
+        self.faults = tuple(faults)
+        super().__init__("\n".join(str(fault) for fault in self.faults))
+
+
+def validated(
+    shape: type[_T], content: Any, file: str, *, row_of: Sequence[str] = ()
+) -> tuple[_T | None, list[Fault]]:
+    """Check what a file says against the shape of its table.
+
+    Args:
+        shape: a class made by ``fields.table``, or a tuple type of such classes.
+        content: the parsed file: nested dicts and lists.
+        file: its name, for the faults.
+        row_of: names of the rows, where the content is the list of rows of a CSV file.
+
+    Returns:
+        The checked value and no faults, or None and every fault.
+    """
+    try:
+        return TypeAdapter(shape).validate_python(content), []
+    except ValidationError as error:
+        return None, [
+            _fault_of(detail, shape, content, file, row_of)
+            for detail in error.errors(include_url=False)
+        ]
+
+
+def _fault_of(
+    detail: Any, shape: type[Any], content: Any, file: str, row_of: Sequence[str]
+) -> Fault:
+    path = [part for part in detail["loc"] if not _is_union_tag(part, detail["loc"])]
+    if row_of and path and isinstance(path[0], int):
+        table, rest = row_of[path[0]], path[1:]
+    else:
+        cut = max((i for i in range(len(path) + 1) if _is_table(path[:i], content)), default=0)
+        table, rest = _table_words(path[:cut], content), path[cut:]
+    field = " ".join(str(part + 1 if isinstance(part, int) else part) for part in rest)
+    found = "nothing" if detail["type"] == "missing" else _shown(detail["input"])
+    return Fault(file, table, field, found, _allowed(detail, _known_keys(shape, path[:-1])))
+
+
+def _is_union_tag(part: Any, loc: tuple[Any, ...]) -> bool:
+    """Pydantic puts the kind of a rule or rate into the path; it is no key of the file."""
+    position = loc.index(part)
+    return (
+        isinstance(part, str) and position == 2 and isinstance(loc[1], int) and len(loc) > 3
+    ) and loc[0] in ("rule", "rate")
+
+
+def _node(path: Sequence[Any], content: Any) -> Any:
+    for part in path:
+        try:
+            content = content[part]
+        except (KeyError, IndexError, TypeError):
+            return None
+    return content
+
+
+def _is_table(path: Sequence[Any], content: Any) -> bool:
+    """Whether a path ends at one table of a list, as ``[[plot]]`` makes them."""
+    return bool(path) and isinstance(path[-1], int) and isinstance(_node(path, content), dict)
+
+
+def _table_words(path: Sequence[Any], content: Any) -> str:
+    """``[[plot]] 2 (hollow)`` for the path ``("plot", 1)``: counted as people count."""
+    words = []
+    for depth, part in enumerate(path, start=1):
+        if isinstance(part, int):
+            node = _node(path[:depth], content)
+            name = node.get("id") or node.get("name") if isinstance(node, dict) else None
+            words.append(f"{part + 1} ({name})" if name else f"{part + 1}")
+        else:
+            words.append(f"[[{part}]]")
+    return " ".join(words)
+
+
+def _shown(value: Any) -> str:
+    if isinstance(value, str):
+        return repr(value if len(value) <= 60 else value[:57] + "...")
+    if isinstance(value, dict):
+        return "a table"
+    if isinstance(value, (list, tuple)):
+        return "a list"
+    return str(value).lower() if isinstance(value, bool) else str(value)
+
+
+_WANTED = {
+    "missing": "this key is needed",
+    "string_type": "text in quotes",
+    "float_type": "a number",
+    "int_type": "a whole number",
+    "bool_type": "true or false",
+    "date_type": "a date such as 2027-05-01",
+    "tuple_type": "a list in square brackets",
+    "dict_type": "a table",
+    "finite_number": "a finite number",
+    "dataclass_type": "a table",
+    "union_tag_not_found": "the key kind is needed",
+}
+
+
+def _allowed(detail: Any, known: Sequence[str]) -> str:
+    """What may stand there, in words, from pydantic's account of the fault."""
+    kind, ctx = detail["type"], detail.get("ctx", {})
+    if kind == "unexpected_keyword_argument":
+        return _known_words(str(detail["loc"][-1]), known)
+    if kind == "predicate_failed":
+        check = str(detail["msg"]).split("'")[1]
+        return WANTED_BY_CHECK.get(check, check).split("\n")[0].rstrip(".")
+    bounds: dict[str, str] = {
+        "greater_than_equal": f"at least {ctx.get('ge')}",
+        "greater_than": f"more than {ctx.get('gt')}",
+        "less_than_equal": f"at most {ctx.get('le')}",
+        "literal_error": str(ctx.get("expected", "")).replace("'", ""),
+        "enum": str(ctx.get("expected", "")).replace("'", ""),
+        "union_tag_invalid": str(ctx.get("expected_tags", "")).replace("'", ""),
+    }
+    return str(bounds.get(kind) or _WANTED.get(kind) or detail["msg"])
+
+
+def _known_words(found: str, known: Sequence[str]) -> str:
+    near = difflib.get_close_matches(found, known, n=1)
+    hint = f"did you mean {near[0]}? " if near else ""
+    return f"{hint}known keys are {', '.join(known)}" if known else f"{hint}no such key"
+
+
+def _known_keys(shape: Any, path: Sequence[Any]) -> tuple[str, ...]:
+    """The keys of the table that ``path`` leads to, walking the annotations."""
+    for part in path:
+        shape = _inner(shape, part)
+    shape = next((kind for kind in _kinds_in(shape) if dataclasses.is_dataclass(kind)), None)
+    return tuple(field.name for field in dataclasses.fields(shape)) if shape else ()
+
+
+def _inner(shape: Any, part: Any) -> Any:
+    for kind in _kinds_in(shape):
+        if isinstance(part, int) and typing.get_origin(kind) is tuple:
+            return typing.get_args(kind)[0]
+        if isinstance(part, str) and dataclasses.is_dataclass(kind):
+            hint = typing.get_type_hints(kind, include_extras=True).get(part)
+            if hint is not None:
+                return hint
+    return None
+
+
+def _kinds_in(shape: Any) -> tuple[Any, ...]:
+    """The members of a union, however it is wrapped."""
+    if typing.get_origin(shape) is typing.Annotated:
+        return _kinds_in(typing.get_args(shape)[0])
+    if typing.get_origin(shape) in (typing.Union, types.UnionType):
+        return tuple(kind for arg in typing.get_args(shape) for kind in _kinds_in(arg))
+    return (shape,)

@@ -1,0 +1,97 @@
+"""Kinds of values that a file of a site may hold, with what is allowed.
+
+A plain frozen dataclass made by ``table`` is all that the rest of the house sees;
+the annotations are read by pydantic at the file door only.
+"""
+
+import re
+from dataclasses import dataclass
+from datetime import date
+from typing import Annotated, Any, Literal, TypeVar, dataclass_transform
+from zoneinfo import available_timezones
+
+from annotated_types import Ge, Gt, Le, Predicate
+from pydantic import Strict
+
+_T = TypeVar("_T")
+
+
+@dataclass_transform(frozen_default=True, kw_only_default=True)
+def table(cls: type[_T]) -> type[_T]:
+    """Make a class a table of a file: frozen, keyword-only, closed to unknown keys."""
+    config: dict[str, Any] = {"extra": "forbid", "allow_inf_nan": False}
+    cls.__pydantic_config__ = config  # type: ignore[attr-defined]  # read by pydantic alone
+    return dataclass(frozen=True, kw_only=True)(cls)
+
+
+def is_slug(text: str) -> bool:
+    """Small letters, digits and hyphens, beginning with a letter or digit."""
+    return re.fullmatch(r"[a-z0-9][a-z0-9-]{0,59}", text) is not None
+
+
+def is_zone(text: str) -> bool:
+    """An IANA time zone such as Europe/Madrid or Africa/Johannesburg."""
+    return text in available_timezones()
+
+
+def is_month_day(text: str) -> bool:
+    """A day of the year written MM-DD, such as 05-10."""
+    if re.fullmatch(r"\d\d-\d\d", text) is None:
+        return False
+    try:
+        # 2001 has no 29 February: a date that stands in every year is wanted
+        date.fromisoformat(f"2001-{text}")
+    except ValueError:
+        return False
+    return True
+
+
+def is_told(text: str) -> bool:
+    """Some words; an empty text says nothing."""
+    return bool(text.strip())
+
+
+# What a failed check wants, in words; the key is the check's name.
+WANTED_BY_CHECK = {
+    check.__name__: check.__doc__ or ""
+    for check in (
+        is_slug,
+        is_zone,
+        is_month_day,
+        is_told,
+    )
+}
+
+Slug = Annotated[str, Predicate(is_slug)]
+Told = Annotated[str, Predicate(is_told)]
+Zone = Annotated[str, Predicate(is_zone)]
+MonthDay = Annotated[str, Predicate(is_month_day)]
+Day = Annotated[date, Strict()]
+YesNo = Annotated[bool, Strict()]
+
+Number = Annotated[float, Strict()]
+Amount = Annotated[float, Strict(), Ge(0)]
+Positive = Annotated[float, Strict(), Gt(0)]
+Share = Annotated[float, Strict(), Ge(0), Le(1)]
+Count = Annotated[int, Strict(), Ge(0)]
+CountOfSome = Annotated[int, Strict(), Ge(1)]
+Year = Annotated[int, Strict(), Ge(1900), Le(2100)]
+Celsius = Annotated[float, Strict(), Ge(-60), Le(40)]
+OffsetC = Annotated[float, Strict(), Ge(-10), Le(10)]
+LatDeg = Annotated[float, Strict(), Ge(-90), Le(90)]
+LonDeg = Annotated[float, Strict(), Ge(-180), Le(180)]
+ElevM = Annotated[float, Strict(), Ge(-430), Le(6000)]
+HorizonDeg = Annotated[float, Strict(), Ge(0), Le(45)]
+DayHours = Annotated[float, Strict(), Gt(0), Le(12)]
+WinterMonth = Annotated[float, Strict(), Ge(0), Le(12)]
+
+Stratum = Literal["emergent", "high", "medium", "low", "ground"]
+Role = Literal["support", "fruit", "boundary", "successor", "shield", "alley"]
+CutSystem = Literal["retained", "pollard", "coppice", "remove", "none"]
+Skill = Literal["hands", "ground-saw", "pole-saw", "climber", "chipper-hand"]
+Weekday = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
+Visit = Literal["dormant", "release", "dry-summer", "year"]
+Exposure = Literal["canopy", "new-growth", "mulch", "planting"]
+
+WEEKDAYS: tuple[Weekday, ...] = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+STRATA: tuple[Stratum, ...] = ("emergent", "high", "medium", "low", "ground")

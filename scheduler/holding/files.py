@@ -1,0 +1,314 @@
+"""The door to a site's folder: the only file that reads or writes one."""
+
+import csv
+import io
+import os
+import tempfile
+import tomllib
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from functools import lru_cache
+from importlib import resources
+from pathlib import Path
+from typing import TypeVar
+
+from scheduler.holding.crew import Crew
+from scheduler.holding.faults import Fault, FaultyFilesError, validated
+from scheduler.holding.fields import is_slug, table
+from scheduler.holding.plan import Plan, PlanFile
+from scheduler.holding.plots import Plot, Stock
+from scheduler.holding.references import faults_between
+from scheduler.holding.rulebook import RuleBook, RuleFile
+from scheduler.holding.site import Site
+from scheduler.holding.station import Record, read_record
+from scheduler.holding.tables import rows_of_csv
+from scheduler.holding.worklog import LogEntry
+
+MAX_PLAN_DAYS = 732
+# well inside what the ephemeris covers; the look ahead at frost needs no sky
+FIRST_PLAN_DAY, LAST_PLAN_DAY = date(1900, 1, 2), date(2053, 9, 1)
+RULE_FILES = ("plants", "tasks", "rates", "biomass", "rules", "cautions")
+_T = TypeVar("_T")
+
+LOG_COLUMNS = ("date", "plan", "task", "percent", "hours", "note")
+
+
+@table
+class PlotsFile:
+    """``plots.toml``."""
+
+    plot: tuple[Plot, ...]
+
+
+@dataclass(frozen=True)
+class Holding:
+    """All that a site's files say, checked.
+
+    Args:
+        site: the place and its policies.
+        plots: the plots, as in the file.
+        stock: what grows in them.
+        crew: people and hire.
+        plan: the plan in force.
+        record: the station record, gaps filled; None where the site names no station.
+        log: the work log, as in the file.
+        rules: the rule book in force.
+    """
+
+    site: Site
+    plots: tuple[Plot, ...]
+    stock: tuple[Stock, ...]
+    crew: Crew
+    plan: Plan
+    record: Record | None
+    log: tuple[LogEntry, ...]
+    rules: RuleBook
+
+
+def read_holding(folder: Path, as_of: date, plan_id: str | None = None) -> Holding:
+    """Read and check every file of a site.
+
+    Args:
+        folder: the site's folder.
+        as_of: today; decides which plan is in force where there are several.
+        plan_id: the plan to take instead.
+
+    Returns:
+        The holding.
+
+    Raises:
+        FaultyFilesError: with all faults of all files.
+    """
+    return _Reader(folder).holding(as_of, plan_id)
+
+
+class _Reader:
+    """Reads file after file and gathers the faults, so that all are told at once."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self.faults: list[Fault] = []
+
+    def holding(self, as_of: date, plan_id: str | None) -> Holding:
+        if not self.folder.is_dir():
+            raise FaultyFilesError(
+                [Fault(str(self.folder), "", "", "no such folder", "a site folder")]
+            )
+        site = self.toml("site.toml", Site)
+        plots_file = self.toml("plots.toml", PlotsFile)
+        crew = self.toml("crew.toml", Crew)
+        rules = self.rules()
+        stock = self.csv("stock.csv", Stock)
+        log = self.csv("worklog.csv", LogEntry) if self.has("worklog.csv") else ()
+        plan = self.plan_in_force(as_of, plan_id)
+        record = self.record(site)
+        plots = plots_file.plot if plots_file else ()
+        if rules and crew:
+            self.faults += faults_between(plots, stock, crew, plan, rules)
+        if self.faults or not (site and crew and plan and rules):
+            raise FaultyFilesError(self.faults)
+        return Holding(site, plots, stock, crew, plan, record, log, rules)
+
+    def has(self, name: str) -> bool:
+        return (self.folder / name).exists()
+
+    def text(self, name: str) -> str | None:
+        try:
+            return (self.folder / name).read_text(encoding="utf-8-sig")
+        except FileNotFoundError:
+            self.fault(name, "no such file", "a file that `scheduler start` would have made")
+        except UnicodeDecodeError:
+            self.fault(name, "bytes that are not UTF-8", "text saved as UTF-8")
+        except OSError as error:
+            self.fault(name, error.strerror or "an unreadable file", "a readable file")
+        return None
+
+    def fault(self, name: str, found: str, allowed: str) -> None:
+        self.faults.append(Fault(name, "", "", found, allowed))
+
+    def toml(self, name: str, shape: type[_T]) -> _T | None:
+        text = self.text(name)
+        if text is None:
+            return None
+        try:
+            content = tomllib.loads(text)
+        except tomllib.TOMLDecodeError as error:
+            self.fault(name, str(error), "TOML; see https://toml.io")
+            return None
+        value, faults = validated(shape, content, name)
+        self.faults += faults
+        return value
+
+    def csv(self, name: str, row_shape: type[_T]) -> tuple[_T, ...]:
+        text = self.text(name)
+        if text is None:
+            return ()
+        rows, row_names, faults = rows_of_csv(name, text, row_shape)
+        self.faults += faults
+        if rows is None:
+            return ()
+        value, faults = validated(
+            tuple[row_shape, ...],  # type: ignore[valid-type]  # the shape is an argument
+            rows,
+            name,
+            row_of=row_names,
+        )
+        self.faults += faults
+        return value or ()
+
+    def rules(self) -> RuleBook | None:
+        own = self.toml("rules.toml", RuleFile) if self.has("rules.toml") else RuleFile()
+        return RuleBook.of((*package_rules(), own)) if own else None
+
+    def record(self, site: Site | None) -> Record | None:
+        records = []
+        for name in site.frost.stations if site else ():
+            text = self.text(name)
+            if text is not None:
+                record, faults = read_record(name, text.splitlines())
+                self.faults += faults
+                if record:
+                    records.append(record)
+        if not records:
+            return None
+        whole = records[0]
+        for other in records[1:]:
+            whole = whole.filled_from(other)
+        return whole
+
+    def plan_in_force(self, as_of: date, plan_id: str | None) -> Plan | None:
+        plans = [plan for plan in map(self.plan, self.plan_names()) if plan]
+        if plan_id is not None:
+            chosen = [plan for plan in plans if plan.id == plan_id]
+            if not chosen and not self.faults:
+                names = ", ".join(plan.id for plan in plans) or "none there"
+                self.fault(f"plan-{plan_id}.toml", "no such plan", names)
+            return chosen[0] if chosen else None
+        plans.sort(key=lambda plan: plan.season.first)
+        coming = [plan for plan in plans if plan.season.last >= as_of]
+        return next(iter(coming or plans[-1:]), None)
+
+    def plan_names(self) -> list[str]:
+        names = sorted(path.name for path in self.folder.glob("plan-*.toml"))
+        if not names:
+            self.fault("plan-<season>.toml", "no such file", "at least one plan")
+        return names
+
+    def plan(self, name: str) -> Plan | None:
+        plan_id = name.removeprefix("plan-").removesuffix(".toml")
+        if not is_slug(plan_id):
+            self.fault(name, repr(plan_id), f"plan-<name>.toml; name: {is_slug.__doc__}")
+            return None
+        says = self.toml(name, PlanFile)
+        if says is None:
+            return None
+        n_days = (says.last - says.first).days + 1
+        found = f"{says.first} to {says.last}"
+        if not 1 <= n_days <= MAX_PLAN_DAYS:
+            allowed = "on or after first, at most 24 months later"
+            self.faults.append(Fault(name, "", "last", found, allowed))
+        elif says.first < FIRST_PLAN_DAY or says.last > LAST_PLAN_DAY:
+            allowed = f"{FIRST_PLAN_DAY} to {LAST_PLAN_DAY}, for which the sky can be computed"
+            self.faults.append(Fault(name, "", "first", found, allowed))
+        else:
+            return Plan(id=plan_id, says=says)
+        return None
+
+
+@lru_cache(maxsize=1)
+def package_rules() -> tuple[RuleFile, ...]:
+    """The package's own rule files; a fault in them is a mistake of the project's."""
+    folder = resources.files("scheduler.holding") / "rules"
+    files = []
+    for name in RULE_FILES:
+        content = tomllib.loads((folder / f"{name}.toml").read_text(encoding="utf-8"))
+        value, faults = validated(RuleFile, content, f"{name}.toml")
+        if value is None:
+            raise FaultyFilesError(faults)
+        files.append(value)
+    return tuple(files)
+
+
+def write_whole(path: Path, content: bytes) -> bool:
+    """Write a file so that it is always the whole old or the whole new one.
+
+    Args:
+        path: where; its folder must exist.
+        content: the bytes.
+
+    Returns:
+        Whether anything was written; a file that already holds these bytes is left alone.
+
+    Raises:
+        OSError: the folder is read-only or the disk is full; the old file stands.
+    """
+    if path.exists() and path.read_bytes() == content:
+        return False
+    handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())
+        Path(temporary).chmod(0o644)
+        Path(temporary).replace(path)
+    except BaseException:
+        Path(temporary).unlink(missing_ok=True)
+        raise
+    return True
+
+
+def append_to_log(folder: Path, entry: LogEntry) -> None:
+    """Add a row to ``worklog.csv``, keeping what stands there to the byte.
+
+    Args:
+        folder: the site's folder.
+        entry: the finished work.
+
+    Raises:
+        OSError: the file cannot be written; the old log stands.
+    """
+    path = folder / "worklog.csv"
+    old = path.read_text(encoding="utf-8") if path.exists() else ",".join(LOG_COLUMNS) + "\n"
+    columns = _log_columns(old)
+    row = io.StringIO()
+    values = {name: getattr(entry, name) for name in LOG_COLUMNS}
+    csv.writer(row, lineterminator="\n").writerow(
+        "" if values.get(name) is None else values[name] for name in columns
+    )
+    gap = "" if old.endswith("\n") else "\n"
+    write_whole(path, (old + gap + row.getvalue()).encode("utf-8"))
+
+
+def _log_columns(text: str) -> Sequence[str]:
+    lines = [line for line in text.removeprefix("\ufeff").splitlines() if not line.startswith("#")]
+    return [cell.strip() for cell in next(csv.reader(lines), LOG_COLUMNS)]
+
+
+def write_new_site(folder: Path, files: dict[str, bytes], as_of: date) -> None:
+    """Write the files of a new site, once they have been read and found good.
+
+    Args:
+        folder: where; made if need be, and it may not hold a site already.
+        files: contents by name.
+        as_of: today.
+
+    Raises:
+        FaultyFilesError: a file of that name stands there, or what the files say is not
+            allowed; nothing is written.
+        OSError: the folder cannot be written.
+    """
+    with tempfile.TemporaryDirectory() as trial:
+        for name, content in files.items():
+            write_whole(Path(trial) / name, content)
+        read_holding(Path(trial), as_of)
+    there = [name for name in files if (folder / name).exists()]
+    if there:
+        raise FaultyFilesError(
+            Fault(str(folder / name), "", "", "a file that is already there", "an empty folder")
+            for name in there
+        )
+    folder.mkdir(parents=True, exist_ok=True)
+    for name, content in files.items():
+        write_whole(folder / name, content)

@@ -1,0 +1,97 @@
+"""``plan-<season>.toml``: the work wanted this season, and the grower's own dates."""
+
+from scheduler.holding.fields import Day, Slug, Told, table
+from scheduler.terms import DaySpan, Season
+
+
+@table
+class Work:
+    """``[[work]]``: kinds of work wanted.
+
+    Args:
+        types: visits (``dormant``, ``release``, ``dry-summer``, ``year``) or single task
+            types.
+        plots: ids of plots; all where left out.
+        without: task types that are not wanted after all.
+    """
+
+    types: tuple[Slug, ...]
+    plots: tuple[Slug, ...] = ()
+    without: tuple[Slug, ...] = ()
+
+
+@table
+class OwnDate:
+    """``[[own_date]]``: the grower's own word on one task.
+
+    Args:
+        task: id of the task, ``<plot>.<task type>``.
+        on: it begins on this very day, whatever the rules say; they still warn.
+        not_before: it begins on this day or later.
+        not_after: it is finished on this day.
+        why: the reason, to be read in the calendar.
+    """
+
+    task: Told
+    on: Day | None = None
+    not_before: Day | None = None
+    not_after: Day | None = None
+    why: Told
+
+
+@table
+class Closed:
+    """``[[closed]]``: days on which some work may not stand.
+
+    Args:
+        first: first day.
+        last: last day.
+        types: visits or task types; all where left out.
+        plots: ids of plots; all where left out.
+        why: the reason, to be read in the calendar.
+    """
+
+    first: Day
+    last: Day
+    types: tuple[Slug, ...] = ()
+    plots: tuple[Slug, ...] = ()
+    why: Told
+
+    @property
+    def span(self) -> DaySpan:
+        """The same as a span of days."""
+        return DaySpan(self.first, self.last)
+
+
+@table
+class PlanFile:
+    """What stands in the file.
+
+    Args:
+        title: as it is to be read at the head of the calendar.
+        first: first civil day.
+        last: last civil day; at most 24 months later.
+        work: the work wanted.
+        own_date: the grower's own dates.
+        closed: days on which work may not stand.
+    """
+
+    title: Told
+    first: Day
+    last: Day
+    work: tuple[Work, ...]
+    own_date: tuple[OwnDate, ...] = ()
+    closed: tuple[Closed, ...] = ()
+
+
+@table
+class Plan:
+    """A plan and its id, which is the part of the file name after ``plan-``."""
+
+    id: Slug
+    says: PlanFile
+
+    @property
+    def season(self) -> Season:
+        """The civil days of the plan."""
+        return Season.between(self.says.first, self.says.last)

@@ -1,0 +1,113 @@
+"""``plots.toml`` and ``stock.csv``: the plots, and what grows in them."""
+
+from typing import Literal
+
+from scheduler.holding.fields import (
+    Amount,
+    Count,
+    CountOfSome,
+    CutSystem,
+    Day,
+    OffsetC,
+    Positive,
+    Role,
+    Slug,
+    Stratum,
+    Told,
+    Year,
+    table,
+)
+
+
+@table
+class Line:
+    """``[[plot.line]]``: one tree line.
+
+    Args:
+        id: name of the line within its plot.
+        length_m: length, m.
+        width_m: width of the strip that is weeded and mulched, m.
+    """
+
+    id: Told
+    length_m: Positive
+    width_m: Positive = 1.5
+
+    @property
+    def area_m2(self) -> float:
+        """Ground that is weeded and mulched, m2."""
+        return self.length_m * self.width_m
+
+
+@table
+class Hazard:
+    """``[[plot.hazard]]``: something in or by the plot that can hurt people.
+
+    Args:
+        kind: what it is.
+        distance_m: from the nearest tree that is cut, m.
+        note: the grower's own words.
+    """
+
+    kind: Literal["power-line", "building", "road", "slope", "water", "dead-wood", "nests"]
+    distance_m: Amount | None = None
+    note: str = ""
+
+
+@table
+class Plot:
+    """``[[plot]]`` of ``plots.toml``.
+
+    Args:
+        id: short name used in the other files.
+        name: what people call it.
+        area_m2: whole ground, alleys included, m2.
+        planted: year of planting.
+        frost_offset_c: plot minus station on a frosty night, degrees C; a hollow is
+            negative.
+        alley_plants: shade-tolerant plants to set in the opened alleys.
+        line: the tree lines.
+        hazard: what can hurt people there.
+    """
+
+    id: Slug
+    name: Told
+    area_m2: Positive
+    planted: Year
+    frost_offset_c: OffsetC = 0.0
+    alley_plants: Count = 0
+    line: tuple[Line, ...] = ()
+    hazard: tuple[Hazard, ...] = ()
+
+
+@table
+class Stock:
+    """One row of ``stock.csv``: plants of one kind and size in one plot.
+
+    Args:
+        plot: id of the plot.
+        line: id of the tree line; empty where the plants stand outside the lines.
+        plant: id of the kind in the rule book.
+        stratum: layer it fills.
+        role: what it is there for.
+        cut_system: how it is cut; ``none`` is never cut.
+        count: number of plants.
+        stem_cm: stem diameter at breast height, cm (many stems: root of the sum of squares).
+        height_m: height, m.
+        crown_m: crown width, m.
+        last_cut: day of the last heavy cut, if known.
+        note: the grower's own words.
+    """
+
+    plot: Slug
+    plant: Slug
+    stratum: Stratum
+    role: Role
+    cut_system: CutSystem
+    count: CountOfSome
+    stem_cm: Amount
+    height_m: Positive
+    crown_m: Positive
+    line: str = ""
+    last_cut: Day | None = None
+    note: str = ""

@@ -1,0 +1,80 @@
+"""``site.toml``: where the holding lies and how careful its grower is."""
+
+from scheduler.holding.fields import (
+    Celsius,
+    CountOfSome,
+    ElevM,
+    HorizonDeg,
+    LatDeg,
+    LonDeg,
+    MonthDay,
+    Share,
+    Slug,
+    Told,
+    YesNo,
+    Zone,
+    table,
+)
+from scheduler.terms import Place
+
+
+@table
+class FrostPolicy:
+    """Table ``[frost]``: which record to trust, and how much chance to take.
+
+    Args:
+        stations: record files in the site folder, the most trusted first; each fills
+            the gaps of those before it.
+        tolerance: the chance of another frost, 0 to 1, at which the window counts as
+            closed.
+        threshold_c: a night at or below this is a frost, in degrees C at the plot.
+        period_seasons: how many of the latest seasons count.
+        own_last: the grower's own date of the usual last frost, used where no record is.
+        own_first: likewise the usual first frost.
+    """
+
+    stations: tuple[Told, ...] = ()
+    tolerance: Share = 0.10
+    threshold_c: Celsius = 0.0
+    period_seasons: CountOfSome = 30
+    own_last: MonthDay | None = None
+    own_first: MonthDay | None = None
+
+
+@table
+class MoonPractice:
+    """Table ``[moon]``: the optional grower practice of cutting in the waning moon."""
+
+    practice: YesNo = False
+
+
+@table
+class Site:
+    """``site.toml``.
+
+    Args:
+        id: short name that never changes: subscribed phones know the events by it.
+        name: what people call the holding.
+        lat_deg: latitude, north positive.
+        lon_deg: longitude, east positive.
+        elev_m: height above sea level, m.
+        zone: IANA time zone.
+        horizon_deg: altitude of the skyline (a ridge) above the flat horizon.
+        frost: the frost policy.
+        moon: the moon practice.
+    """
+
+    id: Slug
+    name: Told
+    lat_deg: LatDeg
+    lon_deg: LonDeg
+    elev_m: ElevM
+    zone: Zone
+    horizon_deg: HorizonDeg = 0.0
+    frost: FrostPolicy = FrostPolicy()
+    moon: MoonPractice = MoonPractice()
+
+    @property
+    def place(self) -> Place:
+        """Where the sky is looked at from."""
+        return Place(self.lat_deg, self.lon_deg, self.zone, self.horizon_deg)

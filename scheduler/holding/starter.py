@@ -1,0 +1,85 @@
+"""A new site's files, commented, and working as they are."""
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from importlib import resources
+
+# file in the package by name in the site
+TEMPLATES = ("site.toml", "plots.toml", "stock.csv", "crew.toml", "worklog.csv")
+
+
+@dataclass(frozen=True)
+class Answers:
+    """What has to be known of a new site.
+
+    Args:
+        site_id: short name that never changes.
+        name: as people call it.
+        lat_deg: latitude.
+        lon_deg: longitude.
+        elev_m: height, m.
+        zone: IANA time zone.
+        plot_name: the first plot.
+        plot_id: its short name.
+        area_m2: its ground, m2.
+        planted: year of planting.
+        person: who works there.
+        station: name of the station file in the folder; empty for none.
+        own_last: the grower's own last frost, MM-DD; empty where not known.
+        own_first: likewise the first frost.
+        as_of: today; the plan begins on the first of the next month.
+    """
+
+    site_id: str
+    name: str
+    lat_deg: float
+    lon_deg: float
+    elev_m: float
+    zone: str
+    plot_name: str
+    plot_id: str
+    area_m2: float
+    planted: int
+    person: str
+    station: str
+    own_last: str
+    own_first: str
+    as_of: date
+
+
+def starter_files(answers: Answers) -> dict[str, bytes]:
+    """The files of a new site, by name."""
+    first = (answers.as_of.replace(day=1) + timedelta(days=32)).replace(day=1)
+    last = first.replace(year=first.year + 1) - timedelta(days=1)
+    values = {
+        **vars(answers),
+        "id": answers.site_id,
+        "name": _in_quotes(answers.name),
+        "plot_name": _in_quotes(answers.plot_name),
+        "person": _in_quotes(answers.person),
+        "stations": f'"{answers.station}"' if answers.station else "",
+        "own_last": _own("own_last", answers.own_last, "05-10"),
+        "own_first": _own("own_first", answers.own_first, "10-20"),
+        "title": _in_quotes(f"{answers.name}, {first.year} and on"),
+        "first": first,
+        "last": last,
+    }
+    files = {name: _filled(name, values) for name in TEMPLATES}
+    files[f"plan-{last.year}.toml"] = _filled("plan.toml", values)
+    return files
+
+
+def _filled(name: str, values: dict[str, object]) -> bytes:
+    template = resources.files("scheduler.holding") / "new_site" / name
+    text = template.read_text(encoding="utf-8")
+    # CSV comments hold no braces but the placeholders, TOML doubles its own
+    return text.format(**values).encode("utf-8")
+
+
+def _in_quotes(text: str) -> str:
+    """Text that may stand between the double quotes of a TOML string."""
+    return text.replace("\\", "\\\\").replace('"', '\\"')
+
+
+def _own(key: str, value: str, example: str) -> str:
+    return f'{key} = "{value}"' if value else f'# {key} = "{example}"'
