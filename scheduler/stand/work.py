@@ -1,0 +1,266 @@
+"""Stock and plan become tasks, with their hours, teams and cautions."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from scheduler.holding import Holding, Plot, RuleBook, Stock, TaskType
+from scheduler.holding.fields import Skill, Visit
+from scheduler.holding.rulebook import AmountRate, Selection, StemRate
+from scheduler.stand.biomass import Material, material_of
+from scheduler.stand.hazards import power_line_words
+
+CLIMBER = "climber"
+WHOLE_HOLDING = "holding"
+# Less than three minutes of work is no task (common practice, no source).
+NOT_WORTH_H = 0.05
+
+
+@dataclass(frozen=True, slots=True)
+class HourRange:
+    """Person-hours: what is planned for, and between what it may lie."""
+
+    low: float
+    usual: float
+    high: float
+
+    def scaled(self, factor: float) -> "HourRange":
+        """The same, times a factor."""
+        return HourRange(self.low * factor, self.usual * factor, self.high * factor)
+
+
+@dataclass(frozen=True)
+class Task:
+    """One piece of work.
+
+    Args:
+        id: ``<plot>.<task type>``; the whole holding counts as plot ``holding``.
+        plot: where; None for the whole holding.
+        type: what kind of work.
+        stock: the plants it takes; empty for work on ground or material.
+        hours: person-hours.
+        team: smallest useful team, people by skill.
+        hired: ids of hired kit and people it needs.
+        material: what it brings down, for tasks that cut; what is laid, for the others.
+        cautions: plain words, the general ones first, then those of the place and plants.
+    """
+
+    id: str
+    plot: Plot | None
+    type: TaskType
+    stock: tuple[Stock, ...]
+    hours: HourRange
+    team: Mapping[Skill, int]
+    hired: tuple[str, ...]
+    material: Material
+    cautions: tuple[str, ...]
+    groups: frozenset[str]
+
+    @property
+    def plot_id(self) -> str:
+        """Id of the plot, or ``holding``."""
+        return self.plot.id if self.plot else WHOLE_HOLDING
+
+    @property
+    def power_line_warning(self) -> str | None:
+        """Words of warning where a tree it cuts could come near a power line."""
+        return power_line_words(self.plot, self.stock) if self.type.cuts else None
+
+
+@dataclass(frozen=True, slots=True)
+class HeldBack:
+    """Stock that a visit leaves alone, and why.
+
+    Args:
+        stock: the row.
+        until: the visit in which it is cut, None where no wanted work takes it.
+        why: words of the rule that holds it back; empty where there is none.
+    """
+
+    stock: Stock
+    until: Visit | None
+    why: str
+
+
+def tasks_of(holding: Holding) -> tuple[Task, ...]:
+    """All tasks that the plan in force asks for, by plot and order of work."""
+    return tuple(
+        task
+        for plot in (*holding.plots, None)
+        for kind in sorted(holding.rules.tasks.values(), key=lambda kind: kind.order)
+        if (kind.scope == "holding") == (plot is None) and _wanted(kind, plot, holding)
+        for task in _task(kind, plot, holding)
+    )
+
+
+def held_back(plot: Plot, visit: Visit, holding: Holding) -> tuple[HeldBack, ...]:
+    """Stock of a plot that could be cut but not in this visit."""
+    kinds = [kind for kind in holding.rules.tasks.values() if kind.cuts]
+    return tuple(
+        HeldBack(row, _visit_that_takes(row, kinds, plot, holding), _why_not(row, holding.rules))
+        for row in holding.stock
+        if row.plot == plot.id
+        and row.cut_system != "none"
+        and not any(kind.visit == visit and _takes(kind, row, holding.rules) for kind in kinds)
+    )
+
+
+def _visit_that_takes(
+    row: Stock, kinds: Sequence[TaskType], plot: Plot, holding: Holding
+) -> Visit | None:
+    return next(
+        (
+            kind.visit
+            for kind in kinds
+            if _takes(kind, row, holding.rules) and _wanted(kind, plot, holding)
+        ),
+        None,
+    )
+
+
+def _why_not(row: Stock, rules: RuleBook) -> str:
+    group = rules.plants[row.plant].group
+    return next(
+        (rule.words for rule in rules.rules.values() if rule.cuts_only and group in rule.groups),
+        "",
+    )
+
+
+def _wanted(kind: TaskType, plot: Plot | None, holding: Holding) -> bool:
+    return any(
+        (kind.id in work.types or kind.visit in work.types)
+        and kind.id not in work.without
+        and (plot is None or not work.plots or plot.id in work.plots)
+        for work in holding.plan.says.work
+    )
+
+
+def _task(kind: TaskType, plot: Plot | None, holding: Holding) -> Iterator[Task]:
+    rules = holding.rules
+    stock = tuple(row for row in _stock_in(plot, holding) if _takes(kind, row, rules))
+    if kind.selects is not None and not stock:
+        return
+    material = material_of(stock, rules) if kind.cuts else _cut_in_visit(kind, plot, holding)
+    hours = _hours(kind, stock, plot, material, rules)
+    if hours.usual < NOT_WORTH_H:
+        return
+    team = _team(kind, stock)
+    yield Task(
+        id=f"{plot.id if plot else WHOLE_HOLDING}.{kind.id}",
+        plot=plot,
+        type=kind,
+        stock=stock,
+        hours=hours,
+        team=team,
+        hired=_hired(kind, team, holding),
+        material=material,
+        cautions=tuple(_cautions(kind, stock, plot, rules)),
+        groups=frozenset(rules.plants[row.plant].group for row in stock),
+    )
+
+
+def _stock_in(plot: Plot | None, holding: Holding) -> Iterator[Stock]:
+    return (row for row in holding.stock if plot is None or row.plot == plot.id)
+
+
+def _takes(kind: TaskType, row: Stock, rules: RuleBook) -> bool:
+    wants = kind.selects
+    if wants is None:
+        return False
+    plant = rules.plants[row.plant]
+    return (
+        _among(plant.group, wants.groups)
+        and _among(row.stratum, wants.strata)
+        and _among(row.role, wants.roles)
+        and _among(row.cut_system, wants.cut_systems)
+        and _tender_enough(plant.rest_c, wants)
+        and (wants.up_to_m is None or row.height_m <= wants.up_to_m)
+    )
+
+
+def _among(value: str, wanted: Sequence[str]) -> bool:
+    return not wanted or value in wanted
+
+
+def _tender_enough(rest_c: float | None, wants: Selection) -> bool:
+    return wants.rest_c_above is None or (rest_c is not None and rest_c > wants.rest_c_above)
+
+
+def _cut_in_visit(kind: TaskType, plot: Plot | None, holding: Holding) -> Material:
+    """What the wanted cutting tasks of the same visit bring down in the plot."""
+    total = Material()
+    for other in holding.rules.tasks.values():
+        if other.cuts and other.visit == kind.visit and _wanted(other, plot, holding):
+            total += material_of(
+                (row for row in _stock_in(plot, holding) if _takes(other, row, holding.rules)),
+                holding.rules,
+            )
+    return total
+
+
+def _hours(
+    kind: TaskType,
+    stock: Sequence[Stock],
+    plot: Plot | None,
+    material: Material,
+    rules: RuleBook,
+) -> HourRange:
+    rate = rules.rates[kind.rate]
+    if isinstance(rate, StemRate):
+        hours = sum(row.count * _minutes_a_tree(rate, row.stem_cm) for row in stock) / 60
+        return HourRange(hours * rate.low, hours, hours * rate.high)
+    amount = _amount(rate, stock, plot, material)
+    if kind.least is not None and amount < kind.least:
+        return HourRange(0.0, 0.0, 0.0)
+    return HourRange(amount / rate.high, amount / rate.per_hour, amount / rate.low)
+
+
+def _minutes_a_tree(rate: StemRate, stem_cm: float) -> float:
+    fitting = (stem.minutes for stem in rate.stem if stem_cm <= stem.up_to_cm)
+    return rate.around_minutes + next(fitting, rate.stem[-1].minutes)
+
+
+def _amount(
+    rate: AmountRate, stock: Sequence[Stock], plot: Plot | None, material: Material
+) -> float:
+    """How much of what the rate counts there is to do."""
+    return {
+        "line-area-m2": sum(line.area_m2 for line in plot.line) if plot else 0.0,
+        "alley-plants": float(plot.alley_plants) if plot else 0.0,
+        "plants": float(sum(row.count for row in stock)),
+        "coarse-kg": material.logs_kg + material.branches_kg,
+        "chip-kg": material.twigs_kg,
+        "fine-kg": material.twigs_kg + material.leaves_kg + material.juicy_kg,
+        "plots": 1.0,
+    }[rate.of]
+
+
+def _team(kind: TaskType, stock: Sequence[Stock]) -> dict[Skill, int]:
+    """The smallest useful team; somebody climbs where a tree is too tall for the ground."""
+    tallest_m = max((row.height_m for row in stock), default=0.0)
+    if kind.climb_above_m is None or tallest_m <= kind.climb_above_m:
+        return dict(kind.team)
+    return {**kind.team, "climber": 1}
+
+
+def _hired(kind: TaskType, team: Mapping[Skill, int], holding: Holding) -> tuple[str, ...]:
+    own_skills = {skill for person in holding.crew.person for skill in person.skills}
+    on_hire = {hire.id for hire in holding.crew.hire}
+    climbs = [CLIMBER] if CLIMBER in team and CLIMBER not in own_skills else []
+    return tuple(name for name in (*climbs, *kind.kit) if name in on_hire)
+
+
+def _cautions(
+    kind: TaskType, stock: Sequence[Stock], plot: Plot | None, rules: RuleBook
+) -> Iterator[str]:
+    for name in kind.cautions:
+        yield rules.cautions[name].words
+    if kind.cuts or kind.cautions:
+        hazards = {hazard.kind for hazard in plot.hazard} if plot else set()
+        for caution in rules.cautions.values():
+            if hazards & set(caution.hazards) and caution.id not in kind.cautions:
+                yield caution.words
+    if kind.cuts:
+        for plant_id in dict.fromkeys(row.plant for row in stock):
+            plant = rules.plants[plant_id]
+            if plant.caution:
+                yield f"{plant.name}: {plant.caution}"
