@@ -1,0 +1,71 @@
+"""The order of work: which task waits for which."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from scheduler.holding import RuleBook, TaskType
+from scheduler.holding.rulebook import After
+from scheduler.stand import Task
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """One task waits for another of the same plot.
+
+    Args:
+        before: id of the task that comes first.
+        after: id of the task that waits.
+        min_days: days between the end of the one and the start of the other; 0 allows the
+            same day.
+        within_days: at most so many days between; None if it does not matter.
+    """
+
+    before: str
+    after: str
+    min_days: int
+    within_days: int | None
+
+
+def links_between(tasks: Sequence[Task], rules: RuleBook) -> tuple[Link, ...]:
+    """The order of work among the tasks that there are.
+
+    Where a task type is missing in a plot, those that waited for it wait for what it would
+    have waited for, so that the order holds across the gap.
+    """
+    there = {(task.plot_id, task.type.id): task for task in tasks}
+    return tuple(
+        Link(there[task.plot_id, after.task].id, task.id, after.min_days, after.within_days)
+        for task in tasks
+        for after in _present(task.type, task.plot_id, there, rules)
+    )
+
+
+def _present(
+    kind: TaskType, plot_id: str, there: Mapping[tuple[str, str], Task], rules: RuleBook
+) -> tuple[After, ...]:
+    """What a task type waits for in this plot, looking through types that are missing."""
+    found: dict[str, After] = {}
+    for after in _look_back(kind, plot_id, there, rules, frozenset({kind.id})):
+        found.setdefault(after.task, after)
+    return tuple(found.values())
+
+
+def _look_back(
+    kind: TaskType,
+    plot_id: str,
+    there: Mapping[tuple[str, str], Task],
+    rules: RuleBook,
+    seen: frozenset[str],
+) -> Iterator[After]:
+    for after in kind.after:
+        if (plot_id, after.task) in there:
+            yield after
+        elif after.task not in seen:
+            missing = rules.tasks[after.task]
+            for earlier in _look_back(missing, plot_id, there, rules, seen | {after.task}):
+                # the tolerance is that of the task that waits: wood dries for so long
+                yield After(
+                    task=earlier.task,
+                    min_days=max(after.min_days, earlier.min_days),
+                    within_days=after.within_days,
+                )

@@ -1,0 +1,198 @@
+"""One function for each kind of rule: what it says of every day, for one task."""
+
+from collections.abc import Iterator
+from datetime import date, timedelta
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scheduler.frost import FrostRisk
+from scheduler.holding import Rule
+from scheduler.holding.rulebook import (
+    AfterLastFrostRule,
+    BeforeFirstFrostRule,
+    DaylightRule,
+    HardenRule,
+    HireNoticeRule,
+    MonthsRule,
+    MoonRule,
+    NotPastRule,
+    OwnDatesRule,
+    RuleHead,
+)
+from scheduler.stand import Task
+from scheduler.terms import Basis, DaySpan, Ruling, day_words
+from scheduler.windows.facts import Facts
+
+Mask = NDArray[np.bool_]
+
+
+def rulings_on(task: Task, facts: Facts) -> tuple[Ruling, ...]:
+    """What every rule of the book that speaks of a task says of every day."""
+    return tuple(
+        ruling
+        for rule in facts.holding.rules.rules.values()
+        if _speaks_of(rule, task)
+        for ruling in _rulings(rule, task, facts)
+    )
+
+
+def _speaks_of(rule: RuleHead, task: Task) -> bool:
+    kind = task.type
+    return (
+        (not rule.tasks or kind.id in rule.tasks or kind.visit in rule.tasks)
+        and (not rule.groups or not task.groups.isdisjoint(rule.groups))
+        and (not rule.exposes or not set(kind.exposes).isdisjoint(rule.exposes))
+        and (kind.cuts or not rule.cuts_only)
+    )
+
+
+def _rulings(rule: Rule, task: Task, facts: Facts) -> Iterator[Ruling]:
+    match rule:
+        case MonthsRule():
+            yield _months(rule, facts)
+        case DaylightRule():
+            yield _daylight(rule, facts)
+        case NotPastRule():
+            yield _not_past(rule, facts)
+        case MoonRule():
+            yield from _waning_moon(rule, facts)
+        case HireNoticeRule():
+            yield from _hire_notice(rule, task, facts)
+        case OwnDatesRule():
+            yield from _own_dates(rule, task, facts)
+        case AfterLastFrostRule() | HardenRule() | BeforeFirstFrostRule():
+            if task.plot is not None:
+                yield _frost(rule, facts, facts.frost[task.plot.id], task.plot.name)
+
+
+def _ruling(rule: RuleHead, closed: Mask, **filled_in: Any) -> Ruling:  # noqa: ANN401  # any value can be printed
+    return Ruling(
+        rule_id=rule.id,
+        basis=rule.basis,
+        words=rule.words.format(**filled_in),
+        source=rule.source,
+        closed=closed,
+        points=np.zeros(closed.shape),
+    )
+
+
+def _months(rule: MonthsRule, facts: Facts) -> Ruling:
+    """Open in spans of months after the local winter solstice, by the Sun's longitude."""
+    months = facts.sky.winter_months
+    closed = np.ones(months.shape, dtype=bool)
+    for span in rule.spans:
+        since, until = months >= span.first, months <= span.last
+        # a span such as 11.0 to 2.8 runs over the winter solstice
+        closed &= ~(since & until if span.first <= span.last else since | until)
+    return _ruling(rule, closed)
+
+
+def _daylight(rule: DaylightRule, facts: Facts) -> Ruling:
+    """Open on days with enough hours of Sun."""
+    return _ruling(rule, facts.sky.day_length_h < rule.hours, hours=f"{rule.hours:g}")
+
+
+def _not_past(rule: NotPastRule, facts: Facts) -> Ruling:
+    """Closed before today."""
+    closed = np.arange(facts.season.n_days) < facts.season.day_of(facts.as_of)
+    return _ruling(rule, closed, as_of=day_words(facts.as_of))
+
+
+def _waning_moon(rule: MoonRule, facts: Facts) -> Iterator[Ruling]:
+    """Points for waning days where the site follows the practice; nothing is ever closed."""
+    if facts.holding.site.moon.practice:
+        yield Ruling(
+            rule_id=rule.id,
+            basis=Basis.PRACTICE,
+            words=rule.words,
+            source=rule.source,
+            closed=np.zeros(facts.season.n_days, dtype=bool),
+            points=np.where(facts.sky.waxing, 0.0, rule.points),
+        )
+
+
+def _hire_notice(rule: HireNoticeRule, task: Task, facts: Facts) -> Iterator[Ruling]:
+    """Closed until hired kit and people can be there, counted from today."""
+    for hire in facts.holding.crew.hire:
+        if hire.id in task.hired and hire.lead_days:
+            first = facts.season.day_of(facts.as_of + timedelta(days=hire.lead_days))
+            closed = np.arange(facts.season.n_days) < first
+            yield _ruling(rule, closed, hired=hire.name, lead_days=hire.lead_days)
+
+
+def _own_dates(rule: OwnDatesRule, task: Task, facts: Facts) -> Iterator[Ruling]:
+    """The grower's own dates for this task, and days closed for its kind and plot."""
+    days = np.arange(facts.season.n_days)
+    plan = facts.holding.plan.says
+    for own in plan.own_date:
+        if own.task != task.id:
+            continue
+        first = facts.season.day_of(own.on or own.not_before or facts.season.first)
+        last = facts.season.day_of(own.on or own.not_after or facts.season.last)
+        yield _ruling(rule, (days < first) | (days > last), why=own.why)
+    for closed in plan.closed:
+        of_type = not closed.types or bool({task.type.id, task.type.visit} & set(closed.types))
+        if of_type and (not closed.plots or task.plot_id in closed.plots):
+            yield _ruling(rule, facts.season.mask(closed.span), why=closed.why)
+
+
+def _frost(
+    rule: AfterLastFrostRule | HardenRule | BeforeFirstFrostRule,
+    facts: Facts,
+    risk: FrostRisk,
+    plot_name: str,
+) -> Ruling:
+    """The three frost gates, all read off the plot's own frost windows."""
+    n_days, closed = facts.season.n_days, np.zeros(facts.season.n_days, dtype=bool)
+    weeks = 0.0
+    if isinstance(rule, AfterLastFrostRule):
+        closed |= risk.open[:n_days]
+    else:
+        weeks = rule.weeks
+        for window in _windows_that_open(risk):
+            before = window.first - timedelta(days=1)
+            ahead = DaySpan(before - timedelta(days=round(weeks * 7) - 1), before)
+            closed |= facts.season.mask(ahead)
+        if isinstance(rule, BeforeFirstFrostRule):
+            closed = ~closed
+    return _ruling(
+        rule,
+        closed,
+        plot=plot_name,
+        weeks=f"{weeks:g}",
+        tolerance_pct=f"{100 * risk.tolerance:g}",
+        closes=_release_words(risk, facts.as_of),
+        opens=_opening_words(risk, facts.as_of),
+    )
+
+
+def _windows_that_open(risk: FrostRisk) -> list[DaySpan]:
+    """Frost windows whose first day is seen; one that is open from the start is not."""
+    return [window for window in risk.windows if window.first > risk.season.first]
+
+
+def _release_words(risk: FrostRisk, as_of: date) -> str:
+    """When the window closes next, in words."""
+    release = release_day(risk, as_of)
+    if risk.basis == "unknown":
+        return "not known: there is no station record and no own date"
+    if release is None:
+        return "the window never opens here" if not risk.ever_open else "it never closes here"
+    return f"from {day_words(release)} on"
+
+
+def _opening_words(risk: FrostRisk, as_of: date) -> str:
+    """When the window opens next, in words."""
+    opens = risk.opens_on(as_of) if risk.ever_closed else None
+    if risk.basis == "unknown":
+        return "not known: there is no station record and no own date"
+    return "no frost in sight" if opens is None else f"likely from {day_words(opens)} on"
+
+
+def release_day(risk: FrostRisk, as_of: date) -> date | None:
+    """First day after the frost window that is open now or opens next; None if there is none."""
+    opens = risk.opens_on(as_of)
+    closes = None if opens is None else risk.closes_after(opens)
+    return None if closes is None else closes + timedelta(days=1)
