@@ -1,6 +1,7 @@
 """What the grower's files say, read and checked; the rules of the trade as data."""
 
 from scheduler.holding.crew import Crew, Hire, Person
+from scheduler.holding.dayrules import Rule
 from scheduler.holding.faults import Fault, FaultyFilesError
 from scheduler.holding.files import (
     Holding,
@@ -10,11 +11,13 @@ from scheduler.holding.files import (
     write_whole,
 )
 from scheduler.holding.plan import Plan
+from scheduler.holding.plants import Plant
 from scheduler.holding.plots import Plot, Stock
-from scheduler.holding.rulebook import Plant, Rule, RuleBook, TaskType
+from scheduler.holding.rulebook import RuleBook
 from scheduler.holding.site import Site
 from scheduler.holding.starter import Answers, starter_files
 from scheduler.holding.station import Record, read_record
+from scheduler.holding.tasktypes import TaskType
 from scheduler.holding.worklog import LogEntry
 
 __all__ = [

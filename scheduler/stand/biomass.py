@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from dataclasses import astuple, dataclass
 
 from scheduler.holding import Plant, RuleBook, Stock
-from scheduler.holding.rulebook import Equation
+from scheduler.holding.plants import Equation
 
 # Share of fresh mass that is dry matter (common practice, no source: 50 % and 65 % water).
 DRY_SHARE_WOOD, DRY_SHARE_LEAF = 0.50, 0.35

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from scheduler.holding import Holding, Plot, RuleBook, Stock, TaskType
 from scheduler.holding.fields import Skill, Visit
-from scheduler.holding.rulebook import AmountRate, Selection, StemRate
+from scheduler.holding.tasktypes import AmountRate, Selection, StemRate
 from scheduler.stand.biomass import Material, material_of
 from scheduler.stand.hazards import power_line_words
 

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from scheduler.holding import RuleBook, TaskType
-from scheduler.holding.rulebook import After
+from scheduler.holding.tasktypes import After
 from scheduler.stand import Task
 
 

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from scheduler.frost import FrostRisk
 from scheduler.holding import Rule
-from scheduler.holding.rulebook import (
+from scheduler.holding.dayrules import (
     AfterLastFrostRule,
     BeforeFirstFrostRule,
     DaylightRule,

@@ -106,7 +106,7 @@ BAD_VALUES = [
 
 
 @pytest.mark.parametrize(("file", "old", "new", "field", "found", "allowed"), BAD_VALUES)
-def test_a_bad_value_is_named_with_file_field_found_and_allowed(  # noqa: PLR0917  # one for each part of a fault
+def test_a_bad_value_is_named_with_file_field_found_and_allowed(  # one for each part of a fault
     site: Path, file: str, old: str, new: str, field: str, found: str, allowed: str
 ) -> None:
     edit(site, file, old, new)

@@ -1,0 +1,180 @@
+"""Kinds of work, how long they take, and their cautions: entries of the rule book."""
+
+from typing import Annotated, Literal, TypeAlias
+
+from pydantic import Discriminator
+
+from scheduler.holding.fields import (
+    Amount,
+    Celsius,
+    Count,
+    CountOfSome,
+    CutSystem,
+    Exposure,
+    Positive,
+    Role,
+    Skill,
+    Slug,
+    Stratum,
+    Told,
+    Visit,
+    YesNo,
+    table,
+)
+
+
+@table
+class Selection:
+    """``selects = {...}``: which stock a task type takes; an empty list takes all.
+
+    Args:
+        groups: groups of plants.
+        strata: strata.
+        roles: roles.
+        cut_systems: cut systems.
+        rest_c_above: only kinds that die at rest at more than this, degrees C.
+        up_to_m: only plants no higher than this, m.
+    """
+
+    groups: tuple[Slug, ...] = ()
+    strata: tuple[Stratum, ...] = ()
+    roles: tuple[Role, ...] = ()
+    cut_systems: tuple[CutSystem, ...] = ()
+    rest_c_above: Celsius | None = None
+    up_to_m: Positive | None = None
+
+
+@table
+class After:
+    """``after = [{...}]``: a task type of the same plot that comes first.
+
+    Args:
+        task: id of the task type.
+        min_days: days that must pass between; 0 allows the same day.
+        within_days: at most so many days between, if it matters.
+    """
+
+    task: Slug
+    min_days: Count = 0
+    within_days: Count | None = None
+
+
+@table
+class TaskType:
+    """``[[task]]``: one kind of work.
+
+    Args:
+        id: name; a task is called ``<plot>.<id>``.
+        title: short imperative words.
+        visit: the visit it belongs to.
+        order: rank in the order of work of its visit.
+        scope: once in each plot, or once for the holding.
+        selects: the stock it takes; none for work on ground or material.
+        after: what comes first in the same plot.
+        rate: id of the rate its hours come from.
+        team: smallest useful team, people by skill.
+        crew_max: largest useful team; those above the smallest need ``hands`` only.
+        kit: hired or own machines it needs.
+        least: dropped where there is less than this of what its rate counts.
+        climb_above_m: with a tree higher than this, one of the team must climb.
+        cuts: whether it cuts living stock, so that rules of cutting apply.
+        overhead: whether wood comes down over people's heads.
+        exposes: what a frost can reach because of it.
+        importance: 1 (may slip) to 9 (must not).
+        how: the steps, in one or two sentences.
+        tools: what to bring.
+        record: what to write down afterwards.
+        cautions: ids of cautions that always go with it.
+        source: where order and content come from.
+    """
+
+    id: Slug
+    title: Told
+    visit: Visit
+    order: CountOfSome
+    scope: Literal["plot", "holding"] = "plot"
+    selects: Selection | None = None
+    after: tuple[After, ...] = ()
+    rate: Slug
+    team: dict[Skill, CountOfSome]
+    crew_max: CountOfSome = 4
+    kit: tuple[Slug, ...] = ()
+    least: Positive | None = None
+    climb_above_m: Positive | None = None
+    cuts: YesNo = False
+    overhead: YesNo = False
+    exposes: tuple[Exposure, ...] = ()
+    importance: CountOfSome = 5
+    how: Told
+    tools: str = ""
+    record: str = ""
+    cautions: tuple[Slug, ...] = ()
+    source: Told
+
+
+@table
+class StemClass:
+    """``{ up_to_cm = 21, minutes = 12.4 }``: cutting time of a tree by stem diameter."""
+
+    up_to_cm: Positive
+    minutes: Positive
+
+
+@table
+class StemRate:
+    """``[[rate]]`` of kind ``by-stem``: person-minutes a tree by stem class.
+
+    Args:
+        stem: classes, thinnest first; thicker stems take the last.
+        around_minutes: set-up and walking, once a tree.
+        low: least factor on the whole.
+        high: greatest factor on the whole.
+    """
+
+    kind: Literal["by-stem"]
+    id: Slug
+    stem: tuple[StemClass, ...]
+    around_minutes: Amount
+    low: Positive
+    high: Positive
+    source: Told
+
+
+@table
+class AmountRate:
+    """``[[rate]]`` of kind ``by-amount``: so much of something in a person-hour.
+
+    Args:
+        of: what is counted; see ``stand/work.py``.
+        per_hour: usual, ``low`` slowest and ``high`` fastest amount in a person-hour.
+    """
+
+    kind: Literal["by-amount"]
+    id: Slug
+    of: Literal[
+        "line-area-m2", "plants", "alley-plants", "coarse-kg", "chip-kg", "fine-kg", "plots"
+    ]
+    per_hour: Positive
+    low: Positive
+    high: Positive
+    source: Told
+
+
+Rate: TypeAlias = Annotated[StemRate | AmountRate, Discriminator("kind")]
+
+
+@table
+class Caution:
+    """``[[caution]]``: what can hurt people, in plain words.
+
+    Args:
+        id: name.
+        hazards: kinds of plot hazard that call for it at every cutting task there.
+        words: what to do.
+        source: where it comes from.
+    """
+
+    id: Slug
+    hazards: tuple[Slug, ...] = ()
+    words: Told
+    source: Told
