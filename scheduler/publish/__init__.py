@@ -1,0 +1,1 @@
+"""The season as words, tables and subscribed calendars."""

@@ -1,0 +1,194 @@
+"""The season as plain values for programs: stable keys, ISO dates, units in the names."""
+
+import math
+from datetime import date, datetime
+from typing import Any
+
+from scheduler.publish import words
+from scheduler.season import Outlook, SeasonPlan
+from scheduler.sky import Sky
+from scheduler.stand import Task, cover_of, held_back
+from scheduler.terms import Notice
+
+Record = dict[str, Any]
+
+
+def sky_record(sky: Sky) -> Record:
+    """Instants and days of the sky."""
+    return {
+        "events": [
+            {
+                "event": event.event.value,
+                "utc": event.utc.isoformat().replace("+00:00", "Z"),
+                "local": event.local.isoformat(),
+            }
+            for event in sky.events
+        ],
+        "days": [
+            {
+                "date": day.isoformat(),
+                "sunrise": _times(sky.sunrise[at]),
+                "sunset": _times(sky.sunset[at]),
+                "civil_dawn": _times(sky.civil_dawn[at]),
+                "civil_dusk": _times(sky.civil_dusk[at]),
+                "ground_dawn": _times(sky.ground_dawn[at]),
+                "ground_dusk": _times(sky.ground_dusk[at]),
+                "moonrise": _times(sky.moonrise[at]),
+                "moonset": _times(sky.moonset[at]),
+                "sun_state": sky.sun_state[at].value,
+                "moon_state": sky.moon_state[at].value,
+                "day_length_h": round(float(sky.day_length_h[at]), 4),
+                "ground_light_h": round(float(sky.ground_light_h[at]), 4),
+                "lit_fraction": round(float(sky.lit_fraction[at]), 4),
+                "elongation_deg": round(float(sky.elongation_deg[at]), 4),
+                "waxing": bool(sky.waxing[at]),
+                "declination_rising": bool(sky.declination_rising[at]),
+                "winter_months": round(float(sky.winter_months[at]), 4),
+            }
+            for at, day in enumerate(sky.season)
+        ],
+    }
+
+
+def frost_record(outlook: Outlook, day: date) -> Record:
+    """Frost risk by plot on a day."""
+    return {
+        "as_of": day.isoformat(),
+        "tolerance": outlook.holding.site.frost.tolerance,
+        "plots": [_plot_frost(outlook, plot.id, day) for plot in outlook.holding.plots],
+        "caution": words.CLIMATE_CAUTION,
+    }
+
+
+def _plot_frost(outlook: Outlook, plot_id: str, day: date) -> Record:
+    risk = outlook.frost[plot_id]
+    at = risk.season.day_of(day)
+    inside = 0 <= at < risk.season.n_days
+    return {
+        "plot": plot_id,
+        "threshold_c": risk.threshold_c,
+        "offset_c": risk.offset_c,
+        "because": words.rests_on(risk),
+        "basis": risk.basis,
+        "n_seasons": risk.n_seasons,
+        "period": list(risk.period) if risk.period else None,
+        "last_frost": {
+            "p50": risk.last_frost.p50,
+            "p10": risk.last_frost.p10,
+            "p05": risk.last_frost.p05,
+            "latest": _iso(risk.last_frost.extreme),
+            "error_days": risk.last_frost.error_days,
+        },
+        "first_frost": {
+            "p50": risk.first_frost.p50,
+            "p10": risk.first_frost.p10,
+            "p05": risk.first_frost.p05,
+            "earliest": _iso(risk.first_frost.extreme),
+            "error_days": risk.first_frost.error_days,
+        },
+        "chance_on_or_after": _number(risk.chance_on_or_after[at]) if inside else None,
+        "open": risk.is_open(day),
+        "closes_after": _iso(risk.closes_after(day)),
+    }
+
+
+def due_record(plan: SeasonPlan) -> Record:
+    """What each plot needs."""
+    return {
+        "as_of": plan.outlook.as_of.isoformat(),
+        "plots": [
+            {
+                "plot": plot.id,
+                "cover": [
+                    {"stratum": c.stratum, "share": round(c.share, 4), "target": c.target}
+                    for c in cover_of(plot, plan.holding.stock, plan.holding.rules)
+                ],
+                "tasks": [_task(t, plan) for t in plan.tasks.values() if t.plot_id == plot.id],
+                "held_back_from_release": [
+                    {
+                        "plant": held.stock.plant,
+                        "count": held.stock.count,
+                        "until": held.until,
+                        "why": held.why,
+                    }
+                    for held in held_back(plot, "release", plan.holding)
+                ],
+            }
+            for plot in plan.holding.plots
+        ],
+        "holding": [_task(t, plan) for t in plan.tasks.values() if t.plot is None],
+    }
+
+
+def _task(task: Task, plan: SeasonPlan) -> Record:
+    return {
+        "task": task.id,
+        "title": task.type.title,
+        "visit": task.type.visit,
+        "work_h": round(task.hours.usual, 2),
+        "work_low_h": round(task.hours.low, 2),
+        "work_high_h": round(task.hours.high, 2),
+        "team": dict(task.team),
+        "hired": list(task.hired),
+        "material_fresh_kg": round(task.material.fresh_kg, 1),
+        "cautions": list(task.cautions),
+        "done": task.id in plan.done,
+    }
+
+
+def roster_record(plan: SeasonPlan) -> Record:
+    """The crew's days."""
+    return {
+        "as_of": plan.outlook.as_of.isoformat(),
+        "plan": plan.holding.plan.id,
+        "proof": plan.roster.proof,
+        "tasks": [
+            {
+                "task": task_id,
+                "title": words.task_title(plan.tasks[task_id], plan),
+                "days": [
+                    {
+                        "date": plan.season.date_of(day).isoformat(),
+                        "work_h": round(hours, 2),
+                        "people": list(people),
+                    }
+                    for day, hours, people in zip(
+                        stint.days, stint.hours, stint.people, strict=True
+                    )
+                ],
+                "hired": list(plan.tasks[task_id].hired),
+                "frost_window_open": plan.frost_open(plan.tasks[task_id]) is not None,
+            }
+            for task_id, stint in plan.stints.items()
+        ],
+        "bookings": [
+            {
+                "booking": errand.id,
+                "what": errand.what,
+                "on": errand.on.isoformat(),
+                "needed": errand.needed.isoformat(),
+                "late": errand.late,
+            }
+            for errand in plan.errands
+        ],
+        "left_out": list(plan.roster.left_out),
+    }
+
+
+def notice_records(notices: tuple[Notice, ...]) -> list[Record]:
+    """Notices, with their stable codes."""
+    return [
+        {"code": n.code, "level": n.level.value, "about": n.about, "says": n.says} for n in notices
+    ]
+
+
+def _times(times: tuple[datetime, ...]) -> list[str]:
+    return [time.isoformat() for time in times]
+
+
+def _iso(day: date | None) -> str | None:
+    return None if day is None else day.isoformat()
+
+
+def _number(value: float) -> float | None:
+    return None if math.isnan(value) else round(float(value), 4)

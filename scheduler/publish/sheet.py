@@ -1,0 +1,213 @@
+"""The season as tables of words, for a terminal or a pipe."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from scheduler.publish import words
+from scheduler.publish.disc import disc_of
+from scheduler.season import Outlook, SeasonPlan
+from scheduler.sky import Sky
+from scheduler.stand import cover_of, held_back
+from scheduler.terms import Notice
+
+
+@dataclass(frozen=True)
+class Table:
+    """Words in rows.
+
+    Args:
+        title: head line.
+        columns: heads of the columns.
+        rows: one tuple of cells a row.
+        foot: sentences below the table.
+    """
+
+    title: str
+    columns: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    foot: tuple[str, ...] = ()
+
+    def plain(self) -> str:
+        """The table as aligned text without lines or colours."""
+        grid = [self.columns, *self.rows]
+        widths = [max(len(row[at]) for row in grid) for at in range(len(self.columns))]
+        lines = [
+            "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip()
+            for row in grid
+        ]
+        return "\n".join((self.title, *lines, *self.foot))
+
+
+def sky_tables(sky: Sky) -> tuple[Table, ...]:
+    """The days of a span, then its instants."""
+    days = tuple(
+        (
+            f"{day:%a} {day}",
+            _clock_times(sky.sunrise[at]) or sky.sun_state[at].value,
+            _clock_times(sky.sunset[at]),
+            f"{sky.day_length_h[at]:.1f} h",
+            disc_of(float(sky.elongation_deg[at]), southern=sky.place.southern),
+            "waxing" if sky.waxing[at] else "waning",
+            _clock_times(sky.moonrise[at]),
+            _clock_times(sky.moonset[at]),
+            f"{sky.winter_months[at]:.1f}",
+        )
+        for at, day in enumerate(sky.season)
+    )
+    events = tuple(
+        (f"{e.local:%a %Y-%m-%d}", f"{e.local:%H:%M}", words.EVENT_WORDS[e.event])
+        for e in sky.events
+    )
+    return (
+        Table(
+            "Sun and Moon",
+            ("day", "sunrise", "sunset", "light", "moon", "", "rises", "sets", "season clock"),
+            days,
+            (
+                "Season clock: months of the Sun's round since the local winter solstice.",
+                f"Timing work by the moon is a {words.MOON_TAG}.",
+            ),
+        ),
+        Table("Marks of the sky", ("day", "time", "what"), events),
+    )
+
+
+def frost_table(outlook: Outlook, day: date) -> Table:
+    """Frost risk by plot, and whether the window is open on a day."""
+    rows = []
+    for plot in outlook.holding.plots:
+        risk = outlook.frost[plot.id]
+        at = risk.season.day_of(day)
+        inside = 0 <= at < risk.season.n_days
+        chance = float(risk.chance_on_or_after[at]) if inside else float("nan")
+        rows.append(
+            (
+                plot.name,
+                f"{risk.offset_c:+g} °C",
+                *(value or "-" for value in (risk.last_frost.p50, risk.last_frost.p10)),
+                *(value or "-" for value in (risk.first_frost.p50, risk.first_frost.p10)),
+                words.percent_words(chance) if chance == chance else "-",  # NaN
+                words.state_words(risk, day),
+            )
+        )
+    risks = list(outlook.frost.values())
+    policy = outlook.holding.site.frost
+    return Table(
+        f"Frost windows of {outlook.holding.site.name} on {words.span_words(day, day)}",
+        (
+            "plot",
+            "offset",
+            "last 50 %",
+            "last 10 %",
+            "first 50 %",
+            "first 10 %",
+            "another before midsummer",
+            "frost window",
+        ),
+        tuple(rows),
+        (
+            f"Frost is {policy.threshold_c:g} °C or colder at the plot; the window is open while "
+            f"the chance of another frost is above {100 * policy.tolerance:g} %.",
+            f"It rests on {words.rests_on(risks[0])}." if risks else "",
+            words.CLIMATE_CAUTION,
+        ),
+    )
+
+
+def due_tables(plan: SeasonPlan) -> Iterator[Table]:
+    """For each plot, earliest frost release first: the work that is due and what waits."""
+    order = sorted(plan.holding.plots, key=lambda plot: _release_rank(plan, plot.id))
+    for plot in order:
+        risk = plan.outlook.frost[plot.id]
+        tasks = [task for task in plan.tasks.values() if task.plot_id == plot.id]
+        cover = cover_of(plot, plan.holding.stock, plan.holding.rules)
+        release = words.release_words(risk, plan.outlook.as_of)
+        yield Table(
+            f"{plot.name}, planted {plot.planted}; frost window closes: {release}",
+            ("task", "work", "visit", "person-hours", "who", "done"),
+            tuple(
+                (
+                    task.id,
+                    task.type.title,
+                    task.type.visit,
+                    f"{task.hours.usual:.1f} ({task.hours.low:.1f} to {task.hours.high:.1f})",
+                    ", ".join(f"{n} {skill}" for skill, n in task.team.items()),
+                    "yes" if task.id in plan.done else "",
+                )
+                for task in tasks
+            ),
+            (
+                "Crown cover of the ground: "
+                + ", ".join(
+                    f"{c.stratum} {c.share:.0%} (kept to {c.target:.0%})"
+                    for c in cover
+                    if c.target is not None
+                )
+                + ". The targets are grower practice and can be edited.",
+                *_held_back_words(plan, plot.id),
+            ),
+        )
+    whole = [task for task in plan.tasks.values() if task.plot is None]
+    if whole:
+        rows = tuple((t.id, t.type.title, f"{t.hours.usual:.1f}") for t in whole)
+        yield Table("The whole holding", ("task", "work", "person-hours"), rows)
+
+
+def _release_rank(plan: SeasonPlan, plot_id: str) -> tuple[bool, int]:
+    """Plots whose frost window closes early in the plan come first."""
+    spans = [s for s in plan.outlook.frost[plot_id].windows if s.first in plan.season]
+    return (not spans, spans[0].last.toordinal() if spans else 0)
+
+
+def _held_back_words(plan: SeasonPlan, plot_id: str) -> Iterator[str]:
+    plot = next(plot for plot in plan.holding.plots if plot.id == plot_id)
+    for held in held_back(plot, "release", plan.holding):
+        plant = plan.holding.rules.plants[held.stock.plant].name.lower()
+        until = f"until the {held.until} visit" if held.until else "not cut in this plan"
+        why = f": {held.why}" if held.why else ""
+        yield f"Held back from the release visit, {until}: {held.stock.count} {plant}{why}."
+
+
+def roster_table(plan: SeasonPlan) -> Table:
+    """The crew's days, one row for each task and day."""
+    rows = []
+    for task_id, stint in plan.stints.items():
+        task = plan.tasks[task_id]
+        for day, hours, people in zip(stint.days, stint.hours, stint.people, strict=True):
+            when = plan.season.date_of(day)
+            rows.append(
+                (
+                    when,
+                    (
+                        f"{when:%a} {when}",
+                        words.task_title(task, plan),
+                        task_id,
+                        ", ".join((*people, *task.hired)),
+                        f"{hours:.1f}",
+                    ),
+                )
+            )
+    for errand in plan.errands:
+        title = words.errand_title(errand)
+        rows.append((errand.on, (f"{errand.on:%a} {errand.on}", title, errand.id, "", "")))
+    rows.sort(key=lambda row: row[0])
+    proof = {
+        "proven": "Proven: no better plan exists under these rules.",
+        "gap": "Not proven best: the search ended at its limit.",
+    }[plan.roster.proof]
+    return Table(
+        plan.holding.plan.says.title,
+        ("day", "work", "task", "who", "person-hours"),
+        tuple(row for _, row in rows),
+        (proof, *(f"Left out: {task_id}" for task_id in plan.roster.left_out)),
+    )
+
+
+def notice_lines(notices: Sequence[Notice]) -> tuple[str, ...]:
+    """One line for each notice."""
+    return tuple(f"{notice.level.value}: {notice.about}: {notice.says}" for notice in notices)
+
+
+def _clock_times(times: tuple[datetime, ...]) -> str:
+    return " ".join(f"{time:%H:%M}" for time in times)

@@ -1,0 +1,58 @@
+"""Text made safe for a calendar feed, whatever somebody typed.
+
+RFC 5545 3.3.11 forbids control characters in TEXT; a lone surrogate cannot be written as
+UTF-8 at all; direction marks turn a line round; a backslash before N is read as a line
+break by some readers. All of that is taken out here, before any library sees it.
+"""
+
+import re
+import unicodedata
+
+MAX_TITLE, MAX_DESCRIPTION, MAX_CATEGORY = 120, 4000, 60
+
+_BIDI_AND_INVISIBLE = re.compile(
+    "[\u061c\u200b-\u200f\u2028-\u202e\u2060-\u2069\ufeff\ufff9-\ufffb]"
+)
+
+
+def clean(text: str, limit: int = MAX_DESCRIPTION, *, lines: bool = True) -> str:
+    r"""Text without anything that could break or forge a line of a feed.
+
+    Args:
+        text: anything.
+        limit: most characters to keep.
+        lines: whether line breaks may stay; else they become blanks.
+
+    Returns:
+        Text of printable characters and, if asked for, plain line feeds.
+
+    >>> clean("a\r\nBEGIN:VEVENT\x00", lines=False)
+    'a BEGIN:VEVENT'
+    """
+    text = re.sub(r"\r\n?|\u2028|\u2029|\x85|\x0b|\x0c", "\n", text)
+    text = _BIDI_AND_INVISIBLE.sub("", text).replace("\\", "/").replace("\t", " ")
+    kept = "".join(char for char in text if char == "\n" or not _unwritable(char))
+    if not lines:
+        kept = re.sub(r"\s*\n\s*", " ", kept)
+    kept = "\n".join(line.rstrip() for line in kept.split("\n")).strip()
+    return kept if len(kept) <= limit else kept[: limit - 1].rstrip() + "…"
+
+
+def clean_category(text: str) -> str:
+    """A category: one line without the separators that some readers split at."""
+    return clean(re.sub(r"[,;:]", " ", text), MAX_CATEGORY, lines=False)
+
+
+def slug_of(text: str, fallback: str = "site") -> str:
+    """A file name of small letters, digits and hyphens.
+
+    >>> slug_of("Souto de Brañasol")
+    'souto-de-branasol'
+    """
+    ascii_text = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode()
+    return re.sub(r"[^a-z0-9]+", "-", ascii_text.lower()).strip("-")[:60] or fallback
+
+
+def _unwritable(char: str) -> bool:
+    # Cc control, Cs surrogate, Co private use, Cn unassigned
+    return unicodedata.category(char) in ("Cc", "Cs", "Co", "Cn")

@@ -1,0 +1,305 @@
+"""The season in the grower's words: titles, reasons, descriptions."""
+
+import math
+from collections.abc import Iterator
+from datetime import date, timedelta
+
+from scheduler.frost import FrostRisk
+from scheduler.holding import Plot
+from scheduler.roster import Stint
+from scheduler.season import Errand, SeasonPlan
+from scheduler.stand import HourRange, Material, Task
+from scheduler.terms import Basis, Ruling, Season, day_words
+from scheduler.windows import release_day
+
+MOON_TAG = "grower practice, not established science"
+CLIMATE_CAUTION = (
+    "Chances are the climate of past seasons, not a forecast and not a promise; watch the "
+    "weather before you cut."
+)
+GENERAL_CAUTION = "Follow local rules and codes; leave what needs a licence to those who have one."
+MAX_TITLE_CHARS = 60
+# months as the sky tells them, in the words of the event names
+EVENT_WORDS = {
+    "new_moon": "New moon",
+    "first_quarter": "First quarter moon",
+    "full_moon": "Full moon",
+    "last_quarter": "Last quarter moon",
+    "march_equinox": "March equinox",
+    "june_solstice": "June solstice",
+    "september_equinox": "September equinox",
+    "december_solstice": "December solstice",
+    "perigee": "Moon nearest (perigee)",
+    "apogee": "Moon farthest (apogee)",
+    "northmost": "Moon northmost",
+    "southmost": "Moon southmost",
+    "ascending_node": "Moon at its ascending node",
+    "descending_node": "Moon at its descending node",
+}
+
+
+def short_name(plot: Plot) -> str:
+    """The name of a plot without what stands in brackets behind it."""
+    return plot.name.split(" (")[0]
+
+
+def where(task: Task, plan: SeasonPlan) -> str:
+    """Where a task is done."""
+    return short_name(task.plot) if task.plot else plan.holding.site.name
+
+
+def task_title(task: Task, plan: SeasonPlan) -> str:
+    """Place and work, under 60 characters where the names allow it; frost first if open."""
+    title = f"{where(task, plan)}: {task.type.title}"
+    if plan.frost_open(task) is not None:
+        title = f"FROST WINDOW OPEN: {title}"
+    if len(title) > MAX_TITLE_CHARS:
+        title = title[: MAX_TITLE_CHARS - 1].rstrip() + "…"
+    return title
+
+
+def percent_words(chance: float) -> str:
+    """A chance in whole per cent, never 0 or 100: no record can promise.
+
+    >>> percent_words(0.004), percent_words(0.166), percent_words(1.0)
+    ('1 %', '17 %', '99 %')
+    """
+    return f"{min(99, max(1, round(100 * chance)))} %"
+
+
+def hours_words(hours: HourRange) -> str:
+    """Person-hours with their range.
+
+    >>> hours_words(HourRange(3.2, 7.4, 15.0))
+    '7.4 person-hours (3.2 to 15)'
+    """
+    return f"{hours.usual:.2g} person-hours ({hours.low:.2g} to {hours.high:.2g})"
+
+
+def span_words(first: date, last: date) -> str:
+    """A closed span of days.
+
+    >>> span_words(date(2027, 5, 4), date(2027, 5, 4))
+    '4 May 2027'
+    """
+    return day_words(first) if first == last else f"{day_words(first)} to {day_words(last)}"
+
+
+def ruling_words(ruling: Ruling) -> str:
+    """What a ruling says, and what it rests on."""
+    return f"{ruling.words} [{ruling.basis.value}]"
+
+
+def task_description(task: Task, stint: Stint, plan: SeasonPlan) -> str:
+    """Everything the crew wants to know, as plain text."""
+    return "\n\n".join(paragraph for paragraph in _paragraphs(task, stint, plan) if paragraph)
+
+
+def _paragraphs(task: Task, stint: Stint, plan: SeasonPlan) -> Iterator[str]:
+    yield frost_warning(task, plan)
+    yield "Why this day: " + "; ".join(why_words(task, stint, plan)) + "."
+    yield f"Work: {hours_words(task.hours)}; {_crew_words(stint, plan)}."
+    yield _order_words(task, plan)
+    yield f"How: {task.type.how}"
+    yield _stock_words(task, plan)
+    yield _material_words(task.material)
+    yield f"Bring: {task.type.tools}." if task.type.tools else ""
+    yield frost_words(task, stint, plan)
+    yield moon_words(task, stint, plan)
+    yield "Cautions: " + " ".join((*task.cautions, GENERAL_CAUTION)) if task.cautions else ""
+    yield f"Write down: {task.type.record}." if task.type.record else ""
+    yield f"When it is done: scheduler done SITE {task.id}"
+
+
+def why_words(task: Task, stint: Stint, plan: SeasonPlan) -> list[str]:
+    """Why this day and no earlier one, the nearest reason of each kind."""
+    window, season = plan.windows[task.id], plan.season
+    if window.fixed_first is not None:
+        own = [r.words for r in window.rulings if r.rule_id == "own-dates"]
+        return [f"the grower has set it ({'; '.join(own)})"]
+    reasons = []
+    for link in plan.links:
+        before = plan.stints.get(link.before)
+        if link.after == task.id and before is not None and stint.first - before.last <= 1:
+            title = plan.tasks[link.before].type.title
+            reasons.append(f"it follows {title!r} ({day_words(season.date_of(before.last))})")
+    opened = _opening_day(window.open.tolist(), stint.first)
+    if opened > 0 and not reasons:
+        closing = [ruling_words(ruling) for ruling in window.closing(opened - 1)]
+        reasons.append(f"open since {day_words(season.date_of(opened))}: " + "; ".join(closing))
+    if stint.first > opened and not reasons[1:]:
+        reasons.append("the first day on which the crew has room beside its other work")
+    return reasons or ["the first day of the plan on which the crew has room"]
+
+
+def _opening_day(is_open: list[bool], day: int) -> int:
+    while day > 0 and is_open[day - 1]:
+        day -= 1
+    return day
+
+
+def _crew_words(stint: Stint, plan: SeasonPlan) -> str:
+    days = []
+    for day, hours, people in zip(stint.days, stint.hours, stint.people, strict=True):
+        names = ", ".join(people)
+        days.append(f"{day_words(plan.season.date_of(day))} {names} ({hours:.2g} h together)")
+    hired = [
+        hire.name for hire in plan.holding.crew.hire if hire.id in plan.tasks[stint.job_id].hired
+    ]
+    return "; ".join(days) + (f"; hired: {', '.join(hired)}" if hired else "")
+
+
+def _order_words(task: Task, plan: SeasonPlan) -> str:
+    before = [plan.tasks[link.before].type.title for link in plan.links if link.after == task.id]
+    after = [plan.tasks[link.after].type.title for link in plan.links if link.before == task.id]
+    parts = []
+    if before:
+        parts.append("after " + ", ".join(repr(title) for title in before))
+    if after:
+        parts.append("before " + ", ".join(repr(title) for title in after))
+    if task.type.overhead:
+        parts.append("shrubs stay standing as a shield, nobody works below until it is done")
+    return f"Order of work: {'; '.join(parts)}." if parts else ""
+
+
+def _stock_words(task: Task, plan: SeasonPlan) -> str:
+    plants = plan.holding.rules.plants
+    rows = [
+        f"{row.count} {plants[row.plant].name.lower()}"
+        + (f" (line {row.line})" if row.line else "")
+        for row in task.stock
+    ]
+    return f"Plants: {', '.join(rows)}." if rows else ""
+
+
+def _material_words(material: Material) -> str:
+    if material.fresh_kg < 1:
+        return ""
+    layers = {
+        "logs": material.logs_kg,
+        "branches": material.branches_kg,
+        "twigs": material.twigs_kg,
+        "leaves": material.leaves_kg,
+        "juicy stems": material.juicy_kg,
+    }
+    named = ", ".join(f"{name} {kg:.2g} kg" for name, kg in layers.items() if kg >= 1)
+    return f"Material, fresh, coarse to fine: {named} (within half or double)."
+
+
+def frost_warning(task: Task, plan: SeasonPlan) -> str:
+    """The warning at the head of a task that stands inside an open frost window."""
+    return next(
+        (
+            f"WARNING: {notice.says}"
+            for notice in plan.notices
+            if notice.code == "frost-window-open" and notice.about == task.id
+        ),
+        "",
+    )
+
+
+def frost_words(task: Task, stint: Stint, plan: SeasonPlan) -> str:
+    """State of the frost window on the first day of a task that exposes something."""
+    if task.plot is None or not task.type.exposes:
+        return ""
+    risk = plan.outlook.frost[task.plot.id]
+    chance = float(risk.chance_on_or_after[stint.first])
+    state = "open" if risk.open[stint.first] else "closed"
+    words = f"Frost: the window in {task.plot.name} is {state} on that day"
+    spring = not math.isnan(chance) and chance <= 0.5  # the coming frosts, not the next winter's
+    if spring:
+        words += f"; chance of another frost before midsummer {percent_words(chance)}"
+    return f"{words} ({rests_on(risk)}). {CLIMATE_CAUTION}"
+
+
+def rests_on(risk: FrostRisk) -> str:
+    """What a frost risk rests on."""
+    if risk.basis == "own dates":
+        return "the grower's own frost dates"
+    if risk.basis == "unknown" or risk.period is None:
+        return "no record"
+    return (
+        f"{risk.n_seasons} seasons of record, {risk.period[0]} to {risk.period[1]}, frost at or "
+        f"below {risk.threshold_c:g} °C, plot {risk.offset_c:+g} °C against the station"
+    )
+
+
+def moon_words(task: Task, stint: Stint, plan: SeasonPlan) -> str:
+    """Whether the moon practice was met, where the site follows it."""
+    practice = [r for r in plan.windows[task.id].rulings if r.basis is Basis.PRACTICE]
+    if not practice:
+        return ""
+    waning = not plan.outlook.sky.waxing[list(stint.days)].any()
+    state = "waning moon" if waning else "not wholly in the waning moon"
+    return f"Moon: {state} ({MOON_TAG})."
+
+
+def errand_title(errand: Errand) -> str:
+    """Title of a booking."""
+    return f"Book {errand.what}"
+
+
+def errand_description(errand: Errand, plan: SeasonPlan) -> str:
+    """What is booked, for when and for what."""
+    tasks = ", ".join(
+        f"{where(plan.tasks[task_id], plan)}: {plan.tasks[task_id].type.title}"
+        for task_id in errand.tasks
+    )
+    late = "LATE. " if errand.late else ""
+    return f"{late}Needed first on {day_words(errand.needed)}, for {tasks}."
+
+
+def window_description(plot: Plot, risk: FrostRisk) -> str:
+    """What a frost window event says."""
+    dates = [
+        f"last frost: even chance {risk.last_frost.p50}, one in ten after {risk.last_frost.p10}",
+        f"first frost: even chance {risk.first_frost.p50}, one in ten before "
+        f"{risk.first_frost.p10}",
+    ]
+    told = "; ".join(dates) + " (month-day). " if risk.basis == "record" else ""
+    return (
+        f"A frost in {plot.name} is likelier than the {100 * risk.tolerance:g} % you accept. "
+        "Keep evergreen cover, hold back cuts of tender stock, thick mulch and planting. "
+        f"{told}It rests on {rests_on(risk)}. {CLIMATE_CAUTION}"
+    )
+
+
+def state_words(risk: FrostRisk, day: date) -> str:
+    """Whether the frost window is open on a day, and until when."""
+    if risk.basis == "unknown":
+        return "UNKNOWN, held open"
+    if risk.is_open(day):
+        closes = risk.closes_after(day)
+        return f"OPEN until {day_words(closes)}" if closes else "OPEN, never closes"
+    opens = risk.opens_on(day)
+    return f"closed until {day_words(opens)}" if opens else "closed, never opens"
+
+
+def release_words(risk: FrostRisk, as_of: date) -> str:
+    """When the frost window closes next, in words."""
+    release = release_day(risk, as_of)
+    if risk.basis == "unknown":
+        return "unknown"
+    if release is None:
+        return "never opens" if not risk.ever_open else "never closes"
+    return day_words(release)
+
+
+def days_words(season: Season, days: tuple[int, ...]) -> str:
+    """The days of a stint: runs of days as spans.
+
+    >>> days_words(Season(date(2027, 5, 3), 9), (0, 1, 4))
+    '3 May 2027 to 4 May 2027, 7 May 2027'
+    """
+    return ", ".join(span_words(first, last) for first, last in runs_of(season, days))
+
+
+def runs_of(season: Season, days: tuple[int, ...]) -> list[tuple[date, date]]:
+    """Runs of consecutive days as closed spans of dates."""
+    runs: list[tuple[date, date]] = []
+    for day in map(season.date_of, days):
+        if runs and runs[-1][1] + timedelta(days=1) == day:
+            runs[-1] = (runs[-1][0], day)
+        else:
+            runs.append((day, day))
+    return runs
