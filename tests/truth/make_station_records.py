@@ -47,7 +47,8 @@ HEADER = """\
 # INVENTED RECORD. No station has measured these values; they are drawn from a random model
 # for the demo site {site}. Model and seed: tests/truth/make_station_records.py
 # mean {mean_c} C, yearly swing {swing_c} C, coldest on day {coldest} of the year, spread
-# {spread_cold_c} C then and {spread_warm_c} C half a year later, persistence {persistence}, seed {seed}
+# {spread_cold_c} C then and {spread_warm_c} C half a year later, persistence {persistence},
+# seed {seed}
 date,tmin_c
 """
 

@@ -1,0 +1,19 @@
+"""Seasons that many tests look at, planned once."""
+
+import pytest
+
+from scheduler.holding import read_holding
+from scheduler.season import SeasonPlan, plan_season
+from tests.sites import AS_OF, ROOT
+
+
+@pytest.fixture(scope="session")
+def branasol() -> SeasonPlan:
+    """The demo holding north of the equator, moon practice off."""
+    return plan_season(read_holding(ROOT / "sites" / "branasol", AS_OF), AS_OF)
+
+
+@pytest.fixture(scope="session")
+def klipskadu() -> SeasonPlan:
+    """The demo holding south of the equator, moon practice on."""
+    return plan_season(read_holding(ROOT / "sites" / "klipskadu", AS_OF), AS_OF)

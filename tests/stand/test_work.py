@@ -1,0 +1,145 @@
+"""Which tasks a plan makes of the stock, and how much work they are."""
+
+from pathlib import Path
+
+import pytest
+
+from scheduler.holding import Holding, read_holding
+from scheduler.stand import Task, cover_of, held_back, tasks_of
+from tests.sites import AS_OF, ROOT, edit, new_site
+
+
+@pytest.fixture
+def site(tmp_path: Path) -> Path:
+    return new_site(tmp_path / "site")
+
+
+def tasks(site: Path) -> dict[str, Task]:
+    return {task.id.split(".")[1]: task for task in tasks_of(read_holding(site, AS_OF))}
+
+
+@pytest.fixture(scope="module")
+def branasol() -> Holding:
+    return read_holding(ROOT / "sites" / "branasol", AS_OF)
+
+
+def test_only_the_wanted_work_becomes_tasks(site: Path) -> None:
+    edit(site, "plan-2027.toml", '["dormant", "release", "dry-summer", "year"]', '["dormant"]')
+    assert {task.type.visit for task in tasks(site).values()} == {"dormant"}
+
+
+def test_what_is_not_wanted_after_all_is_left_out(site: Path) -> None:
+    assert "weed-lines" in tasks(site)
+    edit(site, "plan-2027.toml", "without = []", 'without = ["weed-lines"]')
+    assert "weed-lines" not in tasks(site)
+
+
+def test_stone_fruit_waits_for_the_dry_summer_and_says_why(site: Path) -> None:
+    assert [row.plant for row in tasks(site)["cut-stone-fruit"].stock] == ["plum"]
+    holding = read_holding(site, AS_OF)
+    held = {x.stock.plant: x for x in held_back(holding.plots[0], "release", holding)}
+    assert held["plum"].until == "dry-summer"
+    assert "silver-leaf" in held["plum"].why
+    assert held["apple"].until == "dormant"
+
+
+def test_one_stock_row_is_cut_by_at_most_one_task_of_a_visit(branasol: Holding) -> None:
+    seen: set[tuple[str, int]] = set()
+    for task in tasks_of(branasol):
+        if not task.type.cuts:
+            continue
+        for row in task.stock:
+            key = (task.type.visit, branasol.stock.index(row))
+            assert key not in seen, (task.id, row)
+            seen.add(key)
+
+
+def test_every_row_that_is_ever_cut_has_a_task_or_is_reported(branasol: Holding) -> None:
+    taken = {id(row) for task in tasks_of(branasol) if task.type.cuts for row in task.stock}
+    reported = {
+        id(held.stock) for plot in branasol.plots for held in held_back(plot, "release", branasol)
+    }
+    for row in branasol.stock:
+        assert row.cut_system == "none" or id(row) in taken | reported, row
+
+
+def test_hours_of_heavy_pruning_follow_the_published_table(site: Path) -> None:
+    """J. Korean Inst. Landscape Arch. 50(4), table 5: 12.2 + 1.8 min around a tree and 12.4 min
+    of cutting at 11 to 21 cm, which is 2.27 trees an hour."""
+    edit(site, "stock.csv", "pollard,8,12,8,4", "pollard,227,12,5,4")
+    assert tasks(site)["cut-dormant-tall"].hours.usual == pytest.approx(100, rel=0.01)
+
+
+def test_weeding_follows_the_published_rate(site: Path) -> None:
+    """Same table: 51 m2 in a person-hour; the site has two lines of 30 m by 1.5 m."""
+    assert tasks(site)["weed-lines"].hours.usual == pytest.approx(90 / 51)
+
+
+def test_somebody_climbs_where_a_tree_is_too_tall_for_the_ground(site: Path) -> None:
+    tall = tasks(site)["cut-dormant-tall"]
+    assert tall.team["climber"] == 1
+    assert tall.hired == ("climber",)
+    edit(site, "stock.csv", "pollard,8,12,8,4", "pollard,8,12,5.5,4")
+    assert "climber" not in tasks(site)["cut-dormant-tall"].team
+
+
+def test_a_climber_of_ones_own_is_not_hired(site: Path) -> None:
+    edit(site, "crew.toml", '"chipper-hand"]', '"chipper-hand", "climber"]')
+    assert tasks(site)["cut-dormant-tall"].hired == ()
+
+
+def test_more_stock_is_never_less_work(site: Path) -> None:
+    before = tasks(site)
+    edit(site, "stock.csv", "pollard,12,7,", "pollard,40,7,")
+    after = tasks(site)
+    assert all(after[name].hours.usual >= task.hours.usual for name, task in before.items())
+    assert after["lay-coarse"].hours.usual > before["lay-coarse"].hours.usual
+
+
+def test_mass_is_conserved_from_tree_to_layers(branasol: Holding) -> None:
+    for plot in branasol.plots:
+        mine = [task for task in tasks_of(branasol) if task.plot is plot]
+        for visit, lays in (("release", "lay-fine"), ("dormant", "lay-dormant")):
+            cut = sum(t.material.fresh_kg for t in mine if t.type.cuts and t.type.visit == visit)
+            laid = [t.material.fresh_kg for t in mine if t.type.id == lays]
+            assert not laid or laid[0] == pytest.approx(cut)
+
+
+def test_a_chipper_is_not_hired_for_a_handful(branasol: Holding) -> None:
+    for task in tasks_of(branasol):
+        if task.type.id == "chip":
+            assert task.material.twigs_kg >= 300
+
+
+def test_cautions_name_the_hazards_of_the_place_and_the_plants(branasol: Holding) -> None:
+    by_id = {task.id: task for task in tasks_of(branasol)}
+    assert any("Power line near" in words for words in by_id["socalco.cut-high"].cautions)
+    assert any("two tree lengths" in words for words in by_id["fondal.cut-high"].cautions)
+    assert any(
+        words.startswith("Black wattle:") for words in by_id["ladeira.cut-emergent"].cautions
+    )
+
+
+@pytest.mark.parametrize(
+    ("hazard", "warned"),
+    [
+        ('[{ kind = "power-line", distance_m = 11.04 }]', True),
+        ('[{ kind = "power-line", distance_m = 11.05 }]', False),
+        ('[{ kind = "power-line" }]', True),
+        ('[{ kind = "road", distance_m = 1 }]', False),
+    ],
+)
+def test_trees_within_their_height_and_clearance_of_a_line_are_warned_of(
+    site: Path, hazard: str, warned: bool
+) -> None:
+    """29 CFR 1910.269: 3.05 m up to 50 kV; the tallest tree of the site is 8 m."""
+    edit(site, "plots.toml", "hazard = []", f"hazard = {hazard}")
+    assert (tasks(site)["cut-dormant-tall"].power_line_warning is not None) is warned
+
+
+def test_cover_is_the_sum_of_crowns_over_the_ground(site: Path) -> None:
+    holding = read_holding(site, AS_OF)
+    cover = {c.stratum: c for c in cover_of(holding.plots[0], holding.stock, holding.rules)}
+    assert cover["high"].share == pytest.approx(8 * 3.14159265 / 4 * 16 / 600)
+    # 20, 40, 60, 80 %: grower practice, no source
+    assert [c.target for c in cover.values()] == [0.2, 0.4, 0.6, 0.8]

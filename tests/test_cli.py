@@ -1,0 +1,197 @@
+"""The commands as a new user runs them: lines, JSON and exit codes."""
+
+import json
+from pathlib import Path
+
+import pytest
+from click.testing import Result
+from typer.testing import CliRunner
+
+from scheduler.cli import app
+from tests.sites import DEMOS, ROOT, edit, new_site
+
+AS_OF = ("--as-of", "2026-11-25")
+
+
+def ran(*args: object) -> Result:
+    return CliRunner().invoke(app, [str(arg) for arg in args])
+
+
+def json_of(*args: object) -> object:
+    result = ran(*args, "--json")
+    return json.loads(result.stdout)
+
+
+@pytest.fixture
+def site(tmp_path: Path) -> Path:
+    return new_site(tmp_path / "site")
+
+
+START = ("--name", "Test Hill", "--lat", 46.5, "--lon", 14.2, "--zone", "Europe/Vienna", *AS_OF)
+
+
+def test_start_makes_a_site_that_every_command_takes(tmp_path: Path) -> None:
+    site = tmp_path / "hill"
+    made = ran("start", site, *START, "--own-last", "05-10", "--own-first", "10-15")
+    assert made.exit_code == 0, made.output
+    for command in ("sky", "frost", "due", "roster", "check"):
+        result = ran(command, site, *AS_OF)
+        assert result.exit_code == 0, (command, result.output)
+    written = ran("write", site, "--to", tmp_path / "feeds", *AS_OF)
+    assert written.exit_code == 0
+    assert {path.name for path in (tmp_path / "feeds").iterdir()} == {
+        "work.ics", "frost.ics", "sky.ics",
+    }  # fmt: skip
+
+
+def test_start_says_which_option_is_missing_where_nobody_can_be_asked(tmp_path: Path) -> None:
+    result = ran("start", tmp_path / "hill", "--name", "x")
+    assert result.exit_code == 2
+    assert "--lat is needed" in result.stderr
+    assert not (tmp_path / "hill").exists()
+
+
+def test_start_refuses_what_cannot_be_and_writes_nothing(tmp_path: Path) -> None:
+    result = ran("start", tmp_path / "hill", *START, "--lat", 91, "--zone", "Foo")
+    assert result.exit_code == 2
+    assert "lat_deg" in result.stderr
+    assert "'Foo'" in result.stderr
+    assert not (tmp_path / "hill").exists()
+
+
+def test_start_copies_a_station_record_and_checks_it(tmp_path: Path) -> None:
+    record = tmp_path / "minima.csv"
+    record.write_text("date,tmin_c\n2020-01-01,cold\n", encoding="utf-8")
+    result = ran("start", tmp_path / "hill", *START, "--station", record)
+    assert result.exit_code == 2
+    assert "minima.csv, row 2, field tmin_c: found 'cold'" in result.stderr
+    record.write_bytes((ROOT / "sites" / "branasol" / "station.csv").read_bytes())
+    assert ran("start", tmp_path / "hill", *START, "--station", record).exit_code == 0
+    frost = json_of("frost", tmp_path / "hill", *AS_OF)
+    assert frost["plots"][0]["n_seasons"] == 30  # type: ignore[index]  # JSON
+
+
+@pytest.mark.parametrize(
+    ("args", "word"),
+    [
+        (("frost", "sites/branasol", "--as-of", "2027-02-30"), "not a day that exists"),
+        (("sky", "sites/branasol", "--from", "1800-01-01"), "1900"),
+        (("why", "sites/branasol", "fondal.cut-hihg", *AS_OF), "did you mean fondal.cut-high"),
+        (("done", "sites/branasol", "nothing", *AS_OF), "there is no task 'nothing'"),
+        (("due", "sites/nowhere"), "no such folder"),
+        (("roster", "sites/branasol", "--plan", "1999", *AS_OF), "no such plan"),
+    ],
+)
+def test_mistakes_get_a_plain_line_and_exit_code_2(
+    args: tuple[str, ...], word: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(ROOT)
+    result = ran(*args)
+    assert result.exit_code == 2
+    assert word in " ".join(result.stderr.replace("│", " ").split())
+    assert "Traceback" not in result.output
+
+
+def test_a_standing_warning_gives_exit_code_1_and_stands_in_title_and_description(
+    site: Path, tmp_path: Path
+) -> None:
+    with (site / "plan-2027.toml").open("a", encoding="utf-8") as plan:
+        plan.write('\n[[own_date]]\ntask = "first-plot.cut-medium"\non = 2027-04-28\nwhy = "x"\n')
+    checked = ran("check", site, *AS_OF)
+    assert checked.exit_code == 1
+    assert "frost window" in checked.stderr
+    warnings = json_of("check", site, *AS_OF)
+    assert [w["code"] for w in warnings] == ["frost-window-open"]  # type: ignore[attr-defined]
+    assert ran("write", site, "--to", tmp_path / "feeds", *AS_OF).exit_code == 1
+    feed = (tmp_path / "feeds" / "work.ics").read_bytes().replace(b"\r\n ", b"").decode()
+    assert "SUMMARY:FROST WINDOW OPEN: First plot: Cut the medium" in feed
+    assert "DESCRIPTION:WARNING: Cut the medium stratum in First plot is planned" in feed
+
+
+def test_frost_answers_whether_the_window_is_open_on_a_day() -> None:
+    def open_plots(day: str) -> list[str]:
+        record = json_of("frost", ROOT / "sites" / "branasol", "--as-of", day)
+        return [p["plot"] for p in record["plots"] if p["open"]]  # type: ignore[index]
+
+    assert open_plots("2027-02-01") == ["fondal", "socalco", "ladeira", "novo"]
+    assert open_plots("2027-05-10") == ["fondal"]
+    assert open_plots("2027-07-10") == []
+
+
+def test_why_tells_the_rules_with_their_basis_and_source() -> None:
+    record = json_of("why", ROOT / "sites" / "branasol", "fondal.cut-high", *AS_OF)
+    closed = [r for r in record["earlier"] if r["kind"] == "closed"]  # type: ignore[index]
+    rules = {rule["rule"]: rule for reason in closed for rule in reason["rules"]}
+    assert rules["frost-release"]["basis"] == "measured"
+    assert all(rule["source"] for rule in rules.values())
+
+
+def test_every_mention_of_the_moon_practice_carries_its_tag(tmp_path: Path) -> None:
+    ran("write", ROOT / "sites" / "klipskadu", "--to", tmp_path, *AS_OF)
+    for path in tmp_path.iterdir():
+        text = path.read_bytes().replace(b"\r\n ", b"").decode()
+        for line in text.split("\r\n"):
+            if line.startswith("DESCRIPTION") and "moon" in line.lower():
+                assert r"grower practice\, not established science" in line
+    why = ran("why", ROOT / "sites" / "klipskadu", "vlei.cut-boundary", *AS_OF).stdout
+    for line in why.splitlines():
+        if "moon" in line.lower():
+            assert "grower practice, not established science" in line
+
+
+def test_done_records_and_the_next_calendar_shows_it(site: Path, tmp_path: Path) -> None:
+    task = "first-plot.cut-dormant-tall"
+    result = ran("done", site, task, "--on", "2026-12-02", "--hours", 4, "--note", "two\nlines")
+    assert result.exit_code == 0
+    assert (
+        (site / "worklog.csv").read_text().endswith(f"2026-12-02,2027,{task},100,4.0,two lines\n")
+    )
+    ran("write", site, "--to", tmp_path / "feeds", "--as-of", "2026-12-03")
+    feed = (tmp_path / "feeds" / "work.ics").read_bytes().replace(b"\r\n ", b"").decode()
+    assert "SUMMARY:Done: First plot: Cut tall leafless trees" in feed
+
+
+def test_writing_twice_changes_nothing_and_says_so(site: Path, tmp_path: Path) -> None:
+    ran("write", site, "--to", tmp_path / "feeds", *AS_OF)
+    stamps = {p: p.stat().st_mtime_ns for p in (tmp_path / "feeds").iterdir()}
+    again = ran("write", site, "--to", tmp_path / "feeds", *AS_OF)
+    assert again.stdout.count("unchanged") == 3
+    assert {p: p.stat().st_mtime_ns for p in (tmp_path / "feeds").iterdir()} == stamps
+
+
+def test_a_foreign_file_in_the_feeds_place_is_left_alone(site: Path, tmp_path: Path) -> None:
+    (tmp_path / "feeds").mkdir()
+    mine = tmp_path / "feeds" / "work.ics"
+    mine.write_bytes(b"my own notes")
+    result = ran("write", site, "--to", tmp_path / "feeds", *AS_OF)
+    assert result.exit_code == 2
+    assert "is left as it is" in result.stderr
+    assert mine.read_bytes() == b"my own notes"
+    assert [p.name for p in (tmp_path / "feeds").iterdir()] == ["work.ics"]
+
+
+def test_an_empty_feed_replaces_a_full_one_only_when_asked(site: Path, tmp_path: Path) -> None:
+    ran("write", site, "--to", tmp_path / "feeds", *AS_OF)
+    edit(site, "plan-2027.toml", '["dormant", "release", "dry-summer", "year"]', "[]")
+    refused = ran("write", site, "--to", tmp_path / "feeds", *AS_OF)
+    assert refused.exit_code == 2
+    assert "--allow-empty" in refused.stderr
+    assert ran("write", site, "--to", tmp_path / "feeds", "--allow-empty", *AS_OF).exit_code == 0
+    assert b"VEVENT" not in (tmp_path / "feeds" / "work.ics").read_bytes()
+
+
+@pytest.mark.parametrize("demo", DEMOS)
+def test_the_demo_calendars_are_written_again_byte_for_byte(demo: str, tmp_path: Path) -> None:
+    result = ran("write", ROOT / "sites" / demo, "--to", tmp_path, *AS_OF)
+    assert result.exit_code == 0, result.output
+    kept = ROOT / "calendars" / demo
+    assert sorted(p.name for p in tmp_path.iterdir()) == sorted(p.name for p in kept.iterdir())
+    for path in tmp_path.iterdir():
+        assert path.read_bytes() == (kept / path.name).read_bytes(), path.name
+
+
+@pytest.mark.parametrize("command", ["sky", "frost", "due", "roster"])
+def test_piped_output_is_plain(command: str) -> None:
+    result = ran(command, ROOT / "sites" / "klipskadu", *AS_OF)
+    assert "\x1b" not in result.stdout
+    assert "│" not in result.stdout

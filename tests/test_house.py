@@ -1,0 +1,103 @@
+"""The house keeps its own rules: what loads when, what stands where, what the README says."""
+
+import json
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from scheduler.terms import Basis, Ruling
+from tests.sites import ROOT
+
+HEAVY = ("numpy", "skyfield", "ortools", "icalendar")
+# on the command line `--help` is asked in a fresh process, as a newcomer would
+LOADED = (
+    "import sys, json; {body}; print(json.dumps(sorted(m.split('.')[0] for m in sys.modules)))"
+)
+
+
+def loaded_after(body: str) -> set[str]:
+    script = LOADED.format(body=body)
+    out = subprocess.run(
+        [sys.executable, "-c", script], capture_output=True, text=True, check=True
+    )
+    return set(json.loads(out.stdout.splitlines()[-1]))
+
+
+HELP = "import scheduler.cli as c\ntry:\n    c.app({args})\nexcept SystemExit:\n    pass\n"
+
+
+@pytest.mark.parametrize("args", [["--help"], ["write", "--help"], ["start", "--help"]])
+def test_help_loads_none_of_the_heavy_libraries(args: list[str]) -> None:
+    body = f"exec({HELP.format(args=args)!r})"
+    assert not loaded_after(body) & set(HEAVY)
+
+
+def test_the_solver_and_the_ephemeris_are_not_loaded_to_record_finished_work() -> None:
+    assert not loaded_after("import scheduler.holding, scheduler.stand") & {
+        "skyfield", "ortools", "icalendar",
+    }  # fmt: skip
+
+
+def test_the_top_level_holds_what_was_agreed() -> None:
+    listed = subprocess.run(
+        ["git", "ls-files"], cwd=ROOT, capture_output=True, text=True, check=False
+    )
+    if listed.returncode != 0:
+        pytest.skip("not a git checkout")
+    tops = {line.split("/")[0] for line in listed.stdout.splitlines()}
+    assert {top for top in tops if not top.startswith(".")} <= {
+        "LICENSE", "README.md", "DEVELOPERS.md", "pyproject.toml",
+        "scheduler", "tests", "sites", "calendars",
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize("path", sorted((ROOT / "scheduler").rglob("*.py")), ids=lambda p: p.name)
+def test_no_file_is_too_long_to_read(path: Path) -> None:
+    n_lines = len(path.read_text(encoding="utf-8").splitlines())
+    assert n_lines <= 400, f"{path.name}: {n_lines} lines; is it still one room?"
+
+
+def test_no_machine_path_stands_in_the_project() -> None:
+    wrong = re.compile(r"/(work|home|root|farm)/|pypi\.org|file:///")
+    for path in ROOT.rglob("*"):
+        rel = path.relative_to(ROOT)
+        if path.suffix not in (".py", ".toml", ".md", ".csv", ".ics") or rel.parts[0].startswith(
+            "."
+        ):
+            continue
+        if path.name != Path(__file__).name:
+            assert not wrong.search(path.read_text(encoding="utf-8")), path
+
+
+def test_the_readme_test_command_is_what_ci_runs() -> None:
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    commands = [line for line in readme.splitlines() if line.startswith("python3 -m venv")]
+    assert len(commands) == 2
+    assert "scheduler write" in commands[0]
+    for tool in ("ruff check", "ruff format --check", "mypy", "lint-imports", "pytest"):
+        assert tool in commands[1]
+
+
+def test_a_practice_can_never_close_a_day() -> None:
+    import numpy as np
+
+    closed = np.array([False, True])
+    with pytest.raises(ValueError, match="grower practice"):
+        Ruling("moon", Basis.PRACTICE, "words", "source", closed, np.zeros(2))
+
+
+def test_every_command_has_help_with_an_example() -> None:
+    from typer.main import get_command
+
+    from scheduler.cli import app
+
+    commands = getattr(get_command(app), "commands")  # noqa: B009  # a group, which typer does not type
+    assert set(commands) == {
+        "start", "sky", "frost", "due", "roster", "why", "write", "check", "done",
+    }  # fmt: skip
+    for name, command in commands.items():
+        assert command.help, name
+        assert f"Example: scheduler {name} " in command.epilog

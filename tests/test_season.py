@@ -1,0 +1,249 @@
+"""The whole walk: gates, warnings, the moon, and the same answer every time."""
+
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import date, timedelta
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from scheduler.holding import FaultyFilesError, LogEntry, append_to_log, read_holding
+from scheduler.roster import faults_in
+from scheduler.season import SeasonPlan, plan_season
+from scheduler.sky import Sky, sky_of
+from scheduler.terms import Level, Place, Season
+from tests.sites import AS_OF, DEMOS, ROOT, edit, new_site
+
+Days = dict[str, tuple[int, ...]]
+
+
+def days_of(plan: SeasonPlan) -> Days:
+    return {task_id: stint.days for task_id, stint in plan.stints.items()}
+
+
+def codes(plan: SeasonPlan) -> list[str]:
+    return [notice.code for notice in plan.notices if notice.level is Level.WARNING]
+
+
+def hours_of(plan: SeasonPlan, task_id: str) -> float:
+    return next(job.work_h for job in plan.problem.jobs if job.id == task_id)
+
+
+def planned(site: Path, as_of: date = AS_OF) -> SeasonPlan:
+    return plan_season(read_holding(site, as_of), as_of)
+
+
+@pytest.fixture
+def site(tmp_path: Path) -> Path:
+    return new_site(tmp_path / "site")
+
+
+def test_the_demo_seasons_are_whole_proven_and_without_fault(
+    branasol: SeasonPlan, klipskadu: SeasonPlan
+) -> None:
+    for plan in (branasol, klipskadu):
+        assert faults_in(plan.problem, plan.roster) == ()
+        assert plan.roster.proof == "proven"
+        assert plan.roster.left_out == ()
+        assert codes(plan) == []
+        assert set(plan.stints) == set(plan.tasks)
+
+
+def test_no_day_of_work_is_closed_by_any_rule(branasol: SeasonPlan, klipskadu: SeasonPlan) -> None:
+    for plan in (branasol, klipskadu):
+        for task_id, stint in plan.stints.items():
+            for day in stint.days:
+                assert plan.windows[task_id].closing(day) == (), (task_id, day)
+
+
+def test_exposing_work_waits_for_its_own_plots_frost_gate(branasol: SeasonPlan) -> None:
+    """The hollow is released weeks after the slope, and its heavy visit stands after that."""
+    first = {
+        plot: min(branasol.stints[t].first for t in branasol.tasks if t.startswith(f"{plot}.cut-")
+                  and branasol.tasks[t].type.visit == "release")
+        for plot in ("fondal", "ladeira")
+    }  # fmt: skip
+    for plot, day in first.items():
+        assert not branasol.outlook.frost[plot].open[day]
+    assert first["fondal"] - first["ladeira"] >= 14
+
+
+def test_new_growth_has_weeks_to_harden_before_the_next_frost(branasol: SeasonPlan) -> None:
+    """8 weeks: common practice, no source."""
+    for task_id, stint in branasol.stints.items():
+        task = branasol.tasks[task_id]
+        if "new-growth" in task.type.exposes and task.plot:
+            day = branasol.season.date_of(stint.last)
+            opens = branasol.outlook.frost[task.plot.id].opens_on(day)
+            assert opens is not None
+            assert (opens - day).days > 8 * 7
+
+
+def test_tender_stock_is_covered_before_frost_is_likely(branasol: SeasonPlan) -> None:
+    for plot in ("fondal", "ladeira"):
+        day = branasol.season.date_of(branasol.stints[f"{plot}.cover-tender"].last)
+        opens = branasol.outlook.frost[plot].opens_on(day)
+        assert opens is not None
+        assert 1 <= (opens - day).days <= 14
+
+
+def test_stone_fruit_stands_in_the_dry_summer_on_both_sides_of_the_equator(
+    branasol: SeasonPlan, klipskadu: SeasonPlan
+) -> None:
+    """UC Master Gardeners: mid-spring to mid-September, north; half a year later, south."""
+    north = branasol.season.date_of(branasol.stints["ladeira.cut-stone-fruit"].first)
+    south = klipskadu.season.date_of(klipskadu.stints["rant.cut-stone-fruit"].first)
+    assert date(2027, 5, 30) <= north <= date(2027, 8, 31)
+    assert date(2026, 12, 1) <= south <= date(2027, 2, 28)
+
+
+def moon_later(days: int) -> Callable[[Place, Season], Sky]:
+    """A sky whose Moon is some days ahead, all else as it is."""
+
+    def moved(place: Place, season: Season) -> Sky:
+        later = sky_of(place, Season(season.first + timedelta(days=days), season.n_days))
+        return replace(
+            sky_of(place, season),
+            waxing=later.waxing,
+            elongation_deg=later.elongation_deg,
+            lit_fraction=later.lit_fraction,
+            events=(),
+        )
+
+    return moved
+
+
+def test_without_the_practice_the_moon_changes_no_work_day(
+    branasol: SeasonPlan, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("scheduler.season.sky_of", moon_later(7))
+    moved = plan_season(branasol.holding, AS_OF)
+    assert not np.array_equal(moved.outlook.sky.waxing, branasol.outlook.sky.waxing)
+    assert days_of(moved) == days_of(branasol)
+
+
+def test_with_the_practice_the_moon_only_prefers(
+    klipskadu: SeasonPlan, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Moving the phases moves days but loses no task and opens no closed day."""
+    monkeypatch.setattr("scheduler.season.sky_of", moon_later(15))
+    moved = plan_season(klipskadu.holding, AS_OF)
+    assert days_of(moved) != days_of(klipskadu)
+    assert moved.roster.left_out == ()
+    for task_id, window in moved.windows.items():
+        assert np.array_equal(window.open, klipskadu.windows[task_id].open)
+
+
+def test_the_same_files_give_the_same_season(klipskadu: SeasonPlan) -> None:
+    again = planned(ROOT / "sites" / "klipskadu")
+    assert again.roster == klipskadu.roster
+
+
+def test_work_that_the_grower_sets_into_an_open_window_is_warned_of(site: Path) -> None:
+    _own_date(site, "cut-medium", "2027-04-28")
+    plan = planned(site)
+    stint = plan.stints["first-plot.cut-medium"]
+    assert plan.season.date_of(stint.first) == date(2027, 4, 28)
+    assert "frost-window-open" in codes(plan)
+    words = next(n.says for n in plan.notices if n.code == "frost-window-open")
+    assert "10 May 2027" in words
+
+
+def _own_date(site: Path, task: str, day: str) -> None:
+    with (site / "plan-2027.toml").open("a", encoding="utf-8") as plan:
+        plan.write(f'\n[[own_date]]\ntask = "first-plot.{task}"\non = {day}\nwhy = "visitors"\n')
+
+
+def test_without_any_frost_date_exposing_work_is_held_back_and_said_so(tmp_path: Path) -> None:
+    plan = planned(new_site(tmp_path / "site", own_last="", own_first=""))
+    assert "frost-unknown" in codes(plan)
+    for task_id, task in plan.tasks.items():
+        if task.type.exposes:
+            assert task_id in plan.roster.left_out
+    assert any("not known" in n.says for n in plan.notices if n.code == "no-open-day")
+
+
+@pytest.mark.parametrize(
+    ("edits", "code", "word"),
+    [
+        # an impossible window: the rules that close it are named
+        ([("plan-2027.toml", "last = 2027-11-30", "last = 2027-04-30")], "no-open-day", "frost"),
+        # a crew that cannot do it
+        ([("crew.toml", '["ground-saw", "pole-saw", "chipper-hand"]', "[]")], "left-out", "room"),
+        # nobody to hire
+        ([("crew.toml", 'id = "climber"', 'id = "digger"')], "left-out", "room"),
+    ],
+)
+def test_what_cannot_fit_is_left_out_and_said(
+    site: Path, edits: list[tuple[str, str, str]], code: str, word: str
+) -> None:
+    for file, old, new in edits:
+        edit(site, file, old, new)
+    plan = planned(site)
+    assert plan.roster.left_out != ()
+    assert any(n.code == code and word in n.says for n in plan.notices), plan.notices
+    assert faults_in(plan.problem, plan.roster) == ()
+
+
+def test_finished_work_leaves_the_roster_and_what_waits_for_it_goes_on(site: Path) -> None:
+    append_to_log(
+        site, LogEntry(date=date(2026, 12, 2), plan="2027", task="first-plot.weed-lines")
+    )
+    plan = planned(site, date(2026, 12, 3))
+    assert "first-plot.weed-lines" in plan.done
+    assert "first-plot.weed-lines" not in plan.stints
+    assert "first-plot.cut-medium" in plan.stints
+
+
+def test_work_half_done_needs_half_the_hours(site: Path) -> None:
+    task = "first-plot.cut-dormant-tall"
+    whole = hours_of(planned(site), task)
+    append_to_log(site, LogEntry(date=date(2026, 12, 2), plan="2027", task=task, percent=50))
+    assert hours_of(planned(site), task) == pytest.approx(whole / 2, abs=0.25)
+
+
+def test_nothing_is_planned_before_today(site: Path) -> None:
+    today = date(2027, 6, 15)
+    plan = planned(site, today)
+    assert all(plan.season.date_of(s.first) >= today for s in plan.stints.values())
+
+
+def test_bookings_are_made_in_time_or_called_late(site: Path) -> None:
+    edit(site, "crew.toml", "lead_days = 28", "lead_days = 30")
+    plan = planned(site)
+    errands = {errand.id: errand for errand in plan.errands}
+    booked = errands["holding.book-climber-dormant"]
+    assert booked.needed - booked.on >= timedelta(days=30) or booked.on == AS_OF
+    assert not booked.late
+
+
+def test_a_later_gate_never_gives_an_earlier_day(tmp_path: Path) -> None:
+    early = planned(new_site(tmp_path / "early", own_last="04-20"))
+    late = planned(new_site(tmp_path / "late", own_last="05-20"))
+    for task_id, task in early.tasks.items():
+        if "canopy" in task.type.exposes:
+            assert late.stints[task_id].first >= early.stints[task_id].first
+
+
+@pytest.mark.parametrize("demo", DEMOS)
+def test_a_mirrored_year_gives_the_same_order_of_visits(
+    demo: str, request: pytest.FixtureRequest
+) -> None:
+    plan: SeasonPlan = request.getfixturevalue(demo)
+    # months after the local winter solstice, so that one table serves both hemispheres
+    months = plan.outlook.sky.winter_months
+    spans = {"dormant": (10.5, 3.0), "release": (2.3, 8.0), "dry-summer": (5.3, 8.3)}
+    for task_id, stint in plan.stints.items():
+        span = spans.get(plan.tasks[task_id].type.visit)
+        if span is None:
+            continue
+        at = months[stint.first]
+        inside = span[0] <= at <= span[1] if span[0] < span[1] else at >= span[0] or at <= span[1]
+        assert inside, (task_id, at)
+
+
+def test_faulty_files_stop_the_walk(site: Path) -> None:
+    edit(site, "site.toml", "lat_deg = 46.5", "lat_deg = 91")
+    with pytest.raises(FaultyFilesError):
+        planned(site)
