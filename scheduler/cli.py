@@ -26,6 +26,7 @@ app = typer.Typer(
     name="scheduler",
     help="Decides when the heavy work in multi-strata food forests is done.",
     no_args_is_help=True,
+    context_settings={"max_content_width": 110},
     add_completion=False,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
@@ -66,15 +67,15 @@ def start(
     lon: Annotated[float | None, typer.Option(help="Longitude, degrees, east positive.")] = None,
     elev: Annotated[float, typer.Option(help="Height above sea level, m.")] = 0.0,
     zone: Annotated[str | None, typer.Option(help="IANA time zone.")] = None,
-    plot: Annotated[str, typer.Option(help="Name of the first plot.")] = "First plot",
+    plot: Annotated[str | None, typer.Option(help="Name of the first plot.")] = None,
     area: Annotated[float, typer.Option(help="Its ground, m2.")] = 600.0,
     planted: Annotated[int | None, typer.Option(help="Year of planting.")] = None,
     person: Annotated[str, typer.Option(help="Who works there.")] = "Grower",
     station: Annotated[
         Path | None, typer.Option(help="Daily record of minima; it is copied.")
     ] = None,
-    own_last: Annotated[str, typer.Option(help="Your own last frost, MM-DD.")] = "",
-    own_first: Annotated[str, typer.Option(help="Your own first frost, MM-DD.")] = "",
+    own_last: Annotated[str | None, typer.Option(help="Your own last frost, MM-DD.")] = None,
+    own_first: Annotated[str | None, typer.Option(help="Your own first frost, MM-DD.")] = None,
     as_of: AsOf = None,
 ) -> None:
     """Make a new site folder with commented files; asks for what no option gives."""
@@ -84,21 +85,29 @@ def start(
     with _told():
         today = _today(as_of)
         name = _asked("Name of the holding", "--name", name, folder.name)
+        lat = float(_asked("Latitude, degrees, north positive", "--lat", lat))
+        lon = float(_asked("Longitude, degrees, east positive", "--lon", lon))
+        zone = _asked("IANA time zone, such as Europe/Madrid", "--zone", zone)
+        plot = _asked("Name of the first plot", "--plot", plot, "First plot")
+        if station is None:
+            last, first = "Your usual last frost, MM-DD, or nothing", "Your usual first frost"
+            own_last = _asked(last, "--own-last", own_last, "")
+            own_first = _asked(first, "--own-first", own_first, "")
         answers = Answers(
             site_id=slug_of(name),
             name=name,
-            lat_deg=float(_asked("Latitude, degrees, north positive", "--lat", lat)),
-            lon_deg=float(_asked("Longitude, degrees, east positive", "--lon", lon)),
+            lat_deg=lat,
+            lon_deg=lon,
             elev_m=elev,
-            zone=_asked("IANA time zone, such as Europe/Madrid", "--zone", zone),
+            zone=zone,
             plot_name=plot,
             plot_id=slug_of(plot, "plot"),
             area_m2=area,
             planted=planted if planted is not None else today.year - 3,
             person=person,
             station=station.name if station else "",
-            own_last=own_last,
-            own_first=own_first,
+            own_last=own_last or "",
+            own_first=own_first or "",
             as_of=today,
         )
         files = starter_files(answers)

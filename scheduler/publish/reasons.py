@@ -2,13 +2,15 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from typing import Any, Literal
+
+import numpy as np
 
 from scheduler.publish import words
 from scheduler.publish.sheet import Table
 from scheduler.season import SeasonPlan
-from scheduler.terms import Ruling, day_words
+from scheduler.terms import Ruling, day_words, spans_of
 
 Kind = Literal["closed", "waits", "crew", "preference"]
 
@@ -23,47 +25,66 @@ class Reason:
         kind: a rule closes them, the task waits for another, the crew or kit has no room,
             or a preferred day was worth the wait.
         says: the reason in words.
-        rulings: the rulings that close the days, if rules do.
+        ruling: the ruling that closes the days, if one does.
     """
 
     first: date
     last: date
     kind: Kind
     says: str
-    rulings: tuple[Ruling, ...] = ()
+    ruling: Ruling | None = None
 
 
 def reasons_of(plan: SeasonPlan, task_id: str) -> tuple[Reason, ...]:
     """Why a task stands on no earlier day, from today to the day before it begins.
 
-    For a task that could not be placed, all days of the plan are gone through.
+    First each rule with the days it closes, those that hold longest first; then the open
+    days, and what keeps the task from them. For a task that could not be placed, all days
+    of the plan are gone through.
     """
     stint = plan.stints.get(task_id)
     until = plan.season.n_days if stint is None else stint.first
     since = max(0, plan.season.day_of(plan.outlook.as_of))
+    closed = sorted(
+        _closed(plan, task_id, since, until), key=lambda r: (-r.last.toordinal(), r.first)
+    )
+    return (*closed, *_unused(plan, task_id, since, until))
+
+
+def _closed(plan: SeasonPlan, task_id: str, since: int, until: int) -> Iterator[Reason]:
+    days = np.arange(plan.season.n_days)
+    asked = (days >= since) & (days < until)
+    for ruling in plan.windows[task_id].rulings:
+        for span in spans_of(plan.season, ruling.closed & asked):
+            yield Reason(span.first, span.last, "closed", words.ruling_words(ruling), ruling)
+
+
+def _unused(plan: SeasonPlan, task_id: str, since: int, until: int) -> list[Reason]:
+    """The open days in runs with the same reason."""
     runs: list[Reason] = []
+    is_open = plan.windows[task_id].open
     for day in range(since, until):
-        kind, says, rulings = _reason(plan, task_id, day)
+        if not is_open[day]:
+            continue
+        kind, says = _reason(plan, task_id, day)
         when = plan.season.date_of(day)
-        if runs and (runs[-1].kind, runs[-1].says) == (kind, says):
-            runs[-1] = Reason(runs[-1].first, when, kind, says, rulings)
+        last = runs[-1] if runs else None
+        if last and last.says == says and when - last.last == timedelta(days=1):
+            runs[-1] = Reason(last.first, when, kind, says)
         else:
-            runs.append(Reason(when, when, kind, says, rulings))
-    return tuple(runs)
+            runs.append(Reason(when, when, kind, says))
+    return runs
 
 
-def _reason(plan: SeasonPlan, task_id: str, day: int) -> tuple[Kind, str, tuple[Ruling, ...]]:
-    closing = plan.windows[task_id].closing(day)
-    if closing:
-        return "closed", "; ".join(words.ruling_words(ruling) for ruling in closing), closing
+def _reason(plan: SeasonPlan, task_id: str, day: int) -> tuple[Kind, str]:
     waits = _waits_for(plan, task_id, day)
     if waits:
-        return "waits", waits, ()
+        return "waits", waits
     stint = plan.stints.get(task_id)
     points = plan.windows[task_id].points
     if stint is not None and points[stint.first] > points[day]:
-        return "preference", f"a later day is preferred ({words.MOON_TAG})", ()
-    return "crew", _busy_words(plan, task_id, day), ()
+        return "preference", f"a later day is preferred ({words.MOON_TAG})"
+    return "crew", _busy_words(plan, task_id, day)
 
 
 def _waits_for(plan: SeasonPlan, task_id: str, day: int) -> str:
@@ -124,9 +145,9 @@ def _foot(plan: SeasonPlan, task_id: str) -> Iterator[str]:
     if stint is not None:
         told = (words.frost_words(task, stint, plan), words.moon_words(task, stint, plan))
         yield from filter(None, told)
-    closing = {ruling.rule_id: ruling for r in reasons_of(plan, task_id) for ruling in r.rulings}
+    closing = {r.ruling.rule_id: r.ruling for r in reasons_of(plan, task_id) if r.ruling}
     for ruling in closing.values():
-        yield f"Rule {ruling.rule_id} rests on what is {ruling.basis.value}: {ruling.source}."
+        yield f"Source of {ruling.rule_id} [{words.basis_words(ruling)}]: {ruling.source}."
 
 
 def why_record(plan: SeasonPlan, task_id: str) -> dict[str, Any]:
@@ -144,11 +165,14 @@ def why_record(plan: SeasonPlan, task_id: str) -> dict[str, Any]:
                 "last": reason.last.isoformat(),
                 "kind": reason.kind,
                 "says": reason.says,
-                "rules": [
-                    {"rule": r.rule_id, "basis": r.basis.value, "source": r.source}
-                    for r in reason.rulings
-                ],
+                **_rule_record(reason.ruling),
             }
             for reason in reasons_of(plan, task_id)
         ],
     }
+
+
+def _rule_record(ruling: Ruling | None) -> dict[str, str]:
+    if ruling is None:
+        return {}
+    return {"rule": ruling.rule_id, "basis": ruling.basis.value, "source": ruling.source}

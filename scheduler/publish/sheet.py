@@ -132,7 +132,7 @@ def due_tables(plan: SeasonPlan) -> Iterator[Table]:
                     task.type.title,
                     task.type.visit,
                     f"{task.hours.usual:.1f} ({task.hours.low:.1f} to {task.hours.high:.1f})",
-                    ", ".join(f"{n} {skill}" for skill, n in task.team.items()),
+                    words.team_words(task),
                     "yes" if task.id in plan.done else "",
                 )
                 for task in tasks

@@ -18,6 +18,7 @@ CLIMATE_CAUTION = (
     "weather before you cut."
 )
 GENERAL_CAUTION = "Follow local rules and codes; leave what needs a licence to those who have one."
+COMMON_PRACTICE = "common practice"
 MAX_TITLE_CHARS = 60
 # months as the sky tells them, in the words of the event names
 EVENT_WORDS = {
@@ -76,6 +77,16 @@ def hours_words(hours: HourRange) -> str:
     return f"{hours.usual:.2g} person-hours ({hours.low:.2g} to {hours.high:.2g})"
 
 
+def team_words(task: Task) -> str:
+    """The smallest useful team by skill, and what is hired."""
+    skills = [
+        f"{n} × {skill}" if n > 1 else skill
+        for skill, n in task.team.items()
+        if skill not in task.hired
+    ]
+    return ", ".join(skills + [f"hired {name}" for name in task.hired])
+
+
 def span_words(first: date, last: date) -> str:
     """A closed span of days.
 
@@ -87,7 +98,13 @@ def span_words(first: date, last: date) -> str:
 
 def ruling_words(ruling: Ruling) -> str:
     """What a ruling says, and what it rests on."""
-    return f"{ruling.words} [{ruling.basis.value}]"
+    return f"{ruling.words} [{basis_words(ruling)}]"
+
+
+def basis_words(ruling: Ruling) -> str:
+    """What a ruling rests on; custom of the trade is not called published."""
+    custom = ruling.source.startswith(COMMON_PRACTICE)
+    return COMMON_PRACTICE if custom else ruling.basis.value
 
 
 def task_description(task: Task, stint: Stint, plan: SeasonPlan) -> str:

@@ -1,6 +1,7 @@
 """One function for each kind of rule: what it says of every day, for one task."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
 
@@ -157,7 +158,7 @@ def _frost(
             closed |= facts.season.mask(ahead)
         if isinstance(rule, BeforeFirstFrostRule):
             closed = ~closed
-    return _ruling(
+    ruling = _ruling(
         rule,
         closed,
         plot=plot_name,
@@ -166,6 +167,8 @@ def _frost(
         closes=_release_words(risk, facts.as_of),
         opens=_opening_words(risk, facts.as_of),
     )
+    # the grower's own dates are no measurement, whatever the rule hopes for
+    return ruling if risk.basis == "record" else replace(ruling, basis=Basis.PLANNED)
 
 
 def _windows_that_open(risk: FrostRisk) -> list[DaySpan]:
