@@ -1,0 +1,141 @@
+"""Were the stated chances true: a record split in time, told before and looked at after."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scheduler.frost.curves import smoothed_chance
+from scheduler.frost.seasons import FrostClimate, hundredths
+
+N_BINS = 5
+KNOWS_NOTHING = 0.5  # the forecast of one who has no record
+_MIN_TRAINING = 5
+_STEP_DAYS = 5
+
+
+@dataclass(frozen=True, slots=True)
+class Bin:
+    """Forecasts of like chance, and what happened.
+
+    Args:
+        stated: mean chance stated, 0 to 1.
+        observed: share of cases in which a frost came.
+        n_cases: season-days.
+    """
+
+    stated: float
+    observed: float
+    n_cases: int
+
+
+@dataclass(frozen=True, slots=True)
+class Calibration:
+    """How chances stated from earlier seasons did in later ones.
+
+    Args:
+        side: last frosts (chance of another on or after a day) or first frosts (chance
+            that it has come).
+        brier: mean squared error of the chances, 0 is perfect (Brier 1950).
+        brier_even: of stating an even chance always: what knowing nothing gives.
+        brier_previous: of repeating what the season before did.
+        bins: reliability, by stated chance from low to high.
+        n_trained: seasons the chances came from, at the last tested one.
+        n_tested: later seasons; the days of one are not independent, so this is the size
+            of the test.
+        n_days: days of the year that were asked about.
+        tested: names of the first and last of them.
+    """
+
+    side: Literal["last", "first"]
+    brier: float
+    brier_even: float
+    brier_previous: float
+    bins: tuple[Bin, ...]
+    n_trained: int
+    n_tested: int
+    n_days: int
+    tested: tuple[str, str]
+
+    @property
+    def skill(self) -> float:
+        """Share of the error of knowing nothing that the record takes away."""
+        return 1 - self.brier / self.brier_even
+
+
+def calibration_of(
+    climate: FrostClimate,
+    *,
+    threshold_c: float,
+    n_tested: int,
+    side: Literal["last", "first"] = "last",
+    rolling: bool = False,
+) -> Calibration | None:
+    """Test the chances on seasons they do not come from.
+
+    Every fifth day between the earliest and the latest frost of the training seasons is
+    asked about in every tested season; days on which all is certain would only flatter.
+
+    Args:
+        climate: of a long record; make it with a ``period_seasons`` of all its seasons.
+        threshold_c: degrees C at the station.
+        n_tested: latest seasons, kept out of the training.
+        side: last or first frosts.
+        rolling: whether a tested season joins the training of the next; else all chances
+            come from the seasons before the first tested one.
+
+    Returns:
+        The result, or None where fewer than 5 seasons are left to train on.
+    """
+    dates = climate.seasons(threshold_c)
+    one_side = dates.last if side == "last" else dates.first
+    n_training = one_side.n_seasons - n_tested
+    if n_training < _MIN_TRAINING or n_tested < 1:
+        return None
+    table = climate.careful_from if side == "last" else climate.careful_until
+    days = _days_asked(one_side.slot[:n_training])
+    came = (table[one_side.rows] <= hundredths(threshold_c))[:, days]
+    stated = np.array(
+        [_stated(came[: at if rolling else n_training]) for at in range(n_training, len(came))]
+    )
+    outcome = came[n_training:].astype(np.float64)
+    previous = came[n_training - 1 : -1].astype(np.float64)
+    return Calibration(
+        side,
+        _brier(stated, outcome),
+        _brier(np.full_like(stated, KNOWS_NOTHING), outcome),
+        _brier(previous, outcome),
+        _bins(stated.ravel(), outcome.ravel()),
+        one_side.n_seasons - 1 if rolling else n_training,
+        n_tested,
+        days.size,
+        (one_side.labels[n_training], one_side.labels[-1]),
+    )
+
+
+def _days_asked(slot: NDArray[np.float64]) -> NDArray[np.intp]:
+    seen = slot[np.isfinite(slot)]
+    if not seen.size:
+        return np.array([0], dtype=np.intp)
+    return np.arange(int(seen.min()), int(seen.max()) + 1, _STEP_DAYS)
+
+
+def _stated(came: NDArray[np.bool_]) -> NDArray[np.float64]:
+    return smoothed_chance(came.sum(axis=0, dtype=np.float64), len(came))
+
+
+def _brier(stated: NDArray[np.float64], outcome: NDArray[np.float64]) -> float:
+    return float(((stated - outcome) ** 2).mean())
+
+
+def _bins(stated: NDArray[np.float64], outcome: NDArray[np.float64]) -> tuple[Bin, ...]:
+    which = np.minimum((stated * N_BINS).astype(int), N_BINS - 1)
+    return tuple(
+        Bin(
+            float(stated[which == one].mean()),
+            float(outcome[which == one].mean()),
+            int((which == one).sum()),
+        )
+        for one in np.unique(which).tolist()
+    )

@@ -1,0 +1,70 @@
+"""What would change an answer: the same plot with other tolerances, offsets and stock."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+from typing import Literal
+
+from scheduler.frost.risk import FrostRisk, risk_of
+from scheduler.frost.tender import Exposed
+
+_TOLERANCES = (0.05, 0.10, 0.20, 0.50)
+_OFFSET_STEPS_C = (-1.0, 1.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One thing that could be otherwise, and what the answer would be.
+
+    Args:
+        what: the tolerance (0 to 1), the offset (degrees C), or the stock: without its
+            tenderest kind the threshold (degrees C) is that of the next.
+        value: what it would be.
+        is_open: whether the window would be open.
+        closes_after: when the spell would end; None where closed, or unending.
+    """
+
+    what: Literal["tolerance", "offset", "stock"]
+    value: float
+    is_open: bool
+    closes_after: date | None
+
+
+def changes_of(risk: FrostRisk, as_of: date, stock: Iterable[Exposed] = ()) -> tuple[Change, ...]:
+    """What would change the answer of a climate risk.
+
+    Args:
+        risk: of the plot.
+        as_of: today.
+        stock: what is exposed, the tenderest first.
+
+    Returns:
+        Other usual tolerances, a plot 1 degree colder and warmer, and the plot without
+        its tenderest kind; nothing where no record is behind the risk.
+    """
+    if risk.climate is None:
+        return ()
+    changed = [
+        *(("tolerance", value) for value in _TOLERANCES if value != risk.tolerance),
+        *(("offset", round(risk.offset_c + step, 2)) for step in _OFFSET_STEPS_C),
+        *(("stock", value) for value in _next_threshold(risk, stock)),
+    ]
+    return tuple(_change(risk, as_of, what, value) for what, value in changed)
+
+
+def _next_threshold(risk: FrostRisk, stock: Iterable[Exposed]) -> list[float]:
+    below = [one.hurt_at_c for one in stock if one.hurt_at_c < risk.threshold_c]
+    return [max(below)] if below else []
+
+
+def _change(risk: FrostRisk, as_of: date, what: str, value: float) -> Change:
+    other = risk_of(
+        risk.climate,
+        threshold_c=value if what == "stock" else risk.threshold_c,
+        offset_c=value if what == "offset" else risk.offset_c,
+        offset_spread_c=risk.offset_spread_c,
+        tolerance=value if what == "tolerance" else risk.tolerance,
+        season=risk.season,
+        southern=False,  # a record has its own warmest day
+    )
+    return Change(what, value, other.is_open(as_of), other.closes_after(as_of))  # type: ignore[arg-type]

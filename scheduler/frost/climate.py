@@ -1,0 +1,102 @@
+"""From a station record to its frost climate."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scheduler.frost.cycle import N_SLOTS, Cycle, warmest_day_cycle
+from scheduler.frost.fill import cold_guess_c
+from scheduler.frost.quality import quality_notices
+from scheduler.frost.quantiles import FEW_SEASONS
+from scheduler.frost.seasons import MAX_MISSING_DAYS, NO_NIGHT, FrostClimate
+from scheduler.holding import Record
+from scheduler.terms import Level, Notice, Season, frozen
+
+PERIOD_SEASONS = 30
+INDICATIVE_SEASONS = 10
+
+
+def climate_of(
+    record: Record, *, period_seasons: int = PERIOD_SEASONS, southern: bool = False
+) -> FrostClimate:
+    """Cut a record into cold seasons at its own climatological warmest day.
+
+    Args:
+        record: daily minima; the day of a minimum is the day on whose morning it usually
+            fell.
+        period_seasons: how many of the latest seasons count, at least 1.
+        southern: hemisphere; matters only where the record is too short to tell its own
+            warmest day.
+
+    Returns:
+        The frost climate; its notices are those of the reading and of the quality checks.
+
+    Raises:
+        ValueError: ``period_seasons`` is below 1.
+    """
+    if period_seasons < 1:
+        raise ValueError(f"a period needs at least one season, not {period_seasons}")
+    cycle, own_split = warmest_day_cycle(record.season, record.tmin_c, southern=southern)
+    table = _Table(record, cycle)
+    recorded = table.laid_out(table.tmin_c)
+    day = np.arange(table.tmin_c.size)
+    reached = (day >= table.begin) & (day < table.begin + record.season.n_days)
+    climate = FrostClimate(
+        record.name,
+        cycle,
+        own_split,
+        frozen(table.start_years),
+        recorded,
+        table.laid_out(cold_guess_c(table.slots, table.tmin_c)),
+        frozen((recorded == NO_NIGHT) & (table.laid_out(np.zeros(day.size)) != NO_NIGHT)),
+        frozen(table.laid_out(np.where(reached, 0.0, np.nan)) != NO_NIGHT),
+        period_seasons,
+    )
+    notices = (*record.notices, *quality_notices(record), *_season_notices(climate))
+    return replace(climate, notices=notices)
+
+
+def _season_notices(climate: FrostClimate) -> Iterator[Notice]:
+    dates = climate.seasons(0.0)
+    n = dates.n_seasons
+    if n == 0:
+        says = "No season is known well enough to tell frost dates from."
+        yield Notice("station-no-season", Level.WARNING, climate.name, says)
+    elif n < INDICATIVE_SEASONS:
+        says = f"Only {n} seasons of record: dates and chances are indicative."
+        yield Notice("station-few-seasons", Level.WARNING, climate.name, says)
+    elif n < FEW_SEASONS:
+        says = f"{n} seasons of record: dates are rough."
+        yield Notice("station-few-seasons", Level.NOTE, climate.name, says)
+    if dates.left_out:
+        says = (
+            f"Left out, since more than {MAX_MISSING_DAYS} days are missing where frosts "
+            f"fall: {', '.join(dates.left_out)}."
+        )
+        yield Notice("station-seasons-left-out", Level.NOTE, climate.name, says)
+
+
+class _Table:
+    """The days of whole cold seasons, from the first that the record touches to the last."""
+
+    def __init__(self, record: Record, cycle: Cycle) -> None:
+        first, last = (
+            cycle.start_year_of(day) for day in (record.season.first, record.season.last)
+        )
+        whole = Season.between(cycle.date_of(first, 0), cycle.date_of(last, N_SLOTS - 1))
+        self.slots, years = cycle.slots_of(whole)
+        self.rows = years - first
+        self.start_years = np.arange(first, last + 1)
+        self.begin = whole.day_of(record.season.first)
+        self.tmin_c = np.full(whole.n_days, np.nan)
+        self.tmin_c[self.begin : self.begin + record.season.n_days] = record.tmin_c
+
+    def laid_out(self, values_c: NDArray[np.float64]) -> NDArray[np.int32]:
+        """(n_rows, 366) hundredths of the values, ``NO_NIGHT`` where there are none."""
+        table = np.full((self.start_years.size, N_SLOTS), NO_NIGHT, dtype=np.int32)
+        known = ~np.isnan(values_c)
+        whole = np.round(values_c[known] * 100).astype(np.int32)
+        table[self.rows[known], self.slots[known]] = whole
+        return frozen(table)

@@ -1,0 +1,180 @@
+"""Chances by day of the year, and the dates and errors that follow from them.
+
+A curve counts, for every slot of the year, the k of n seasons that saw a frost on or
+after it (or, in autumn, on or before it), and states the chance (k + 0.5) / (n + 1):
+never seen is not the same as impossible. A date at a chance is read off the same curve,
+so that dates and chances cannot disagree.
+"""
+
+import math
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scheduler.frost.cycle import N_SLOTS
+from scheduler.frost.seasons import FrostClimate, SeasonDates, hundredths
+from scheduler.terms import frozen
+
+_MAX_UNDATED = 0.1  # share of resamples without a date above which no error is told
+_REACH_C = 25.0  # a night further than this from the threshold is certain either way
+_LEAST_CHANCE = 1e-12
+
+
+@dataclass(frozen=True)
+class Curves:
+    """Both chances for every slot of the year, at one threshold.
+
+    Args:
+        on_or_after: (366,) chance that another frost comes on or after the slot, before
+            the split that ends the cold season; never rises.
+        on_or_before: (366,) chance that the first frost since the split has come by the
+            slot; never falls.
+        by_season_after: (n, 366) the same of each season used: 0 or 1, or between where
+            the difference of plot and station varies from night to night.
+        by_season_before: (m, 366) likewise.
+        nights_a_year: mean number of nights with frost.
+    """
+
+    on_or_after: NDArray[np.float64]
+    on_or_before: NDArray[np.float64]
+    by_season_after: NDArray[np.float32]
+    by_season_before: NDArray[np.float32]
+    nights_a_year: float
+
+
+def smoothed_chance(k: NDArray[np.float64], n: NDArray[np.intp] | int) -> NDArray[np.float64]:
+    """The chance (k + 0.5) / (n + 1) after k of n seasons: never 0, never 1."""
+    return (k + 0.5) / (n + 1)
+
+
+def curves_of(climate: FrostClimate, dates: SeasonDates, spread_c: float = 0.0) -> Curves:
+    """The chances at a threshold, missing nights taken cold.
+
+    Args:
+        climate: the table of seasons.
+        dates: the seasons used, and the threshold in degrees C at the station.
+        spread_c: standard deviation of a night's difference between plot and station
+            around its mean, degrees C; each night then counts with its normal
+            probability of being at or below the threshold. Nights are taken as
+            independent, which overstates the chance a little where they are not.
+
+    Returns:
+        The curves.
+    """
+    key = hundredths(dates.threshold_c)
+    if spread_c > 0:
+        none = log_no_frost(climate.careful, key, spread_c)
+        after = -np.expm1(np.cumsum(none[:, ::-1], axis=1)[:, ::-1])
+        before = -np.expm1(np.cumsum(none, axis=1))
+        nights = -np.expm1(log_no_frost(climate.recorded, key, spread_c))
+    else:
+        after, before = climate.careful_from <= key, climate.careful_until <= key
+        nights = climate.recorded <= key
+    after = after[dates.last.rows].astype(np.float32)
+    before = before[dates.first.rows].astype(np.float32)
+    return Curves(
+        frozen(smoothed_chance(after.sum(axis=0, dtype=np.float64), len(after))),
+        frozen(smoothed_chance(before.sum(axis=0, dtype=np.float64), len(before))),
+        frozen(after),
+        frozen(before),
+        _nights_a_year(nights[dates.last.rows], climate.missing[dates.last.rows]),
+    )
+
+
+def _nights_a_year(nights: NDArray[Any], missing: NDArray[np.bool_]) -> float:
+    """Mean count of nights, each day of the year taken over the seasons that know it."""
+    n_known = (~missing).sum(axis=0)
+    share = nights.sum(axis=0) / np.maximum(n_known, 1)
+    return float(share.sum())
+
+
+def log_no_frost(table: NDArray[np.int32], key: int, spread_c: float) -> NDArray[np.float64]:
+    """Log of the chance that a night stays above the threshold; same shape as ``table``."""
+    logs = _log_no_frost(max(round(spread_c, 3), 0.001))
+    reach = len(logs) // 2
+    # how far the station is below the threshold, in hundredths
+    below = np.clip(key - table.astype(np.int64), -reach, reach)
+    return logs[below + reach]
+
+
+@lru_cache(maxsize=32)
+def _log_no_frost(spread_c: float) -> NDArray[np.float64]:
+    reach = round(_REACH_C * 100)
+    scale = 100 * spread_c * math.sqrt(2)
+    none = [0.5 * math.erfc(below / scale) for below in range(-reach, reach + 1)]
+    none[0] = 1.0  # out of reach: no night of that number
+    return frozen(np.log(np.maximum(none, _LEAST_CHANCE)))
+
+
+def slot_after_last(on_or_after: NDArray[np.float64], chance: float) -> int | None:
+    """First slot from which the chance of another frost is at most ``chance``.
+
+    None where the chance is as small on every day (frosts are too rare for a date), or
+    never becomes as small.
+    """
+    over = int((on_or_after > chance).sum())
+    return over if 0 < over < N_SLOTS else None
+
+
+def slot_before_first(on_or_before: NDArray[np.float64], chance: float) -> int | None:
+    """Last slot up to which the chance that the first frost has come is at most ``chance``.
+
+    None where the chance stays as small all year, or is larger from the split on.
+    """
+    within = int((on_or_before <= chance).sum())
+    return within - 1 if 0 < within < N_SLOTS else None
+
+
+def bootstrap_error_days(
+    by_season: NDArray[np.float32], chance: float, *, first: bool
+) -> float | None:
+    """Standard error of the date at a chance, by the bootstrap over seasons (Efron 1979).
+
+    The date is an order statistic of the seasons' own dates; its variance over all
+    possible resamples is exact (Hutson and Ernst 2000, J. R. Stat. Soc. B 62:89, from
+    memory), so nothing is drawn. Where nights are uncertain, a season's own date is where
+    its chance passes one half.
+
+    Args:
+        by_season: (n, 366) chances of each season, on or after or on or before.
+        chance: of the date.
+        first: whether the chances are those of first frosts.
+
+    Returns:
+        Days; None where over a tenth of the resamples have no such date.
+    """
+    n = len(by_season)
+    allowed = math.floor(round(chance * (n + 1) - 0.5, 9))  # so many seasons may still see one
+    if n < 2 or not 0 <= allowed < n:
+        return None
+    own = np.sort(own_slots(by_season, first=first))
+    weights = _order_weights(n, allowed + 1 if first else n - allowed)
+    dated = np.isfinite(own)
+    share = float(weights[dated].sum())
+    if share < 1 - _MAX_UNDATED:
+        return None
+    mean = float((weights[dated] * own[dated]).sum()) / share
+    variance = float((weights[dated] * (own[dated] - mean) ** 2).sum()) / share
+    return round(math.sqrt(variance), 1)
+
+
+def own_slots(by_season: NDArray[np.float32], *, first: bool) -> NDArray[np.float64]:
+    """(n,) slot at which the chance of each season passes one half; infinite where never."""
+    n_days = (by_season > 0.5).sum(axis=1)
+    if first:
+        return np.where(n_days > 0, N_SLOTS - n_days, np.inf)
+    return np.where(n_days > 0, n_days - 1.0, -np.inf)
+
+
+@lru_cache(maxsize=1024)
+def _order_weights(n: int, rank: int) -> NDArray[np.float64]:
+    """(n,) chance that the value of a rank in a resample is the i-th smallest of the sample."""
+    up_to = [_binomial_at_least(n, i / n, rank) for i in range(n + 1)]
+    return frozen(np.diff(np.array(up_to)))
+
+
+def _binomial_at_least(n: int, share: float, least: int) -> float:
+    return sum(math.comb(n, k) * share**k * (1 - share) ** (n - k) for k in range(least, n + 1))

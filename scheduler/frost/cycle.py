@@ -1,0 +1,151 @@
+"""The year from warmest day to warmest day: slots that name the same month-day every year."""
+
+import math
+from dataclasses import dataclass
+from datetime import date, timedelta
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scheduler.terms import Season
+
+N_SLOTS = 366  # 29 February always has a slot, so that a slot is one month-day in all years
+_FEB_29 = 59
+
+# Utah Climate Center, freeze table help: 24 July and 24 January.
+NORTHERN_SPLIT, SOUTHERN_SPLIT = "07-24", "01-24"
+
+_MIN_SHARE_OF_YEAR = 0.8  # of the slots with a value, or the harmonic is a guess
+_MIN_AMPLITUDE_C = 1.0  # a flatter year has no warmest day worth the name
+
+
+@dataclass(frozen=True)
+class Cycle:
+    """A year of 366 slots that begins on the split day, in the warmest part of the year.
+
+    A cold season runs from one split to the day before the next, over the New Year where
+    need be. Slot 0 is the split day; the slot of 29 February stays empty in common years.
+
+    Args:
+        split: month-day of slot 0, MM-DD.
+
+    >>> cycle = Cycle("07-24")
+    >>> cycle.slot_of(date(2027, 7, 24)), cycle.slot_of(date(2027, 7, 23))
+    (0, 365)
+    >>> cycle.month_day(cycle.slot_of(date(2026, 3, 1)))
+    '03-01'
+    """
+
+    split: str
+
+    @cached_property
+    def _split_slot(self) -> int:
+        return (date.fromisoformat(f"2000-{self.split}") - date(2000, 1, 1)).days
+
+    @property
+    def coldest_slot(self) -> int:
+        """The slot half a year after the split."""
+        return N_SLOTS // 2
+
+    def slot_of(self, day: date) -> int:
+        """The slot of a civil day, 0 to 365."""
+        return (_day_of_leap_year(day.month, day.day) - self._split_slot) % N_SLOTS
+
+    def slot_of_month_day(self, month_day: str) -> int:
+        """The slot of a month-day written MM-DD."""
+        month, day = month_day.split("-")
+        return (_day_of_leap_year(int(month), int(day)) - self._split_slot) % N_SLOTS
+
+    def month_day(self, slot: int) -> str:
+        """The month-day of a slot, MM-DD."""
+        day = date(2000, 1, 1) + timedelta(days=(slot + self._split_slot) % N_SLOTS)
+        return f"{day:%m-%d}"
+
+    def start_year_of(self, day: date) -> int:
+        """The calendar year in which the cold season that holds ``day`` began."""
+        return day.year - (_day_of_leap_year(day.month, day.day) < self._split_slot)
+
+    def date_of(self, start_year: int, slot: int) -> date:
+        """The civil day of a slot; 29 February becomes 1 March in common years."""
+        at = slot + self._split_slot
+        year = start_year + at // N_SLOTS
+        day = date(2000, 1, 1) + timedelta(days=at % N_SLOTS)
+        if (day.month, day.day) == (2, 29) and not _is_leap(year):
+            return date(year, 3, 1)
+        return date(year, day.month, day.day)
+
+    def slots_of(self, season: Season) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+        """Slots and start years of all days of a season; each shape (n_days,)."""
+        days = np.datetime64(season.first, "D") + np.arange(season.n_days)
+        years = days.astype("datetime64[Y]")
+        of_year = (days - years.astype("datetime64[D]")).astype(np.intp)
+        year = years.astype(np.intp) + 1970
+        leap = (year % 4 == 0) & ((year % 100 != 0) | (year % 400 == 0))
+        at = of_year + (~leap & (of_year >= _FEB_29))
+        return (at - self._split_slot) % N_SLOTS, year - (at < self._split_slot)
+
+    def label(self, split_year: int) -> str:
+        """What people call the growing season around the split of ``split_year``.
+
+        Its last frost comes before the split, its first frost after it.
+
+        >>> Cycle("07-24").label(1991), Cycle("01-24").label(2011), Cycle("01-24").label(2000)
+        ('1991', '2010-11', '1999-2000')
+        """
+        quarter = N_SLOTS // 4
+        first = self.date_of(split_year - 1, N_SLOTS - quarter).year
+        last = self.date_of(split_year, quarter).year
+        if first == last:
+            return str(first)
+        return f"{first}-{last % 100:02d}" if last % 100 else f"{first}-{last}"
+
+
+def _day_of_leap_year(month: int, day: int) -> int:
+    return (date(2000, month, day) - date(2000, 1, 1)).days
+
+
+def _is_leap(year: int) -> bool:
+    return year % 4 == 0 and (year % 100 != 0 or year % 400 == 0)
+
+
+def default_cycle(*, southern: bool) -> Cycle:
+    """The cycle with the published split day: 24 July, or 24 January in the south."""
+    return Cycle(SOUTHERN_SPLIT if southern else NORTHERN_SPLIT)
+
+
+def warmest_day_cycle(
+    season: Season, tmin_c: NDArray[np.float64], *, southern: bool
+) -> tuple[Cycle, bool]:
+    """Split the year at the record's own climatological warmest day.
+
+    The first harmonic of the year is fitted to the daily minima by least squares; its
+    maximum is the split day.
+
+    Args:
+        season: the days of the record.
+        tmin_c: (n_days,) daily minima, degrees C, NaN where missing.
+        southern: hemisphere, for the published day that stands in where the record does
+            not cover the year or has no warm and cold part.
+
+    Returns:
+        The cycle, and whether it comes from the record itself.
+    """
+    start = Cycle("01-01")
+    slots, _ = start.slots_of(season)
+    known = ~np.isnan(tmin_c)
+    if np.unique(slots[known]).size < _MIN_SHARE_OF_YEAR * N_SLOTS:
+        return default_cycle(southern=southern), False
+    waves = harmonics(slots[known], 1)
+    _, cosine, sine = np.linalg.lstsq(waves, tmin_c[known])[0]
+    if math.hypot(cosine, sine) < _MIN_AMPLITUDE_C:
+        return default_cycle(southern=southern), False
+    warmest = round(math.atan2(sine, cosine) / (2 * math.pi) * N_SLOTS) % N_SLOTS
+    return Cycle(start.month_day(warmest)), True
+
+
+def harmonics(slots: NDArray[np.intp], order: int) -> NDArray[np.float64]:
+    """(n, 1 + 2 * order) a constant, and cosine and sine of the first waves of the year."""
+    angle = 2 * math.pi * slots / N_SLOTS
+    waves = [wave(k * angle) for k in range(1, order + 1) for wave in (np.cos, np.sin)]
+    return np.column_stack((np.ones(angle.size), *waves))

@@ -1,0 +1,160 @@
+"""Forecasts of nightly minima: reading them, and how far they err at this site.
+
+The file is CSV with the columns ``issued,date,tmin_c``: the day on whose evening the
+forecast was made, the day on whose morning the minimum falls, and the minimum at the
+station in degrees C. Old forecasts stay in the file: with 30 or more outcomes at a lead the
+site's own error takes the place of the default. Lines that begin with ``#`` are comments.
+"""
+
+import math
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+
+from scheduler.holding import Fault, Record
+from scheduler.holding.faults import validated
+from scheduler.holding.fields import Celsius, Day, table
+from scheduler.holding.frost_data import FrostData
+from scheduler.holding.tables import rows_of_csv
+
+
+@table
+class ForecastRow:
+    """One row of a forecast file: issued on an evening, for the minimum of a later morning."""
+
+    issued: Day
+    date: Day
+    tmin_c: Celsius
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class ForecastNight:
+    """One night of one forecast: issued on an evening, for the minimum of a later morning."""
+
+    issued: date
+    day: date
+    tmin_c: float
+
+    @property
+    def lead(self) -> int:
+        """Nights ahead; the coming night is 1."""
+        return (self.day - self.issued).days
+
+
+@dataclass(frozen=True, slots=True)
+class LeadError:
+    """How a forecast errs at one lead.
+
+    Args:
+        bias_c: outcome less forecast, degrees C; added to the forecast.
+        error_c: standard error after that, degrees C.
+        n_pairs: outcomes it was learned from; 0 for the default.
+    """
+
+    bias_c: float
+    error_c: float
+    n_pairs: int
+
+
+def read_forecast(
+    name: str, lines: Iterable[str]
+) -> tuple[tuple[ForecastNight, ...] | None, list[Fault]]:
+    """Read a forecast file.
+
+    Args:
+        name: file name, for the faults.
+        lines: the text.
+
+    Returns:
+        The nights in order of issue and day and no faults, or None and the faults.
+    """
+    rows, row_names, faults = rows_of_csv(name, "\n".join(lines), ForecastRow)
+    if rows is None:
+        return None, faults
+    checked, more = validated(tuple[ForecastRow, ...], rows, name, row_of=row_names)
+    nights = [ForecastNight(row.issued, row.date, row.tmin_c) for row in checked or ()]
+    faults = [*faults, *more, *_out_of_order(name, nights, row_names), *_given_twice(name, nights)]
+    return (None, faults) if faults else (tuple(sorted(nights)), [])
+
+
+def _out_of_order(name: str, nights: list[ForecastNight], row_names: list[str]) -> list[Fault]:
+    return [
+        Fault(name, row, "date", f"{night.day}", f"a day after that of issue, {night.issued}")
+        for night, row in zip(nights, row_names, strict=False)
+        if night.lead < 1
+    ]
+
+
+def _given_twice(name: str, nights: list[ForecastNight]) -> list[Fault]:
+    count = Counter((night.issued, night.day) for night in nights)
+    return [
+        Fault(name, "", "date", f"{day} as of {issued} {n} times", "one value a night and issue")
+        for (issued, day), n in count.items()
+        if n > 1
+    ]
+
+
+def latest_forecast(nights: Iterable[ForecastNight], as_of: date) -> tuple[ForecastNight, ...]:
+    """The nights that the latest forecast gives, one after the other from tonight on.
+
+    Args:
+        nights: all that the file holds.
+        as_of: today; nothing issued later is looked at.
+
+    Returns:
+        The unbroken run that begins with tomorrow's morning; empty where the latest
+        forecast does not speak of it.
+    """
+    issued = [night for night in nights if night.issued <= as_of]
+    if not issued:
+        return ()
+    last = max(night.issued for night in issued)
+    by_day = {night.day: night for night in issued if night.issued == last}
+    run: list[ForecastNight] = []
+    ordinal = as_of.toordinal() + 1
+    while date.fromordinal(ordinal) in by_day:
+        run.append(by_day[date.fromordinal(ordinal)])
+        ordinal += 1
+    return tuple(run)
+
+
+def lead_errors(
+    nights: Iterable[ForecastNight], observed: Record | None, as_of: date, data: FrostData
+) -> tuple[LeadError, ...]:
+    """Error at each lead: learned from the site's own forecasts, or the default.
+
+    Args:
+        nights: past and present forecasts.
+        observed: the station's record; None leaves the defaults.
+        as_of: today; later outcomes are not looked at.
+        data: the defaults, and how many outcomes it takes.
+
+    Returns:
+        One entry for each lead that is used, from 1 on.
+    """
+    errors: dict[int, list[float]] = {}
+    for night in nights:
+        outcome_c = _outcome_c(observed, night.day) if night.day <= as_of else math.nan
+        if not math.isnan(outcome_c):
+            errors.setdefault(night.lead, []).append(outcome_c - night.tmin_c)
+    return tuple(
+        _learned(errors.get(lead, []), default_c, data.forecast.min_pairs)
+        for lead, default_c in enumerate(data.forecast.error_c, start=1)
+    )
+
+
+def _outcome_c(observed: Record | None, day: date) -> float:
+    if observed is None or day not in observed.season:
+        return math.nan
+    return float(observed.tmin_c[observed.season.day_of(day)])
+
+
+def _learned(errors: list[float], default_c: float, min_pairs: int) -> LeadError:
+    if len(errors) < min_pairs:
+        return LeadError(0.0, default_c, 0)
+    # identical errors would claim certainty; a thermometer alone is off by a tenth
+    spread_c = max(float(np.std(errors, ddof=1)), 0.1)
+    return LeadError(float(np.mean(errors)), spread_c, len(errors))

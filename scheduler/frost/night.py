@@ -1,0 +1,180 @@
+"""The evening estimate of a night's minimum, and the hours of that night.
+
+For nights of radiation only: clear, wind below 2 m/s, no fog, no rain. Wind or cloud
+before dawn makes the estimate too cold, dry cold air that moves in makes it too warm.
+"""
+
+import math
+from dataclasses import dataclass
+from statistics import NormalDist
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scheduler.holding.frost_data import FrostData
+from scheduler.terms import frozen
+
+_START_H = 2.0  # hours after sunset at which temperature and dew point are read
+_N_COEFFICIENTS = 3
+
+
+@dataclass(frozen=True, slots=True)
+class NightModel:
+    """Two-step regression of the night's minimum on temperature and dew point of the evening.
+
+    Args:
+        on_temperature: slope on the temperature.
+        on_dew_point: slope of the residual on the dew point.
+        intercept_c: sum of both intercepts, degrees C.
+        rmse_c: root mean square of the residuals of the fit, degrees C.
+        r2: squared correlation of estimate and minimum.
+        n_nights: nights it was fitted on.
+    """
+
+    on_temperature: float
+    on_dew_point: float
+    intercept_c: float
+    rmse_c: float
+    r2: float
+    n_nights: int
+
+    def minimum_c(self, temperature_c: float, dew_point_c: float) -> float:
+        """Expected minimum from both readings two hours after sunset, degrees C."""
+        return (
+            self.on_temperature * temperature_c
+            + self.on_dew_point * dew_point_c
+            + self.intercept_c
+        )
+
+    def chance_at_or_below(
+        self, threshold_c: float, temperature_c: float, dew_point_c: float
+    ) -> float:
+        """Chance that the minimum is at or below a threshold, errors taken as normal."""
+        expected_c = self.minimum_c(temperature_c, dew_point_c)
+        if self.error_c == 0:
+            return float(expected_c <= threshold_c)
+        return NormalDist(expected_c, self.error_c).cdf(threshold_c)
+
+    @property
+    def error_c(self) -> float:
+        """Standard error on a new night: the residuals, three coefficients allowed for."""
+        spare = self.n_nights - _N_COEFFICIENTS
+        return self.rmse_c * math.sqrt(self.n_nights / spare) if spare > 0 else self.rmse_c
+
+
+def fit_night_model(
+    temperature_c: NDArray[np.float64],
+    dew_point_c: NDArray[np.float64],
+    minimum_c: NDArray[np.float64],
+    data: FrostData | None = None,
+) -> NightModel:
+    """Fit the two-step regression of FAO (2005) on the site's own nights.
+
+    First the minimum on the temperature two hours after sunset, then what is left on the
+    dew point (Snyder and de Melo-Abreu 2005, FAO Frost protection vol. 1, ch. 5). It is
+    not the multiple regression on both, which gives other values.
+
+    Args:
+        temperature_c: (n,) two hours after sunset, degrees C.
+        dew_point_c: (n,) at the same time, degrees C.
+        minimum_c: (n,) of the nights that followed.
+        data: fewest nights; 3 without.
+
+    Returns:
+        The model.
+
+    Raises:
+        ValueError: shapes differ, values are missing, too few nights, or no variation.
+    """
+    rows = np.column_stack((temperature_c, dew_point_c, minimum_c))
+    n_nights = len(rows)
+    least = data.night.min_nights if data else _N_COEFFICIENTS
+    if n_nights < least or not np.isfinite(rows).all():
+        raise ValueError(f"{n_nights} complete nights; at least {least} are needed")
+    if np.ptp(rows[:, 2]) == 0:
+        raise ValueError("all minima are alike: nothing can be fitted")
+    slope, start = _line(rows[:, 0], rows[:, 2])
+    residual = rows[:, 2] - (slope * rows[:, 0] + start)
+    dew_slope, dew_start = _line(rows[:, 1], residual)
+    left = residual - (dew_slope * rows[:, 1] + dew_start)
+    r = np.corrcoef(rows[:, 2] - left, rows[:, 2])[0, 1]
+    return NightModel(
+        slope,
+        dew_slope,
+        start + dew_start,
+        math.sqrt(float((left**2).mean())),
+        float(r**2),
+        n_nights,
+    )
+
+
+def _line(x: NDArray[np.float64], y: NDArray[np.float64]) -> tuple[float, float]:
+    """Slope and intercept of the least-squares line."""
+    around = x - x.mean()
+    square = float((around**2).sum())
+    if square == 0:
+        raise ValueError("all evenings are alike: no line can be fitted")
+    slope = float((around * y).sum()) / square
+    return slope, float(y.mean()) - slope * float(x.mean())
+
+
+def night_curve_c(
+    temperature_c: float, minimum_c: float, night_length_h: float
+) -> NDArray[np.float64]:
+    """Hourly temperatures from two hours after sunset to sunrise.
+
+    The square root of time of FAO (2005, vol. 1, ch. 5): the minimum is reached at sunrise.
+
+    Args:
+        temperature_c: two hours after sunset, degrees C.
+        minimum_c: expected minimum, degrees C.
+        night_length_h: sunset to sunrise, hours, more than 3.
+
+    Returns:
+        (n,) degrees C at 2, 3, ... hours after sunset, up to the last full hour.
+
+    Raises:
+        ValueError: the night is too short.
+    """
+    if not night_length_h > _START_H + 1:
+        raise ValueError(f"a night of {night_length_h} hours")
+    hours = np.arange(_START_H, math.floor(night_length_h) + 1)
+    part = np.sqrt((hours - _START_H) / (night_length_h - _START_H))
+    return frozen(temperature_c + (minimum_c - temperature_c) * part)
+
+
+def hour_at_or_below(
+    threshold_c: float, temperature_c: float, minimum_c: float, night_length_h: float
+) -> float | None:
+    """Hours after sunset at which the same curve reaches a threshold; None if it does not."""
+    if minimum_c > threshold_c:
+        return None
+    if temperature_c <= threshold_c:
+        return _START_H
+    part = (temperature_c - threshold_c) / (temperature_c - minimum_c)
+    return _START_H + part**2 * (night_length_h - _START_H)
+
+
+def dew_point_c(temperature_c: float, humidity_pct: float) -> float:
+    """Dew point from temperature and relative humidity, by the Magnus formula.
+
+    Constants 17.625 and 243.04 degrees C (Alduchov and Eskridge 1996), over water, good to
+    0.4 degrees between -40 and 50.
+
+    Args:
+        temperature_c: of the air, degrees C.
+        humidity_pct: above 0, at most 100.
+
+    Returns:
+        Degrees C.
+
+    Raises:
+        ValueError: the humidity is not 0 to 100.
+
+    >>> round(dew_point_c(25, 54), 2)
+    15.05
+    """
+    if not 0 < humidity_pct <= 100:
+        raise ValueError(f"a relative humidity of {humidity_pct} %")
+    gamma = math.log(humidity_pct / 100) + 17.625 * temperature_c / (243.04 + temperature_c)
+    return 243.04 * gamma / (17.625 - gamma)

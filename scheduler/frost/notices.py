@@ -1,0 +1,76 @@
+"""What is to be said of a frost risk, as notices with stable codes."""
+
+from collections.abc import Iterator
+
+from scheduler.frost.answers import RECENT_SEASONS, FrostDates
+from scheduler.frost.risk import FrostRisk
+from scheduler.terms import Level, Notice
+
+OLD_RECORD_YEARS = 10
+
+
+def risk_notices(risk: FrostRisk, about: str) -> tuple[Notice, ...]:
+    """Everything that makes a risk less sure than its figures look.
+
+    Args:
+        risk: of a plot.
+        about: id of the plot.
+
+    Returns:
+        Notices with the codes ``frost-unknown``, ``frost-own-dates``,
+        ``frost-tolerance-fine``, ``frost-no-free-season``, ``frost-rare``,
+        ``frost-dates-shifting`` and ``frost-record-old``, as they apply. What concerns
+        the record itself stands in the notices of the climate.
+    """
+    told = _of_record(risk) if risk.basis == "record" else _without_record(risk)
+    return tuple(Notice(code, level, about, says) for code, level, says in told)
+
+
+_Told = tuple[str, Level, str]
+
+
+def _without_record(risk: FrostRisk) -> Iterator[_Told]:
+    if risk.basis == "unknown":
+        says = "Neither a station record nor own frost dates: every day counts as open to frost."
+        yield "frost-unknown", Level.WARNING, says
+    else:
+        says = "Frost dates are the grower's own; no chance can be told."
+        yield "frost-own-dates", Level.NOTE, says
+
+
+def _of_record(risk: FrostRisk) -> Iterator[_Told]:
+    least = 0.5 / (risk.n_seasons + 1)
+    if least > risk.tolerance:
+        says = (
+            f"{risk.n_seasons} seasons cannot show a chance below {least:.1%}: with a "
+            f"tolerance of {risk.tolerance:.1%} the window never closes."
+        )
+        yield "frost-tolerance-fine", Level.WARNING, says
+    elif not risk.ever_closed:
+        says = "No season without frost can be relied on here: the window never closes."
+        yield "frost-no-free-season", Level.WARNING, says
+    if not risk.ever_open:
+        says = f"On every day a frost is at most {risk.tolerance:.0%} likely: never open."
+        yield "frost-rare", Level.NOTE, says
+    for name, dates in (("last", risk.last_frost), ("first", risk.first_frost)):
+        if dates.shifting:
+            yield "frost-dates-shifting", Level.WARNING, _shifting(name, dates)
+    yield from _old(risk)
+
+
+def _shifting(name: str, dates: FrostDates) -> str:
+    days = dates.recent_days or 0
+    return (
+        f"The usual {name} frost of the latest {RECENT_SEASONS} seasons comes {abs(days)} days "
+        f"{'later' if days > 0 else 'earlier'} than that of the whole period, more than its "
+        f"error of {dates.median_error_days:g} days: a shorter period may be truer."
+    )
+
+
+def _old(risk: FrostRisk) -> Iterator[_Told]:
+    if risk.period is None:
+        return
+    years = risk.season.first.year - int(risk.period[1][:4])
+    if years > OLD_RECORD_YEARS:
+        says = f"The record ends with {risk.period[1]}, {years} years before the plan."
+        yield "frost-record-old", Level.WARNING, says

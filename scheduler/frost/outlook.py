@@ -1,0 +1,299 @@
+"""Forecast and climate together: is the window open at this plot, from tonight on.
+
+No published formula was found; this one is built on the chance of a season. For the
+nights of the forecast the chance of damage is that of a normal error; beyond them the
+climate holds; nights are taken as independent, which overstates the chance where errors
+go together. What the season so far has seen counts: a first frost that has come is
+certain, and one that has not come makes later days likelier than climate alone.
+"""
+
+import math
+from dataclasses import dataclass
+from datetime import date, timedelta
+from functools import cached_property
+from statistics import NormalDist
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scheduler.frost.cycle import N_SLOTS
+from scheduler.frost.forecast import ForecastNight, LeadError
+from scheduler.frost.risk import FrostRisk, station_key, window_open
+from scheduler.frost.seasons import hundredths
+from scheduler.holding import Record
+from scheduler.terms import Season, frozen
+
+
+@dataclass(frozen=True, slots=True)
+class NightChance:
+    """Chance of a damaging night, from the forecast.
+
+    Args:
+        day: the day on whose morning the minimum falls.
+        plot_c: expected minimum at the plot, degrees C.
+        error_c: its standard error, degrees C.
+        chance: that it is at or below the threshold.
+    """
+
+    day: date
+    plot_c: float
+    error_c: float
+    chance: float
+
+    @property
+    def evening(self) -> date:
+        """The day on whose evening tender stock wants protecting."""
+        return self.day - timedelta(days=1)
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)  # arrays do not compare to one truth
+class FrostOutlook:
+    """What lies ahead of a plot, as seen on one day.
+
+    Args:
+        risk: the climate behind it.
+        as_of: today; its own morning has gone by.
+        nights: of the forecast that were used.
+        season: a year of mornings, the first that of tomorrow.
+        chance_on_or_after: (366,) chance of another damaging night on or after a day,
+            before the next warmest day; NaN without a record.
+        chance_on_or_before: (366,) chance that the first since the warmest day has come.
+        open: (366,) True where the window is open.
+        frost_seen: whether a damaging night has been seen since the warmest day; None
+            where no record reaches into this season.
+        seen_until: last day of the record that was counted; None without.
+        n_to_split: how many of the days come before the next warmest day.
+    """
+
+    risk: FrostRisk
+    as_of: date
+    nights: tuple[NightChance, ...]
+    season: Season
+    chance_on_or_after: NDArray[np.float64]
+    chance_on_or_before: NDArray[np.float64]
+    open: NDArray[np.bool_]
+    frost_seen: bool | None
+    seen_until: date | None
+    n_to_split: int
+
+    @property
+    def is_open(self) -> bool:
+        """Whether the window is open tonight."""
+        return bool(self.open[0])
+
+    @property
+    def chance_tonight(self) -> float:
+        """Chance that tonight is damaging, from the forecast; NaN without one."""
+        return self.nights[0].chance if self.nights else math.nan
+
+    @property
+    def chance_in_forecast(self) -> float:
+        """Chance of a damaging night in the forecast; NaN without one."""
+        return any_night(self.chances) if self.nights else math.nan
+
+    @property
+    def bounds_in_forecast(self) -> tuple[float, float]:
+        """Least and greatest that chance can be, however errors go together."""
+        return max(self.chances, default=math.nan), min(sum(self.chances), 1.0)
+
+    @cached_property
+    def chances(self) -> tuple[float, ...]:
+        """Chances of the nights of the forecast."""
+        return tuple(night.chance for night in self.nights)
+
+    def until(self, chance: float) -> date | None:
+        """Last day on which another damaging night is likelier than ``chance``.
+
+        None where that is so on no day from tomorrow on, or to the end of the cold season.
+        """
+        over = np.flatnonzero(self.chance_on_or_after[: self.n_to_split] > chance)
+        if not over.size or over[-1] == self.n_to_split - 1:
+            return None
+        return self.season.date_of(int(over[-1]))
+
+    @property
+    def closes_after(self) -> date | None:
+        """Last day of the open spell that holds tonight; None where closed, or unending."""
+        closed = np.flatnonzero(~self.open)
+        if not self.is_open or not closed.size:
+            return None
+        return self.season.date_of(int(closed[0]) - 1)
+
+    @property
+    def opens_on(self) -> date | None:
+        """First open day from tomorrow's morning on; None where there is none in a year."""
+        opened = np.flatnonzero(self.open)
+        return self.season.date_of(int(opened[0])) if opened.size else None
+
+    @property
+    def damaging_nights(self) -> tuple[NightChance, ...]:
+        """Nights of the forecast likelier to damage than tolerated."""
+        return tuple(night for night in self.nights if night.chance > self.risk.tolerance)
+
+
+def night_chance(threshold_c: float, expected_c: float, error_c: float) -> float:
+    """Chance that a night is at or below a threshold, its error taken as normal.
+
+    Args:
+        threshold_c: degrees C.
+        expected_c: minimum expected, degrees C.
+        error_c: standard error, degrees C, above 0.
+
+    >>> round(night_chance(0, 1, 1.7), 3)
+    0.278
+    """
+    return NormalDist(expected_c, error_c).cdf(threshold_c)
+
+
+def any_night(chances: tuple[float, ...] | list[float]) -> float:
+    """Chance of at least one of several independent nights."""
+    return 1 - math.prod(1 - chance for chance in chances)
+
+
+def outlook_of(
+    risk: FrostRisk,
+    as_of: date,
+    *,
+    forecast: tuple[ForecastNight, ...] = (),
+    errors: tuple[LeadError, ...] = (),
+    observed: Record | None = None,
+) -> FrostOutlook:
+    """Join forecast, climate and the season so far.
+
+    Args:
+        risk: of the plot, from climate.
+        as_of: today.
+        forecast: the latest one, from tomorrow's morning on; see ``latest_forecast``.
+        errors: by lead; nights beyond are not used. See ``lead_errors``.
+        observed: the station's record, for the season so far.
+
+    Returns:
+        The outlook; without forecast and record it is the climate from tomorrow on.
+    """
+    season = Season(as_of + timedelta(days=1), N_SLOTS)
+    nights = _nights(risk, forecast, errors)
+    slots, years = risk.cycle.slots_of(season)
+    this_season = years == years[0]
+    seen = _season_so_far(risk, as_of, observed)
+    after = _after(risk, slots, this_season, nights)
+    before = _before(risk, slots, this_season, nights, seen)
+    if risk.climate is None:
+        open_ = _with_damaging_nights(risk, slots, nights)
+    else:
+        open_ = window_open(slots, after, before, risk.tolerance)
+    return FrostOutlook(
+        risk=risk,
+        as_of=as_of,
+        nights=nights,
+        season=season,
+        chance_on_or_after=frozen(after),
+        chance_on_or_before=frozen(before),
+        open=frozen(open_),
+        frost_seen=None if seen is None else seen.none_yet < 0.5,
+        seen_until=None if seen is None else seen.until,
+        n_to_split=int(this_season.sum()),
+    )
+
+
+def _with_damaging_nights(
+    risk: FrostRisk, slots: NDArray[np.intp], nights: tuple[NightChance, ...]
+) -> NDArray[np.bool_]:
+    """Own dates know no chances: a damaging night keeps the window open up to it."""
+    open_ = risk.open_by_slot[slots].copy()
+    for at, night in enumerate(nights):
+        if night.chance > risk.tolerance:
+            open_[: at + 1] = True
+    return open_
+
+
+def _nights(
+    risk: FrostRisk, forecast: tuple[ForecastNight, ...], errors: tuple[LeadError, ...]
+) -> tuple[NightChance, ...]:
+    nights = []
+    for night in forecast:
+        if not 1 <= night.lead <= len(errors):
+            break
+        error = errors[night.lead - 1]
+        plot_c = night.tmin_c + error.bias_c + risk.offset_c
+        error_c = math.hypot(error.error_c, risk.offset_spread_c)
+        chance = night_chance(risk.threshold_c, plot_c, error_c)
+        nights.append(NightChance(night.day, round(plot_c, 2), round(error_c, 2), chance))
+    return tuple(nights)
+
+
+def _after(
+    risk: FrostRisk,
+    slots: NDArray[np.intp],
+    this_season: NDArray[np.bool_],
+    nights: tuple[NightChance, ...],
+) -> NDArray[np.float64]:
+    """Forecast nights that are still to come, and the climate after the last of them."""
+    after = risk.after_by_slot[slots].copy()
+    n = len(nights)
+    later = float(after[n]) if n < N_SLOTS and this_season[n] else 0.0
+    none = 1 - later
+    for at in range(n - 1, -1, -1):
+        if this_season[at]:
+            none *= 1 - nights[at].chance
+            after[at] = 1 - none
+    return after
+
+
+@dataclass(frozen=True, slots=True)
+class _Seen:
+    none_yet: float  # chance that no damaging night has come: 0 or 1 without spread
+    until: date
+
+
+def _season_so_far(risk: FrostRisk, as_of: date, observed: Record | None) -> _Seen | None:
+    """What the record says of the nights since the warmest day."""
+    if observed is None:
+        return None
+    tomorrow = as_of + timedelta(days=1)
+    start = risk.cycle.date_of(risk.cycle.start_year_of(tomorrow), 0)
+    first, last = max(start, observed.season.first), min(as_of, observed.season.last)
+    if last < first:
+        return None
+    begin = observed.season.day_of(first)
+    part = observed.tmin_c[begin : begin + (last - first).days + 1]
+    known = part[~np.isnan(part)]
+    key = station_key(risk.threshold_c, risk.offset_c)
+    return _Seen(_chance_of_none(known, key, risk.offset_spread_c), last)
+
+
+def _chance_of_none(tmin_c: NDArray[np.float64], key: int, spread_c: float) -> float:
+    if spread_c == 0:
+        return float(not any(hundredths(night) <= key for night in tmin_c.tolist()))
+    return math.prod(1 - night_chance(key / 100, night, spread_c) for night in tmin_c.tolist())
+
+
+def _before(
+    risk: FrostRisk,
+    slots: NDArray[np.intp],
+    this_season: NDArray[np.bool_],
+    nights: tuple[NightChance, ...],
+    seen: _Seen | None,
+) -> NDArray[np.float64]:
+    """Nothing seen so far, nothing in the forecast, nothing by climate after that."""
+    before = risk.before_by_slot[slots].copy()
+    none_by_climate = 1 - before
+    known_to = risk.before_by_slot[risk.cycle.slot_of(seen.until)] if seen else 0.0
+    none = (seen.none_yet if seen else 1.0) / (1 - known_to)
+    n = len(nights)
+    if n and this_season[0]:
+        # the forecast stands in for the climate of its nights
+        up_to_now = _none_before(risk, slots)
+        for at in range(n):
+            if this_season[at]:
+                up_to_now *= 1 - nights[at].chance
+                before[at] = 1 - none * up_to_now
+        if this_season[n - 1]:
+            none *= up_to_now / none_by_climate[n - 1]
+    rest = this_season & (np.arange(N_SLOTS) >= n)
+    before[rest] = 1 - none * none_by_climate[rest]
+    return np.clip(before, 0.0, 1.0)
+
+
+def _none_before(risk: FrostRisk, slots: NDArray[np.intp]) -> float:
+    """Chance by climate that no frost has come before the first of the slots."""
+    return 1.0 if slots[0] == 0 else float(1 - risk.before_by_slot[slots[0] - 1])

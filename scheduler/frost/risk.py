@@ -1,0 +1,287 @@
+"""Whether the frost window is open at a plot, by day, and what that rests on."""
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from functools import cached_property
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scheduler.frost.answers import NO_DATES, FrostDates, answer_of
+from scheduler.frost.cycle import N_SLOTS, Cycle, default_cycle
+from scheduler.frost.growth import chance_within
+from scheduler.frost.seasons import FrostClimate, hundredths
+from scheduler.frost.tables import FreeSeason
+from scheduler.terms import DaySpan, Season, frozen, spans_of
+
+LEAST_FREE_DAYS = 30  # a shorter season without frost is none: common practice, no source
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)  # arrays do not compare to one truth
+class FrostRisk:
+    """The frost risk of a plot over the days of a season.
+
+    The window is open on a day on which another frost before the coming warmest day is
+    likelier than tolerated, and either the chance that the first frost has come exceeds
+    the tolerance too, or the coldest day of the year has gone by. Where fewer than 30 days
+    a year would be closed, as high in the mountains, it never closes.
+
+    Args:
+        threshold_c: at or below this, at the plot, is a frost that hurts, degrees C.
+        offset_c: plot minus station on a frosty night, degrees C.
+        offset_spread_c: standard deviation of that difference from night to night.
+        tolerance: the chance of a frost, 0 to 1, above which the window counts as open.
+        basis: a station record, the grower's own dates, or nothing.
+        season: the days of the arrays.
+        cycle: the year of 366 slots from warmest day to warmest day.
+        open_by_slot: (366,) True where the window is open.
+        after_by_slot: (366,) chance of another frost on or after a slot; NaN without record.
+        before_by_slot: (366,) chance that the first frost has come by a slot; likewise.
+        n_seasons: how many seasons of the record count.
+        period: names of the first and last of them.
+        left_out: seasons left out for missing days, by name.
+        last_frost: dates of the last frost.
+        first_frost: dates of the first frost.
+        nights_a_year: mean number of frost nights; NaN without record.
+        free_season: length of the frost-free season; None without record.
+        climate: what it was computed from.
+    """
+
+    threshold_c: float
+    offset_c: float
+    offset_spread_c: float
+    tolerance: float
+    basis: Literal["record", "own dates", "unknown"]
+    season: Season
+    cycle: Cycle
+    open_by_slot: NDArray[np.bool_]
+    after_by_slot: NDArray[np.float64]
+    before_by_slot: NDArray[np.float64]
+    n_seasons: int = 0
+    period: tuple[str, str] | None = None
+    left_out: tuple[str, ...] = ()
+    last_frost: FrostDates = NO_DATES
+    first_frost: FrostDates = NO_DATES
+    nights_a_year: float = float("nan")
+    free_season: FreeSeason | None = None
+    climate: FrostClimate | None = None
+
+    @cached_property
+    def _slots(self) -> NDArray[np.intp]:
+        return self.cycle.slots_of(self.season)[0]
+
+    @cached_property
+    def open(self) -> NDArray[np.bool_]:
+        """(n_days,) True on days on which the frost window is open."""
+        return frozen(self.open_by_slot[self._slots])
+
+    @cached_property
+    def chance_on_or_after(self) -> NDArray[np.float64]:
+        """(n_days,) chance that another frost comes on or after the day, before the split."""
+        return frozen(self.after_by_slot[self._slots])
+
+    @cached_property
+    def chance_on_or_before(self) -> NDArray[np.float64]:
+        """(n_days,) chance that the first frost since the split has come by the day."""
+        return frozen(self.before_by_slot[self._slots])
+
+    def chance_within(self, n_days: int) -> NDArray[np.float64]:
+        """Chance of a damaging night in the ``n_days`` from each day of the season on.
+
+        Args:
+            n_days: length of the run, the day itself counted, 1 to 366.
+
+        Returns:
+            (n_days of the season,) chances; NaN without record.
+        """
+        if self.climate is None:
+            return frozen(np.full(self.season.n_days, np.nan))
+        key = station_key(self.threshold_c, self.offset_c)
+        by_slot = chance_within(self.climate, key, self.offset_spread_c, n_days)
+        return frozen(by_slot[self._slots])
+
+    def open_within(self, n_days: int) -> NDArray[np.bool_]:
+        """Whether new growth of ``n_days`` that starts on a day meets too great a chance.
+
+        Args:
+            n_days: length of the run, the day itself counted, 1 to 366.
+
+        Returns:
+            (n_days of the season,) True where a damaging night in the run is likelier
+            than tolerated; by own dates, where the run touches an open day.
+        """
+        if self.climate is None:
+            runs = (self._slots[:, None] + np.arange(n_days)) % N_SLOTS
+            return frozen(self.open_by_slot[runs].any(axis=1))
+        return frozen(~(self.chance_within(n_days) <= self.tolerance))
+
+    @property
+    def windows(self) -> tuple[DaySpan, ...]:
+        """Spans of open days inside the season."""
+        return spans_of(self.season, self.open)
+
+    @property
+    def ever_open(self) -> bool:
+        """Whether any day of the year is open."""
+        return bool(self.open_by_slot.any())
+
+    @property
+    def ever_closed(self) -> bool:
+        """Whether the year has a frost-free season that can be relied on."""
+        return not self.open_by_slot.all()
+
+    def is_open(self, day: date) -> bool:
+        """Whether the window is open on a day, inside the season or not."""
+        return bool(self.open_by_slot[self.cycle.slot_of(day)])
+
+    def closes_after(self, day: date) -> date | None:
+        """Last day of the open spell that holds ``day``.
+
+        None where the window is closed on that day, or never closes.
+        """
+        if not self.is_open(day) or not self.ever_closed:
+            return None
+        while self.is_open(day + timedelta(days=1)):
+            day += timedelta(days=1)
+        return day
+
+    def opens_on(self, day: date) -> date | None:
+        """First open day on or after ``day``; None where the window never opens."""
+        if not self.ever_open:
+            return None
+        while not self.is_open(day):
+            day += timedelta(days=1)
+        return day
+
+
+def risk_of(  # noqa: PLR0913  # one keyword for each thing that a plot's risk rests on
+    climate: FrostClimate | None,
+    *,
+    threshold_c: float,
+    offset_c: float,
+    tolerance: float,
+    season: Season,
+    southern: bool,
+    offset_spread_c: float = 0.0,
+    own_last: str | None = None,
+    own_first: str | None = None,
+) -> FrostRisk:
+    """The frost risk of a plot.
+
+    The plot's minimum is the station's plus ``offset_c``; a frost is at or below the
+    threshold after that, compared in whole hundredths of a degree.
+
+    Args:
+        climate: of the station; None takes the grower's own dates.
+        threshold_c: degrees C at the plot.
+        offset_c: plot minus station on a frosty night, degrees C.
+        tolerance: chance of a frost that is accepted, 0 to 1.
+        season: the days wanted.
+        southern: hemisphere, for own dates.
+        offset_spread_c: standard deviation of that difference, degrees C, at least 0.
+        own_last: the grower's usual last frost, MM-DD, used without a record only.
+        own_first: likewise the usual first frost.
+
+    Returns:
+        The risk. Without record and own dates the window is open everywhere; where one of
+        the own dates is missing, it is open on that side up to midsummer.
+
+    Raises:
+        ValueError: the tolerance is not 0 to 1, or the spread is negative.
+    """
+    if not 0 <= tolerance <= 1 or not offset_spread_c >= 0:
+        raise ValueError(f"tolerance {tolerance} (0 to 1), spread {offset_spread_c} (0 or more)")
+    asked = _Asked(threshold_c, offset_c, round(offset_spread_c, 3), tolerance, season)
+    risk = _from_record(climate, asked) if climate is not None else None
+    if risk is not None:
+        return risk
+    return _without_record(asked, default_cycle(southern=southern), own_last, own_first)
+
+
+def station_key(threshold_c: float, offset_c: float) -> int:
+    """The threshold at the station that means ``threshold_c`` at the plot, hundredths of C."""
+    return hundredths(threshold_c) - hundredths(offset_c)
+
+
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    threshold_c: float
+    offset_c: float
+    offset_spread_c: float
+    tolerance: float
+    season: Season
+
+
+def _from_record(climate: FrostClimate, asked: _Asked) -> FrostRisk | None:
+    key = station_key(asked.threshold_c, asked.offset_c)
+    answer = answer_of(climate, key, asked.offset_spread_c)
+    if answer is None:
+        return None
+    return FrostRisk(
+        threshold_c=asked.threshold_c,
+        offset_c=asked.offset_c,
+        offset_spread_c=asked.offset_spread_c,
+        tolerance=asked.tolerance,
+        basis="record",
+        season=asked.season,
+        cycle=climate.cycle,
+        open_by_slot=frozen(
+            window_open(
+                np.arange(N_SLOTS), answer.after_by_slot, answer.before_by_slot, asked.tolerance
+            )
+        ),
+        after_by_slot=answer.after_by_slot,
+        before_by_slot=answer.before_by_slot,
+        n_seasons=answer.dates.n_seasons,
+        period=answer.dates.period,
+        left_out=answer.dates.left_out,
+        last_frost=answer.last_frost,
+        first_frost=answer.first_frost,
+        nights_a_year=answer.nights_a_year,
+        free_season=answer.free_season,
+        climate=climate,
+    )
+
+
+def window_open(
+    slots: NDArray[np.intp],
+    after: NDArray[np.float64],
+    before: NDArray[np.float64],
+    tolerance: float,
+) -> NDArray[np.bool_]:
+    """True where the frost window is open, for the days of a year; see ``FrostRisk``."""
+    # where frosts are rare, the first may come after the coldest day: from there on only
+    # the chance of another counts, or no day would be open although frosts do come
+    open_ = (after > tolerance) & ((before > tolerance) | (slots >= N_SLOTS // 2))
+    too_short = np.count_nonzero(~open_) < LEAST_FREE_DAYS
+    return np.ones_like(open_) if too_short else open_
+
+
+def _without_record(
+    asked: _Asked, cycle: Cycle, own_last: str | None, own_first: str | None
+) -> FrostRisk:
+    unknown = frozen(np.full(N_SLOTS, np.nan))
+    return FrostRisk(
+        threshold_c=asked.threshold_c,
+        offset_c=asked.offset_c,
+        offset_spread_c=asked.offset_spread_c,
+        tolerance=asked.tolerance,
+        basis="own dates" if own_last or own_first else "unknown",
+        season=asked.season,
+        cycle=cycle,
+        open_by_slot=_own_open(cycle, own_last, own_first),
+        after_by_slot=unknown,
+        before_by_slot=unknown,
+    )
+
+
+def _own_open(cycle: Cycle, own_last: str | None, own_first: str | None) -> NDArray[np.bool_]:
+    """(366,) open from the own first to the own last frost; an unknown end is open."""
+    slots = np.arange(N_SLOTS)
+    last = cycle.slot_of_month_day(own_last) if own_last else N_SLOTS
+    first = cycle.slot_of_month_day(own_first) if own_first else 0
+    if first > last:
+        # dates on either side of midsummer the wrong way round leave no safe day
+        return frozen(np.ones(N_SLOTS, dtype=np.bool_))
+    return frozen((slots >= first) & (slots <= last))

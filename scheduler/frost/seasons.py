@@ -1,0 +1,281 @@
+"""The record cut into cold seasons, and the last and first frost of each."""
+
+from dataclasses import dataclass, field
+from datetime import date
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scheduler.frost.cycle import N_SLOTS, Cycle
+from scheduler.terms import Notice, frozen
+
+MAX_MISSING_DAYS = 10  # Utah Climate Center, freeze table help: the "10 missing day" standard
+FREEZE, LIGHT_FROST = 0, 220  # hundredths of a degree C
+NO_NIGHT = 2_000_000_000  # warmer than any threshold: no value, or no 29 February that year
+_LEAST_PART_DAYS = 90  # of the year that has to be known, however close the dates
+# The record has to reach from, and to, so many days after the coldest one.
+_LAST_REACH, _FIRST_REACH = (0, 120), (-135, -30)
+_WELL_KNOWN_DAYS = 330  # seasons with so many values say where the frost part of the year lies
+
+
+def hundredths(temperature_c: float) -> int:
+    """A temperature in whole hundredths of a degree C, so that sums compare exactly."""
+    return round(temperature_c * 100)
+
+
+@dataclass(frozen=True)
+class SideDates:
+    """Last (or first) frosts as recorded, one for each season used.
+
+    Args:
+        slot: (n,) slot of the frost, counted from the split before it; without a frost
+            -inf among last frosts, +inf among first frosts.
+        dates: the same as civil days; None without a frost.
+        labels: names of the growing seasons.
+        rows: (n,) rows of the climate's table that they were found in.
+        left_out: names of seasons with more than 10 missing days in the part of the year
+            where these frosts fall.
+    """
+
+    slot: NDArray[np.float64]
+    dates: tuple[date | None, ...]
+    labels: tuple[str, ...]
+    rows: NDArray[np.intp]
+    left_out: tuple[str, ...]
+
+    @property
+    def n_seasons(self) -> int:
+        """Number of seasons used."""
+        return len(self.labels)
+
+    @property
+    def n_without(self) -> int:
+        """How many of them saw no frost."""
+        return int(np.isinf(self.slot).sum())
+
+
+@dataclass(frozen=True)
+class SeasonDates:
+    """Last and first frost of each growing season at one threshold.
+
+    Args:
+        threshold_c: at or below this is a frost, degrees C at the station.
+        last: the last frosts before the split in the middle of their growing season.
+        first: the first frosts after it.
+    """
+
+    threshold_c: float
+    last: SideDates
+    first: SideDates
+
+    @property
+    def n_seasons(self) -> int:
+        """The smaller of the numbers of seasons known on either side."""
+        return min(self.last.n_seasons, self.first.n_seasons)
+
+    @property
+    def period(self) -> tuple[str, str] | None:
+        """Names of the first and last season used on either side; None without any."""
+        labels = sorted((*self.last.labels, *self.first.labels))
+        return (labels[0], labels[-1]) if labels else None
+
+    @property
+    def left_out(self) -> tuple[str, ...]:
+        """Seasons left out on either side, by name."""
+        return tuple(sorted({*self.last.left_out, *self.first.left_out}))
+
+
+@dataclass(frozen=True, eq=False)  # compared by identity: answers are kept for each climate
+class FrostClimate:
+    """A station record as a table of cold seasons, each from split to split.
+
+    Args:
+        name: the record it comes from.
+        cycle: the year that begins on the split day.
+        split_from_record: whether the split is the record's own warmest day.
+        start_years: (n_rows,) calendar year in which each cold season began.
+        recorded: (n_rows, 366) minima in hundredths of a degree C, ``NO_NIGHT`` where
+            there is no value.
+        careful: (n_rows, 366) the same with missing nights taken cold, those before and
+            after the record too; see ``fill``.
+        missing: (n_rows, 366) True where a day has no value, outside the record too.
+        reached: (n_rows, 366) True from the first to the last day of the record.
+        period_seasons: how many of the latest seasons count.
+        notices: what is to be said of the record.
+    """
+
+    name: str
+    cycle: Cycle
+    split_from_record: bool
+    start_years: NDArray[np.intp]
+    recorded: NDArray[np.int32]
+    careful: NDArray[np.int32]
+    missing: NDArray[np.bool_]
+    reached: NDArray[np.bool_]
+    period_seasons: int
+    notices: tuple[Notice, ...] = ()
+    _by_threshold: dict[int, SeasonDates] = field(default_factory=dict, repr=False)
+
+    @property
+    def n_rows(self) -> int:
+        """Cold seasons that the record touches, complete or not."""
+        return len(self.start_years)
+
+    @cached_property
+    def _parts(self) -> tuple[tuple[int, int], tuple[int, int]]:
+        """Slots between which last, and first, frosts fall; their ends are excluded.
+
+        The same for every threshold, so that all plots rest on the same seasons: between
+        dates of 0 degrees on the side of winter and of 2.2 on that of summer (32 and 36
+        degrees F: freeze and frost of the US National Weather Service).
+        """
+        last, first = self.frosts(FREEZE)
+        last_warm, first_warm = self.frosts(LIGHT_FROST)
+        begin, _ = self._reach(last)
+        _, end = self._reach(last_warm)
+        first_begin, _ = self._reach(first_warm)
+        _, first_end = self._reach(first)
+        return _widened(begin, end), _widened(first_begin, first_end)
+
+    def _reach(self, slot: NDArray[np.float64]) -> tuple[int, int]:
+        """Earliest and latest of these frosts; midwinter where most seasons have none."""
+        seen = slot[np.isfinite(slot) & self._well_known]
+        if 2 * seen.size < self._well_known.sum():
+            return self.cycle.coldest_slot, self.cycle.coldest_slot
+        return int(seen.min()), int(seen.max())
+
+    @cached_property
+    def _recorded_from(self) -> NDArray[np.int32]:
+        return coldest_from(self.recorded)
+
+    @cached_property
+    def _recorded_until(self) -> NDArray[np.int32]:
+        return coldest_until(self.recorded)
+
+    @cached_property
+    def careful_from(self) -> NDArray[np.int32]:
+        """(n_rows, 366) coldest night from each slot to the end of its season."""
+        return coldest_from(self.careful)
+
+    @cached_property
+    def careful_until(self) -> NDArray[np.int32]:
+        """(n_rows, 366) coldest night from the split to each slot."""
+        return coldest_until(self.careful)
+
+    @cached_property
+    def n_missing_before(self) -> NDArray[np.intp]:
+        """(n_rows, 367) days without a value before each slot."""
+        counts = np.zeros((self.n_rows, N_SLOTS + 1), dtype=np.intp)
+        np.cumsum(self.missing, axis=1, out=counts[:, 1:])
+        return frozen(counts)
+
+    @cached_property
+    def _well_known(self) -> NDArray[np.bool_]:
+        known = self.n_missing_before[:, -1] <= N_SLOTS - _WELL_KNOWN_DAYS
+        return known if known.any() else np.ones(self.n_rows, dtype=np.bool_)
+
+    def seasons(self, threshold_c: float) -> SeasonDates:
+        """Last and first frost of each season, at or below a threshold.
+
+        Args:
+            threshold_c: degrees C at the station; taken in whole hundredths.
+
+        Returns:
+            On either side the latest ``period_seasons`` seasons with at most 10 missing
+            days in the part of the year where last (or first) frosts fall. They are the
+            same for every threshold.
+        """
+        key = hundredths(threshold_c)
+        if key not in self._by_threshold:
+            last, first = self.frosts(key)
+            self._by_threshold[key] = SeasonDates(
+                key / 100,
+                self._side(last, self._last_seasons),
+                self._side(first, self._first_seasons),
+            )
+        return self._by_threshold[key]
+
+    def frosts(self, key: int) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """Slots of the last and the first frost of every row, as recorded.
+
+        Args:
+            key: threshold in hundredths of a degree C.
+
+        Returns:
+            Two (n_rows,) arrays; without a frost -inf and +inf.
+        """
+        n_from = (self._recorded_from <= key).sum(axis=1)
+        n_until = (self._recorded_until <= key).sum(axis=1)
+        last = np.where(n_from > 0, n_from - 1.0, -np.inf)
+        return last, np.where(n_until > 0, N_SLOTS - n_until, np.inf)
+
+    @cached_property
+    def _last_seasons(self) -> "_Picked":
+        return self._picked(self._parts[0], _LAST_REACH, growing=1)
+
+    @cached_property
+    def _first_seasons(self) -> "_Picked":
+        return self._picked(self._parts[1], _FIRST_REACH, growing=0)
+
+    def _picked(self, part: tuple[int, int], reach: tuple[int, int], *, growing: int) -> "_Picked":
+        """The seasons to use; ``growing`` is 1 where the growing season ends the row."""
+        n_missing = (self.missing & self.reached)[:, part[0] : part[1]].sum(axis=1)
+        # a season that the record does not reach is not there yet, rather than left out;
+        # how far it has to reach does not hang on the frosts, so that a colder record has
+        # the same seasons
+        from_, to = (self.cycle.coldest_slot + days for days in reach)
+        reached = self.reached[:, from_] & self.reached[:, to]
+        usable = reached & (n_missing <= MAX_MISSING_DAYS)
+        rows = np.flatnonzero(usable)[-self.period_seasons :]
+        gappy = np.flatnonzero(reached & ~usable)
+        since = rows[0] if rows.size else 0
+        return _Picked(
+            frozen(rows),
+            tuple(self._label(row + growing) for row in rows.tolist()),
+            tuple(self._label(row + growing) for row in gappy.tolist() if row >= since),
+        )
+
+    def _side(self, slot: NDArray[np.float64], picked: "_Picked") -> SideDates:
+        rows = picked.rows
+        return SideDates(
+            slot=frozen(slot[rows]),
+            dates=tuple(self._date(row, slot[row]) for row in rows.tolist()),
+            labels=picked.labels,
+            rows=rows,
+            left_out=picked.left_out,
+        )
+
+    def _date(self, row: int, slot: float) -> date | None:
+        if np.isinf(slot):
+            return None
+        return self.cycle.date_of(int(self.start_years[row]), int(slot))
+
+    def _label(self, row: int) -> str:
+        return self.cycle.label(int(self.start_years[0]) + row)
+
+
+@dataclass(frozen=True, slots=True)
+class _Picked:
+    """Seasons used on one side: rows, their names, and the names of those left out."""
+
+    rows: NDArray[np.intp]
+    labels: tuple[str, ...]
+    left_out: tuple[str, ...]
+
+
+def _widened(begin: int, end: int) -> tuple[int, int]:
+    """A run of at least 90 slots round another; the end excluded."""
+    wider = max(_LEAST_PART_DAYS - (end + 1 - begin), 0)
+    return max(begin - wider // 2, 0), min(end + 1 + wider - wider // 2, N_SLOTS)
+
+
+def coldest_from(table: NDArray[np.int32]) -> NDArray[np.int32]:
+    """(n_rows, 366) lowest value from each slot to the end of its row."""
+    reverse = np.minimum.accumulate(table[:, ::-1], axis=1)
+    return frozen(np.ascontiguousarray(reverse[:, ::-1]))
+
+
+def coldest_until(table: NDArray[np.int32]) -> NDArray[np.int32]:
+    """(n_rows, 366) lowest value from the start of the row to each slot."""
+    return frozen(np.minimum.accumulate(table, axis=1))

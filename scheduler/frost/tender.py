@@ -1,0 +1,145 @@
+"""The tenderest thing that a frost can reach: it sets the threshold of a plot.
+
+Temperatures are of the plant; on a calm night leaves are a little colder than a screen
+thermometer, and a kind that is hardened stands more than one that is not. Figures stand
+in ``plants.toml`` and ``frost.toml``, each with its source.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+from scheduler.holding import Plant, Stock
+from scheduler.holding.fields import Exposure
+from scheduler.holding.frost_data import FrostData
+
+Stage = Literal["rest", "growth", "bloom", "seedling"]
+
+# What a task exposes, and the state in which a frost finds it.
+STAGE_EXPOSED: Mapping[Exposure, Stage] = {
+    "canopy": "rest",  # what stood under the cover, when late winter has unhardened it
+    "mulch": "rest",
+    "new-growth": "growth",
+    "planting": "seedling",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Exposed:
+    """A kind of plant in a state, and what hurts it.
+
+    Args:
+        plant: id of the kind.
+        stage: state it is in; bloom stages have their own name in ``detail``.
+        hurt_at_c: damage at or below this, degrees C.
+        detail: what the figure is, in words.
+        source: where it comes from.
+        hardened: whether it is taken as hardened to the cold.
+    """
+
+    plant: str
+    stage: Stage
+    hurt_at_c: float
+    detail: str
+    source: str
+    hardened: bool = False
+
+
+def hurt_at(plant: Plant, stage: Stage, data: FrostData, *, hardened: bool = False) -> Exposed:
+    """What hurts a kind at rest, in growth or as a seedling.
+
+    Args:
+        plant: the kind.
+        stage: ``rest``, ``growth`` or ``seedling``; for bloom see ``hurt_in_bloom``.
+        data: the figures of hardening and seedlings.
+        hardened: whether a plant at rest is hardened. In late winter after a warm spell
+            it is not.
+
+    Returns:
+        The damage temperature. Where the kind's value at rest is not known, that of its
+        new growth stands in, which is on the safe side.
+
+    Raises:
+        ValueError: the stage is bloom.
+    """
+    if stage == "bloom":
+        raise ValueError("bloom has stages of its own: see hurt_in_bloom")
+    if stage == "growth":
+        return Exposed(plant.id, stage, plant.growth_c, "new growth", plant.source)
+    rest_c, detail = _rest_c(plant, data, hardened=hardened)
+    if stage == "rest":
+        return Exposed(plant.id, stage, rest_c, detail, plant.source, hardened)
+    source = f"{plant.source}; {data.seedling.source}"
+    return Exposed(
+        plant.id, stage, _seedling_c(plant, rest_c, data), "just planted", source, hardened
+    )
+
+
+def _seedling_c(plant: Plant, rest_c: float, data: FrostData) -> float:
+    grown_c = plant.growth_c if plant.rest_c is None else plant.rest_c
+    seedling_c = max(grown_c + data.seedling.warmer_k, rest_c)
+    if plant.habit != "deciduous":
+        seedling_c = max(seedling_c, plant.growth_c)  # it is planted in leaf
+    if plant.rest_c is None or plant.rest_c > data.seedling.tender_above_c:
+        seedling_c = max(seedling_c, data.seedling.never_below_c)
+    return seedling_c
+
+
+def _rest_c(plant: Plant, data: FrostData, *, hardened: bool) -> tuple[float, str]:
+    if plant.rest_c is None:
+        return plant.growth_c, "as new growth, since its value at rest is not known"
+    if hardened:
+        return plant.rest_c, "at rest and hardened"
+    warmest = max(plant.growth_c, plant.rest_c)
+    return min(plant.rest_c + data.hardening.unhardened_k, warmest), "at rest, not hardened"
+
+
+def hurt_in_bloom(
+    plant: Plant, stage_id: str, data: FrostData, *, share: Literal[10, 90] = 10
+) -> Exposed | None:
+    """What kills a share of the buds of a kind at a stage of bloom, in 30 minutes.
+
+    Args:
+        plant: the kind.
+        stage_id: name of the stage in its bloom table, such as ``full bloom``.
+        data: the bloom tables.
+        share: percent of buds killed.
+
+    Returns:
+        The damage temperature, or None where no table has it.
+    """
+    bloom = data.bloom_of(plant.id)
+    stage = bloom.stage_named(stage_id) if bloom else None
+    if bloom is None or stage is None:
+        return None
+    kill_c = stage.kill10_c if share == 10 else stage.kill90_c
+    if kill_c is None:
+        return None
+    detail = f"{stage_id}, {share} % bud kill"
+    return Exposed(plant.id, "bloom", kill_c, detail, bloom.source)
+
+
+def exposed_by(
+    exposure: Exposure, stock: Iterable[Stock], plants: Mapping[str, Plant], data: FrostData
+) -> tuple[Exposed, ...]:
+    """What a task exposes among the stock that it touches, or that stood under its cover.
+
+    Args:
+        exposure: what the task does.
+        stock: the rows it concerns: those that are cut, for new growth; those below, for
+            canopy and mulch; those planted, for planting.
+        plants: kinds by id.
+        data: figures.
+
+    Returns:
+        One entry for each kind, the tenderest first.
+    """
+    kinds = dict.fromkeys(row.plant for row in stock)
+    stage = STAGE_EXPOSED[exposure]
+    found = (hurt_at(plants[kind], stage, data) for kind in kinds if kind in plants)
+    return tuple(sorted(found, key=lambda one: (-one.hurt_at_c, one.plant)))
+
+
+def tenderest(exposed: Iterable[Exposed]) -> Exposed | None:
+    """The one that is hurt first; of equals the first by name. None of nothing."""
+    return min(exposed, key=lambda one: (-one.hurt_at_c, one.plant), default=None)

@@ -1,0 +1,181 @@
+"""``rules/frost.toml``: what frost does to plants, plots and forecasts, as data."""
+
+import tomllib
+from functools import lru_cache
+from importlib import resources
+from typing import Literal
+
+from scheduler.holding.faults import Fault, FaultyFilesError, validated
+from scheduler.holding.fields import (
+    Amount,
+    Celsius,
+    CountOfSome,
+    Number,
+    Positive,
+    Slug,
+    Told,
+    table,
+)
+
+
+@table
+class Growth:
+    """``[growth]``: how many weeks new growth stays tender after a cut."""
+
+    tender_weeks: Positive
+    source: Told
+
+
+@table
+class Hardening:
+    """``[hardening]``: how much earlier a plant at rest is hurt when it is not hardened, K."""
+
+    unhardened_k: Amount
+    source: Told
+
+
+@table
+class Seedling:
+    """``[seedling]``: juvenile and just planted stock.
+
+    Args:
+        warmer_k: hurt at so much more than the grown plant, K.
+        tender_above_c: kinds that die at rest above this are tender.
+        never_below_c: seedlings of tender kinds are hurt at this at the latest.
+        source: where the figures come from.
+    """
+
+    warmer_k: Amount
+    tender_above_c: Celsius
+    never_below_c: Celsius
+    source: Told
+
+
+@table
+class Transfer:
+    """``[transfer]``: from station to plot.
+
+    Args:
+        min_nights: fewest nights of overlap to fit an offset on.
+        elevation_c_per_km: change of the minimum with height, a fallback only.
+        source: where the figures come from.
+    """
+
+    min_nights: CountOfSome
+    elevation_c_per_km: Number
+    source: Told
+
+
+@table
+class SiteAdjustment:
+    """``[[site_adjustment]]``: a published range that a grower may choose from.
+
+    Args:
+        id: name.
+        words: what differs.
+        low_c: least change of the minimum, degrees C.
+        high_c: greatest.
+        per: of the plot as a whole, or for each 100 m of height.
+        source: where the range comes from.
+    """
+
+    id: Slug
+    words: Told
+    low_c: Number
+    high_c: Number
+    per: Literal["plot", "100 m"]
+    source: Told
+
+
+@table
+class ForecastError:
+    """``[forecast]``: standard error of forecast minima.
+
+    Args:
+        error_c: by night ahead, from the first, degrees C; later nights are not used.
+        min_pairs: forecasts with their outcome that it takes to learn the site's own.
+        source: where the figures come from.
+    """
+
+    error_c: tuple[Positive, ...]
+    min_pairs: CountOfSome
+    source: Told
+
+
+@table
+class NightFit:
+    """``[night]``: the evening estimate of the minimum; ``min_nights`` it is fitted on."""
+
+    min_nights: CountOfSome
+    source: Told
+
+
+@table
+class BloomStage:
+    """One stage of a bloom table: 30 minutes at ``kill10_c`` kill a tenth of the buds."""
+
+    id: Told
+    kill10_c: Celsius
+    kill90_c: Celsius | None = None
+
+
+@table
+class Bloom:
+    """``[[bloom]]``: critical temperatures of a kind, stages in the order of spring."""
+
+    plant: Slug
+    stage: tuple[BloomStage, ...]
+    source: Told
+
+    def stage_named(self, stage_id: str) -> BloomStage | None:
+        """The stage of a name, or None."""
+        return next((stage for stage in self.stage if stage.id == stage_id), None)
+
+
+@table
+class FrostData:
+    """The whole file."""
+
+    growth: Growth
+    hardening: Hardening
+    seedling: Seedling
+    transfer: Transfer
+    site_adjustment: tuple[SiteAdjustment, ...]
+    forecast: ForecastError
+    night: NightFit
+    bloom: tuple[Bloom, ...]
+
+    def bloom_of(self, plant_id: str) -> Bloom | None:
+        """The bloom table of a kind, or None."""
+        return next((bloom for bloom in self.bloom if bloom.plant == plant_id), None)
+
+    def adjustment(self, adjustment_id: str) -> SiteAdjustment | None:
+        """The published range of a name, or None."""
+        return next((one for one in self.site_adjustment if one.id == adjustment_id), None)
+
+
+def frost_data_of(name: str, text: str) -> tuple[FrostData | None, list[Fault]]:
+    """Read a frost data file.
+
+    Args:
+        name: file name, for the faults.
+        text: TOML.
+
+    Returns:
+        The data and no faults, or None and every fault.
+    """
+    try:
+        content = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        return None, [Fault(name, "", "", str(error), "TOML; see https://toml.io")]
+    return validated(FrostData, content, name)
+
+
+@lru_cache(maxsize=1)
+def package_frost_data() -> FrostData:
+    """The package's own figures; a fault in them is a mistake of the project's."""
+    file = resources.files("scheduler.holding") / "rules" / "frost.toml"
+    data, faults = frost_data_of("frost.toml", file.read_text(encoding="utf-8"))
+    if data is None:
+        raise FaultyFilesError(faults)
+    return data

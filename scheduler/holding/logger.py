@@ -1,0 +1,201 @@
+"""A data logger's readings as nightly minima.
+
+A CSV file with a column of times and one of temperatures, every 5 to 60 minutes, is what
+most loggers write; other columns are passed over. The night of a day runs from noon of
+the day before to noon of the day, so that its minimum belongs to the morning on which it
+fell. A night with fewer than 90 % of its readings is left out.
+"""
+
+import math
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, datetime
+from zoneinfo import ZoneInfo
+
+import numpy as np
+
+from scheduler.holding.faults import Fault
+from scheduler.holding.station_formats import Text, cells_below, delimiter_of, names_in
+from scheduler.holding.station_units import to_celsius, unit_named_in
+from scheduler.terms import Level, Notice
+
+MIN_SHARE_OF_NIGHT = 0.90
+SHORTEST_STEP_MIN, LONGEST_STEP_MIN = 5, 60
+
+_COLDEST_C, _WARMEST_C = -90.0, 70.0  # a logger in the sun; its minima are judged by the night
+_HEADER_WITHIN_LINES = 30
+_TIME = re.compile(r"\b(timestamp|date[ _-]?time|time|date/time)\b", re.IGNORECASE)
+_TEMPERATURE = re.compile(r"temp|\bt(?:_|\b)", re.IGNORECASE)
+_NO_VALUE = frozenset({"", "NA", "NaN", "nan", "-9999"})
+_MAX_FAULTS = 5
+
+
+@dataclass(frozen=True, slots=True)
+class Log:
+    """A recognised logger file.
+
+    Args:
+        text: the lines.
+        header_at: index of the header among them.
+        time_at: column of the days, where they stand apart, and of the times.
+        value_at: column of the temperatures.
+        heading: name of that column.
+        unit: ``C`` or ``F``; None where heading and file name none, or two.
+        zone: IANA zone for times that carry an offset.
+    """
+
+    text: Text
+    header_at: int
+    time_at: tuple[int | None, int]
+    value_at: int
+    heading: str
+    unit: str | None
+    zone: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Nights:
+    """Nightly minima by the day on whose morning the night ends, degrees C."""
+
+    tmin_c: dict[date, float]
+    notices: tuple[Notice, ...]
+
+
+def recognised_log(text: Text, zone: str | None) -> Log | None:
+    """The layout of a logger file, or None where the text is something else."""
+    for at, line in enumerate(text.lines[:_HEADER_WITHIN_LINES]):
+        names = names_in(line, delimiter_of(line)) if line.strip() else []
+        time_at = next((i for i, n in enumerate(names) if _TIME.search(n)), None)
+        if time_at is None:
+            continue
+        value_at = next(
+            (i for i, n in enumerate(names) if i != time_at and _TEMPERATURE.search(n)), None
+        )
+        if value_at is not None:
+            heading = names[value_at]
+            date_at = names.index("date") if "date" in names and time_at else None
+            named = {unit_named_in(heading), text.unit} - {None}
+            unit = named.pop() if len(named) == 1 else None
+            return Log(text, at, (date_at, time_at), value_at, heading, unit, zone)
+    return None
+
+
+def nightly_minima(name: str, log: Log) -> tuple[Nights | None, list[Fault]]:
+    """Noon-to-noon minima of a logger file.
+
+    Args:
+        name: file name, for faults and notices.
+        log: the recognised file.
+
+    Returns:
+        The nights and no faults, or None and the faults.
+    """
+    if log.unit is None:
+        allowed = "one unit, in the heading as temp_c or in a line `# unit: C`"
+        return None, [Fault(name, "header", log.heading, repr(log.heading), allowed)]
+    times, values_c, faults = _readings(name, log)
+    if faults:
+        return None, faults[:_MAX_FAULTS]
+    if len(times) < 2:
+        return None, [Fault(name, "", log.heading, "no readings", "times and temperatures")]
+    step_min = _step_min(times)
+    if not SHORTEST_STEP_MIN <= step_min <= LONGEST_STEP_MIN:
+        found = f"a reading every {step_min:g} minutes"
+        allowed = f"{SHORTEST_STEP_MIN} to {LONGEST_STEP_MIN} minutes"
+        return None, [Fault(name, "", log.heading, found, allowed)]
+    return _nights(name, times, values_c, step_min)
+
+
+def _readings(name: str, log: Log) -> tuple[list[datetime], list[float], list[Fault]]:
+    times: list[datetime] = []
+    values_c: list[float] = []
+    faults: list[Fault] = []
+    for row, cells in _rows(log):
+        time_text, value_text = _time_text(cells, *log.time_at), cells[log.value_at]
+        if value_text in _NO_VALUE:
+            continue
+        when, value_c = _time(time_text, log.zone), _celsius(value_text, log.unit or "C")
+        if when is None:
+            allowed = "local time such as 2027-05-01 14:30; an offset only with a known zone"
+            faults.append(Fault(name, f"row {row}", "time", repr(time_text), allowed))
+        elif value_c is None:
+            allowed = f"a number, {_COLDEST_C:g} to {_WARMEST_C:g} degrees C"
+            faults.append(Fault(name, f"row {row}", log.heading, repr(value_text), allowed))
+        else:
+            times.append(when)
+            values_c.append(value_c)
+    return times, values_c, faults
+
+
+def _rows(log: Log) -> Iterator[tuple[int, list[str]]]:
+    delimiter = delimiter_of(log.text.lines[log.header_at])
+    wanted = max(log.time_at[1], log.value_at)
+    for row, cells in cells_below(log.text, log.header_at, delimiter):
+        if len(cells) > wanted:
+            yield row, cells
+
+
+def _time_text(cells: list[str], date_at: int | None, time_at: int) -> str:
+    return cells[time_at] if date_at is None else f"{cells[date_at]} {cells[time_at]}"
+
+
+def _time(text: str, zone: str | None) -> datetime | None:
+    """Wall-clock time at the place; day-first and month-first orders are not told apart."""
+    try:
+        when = datetime.fromisoformat(text)
+    except ValueError:
+        return None
+    if when.tzinfo is None:
+        return when
+    return when.astimezone(ZoneInfo(zone)).replace(tzinfo=None) if zone else None
+
+
+def _celsius(text: str, unit: str) -> float | None:
+    try:
+        value_c = to_celsius(float(text), unit)
+    except ValueError:
+        return None
+    if not math.isfinite(value_c) or not _COLDEST_C <= value_c <= _WARMEST_C:
+        return None
+    return value_c
+
+
+def _step_min(times: list[datetime]) -> float:
+    """The usual time between readings, minutes."""
+    stamps = np.unique(np.array(times, dtype="datetime64[s]").astype(np.int64))
+    return float(np.median(np.diff(stamps))) / 60 if stamps.size > 1 else 0.0
+
+
+def _nights(
+    name: str, times: list[datetime], values_c: list[float], step_min: float
+) -> tuple[Nights | None, list[Fault]]:
+    # the night of a day ends at its noon: a reading at 12:00 sharp opens the next night
+    stamps = np.array(times, dtype="datetime64[s]") + np.timedelta64(12, "h")
+    days, night = np.unique(stamps.astype("datetime64[D]"), return_inverse=True)
+    lowest = np.full(days.size, np.inf)
+    np.minimum.at(lowest, night, np.array(values_c))
+    _, once = np.unique(stamps, return_index=True)  # a time given twice is one reading
+    n_readings = np.bincount(night[once], minlength=days.size)
+    whole = n_readings >= MIN_SHARE_OF_NIGHT * 24 * 60 / step_min
+    tmin_c = {
+        day.item(): round(float(low), 2)
+        for day, low, ok in zip(days, lowest, whole, strict=True)
+        if ok
+    }
+    if not tmin_c:
+        found = f"no night with {MIN_SHARE_OF_NIGHT:.0%} of its readings"
+        return None, [Fault(name, "", "time", found, "readings from noon to noon")]
+    short = [day.item() for day, ok in zip(days, whole, strict=True) if not ok]
+    return Nights(tmin_c, _short_notice(name, short)), []
+
+
+def _short_notice(name: str, short: list[date]) -> tuple[Notice, ...]:
+    inner = short[1:-1]  # the first and last night of a log are always cut short
+    if not inner:
+        return ()
+    says = (
+        f"{len(inner)} nights between {inner[0]} and {inner[-1]} have fewer than "
+        f"{MIN_SHARE_OF_NIGHT:.0%} of their readings and are left out."
+    )
+    return (Notice("logger-nights-short", Level.NOTE, name, says),)

@@ -1,0 +1,294 @@
+"""Station records: the daily minimum temperature, one value a civil day.
+
+The formats, recognised from the content, are told in ``station_formats``; a data logger's
+readings become nightly minima in ``logger``. Values in doubt are left out and told in the
+record's notices; what cannot be understood at all is a fault.
+"""
+
+import math
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scheduler.holding.faults import Fault
+from scheduler.holding.logger import nightly_minima, recognised_log
+from scheduler.holding.station_formats import Layout, Reading, lines_of, recognised
+from scheduler.holding.station_units import UNITS, to_celsius
+from scheduler.terms import Level, Notice, Season, frozen
+
+# Outside these no screen on Earth has read a minimum: WMO archive of extremes, from memory.
+COLDEST_C, WARMEST_C = -90.0, 45.0
+
+# More values in doubt than this share are no slips: the unit or the column is wrong.
+MAX_DOUBTFUL = 0.05
+# A file of whole numbers none of which is larger may be degrees F or C as well as tenths.
+CLEARLY_TENTHS = 130
+
+# Two stations that differ more than this, on average, should not fill each other unseen.
+FILL_DIFFERENCE_C = 1.0
+
+_MAX_FAULTS = 5  # of one kind in one file; a wrong column would name every line
+_MAX_DAYS_NAMED = 3  # in a notice
+
+
+@dataclass(frozen=True)
+class Record:
+    """A daily record.
+
+    Args:
+        name: the file or files it came from.
+        season: the civil days from the first to the last value.
+        tmin_c: (n_days,) minimum of the civil day, degrees C, NaN where missing. Most
+            minima fall on the morning of their day.
+        n_flagged: values left out because of a quality flag.
+        notices: what was left out or doubted in reading.
+    """
+
+    name: str
+    season: Season
+    tmin_c: NDArray[np.float64]
+    n_flagged: int = 0
+    notices: tuple[Notice, ...] = ()
+
+    @classmethod
+    def of(
+        cls,
+        name: str,
+        values: dict[date, float],
+        n_flagged: int = 0,
+        notices: tuple[Notice, ...] = (),
+    ) -> "Record":
+        """A record from values by day; the days need not be in order."""
+        season = Season.between(min(values), max(values))
+        tmin_c = np.full(season.n_days, math.nan)
+        tmin_c[[season.day_of(day) for day in values]] = list(values.values())
+        return cls(name, season, frozen(tmin_c), n_flagged, notices)
+
+    def filled_from(self, other: "Record") -> "Record":
+        """This record, with its gaps filled from another, less trusted one.
+
+        Values are taken as they are. How many days were filled, and by how much the two
+        differ on the days that both have, is told in a notice: a warmer neighbour hides
+        frosts.
+        """
+        season = Season.between(
+            min(self.season.first, other.season.first), max(self.season.last, other.season.last)
+        )
+        mine, theirs = _values_over(season, self), _values_over(season, other)
+        filled = np.where(np.isnan(mine), theirs, mine)
+        notices = (
+            *self.notices,
+            *other.notices,
+            _fill_notice(self.name, other.name, mine, theirs),
+        )
+        return Record(
+            f"{self.name}, {other.name}",
+            season,
+            frozen(filled),
+            self.n_flagged + other.n_flagged,
+            notices,
+        )
+
+
+def _values_over(season: Season, record: Record) -> NDArray[np.float64]:
+    tmin_c = np.full(season.n_days, math.nan)
+    start = season.day_of(record.season.first)
+    tmin_c[start : start + record.season.n_days] = record.tmin_c
+    return tmin_c
+
+
+def _fill_notice(
+    name: str, other: str, mine: NDArray[np.float64], theirs: NDArray[np.float64]
+) -> Notice:
+    n_filled = int((np.isnan(mine) & ~np.isnan(theirs)).sum())
+    difference = (theirs - mine)[~np.isnan(mine) & ~np.isnan(theirs)]
+    if not difference.size:
+        return Notice(
+            "station-filled",
+            Level.WARNING,
+            name,
+            f"{n_filled} days are filled from {other}; the two have no day in common, "
+            f"so how far they differ is not known.",
+        )
+    mean_c = float(difference.mean())
+    far = abs(mean_c) > FILL_DIFFERENCE_C
+    return Notice(
+        "station-filled",
+        Level.WARNING if far else Level.NOTE,
+        name,
+        f"{n_filled} days are filled from {other}, which is on average {mean_c:+.1f} degrees C "
+        f"against {name} on {difference.size} days that both have.",
+    )
+
+
+def read_record(
+    name: str, lines: Iterable[str], *, unit: str | None = None, zone: str | None = None
+) -> tuple[Record | None, list[Fault]]:
+    """Read a station record, or a data logger's.
+
+    Args:
+        name: file name, for the faults.
+        lines: the text of the file.
+        unit: ``C``, ``F`` or ``0.1 C``, where neither the format nor the file names it. A
+            line ``# unit: F`` in the file says the same.
+        zone: IANA zone of the place; read only where a logger stamps UTC or offsets.
+
+    Returns:
+        The record and no faults, or None and the faults (at most a handful of each kind).
+    """
+    text = lines_of(lines, unit)
+    if text.unit is not None and text.unit not in UNITS:
+        return None, [Fault(name, "", "unit", repr(text.unit), ", ".join(UNITS))]
+    log = recognised_log(text, zone)
+    if log is not None:
+        nights, faults = nightly_minima(name, log)
+        if nights is None:
+            return None, faults
+        return Record.of(name, nights.tmin_c, notices=nights.notices), []
+    layout = recognised(name, text)
+    if isinstance(layout, Fault):
+        return None, [layout]
+    return _Reader(name, layout).record()
+
+
+@dataclass
+class _Reader:
+    """Turns the readings of one file into a record, and keeps what it doubts."""
+
+    name: str
+    layout: Layout
+    values: dict[date, float] = field(default_factory=dict)
+    faults: list[Fault] = field(default_factory=list)
+    doubts: dict[str, list[date]] = field(default_factory=dict)
+    n_flagged: int = 0
+    n_read: int = 0
+    largest: float = 0.0
+
+    def record(self) -> tuple[Record | None, list[Fault]]:
+        for reading in self.layout.readings:
+            if reading.flag:
+                self.n_flagged += 1
+            elif reading.value not in self.layout.missing:
+                self.take(reading)
+        self.judge_whole()
+        if self.faults:
+            return None, shortened(self.name, self.faults)
+        if not self.values:
+            return None, [Fault(self.name, "", "", "no values", "daily minima")]
+        return Record.of(self.name, self.values, self.n_flagged, tuple(self.notices())), []
+
+    def take(self, reading: Reading) -> None:
+        """Keep one value, or say what is wrong with it."""
+        try:
+            day = date.fromisoformat(reading.day)
+        except ValueError:
+            self.fault(reading, "date", reading.day, "a day that exists, as 2027-05-01")
+            return
+        value = self.number(reading, reading.value)
+        if value is None:
+            return
+        self.n_read += 1
+        self.largest = max(self.largest, abs(value))
+        tmin_c = round(to_celsius(value, self.layout.unit), 2)
+        if not COLDEST_C <= tmin_c <= WARMEST_C:
+            self.doubt("out-of-range", day)
+        elif self.above_maximum(reading, tmin_c):
+            self.doubt("min-above-max", day)
+        else:
+            self.keep(day, tmin_c)
+
+    def number(self, reading: Reading, text: str) -> float | None:
+        if self.layout.unit == "0.1 C" and "." in text:
+            allowed = "whole tenths of a degree C; where the file has degrees, say `# unit: C`"
+            self.fault(reading, "TMIN", text, allowed)
+            return None
+        try:
+            value = float(text)
+        except ValueError:
+            value = math.nan
+        if not math.isfinite(value):
+            self.fault(reading, self.layout.column, text, "a number, or nothing")
+            return None
+        return value
+
+    def above_maximum(self, reading: Reading, tmin_c: float) -> bool:
+        if reading.maximum in self.layout.missing:
+            return False
+        tmax = self.number(reading, reading.maximum)
+        return tmax is not None and tmin_c > round(to_celsius(tmax, self.layout.unit), 2)
+
+    def keep(self, day: date, tmin_c: float) -> None:
+        if day in self.values:
+            same = self.values[day] == tmin_c
+            self.doubt("duplicate" if same else "duplicate-differs", day)
+            tmin_c = min(tmin_c, self.values[day])
+        self.values[day] = tmin_c
+
+    def doubt(self, kind: str, day: date) -> None:
+        self.doubts.setdefault(kind, []).append(day)
+
+    def fault(self, reading: Reading, column: str, found: str, allowed: str) -> None:
+        self.faults.append(Fault(self.name, f"row {reading.row}", column, repr(found), allowed))
+
+    def judge_whole(self) -> None:
+        """What is no slip in a line but a mistake about the whole file."""
+        column = self.layout.column
+        for kind, allowed in (
+            ("out-of-range", f"{COLDEST_C:g} to {WARMEST_C:g} degrees C; is the unit right?"),
+            ("min-above-max", "minima below maxima; are the columns swapped?"),
+        ):
+            days = self.doubts.get(kind, [])
+            if len(days) > MAX_DOUBTFUL * self.n_read:
+                found = f"{len(days)} of {self.n_read} values, the first on {days[0]}"
+                self.faults.append(Fault(self.name, "", column, found, allowed))
+        if self.layout.unit_in_doubt and 0 < self.largest <= CLEARLY_TENTHS:
+            found = f"no value beyond {self.largest:g}: tenths of a degree C, or degrees C or F?"
+            allowed = "a line `# unit: 0.1 C` (or C, or F) at the top of the file"
+            self.faults.append(Fault(self.name, "", column, found, allowed))
+
+    def notices(self) -> Iterator[Notice]:
+        if self.n_flagged:
+            says = f"{self.n_flagged} values failed a check of the archive and are left out."
+            yield Notice("station-flagged", Level.NOTE, self.name, says)
+        for kind, (level, words) in _DOUBTS.items():
+            days = self.doubts.get(kind, [])
+            if days:
+                says = words.format(days=days_in_words(days))
+                yield Notice(f"station-{kind}", level, self.name, says)
+
+
+_DOUBTS = {
+    "duplicate": (Level.NOTE, "Given twice, with the same value: {days}."),
+    "duplicate-differs": (
+        Level.WARNING,
+        "Given twice, with different values: {days}. The colder value is taken.",
+    ),
+    "out-of-range": (
+        Level.WARNING,
+        "Outside what was ever read on Earth, and left out: {days}.",
+    ),
+    "min-above-max": (Level.WARNING, "Minimum above the maximum, and left out: {days}."),
+}
+
+
+def days_in_words(days: Sequence[date]) -> str:
+    """A count and the first few days: ``5 days (2027-01-01, ... and 2 more)``."""
+    named = ", ".join(f"{day}" for day in days[:_MAX_DAYS_NAMED])
+    more = len(days) - _MAX_DAYS_NAMED
+    unit = "day" if len(days) == 1 else "days"
+    return f"{len(days)} {unit} ({named}{f' and {more} more' if more > 0 else ''})"
+
+
+def shortened(name: str, faults: list[Fault]) -> list[Fault]:
+    """The first few faults of a kind, and how many more there are."""
+    kept: list[Fault] = []
+    for key in dict.fromkeys((fault.field, fault.allowed) for fault in faults):
+        same = [fault for fault in faults if (fault.field, fault.allowed) == key]
+        kept += same[:_MAX_FAULTS]
+        if len(same) > _MAX_FAULTS:
+            more = f"{len(same) - _MAX_FAULTS} more of the same kind"
+            kept.append(Fault(name, "later rows", key[0], more, key[1]))
+    return kept

@@ -1,0 +1,278 @@
+"""Layouts of daily station files, recognised from their content.
+
+* plain CSV with a header ``date,tmin_c`` (or ``tmin_f``) and, if wanted, ``tmax_c``;
+* GHCN-Daily of NOAA/NCEI, tenths of a degree C: fixed columns (``.dly``), by-station CSV
+  without header, and "access" CSV with ``STATION``, ``DATE``, ``TMIN``,
+  ``TMIN_ATTRIBUTES``. A value whose quality flag is not blank has failed a check of the
+  archive (GHCN-Daily readme);
+* ECA&D text: a preamble, then ``STAID, SOUID, DATE, TN, Q_TN``, tenths of a degree C;
+  quality 0 valid, 1 suspect, 9 missing (ECA&D file preamble);
+* the daily climate file of the German weather service: ``;`` between columns,
+  ``MESS_DATUM`` and ``TNK``, the minimum at 2 m in degrees C (``TGK`` is the minimum at
+  5 cm, and not taken); layout in part from memory;
+* the daily file of the Australian bureau: year, month and day in columns of their own,
+  ``Minimum temperature (Degree C)``; days of accumulation above 1 mean that the lowest
+  of several nights is written on the last; layout in part from memory.
+
+Lines that begin with ``#`` are comments; ``# unit: F`` among them names the unit.
+"""
+
+import csv
+import re
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+
+from scheduler.holding.faults import Fault
+from scheduler.holding.station_units import unit_named_in
+
+_MISSING = frozenset({"", "NA", "NaN", "nan", "-9999"})
+_PREAMBLE_LINES = 80
+_DLY = re.compile(r"[A-Z]{2}[A-Za-z0-9_-]{9}\d{6}[A-Z]{4}[ \d-]{5}")
+_UNIT_LINE = re.compile(r"#\s*unit\s*[:=]\s*(.+?)\s*$", re.IGNORECASE)
+
+
+@dataclass(frozen=True, slots=True)
+class Text:
+    """Lines of a file without comments, numbered as in the file, and the unit they name."""
+
+    lines: tuple[str, ...]
+    unit: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """What a file says of one day, still as text.
+
+    Args:
+        row: number of the line.
+        day: ISO date.
+        value: the minimum.
+        flag: not empty where the archive doubts the value.
+        maximum: of the same day, where the file has it.
+    """
+
+    row: int
+    day: str
+    value: str
+    flag: str = ""
+    maximum: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """A recognised layout with its readings.
+
+    Args:
+        column: what the file calls the minimum.
+        unit: ``C``, ``F`` or ``0.1 C``.
+        readings: one for each day that the file speaks of.
+        missing: texts that stand for no value.
+        unit_in_doubt: whether files of this layout circulate in other units too.
+    """
+
+    column: str
+    unit: str
+    readings: Iterator[Reading]
+    missing: frozenset[str] = _MISSING
+    unit_in_doubt: bool = False
+
+
+def lines_of(lines: Iterable[str], unit: str | None) -> Text:
+    """Take out comments, keeping the numbers of the lines; a unit in the file goes first."""
+    kept: list[str] = []
+    for number, line in enumerate(lines):
+        text = (line.removeprefix("\ufeff") if number == 0 else line).rstrip("\r\n")
+        if text.startswith("#"):
+            named = _UNIT_LINE.match(text)
+            unit = named.group(1) if named else unit
+            text = ""
+        kept.append(text)
+    return Text(tuple(kept), unit)
+
+
+def recognised(name: str, text: Text) -> Layout | Fault:
+    """The layout of a daily file, or the fault that it is none of those known."""
+    head = [(at, line) for at, line in enumerate(text.lines) if line.strip()][:_PREAMBLE_LINES]
+    if not head:
+        return Fault(name, "", "", "no rows", "a daily record")
+    for line_at, line in head:
+        for find in (_dly, _by_station, _plain, _access, _eca, _german, _australian):
+            layout = find(text, line_at, line)
+            if layout is not None and text.unit in (None, layout.unit):
+                return layout
+            if layout is not None:
+                return Fault(name, "", "unit", repr(text.unit), f"{layout.unit}, as the file has")
+    found = repr(head[0][1][:60])
+    allowed = "a header date,tmin_c, or a daily file of GHCN, ECA&D, DWD or BoM"
+    return Fault(name, f"row {head[0][0] + 1}", "", found, allowed)
+
+
+def delimiter_of(line: str) -> str:
+    """What stands between the cells of a line."""
+    return max(",;\t", key=line.count)
+
+
+def cells_below(text: Text, header_at: int, delimiter: str) -> Iterator[tuple[int, list[str]]]:
+    """Rows under a header: line number and stripped cells; blank lines are passed over."""
+    below = csv.reader(text.lines[header_at + 1 :], delimiter=delimiter, skipinitialspace=True)
+    for number, row in enumerate(below, start=header_at + 2):
+        if row:
+            cells = [cell.strip() for cell in row]
+            # between semicolons a comma can only be a decimal sign
+            yield number, [c.replace(",", ".") for c in cells] if delimiter == ";" else cells
+
+
+def names_in(line: str, delimiter: str) -> list[str]:
+    """The column names of a header line, in small letters."""
+    cells = next(csv.reader([line], delimiter=delimiter, skipinitialspace=True), [])
+    return [cell.strip().lower() for cell in cells]
+
+
+def _at(row: Sequence[str], column: int | None) -> str:
+    return row[column] if column is not None and column < len(row) else ""
+
+
+def _position(names: Sequence[str], name: str) -> int | None:
+    return names.index(name) if name in names else None
+
+
+def _compact_day(text: str) -> str:
+    """20270501 as 2027-05-01."""
+    return f"{text[:4]}-{text[4:6]}-{text[6:]}"
+
+
+# ---- plain
+
+
+def _plain(text: Text, line_at: int, line: str) -> Layout | None:
+    delimiter = delimiter_of(line)
+    names = names_in(line, delimiter)
+    column = next((n for n in names if n in ("tmin_c", "tmin_f")), None)
+    if column is None or "date" not in names:
+        return None
+    maximum = _position(names, column.replace("tmin", "tmax"))
+    day_at, value_at = names.index("date"), names.index(column)
+    readings = (
+        Reading(row, _at(cells, day_at), _at(cells, value_at), "", _at(cells, maximum))
+        for row, cells in cells_below(text, line_at, delimiter)
+    )
+    return Layout(column, unit_named_in(column) or "C", readings)
+
+
+# ---- GHCN-Daily
+
+
+def _dly(text: Text, line_at: int, line: str) -> Layout | None:
+    if not _DLY.match(line):
+        return None
+    return Layout("TMIN", "0.1 C", _from_dly(text.lines, line_at))
+
+
+def _from_dly(lines: Sequence[str], begin: int) -> Iterator[Reading]:
+    """Station 1-11, year 12-15, month 16-17, element 18-21, then 31 times 5+1+1+1."""
+    maxima = {line[11:17]: line for line in lines[begin:] if line[17:21] == "TMAX"}
+    for number, line in enumerate(lines[begin:], start=begin + 1):
+        if line[17:21] != "TMIN":
+            continue
+        tmax_line = maxima.get(line[11:17], "")
+        for day in range(31):
+            at = 21 + 8 * day
+            value = line[at : at + 5].strip()
+            if value in _MISSING:
+                continue
+            tmax = "" if tmax_line[at + 6 : at + 7].strip() else tmax_line[at : at + 5].strip()
+            iso = f"{line[11:15]}-{line[15:17]}-{day + 1:02d}"
+            yield Reading(number, iso, value, line[at + 6 : at + 7].strip(), tmax)
+
+
+def _by_station(text: Text, line_at: int, line: str) -> Layout | None:
+    cells = line.split(",")
+    if len(cells) not in (7, 8) or not re.fullmatch(r"\d{8}", cells[1].strip()):
+        return None
+    return Layout("TMIN", "0.1 C", _from_by_station(text, line_at))
+
+
+def _from_by_station(text: Text, line_at: int) -> Iterator[Reading]:
+    rows = list(cells_below(text, line_at - 1, ","))
+    maxima = {row[1]: row[3] for _, row in rows if _at(row, 2) == "TMAX" and not _at(row, 5)}
+    for number, row in rows:
+        if _at(row, 2) == "TMIN":
+            yield Reading(
+                number, _compact_day(row[1]), _at(row, 3), _at(row, 5), maxima.get(row[1], "")
+            )
+
+
+def _access(text: Text, line_at: int, line: str) -> Layout | None:
+    names = names_in(line, ",")
+    if not {"station", "date", "tmin"} <= set(names):
+        return None
+    readings = _from_access(text, line_at, names)
+    # the same header stands over exports in degrees C or F
+    return Layout("TMIN", text.unit or "0.1 C", readings, unit_in_doubt=text.unit is None)
+
+
+def _from_access(text: Text, line_at: int, names: list[str]) -> Iterator[Reading]:
+    day_at, min_at, max_at = (_position(names, n) for n in ("date", "tmin", "tmax"))
+    min_flags, max_flags = (_position(names, f"{n}_attributes") for n in ("tmin", "tmax"))
+    for number, row in cells_below(text, line_at, ","):
+        maximum = "" if _quality(_at(row, max_flags)) else _at(row, max_at)
+        flag = _quality(_at(row, min_flags))
+        yield Reading(number, _at(row, day_at), _at(row, min_at), flag, maximum)
+
+
+def _quality(attributes: str) -> str:
+    """The quality flag among measurement, quality and source flag."""
+    flags = attributes.split(",")
+    return flags[1].strip() if len(flags) > 1 else ""
+
+
+# ---- Europe, Germany, Australia
+
+
+def _eca(text: Text, line_at: int, line: str) -> Layout | None:
+    names = names_in(line, ",")
+    if not {"date", "tn", "q_tn"} <= set(names):
+        return None
+    day_at, value_at, quality_at = (names.index(n) for n in ("date", "tn", "q_tn"))
+    readings = (
+        Reading(
+            row,
+            _compact_day(_at(cells, day_at)),
+            "" if _at(cells, quality_at) == "9" else _at(cells, value_at),
+            "suspect" if _at(cells, quality_at) == "1" else "",
+        )
+        for row, cells in cells_below(text, line_at, ",")
+    )
+    return Layout("TN", "0.1 C", readings)
+
+
+def _german(text: Text, line_at: int, line: str) -> Layout | None:
+    names = names_in(line, ";")
+    if not {"mess_datum", "tnk"} <= set(names):
+        return None
+    day_at, value_at, max_at = (_position(names, n) for n in ("mess_datum", "tnk", "txk"))
+    readings = (
+        Reading(
+            row, _compact_day(_at(cells, day_at)), _at(cells, value_at), "", _at(cells, max_at)
+        )
+        for row, cells in cells_below(text, line_at, ";")
+    )
+    return Layout("TNK", "C", readings, _MISSING | {"-999", "-999.0"})
+
+
+def _australian(text: Text, line_at: int, line: str) -> Layout | None:
+    names = names_in(line, ",")
+    column = next((n for n in names if n.startswith("minimum temperature (")), None)
+    if column is None or not {"year", "month", "day"} <= set(names):
+        return None
+    ymd = [names.index(n) for n in ("year", "month", "day")]
+    value_at = names.index(column)
+    readings = (
+        Reading(
+            row,
+            f"{_at(cells, ymd[0])}-{_at(cells, ymd[1]):0>2}-{_at(cells, ymd[2]):0>2}",
+            _at(cells, value_at),
+        )
+        for row, cells in cells_below(text, line_at, ",")
+    )
+    return Layout(column, unit_named_in(column) or "C", readings)

@@ -1,0 +1,83 @@
+"""What a placement costs in each of the aims, in whole numbers."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from scheduler.roster.placements import Placement
+from scheduler.roster.problem import Job, Problem
+
+RISK_PARTS = 100  # a chance is counted in hundredths: no station record tells them finer
+MONEY_PARTS = 100  # and money in hundredths
+
+
+def points_of(job: Job, placement: Placement) -> float:
+    """Points of a placement, in days of waiting: the mean over its days."""
+    return float(np.mean(job.points[list(placement.days)]))
+
+
+def risk_of(job: Job, placement: Placement) -> float:
+    """Chance of frost damage of a placement: that of its worst day."""
+    return float(np.max(job.risk[list(placement.days)]))
+
+
+@dataclass(frozen=True, slots=True)
+class Cost:
+    """One placement in the aims that single placements decide.
+
+    Args:
+        moved: 1 where a published job leaves its day.
+        shift: days by which it leaves it.
+        risk: chance of frost damage in hundredths.
+        hire: cost of the hired kit it holds, in hundredths of the grower's money.
+        waiting: days after the job's earliest end, less its points, in parts of a day.
+    """
+
+    moved: int
+    shift: int
+    risk: int
+    hire: int
+    waiting: int
+
+    @property
+    def key(self) -> tuple[int, int, int, int, int]:
+        """The aims in their order."""
+        return (self.moved, self.shift, self.risk, self.hire, self.waiting)
+
+
+def day_parts(problem: Problem) -> int:
+    """Parts in which a day of waiting is counted: 1, or 60 where points ask for more."""
+    whole = all(float(p).is_integer() for job in problem.jobs for p in np.unique(job.points))
+    single = not any(job.points.any() for job in problem.jobs)
+    return 1 if whole and single else 60
+
+
+def costs_of(
+    problem: Problem, choices: Mapping[str, Sequence[Placement]]
+) -> dict[str, dict[int, Cost]]:
+    """The cost of every placement, by job id and first day."""
+    parts = day_parts(problem)
+    prices = {kit.id: kit.cost_day for kit in problem.kits}
+    answer = {}
+    for job in problem.jobs:
+        if job.id in choices:
+            hire = sum(units * prices[kit] for kit, units in job.uses.items())
+            answer[job.id] = _costs(job, choices[job.id], parts, round(MONEY_PARTS * hire))
+    return answer
+
+
+def _costs(job: Job, placements: Sequence[Placement], parts: int, hire: int) -> dict[int, Cost]:
+    base = placements[0].last if placements else 0
+    plain = not job.points.any() and not job.risk.any()
+    risk, points = job.risk.tolist(), job.points.tolist()
+    answer = {}
+    for p in placements:
+        shift = 0 if job.published_first is None else abs(p.first - job.published_first)
+        waiting = parts * (p.last - base)
+        danger = 0
+        if not plain:
+            danger = round(RISK_PARTS * max(risk[day] for day in p.days))
+            waiting -= round(parts * sum(points[day] for day in p.days) / len(p.days))
+        answer[p.first] = Cost(int(shift > 0), shift, danger, hire * len(p.days), waiting)
+    return answer

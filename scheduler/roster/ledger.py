@@ -1,0 +1,132 @@
+"""What already stands on each day, and whether one more placement fits beside it."""
+
+from collections import defaultdict
+from dataclasses import dataclass
+from typing import Literal
+
+from scheduler.roster.names import Shortfall, Team, shares_on, teams_on
+from scheduler.roster.placements import Placement
+from scheduler.roster.problem import HANDS, Job, Order, Problem
+from scheduler.roster.teams import Crew, places
+
+
+@dataclass(frozen=True, slots=True)
+class Load:
+    """A limit that a placement would break on one day.
+
+    Args:
+        kind: the crew, the kit, or the ground of the plot.
+        name: skills joined by ``+`` (crew), kit id, or plot.
+        day: day number.
+        beside: ids of the jobs that stand there already and share that limit, sorted.
+    """
+
+    kind: Literal["crew", "kit", "plot"]
+    name: str
+    day: int
+    beside: tuple[str, ...]
+
+
+class Ledger:
+    """The days as they fill up. Limits: people, kit, the ground of each plot.
+
+    Args:
+        problem: what is to be placed.
+        crew: its people.
+    """
+
+    def __init__(self, problem: Problem, crew: Crew) -> None:
+        self.problem, self.crew = problem, crew
+        self.jobs = {job.id: job for job in problem.jobs}
+        self.placed: dict[str, Placement] = {}
+        self.on_day: dict[int, set[str]] = defaultdict(set)
+        n_days = crew.n_days
+        self._people = {group: [0] * n_days for group in crew.groups}
+        self._room = {group: room.tolist() for group, room in crew.capacity.items()}
+        self._kit = {kit.id: [0] * n_days for kit in problem.kits}
+        self._units = {kit.id: kit.units.tolist() for kit in problem.kits}
+        self._ground: dict[str, list[int]] = defaultdict(lambda: [0] * n_days)
+        self._day = crew.day_minutes.tolist()
+
+    def put(self, job: Job, placement: Placement) -> None:
+        """Enter a placement, whether it fits or not."""
+        self.placed[job.id] = placement
+        for day in placement.days:
+            self.on_day[day].add(job.id)
+        self._enter(job, placement, 1)
+
+    def take(self, job: Job) -> Placement:
+        """Take a job's placement out again and return it."""
+        placement = self.placed.pop(job.id)
+        for day in placement.days:
+            self.on_day[day].discard(job.id)
+        self._enter(job, placement, -1)
+        return placement
+
+    def _enter(self, job: Job, placement: Placement, sign: int) -> None:
+        for i, day in enumerate(placement.days):
+            elapsed = placement.elapsed_min[i]
+            for group, used in self._people.items():
+                used[day] += sign * places(job.team, placement.people[i], group) * elapsed
+            if job.plot:
+                self._ground[job.plot][day] += sign * elapsed
+            for kit, units in job.uses.items():
+                self._kit[kit][day] += sign * units
+
+    def fits(self, job: Job, placement: Placement) -> bool:
+        """Whether the people, the kit and the ground allow one more placement."""
+        return not self._loads(job, placement, first_only=True)
+
+    def loads(self, job: Job, placement: Placement) -> list[Load]:
+        """Every limit that the placement would break beside what stands."""
+        return self._loads(job, placement, first_only=False)
+
+    def _loads(self, job: Job, placement: Placement, *, first_only: bool) -> list[Load]:
+        found: list[Load] = []
+        for i, day in enumerate(placement.days):
+            found += self._loads_of_day(job, day, placement.people[i], placement.elapsed_min[i])
+            if found and first_only:
+                break
+        return found
+
+    def _loads_of_day(self, job: Job, day: int, people: int, elapsed: int) -> list[Load]:
+        found: list[Load] = []
+        for group, used in self._people.items():
+            wanted = places(job.team, people, group)
+            if wanted and used[day] + wanted * elapsed > self._room[group][day]:
+                found.append(Load("crew", "+".join(sorted(group)), day, self._beside(day)))
+        for kit, units in sorted(job.uses.items()):
+            if self._kit[kit][day] + units > self._units[kit][day]:
+                found.append(Load("kit", kit, day, self._beside(day, kit=kit)))
+        if job.plot and self._ground[job.plot][day] + elapsed > self._day[day] and elapsed:
+            found.append(Load("plot", job.plot, day, self._beside(day, plot=job.plot)))
+        if not found and not self._has_names(job, day, people, elapsed):
+            found.append(Load("crew", HANDS, day, self._beside(day)))
+        return found
+
+    def _has_names(self, job: Job, day: int, people: int, elapsed: int) -> bool:
+        there = {job_id: self.placed[job_id] for job_id in self.on_day[day]}
+        if not people or not there:
+            return True
+        teams = [*teams_on(day, self.jobs, there), Team(job, people, elapsed)]
+        return not isinstance(shares_on(day, teams, self.crew), Shortfall)
+
+    def _beside(self, day: int, *, kit: str = "", plot: str = "") -> tuple[str, ...]:
+        there = (self.jobs[job_id] for job_id in self.on_day[day])
+        return tuple(
+            sorted(
+                job.id
+                for job in there
+                if (not kit or job.uses.get(kit)) and (not plot or job.plot == plot)
+            )
+        )
+
+    def keeps(self, order: Order, before: Placement, after: Placement) -> bool:
+        """Whether two placements keep an order, and share a day only if it is long enough."""
+        wait = after.first - before.last
+        if wait < order.min_days or (order.within_days is not None and wait > order.within_days):
+            return False
+        one, other = self.jobs[order.before], self.jobs[order.after]
+        if wait > 0 or (one.plot and one.plot == other.plot):
+            return True
+        return before.elapsed_min[-1] + after.elapsed_min[0] <= self._day[after.first]

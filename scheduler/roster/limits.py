@@ -1,0 +1,106 @@
+"""The limits of each day: people, kit, and the ground of each plot.
+
+A limit says that what the placements standing on a day take together is at most ``room``.
+Only limits that could be broken are made: where all jobs could come at once, none is.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Literal, TypeAlias
+
+from scheduler.roster.order import Choices
+from scheduler.roster.placements import Placement
+from scheduler.roster.problem import Problem
+from scheduler.roster.teams import Crew
+
+Entry: TypeAlias = tuple[str, int, Placement, int]  # job, its k-th placement, its i-th day
+Use: TypeAlias = tuple[str, int, int]  # job, its k-th placement, amount
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """What can be taken on one day.
+
+    Args:
+        kind: minutes of people, units of kit, or minutes on the ground of a plot.
+        day: day number.
+        uses: what each placement takes of it: job id, number of the placement, amount.
+        room: the sum at most.
+    """
+
+    kind: Literal["crew", "kit", "plot"]
+    day: int
+    uses: tuple[Use, ...]
+    room: int
+
+    @property
+    def jobs(self) -> set[str]:
+        """Ids of the jobs that it speaks of."""
+        return {job_id for job_id, _, _ in self.uses}
+
+    @property
+    def idle(self) -> bool:
+        """Whether it holds whatever is placed."""
+        most: dict[str, int] = {}
+        for job_id, _, amount in self.uses:
+            if amount > most.get(job_id, 0):
+                most[job_id] = amount
+        return sum(most.values()) <= self.room
+
+
+def limits_of(problem: Problem, choices: Choices, crew: Crew) -> list[Limit]:
+    """Every limit that could be broken, by day."""
+    found: list[Limit] = []
+    for day, there in sorted(on_days(choices).items()):
+        for people in crew.sets_on(day):
+            found.append(people_limit(problem, there, crew, day, people))
+        found += _kits(problem, there, day)
+        found += _ground(problem, there, crew, day)
+    return [limit for limit in found if not limit.idle]
+
+
+def on_days(choices: Choices) -> dict[int, list[Entry]]:
+    """For each day, the placements that may stand there."""
+    by_day: dict[int, list[Entry]] = defaultdict(list)
+    for job_id, placements in choices.items():
+        for k, p in enumerate(placements):
+            for i, day in enumerate(p.days):
+                by_day[day].append((job_id, k, p, i))
+    return by_day
+
+
+def people_limit(
+    problem: Problem, there: Sequence[Entry], crew: Crew, day: int, people: frozenset[str]
+) -> Limit:
+    """A set of people gives no more than its minutes.
+
+    Each placement asks of them what its places need beyond everybody else, who can give a
+    job no more than its elapsed time: the cuts of the flow in ``names``, which for a set of
+    people who share skills is Hall's condition.
+    """
+    asked = crew.asked_of(day, people)
+    uses = []
+    for job_id, k, p, i in there:
+        minutes = p.elapsed_min[i]
+        if minutes and (wanted := asked(problem.by_id[job_id], p.people[i])) > 0:
+            uses.append((job_id, k, wanted * minutes))
+    return Limit("crew", day, tuple(uses), crew.minutes_of(day, people))
+
+
+def _kits(problem: Problem, there: Sequence[Entry], day: int) -> Iterator[Limit]:
+    users = [(e, problem.by_id[e[0]].uses) for e in there if problem.by_id[e[0]].uses]
+    for kit in problem.kits:
+        uses = tuple((e[0], e[1], units[kit.id]) for e, units in users if units.get(kit.id))
+        if uses:
+            yield Limit("kit", day, uses, int(kit.units[day]))
+
+
+def _ground(problem: Problem, there: Sequence[Entry], crew: Crew, day: int) -> Iterator[Limit]:
+    uses: dict[str, list[Use]] = defaultdict(list)
+    for job_id, k, p, i in there:
+        if p.elapsed_min[i]:
+            uses[problem.by_id[job_id].plot].append((job_id, k, p.elapsed_min[i]))
+    for plot in sorted(uses):
+        if plot:
+            yield Limit("plot", day, tuple(uses[plot]), int(crew.day_minutes[day]))

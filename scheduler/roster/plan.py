@@ -1,0 +1,122 @@
+"""The answer: which days, whose hours, what is left out, and how good it is proven to be."""
+
+from dataclasses import dataclass
+from typing import Literal, TypeAlias
+
+Proof: TypeAlias = Literal["proven", "gap"]
+
+
+@dataclass(frozen=True, slots=True)
+class Stint:
+    """The days of one job.
+
+    Args:
+        job_id: the job.
+        days: day numbers on which it is worked on, ascending; days off lie between.
+        hours: person-hours on each of them.
+        elapsed_h: hours by the clock on each of them.
+        people: names on each of them, sorted.
+        each_h: hours of each of those people, in the same order.
+    """
+
+    job_id: str
+    days: tuple[int, ...]
+    hours: tuple[float, ...]
+    elapsed_h: tuple[float, ...]
+    people: tuple[tuple[str, ...], ...]
+    each_h: tuple[tuple[float, ...], ...]
+
+    @property
+    def first(self) -> int:
+        """Day number on which it begins."""
+        return self.days[0]
+
+    @property
+    def last(self) -> int:
+        """Day number on which it ends."""
+        return self.days[-1]
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """One of the aims, in their strict order.
+
+    Args:
+        aim: ``fit-<importance>`` (jobs left out), ``moved`` (published jobs moved),
+            ``shift_days`` (days they moved), ``frost`` (sum of chances of damage),
+            ``hire_blocks``, ``hire_cost``, ``waiting_days`` (days from each job's earliest
+            conceivable end to its end, less the points of preferred days).
+        value: what the plan has.
+        bound: no plan that is as good in all earlier stages has less.
+    """
+
+    aim: str
+    value: float
+    bound: float
+
+    @property
+    def gap(self) -> float:
+        """Distance between plan and bound, as a share of the plan's value; 0 is proven."""
+        slack = self.value - self.bound
+        return 0.0 if slack <= 1e-9 else slack / max(abs(self.value), 1.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Preference:
+    """What became of the preferred days of one job.
+
+    Args:
+        job_id: the job.
+        points: points of the days it stands on, in days of waiting.
+        points_best: the most that any of its open days would have given.
+        waited_days: days that it ends later than the same plan would allow if no day
+            were preferred.
+    """
+
+    job_id: str
+    points: float
+    points_best: float
+    waited_days: int
+
+    @property
+    def met(self) -> bool:
+        """Whether it stands on days as preferred as any it has."""
+        return self.points >= self.points_best - 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Roster:
+    """Work on the crew's days.
+
+    Args:
+        stints: one for each job that fits, by job id.
+        left_out: ids of jobs that do not fit, sorted.
+        circles: orders that run in a circle, as job ids; these jobs are left out.
+        proof: ``proven`` where no better plan exists, ``gap`` where the effort ended first.
+        stages: the aims in their order, with value and bound.
+        preferences: every job that has preferred days, by job id.
+        effort: deterministic effort spent, in the solver's own unit (near seconds).
+    """
+
+    stints: tuple[Stint, ...]
+    left_out: tuple[str, ...]
+    circles: tuple[tuple[str, ...], ...]
+    proof: Proof
+    stages: tuple[Stage, ...]
+    preferences: tuple[Preference, ...]
+    effort: float
+
+    def stint(self, job_id: str) -> Stint | None:
+        """The days of a job; None where it is left out."""
+        return next((stint for stint in self.stints if stint.job_id == job_id), None)
+
+    def stage(self, aim: str) -> Stage:
+        """The stage of that aim.
+
+        Raises:
+            KeyError: the problem gave no reason for it.
+        """
+        for stage in self.stages:
+            if stage.aim == aim:
+                return stage
+        raise KeyError(aim)

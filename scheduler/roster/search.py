@@ -1,0 +1,234 @@
+"""One part of a problem: a first plan, then aim after aim, each held for the next."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from scheduler.roster.aims import BY_PLACEMENT, Costs, value_of
+from scheduler.roster.engine import Model
+from scheduler.roster.limits import Limit, limits_of, on_days, people_limit
+from scheduler.roster.names import Shortfall, stints_of
+from scheduler.roster.order import Choices, tightened
+from scheduler.roster.placements import Placement
+from scheduler.roster.plan import Stint
+from scheduler.roster.problem import Problem
+from scheduler.roster.rows import Hire, Stands, add_hires, add_jobs, add_limits, add_orders
+from scheduler.roster.serial import Serial
+from scheduler.roster.teams import Crew
+
+
+@dataclass
+class Reached:
+    """How far one aim was brought, in whole units."""
+
+    aim: str
+    value: int
+    bound: int
+
+
+@dataclass
+class Search:
+    """The search for the best plan of one part.
+
+    Args:
+        problem: the whole problem.
+        crew: its people.
+        choices: placements of the jobs of this part.
+        costs: what they cost.
+        aims: their names, in order.
+        all_in: whether every job of the part is known to fit.
+        plan: a first plan.
+    """
+
+    problem: Problem
+    crew: Crew
+    choices: Choices
+    costs: Costs
+    aims: Sequence[str]
+    all_in: bool
+    plan: dict[str, Placement]
+    reached: list[Reached] = field(default_factory=list)
+    learned: list[Shortfall] = field(default_factory=list)
+    spent: float = 0.0
+
+    def run(self, effort: float, seconds: float | None) -> None:
+        """Go through the aims.
+
+        Args:
+            effort: deterministic effort for all of them together.
+            seconds: limit by the clock for each call of the solver.
+        """
+        for n, aim in enumerate(self.aims):
+            left = max(effort - self.spent, 0.0)
+            share = left if n == len(self.aims) - 1 else left / 2
+            self._pursue(aim, share, seconds)
+
+    def _pursue(self, aim: str, effort: float, seconds: float | None) -> None:
+        least = self._least(aim)
+        if self._value(aim) > least and effort > 0:
+            self._try_serial(self.choices)
+        if self._value(aim) > least and effort > 0 and aim in BY_PLACEMENT:
+            self._try_serial(self._at_least_cost(aim))
+        bound = least
+        if self._value(aim) > least and effort > 0:
+            bound = max(least, Modelled(self, aim).solve(effort, seconds))
+        self.reached.append(Reached(aim, self._value(aim), min(bound, self._value(aim))))
+        if self._value(aim) == least and self.all_in and aim in BY_PLACEMENT:
+            self.choices = tightened(self._at_least_cost(aim), self.problem.orders, all_in=True)
+
+    def _value(self, aim: str) -> int:
+        return value_of(aim, self.problem, self.choices, self.costs, self.plan)
+
+    def _least(self, aim: str) -> int:
+        """What no plan can be below, seen without solving."""
+        if aim in BY_PLACEMENT:
+            name = BY_PLACEMENT[aim]
+            return sum(
+                min(getattr(self.costs[job_id][p.first], name) for p in ps)
+                for job_id, ps in self.choices.items()
+                if self.all_in
+            )
+        if aim == "hire_blocks" and self.all_in:
+            kits = {kit.id for kit in self.problem.kits if kit.cost_day > 0}
+            used = {kit for job_id in self.choices for kit in self.problem.by_id[job_id].uses}
+            return len(kits & used)
+        return 0
+
+    def _at_least_cost(self, aim: str) -> Choices:
+        """Only the placements that give each job the least it can have of an aim."""
+        name, answer = BY_PLACEMENT[aim], {}
+        for job_id, ps in self.choices.items():
+            amounts = [getattr(self.costs[job_id][p.first], name) for p in ps]
+            low = min(amounts)
+            answer[job_id] = [p for p, amount in zip(ps, amounts, strict=True) if amount == low]
+        return answer
+
+    def _try_serial(self, choices: Choices) -> None:
+        """Take the serial pass's plan where it is better."""
+        tight = tightened(choices, self.problem.orders, all_in=self.all_in)
+        if all(tight.values()):
+            self.adopt(Serial(self.problem, self.crew, tight, self.costs).run())
+
+    def adopt(self, plan: dict[str, Placement]) -> None:
+        """Take a plan that can be named, if it is better in the aims' order."""
+        if self.all_in and len(plan) < len(self.choices):
+            return
+        if self.measure(plan) < self.measure(self.plan):
+            self.plan = plan
+
+    def measure(self, plan: dict[str, Placement]) -> tuple[int, ...]:
+        """All aims of a plan, in their order."""
+        return tuple(
+            value_of(aim, self.problem, self.choices, self.costs, plan) for aim in self.aims
+        )
+
+
+class Modelled:
+    """The solver's model of a part, for one aim, with what is already reached held.
+
+    Args:
+        search: the part.
+        aim: what is made as small as possible.
+    """
+
+    def __init__(self, search: Search, aim: str) -> None:
+        self.search, self.aim = search, aim
+        problem, choices, crew = search.problem, search.choices, search.crew
+        self.model = Model()
+        self.stands: Stands = add_jobs(self.model, choices, all_in=search.all_in)
+        add_orders(self.model, problem, choices, self.stands, crew)
+        add_limits(self.model, limits_of(problem, choices, crew), self.stands)
+        blocks = "hire_blocks" in search.aims and "hire_blocks" not in self._settled(aim)
+        self.hires: list[Hire] = (
+            add_hires(self.model, problem, choices, self.stands) if blocks else []
+        )
+        for short in search.learned:
+            self._forbid(short)
+        for reached in search.reached:
+            variables, factors, constant = self._terms(reached.aim)
+            if variables:
+                self.model.row(variables, factors, -(10**15), reached.value - constant)
+
+    def _settled(self, aim: str) -> tuple[str, ...]:
+        """Aims that no row of this model speaks of, being of lower rank."""
+        return tuple(self.search.aims[self.search.aims.index(aim) + 1 :])
+
+    def _terms(self, aim: str) -> tuple[list[int], list[int], int]:
+        """Variables, factors and constant of an aim."""
+        if aim in BY_PLACEMENT:
+            return (*self._placement_terms(BY_PLACEMENT[aim]), 0)
+        if aim == "hire_blocks":
+            begins = [literal for hire in self.hires for literal in hire.begins]
+            return begins, [1] * len(begins), 0
+        level = int(aim.removeprefix("fit-"))
+        jobs = self.search.problem.by_id
+        placed = [s.placed for job_id, s in self.stands.items() if jobs[job_id].importance == level]
+        return placed, [-1] * len(placed), len(placed)
+
+    def _placement_terms(self, name: str) -> tuple[list[int], list[int]]:
+        variables: list[int] = []
+        factors: list[int] = []
+        for job_id, ps in self.search.choices.items():
+            costs, stand = self.search.costs[job_id], self.stands[job_id]
+            for p, literal in zip(ps, stand.at, strict=True):
+                if amount := getattr(costs[p.first], name):
+                    variables.append(literal)
+                    factors.append(amount)
+        return variables, factors
+
+    def solve(self, effort: float, seconds: float | None) -> int:
+        """Improve the search's plan; return the bound."""
+        variables, factors, constant = self._terms(self.aim)
+        self.model.minimise(variables, factors)
+        bound = -(10**15)
+        while effort > 0:
+            self.model.hint(self._values(self.search.plan))
+            outcome = self.model.solve(effort, seconds)
+            effort -= outcome.effort
+            self.search.spent += outcome.effort
+            if outcome.status in ("proven", "found"):
+                bound = max(bound, outcome.bound + constant)
+            if not outcome.values or not self._take(outcome.values):
+                break
+        return bound
+
+    def _take(self, values: Sequence[int]) -> bool:
+        """Give a solution to the search; True if its hours cannot be given names."""
+        plan = {
+            job_id: next(p for p, at in zip(ps, self.stands[job_id].at, strict=True) if values[at])
+            for job_id, ps in self.search.choices.items()
+            if values[self.stands[job_id].placed]
+        }
+        stints = stints_of(self.search.problem, self.search.crew, plan)
+        if isinstance(stints, list):
+            self.search.learned += stints
+            for short in stints:
+                self._forbid(short)
+            return True
+        self.search.adopt(plan)
+        return False
+
+    def _forbid(self, short: Shortfall) -> None:
+        search = self.search
+        there = on_days(search.choices).get(short.day, [])
+        limit = people_limit(search.problem, there, search.crew, short.day, short.people)
+        add_limits(self.model, [limit], self.stands)
+
+    def _values(self, plan: dict[str, Placement]) -> list[int]:
+        """A plan as values of all variables."""
+        values = [0] * len(self.model.proto.variables)
+        for job_id, placement in plan.items():
+            k = self.search.choices[job_id].index(placement)
+            values[self.stands[job_id].at[k]] = 1
+            for rung in self.stands[job_id].by[k:]:
+                values[rung] = 1
+        for hire in self.hires:
+            self._fill_hire(hire, plan, values)
+        return values
+
+    def _fill_hire(self, hire: Hire, plan: dict[str, Placement], values: list[int]) -> None:
+        jobs = self.search.problem.by_id
+        users = [p for job_id, p in plan.items() if jobs[job_id].uses.get(hire.kit.id)]
+        wanted = {day for p in users for day in p.days}
+        for n, day in enumerate(hire.days):
+            values[hire.here[n]] = int(day in wanted)
+            values[hire.begins[n]] = int(day in wanted and not (n and values[hire.here[n - 1]]))

@@ -1,0 +1,121 @@
+"""From a problem to a roster."""
+
+from scheduler.roster.aims import aims_of, parts_in_one
+from scheduler.roster.costs import costs_of
+from scheduler.roster.limits import limits_of
+from scheduler.roster.names import stints_of
+from scheduler.roster.order import Choices, circles, tightened, with_followers
+from scheduler.roster.parts import parts_of
+from scheduler.roster.placements import Placement, placements_of
+from scheduler.roster.plan import Roster, Stage
+from scheduler.roster.problem import Problem
+from scheduler.roster.search import Search
+from scheduler.roster.serial import Serial
+from scheduler.roster.teams import Crew
+
+EFFORT = 60.0
+
+
+def solve(problem: Problem, *, effort: float = EFFORT, seconds: float | None = None) -> Roster:
+    """Put the work on the crew's days.
+
+    The same problem and effort give the same roster on every machine, as long as no limit
+    by the clock is set and nobody interrupts.
+
+    Args:
+        problem: jobs, order, people, kit.
+        effort: deterministic effort for all aims together, near seconds; 0 gives the first
+            plan of the serial pass.
+        seconds: limit by the clock for each call of the solver; None is the reproducible
+            default.
+
+    Returns:
+        A roster that keeps every hard rule. What does not fit is in ``left_out``; jobs on
+        a circle of the order are in ``circles`` too.
+    """
+    return Solving(problem).run(effort, seconds)
+
+
+class Solving:
+    """One run, from windows to names.
+
+    Args:
+        problem: jobs, order, people, kit.
+    """
+
+    def __init__(self, problem: Problem) -> None:
+        self.problem, self.crew = problem, Crew(problem)
+        self.circles = circles(problem)
+        knots = {job_id for circle in self.circles for job_id in circle}
+        never = with_followers(knots, problem.orders)
+        jobs = [job for job in problem.jobs if job.id not in never]
+        every = {job.id: placements_of(job, problem, self.crew) for job in jobs}
+        some = tightened(every, problem.orders, all_in=False)
+        self.some = {job_id: ps for job_id, ps in some.items() if ps}
+        self.aims = aims_of(problem)
+        full = tightened(self.some, problem.orders, all_in=True)
+        self.costs = costs_of(problem, self.some)
+        self.plan = self._serial(full) if all(full.values()) else {}
+        self.all_in = bool(full) and len(self.plan) == len(full)
+        self.choices = full if self.all_in else self.some
+        if not self.all_in:
+            self.plan = max(self.plan, self._serial(self.some), key=len)
+
+    def _serial(self, choices: Choices) -> dict[str, Placement]:
+        return Serial(self.problem, self.crew, choices, self.costs).run()
+
+    def run(self, effort: float, seconds: float | None) -> Roster:
+        """Search part by part, and put the parts together."""
+        searches = self.searches()
+        spent, left = 0.0, sum(map(_size, searches))
+        for search in searches:
+            search.run((effort - spent) * _size(search) / left, seconds)
+            spent, left = spent + search.spent, left - _size(search)
+        return self._roster(searches, spent)
+
+    def searches(self) -> list[Search]:
+        """One search for each part, the smaller parts first."""
+        limits = limits_of(self.problem, self.choices, self.crew)
+        return [
+            Search(
+                self.problem,
+                self.crew,
+                {job_id: self.choices[job_id] for job_id in part},
+                self.costs,
+                self.aims,
+                self.all_in or all(job_id in self.plan for job_id in part),
+                {job_id: self.plan[job_id] for job_id in part if job_id in self.plan},
+            )
+            for part in parts_of(self.problem, self.choices, limits)
+        ]
+
+    def _roster(self, searches: list[Search], spent: float) -> Roster:
+        plan = {job_id: p for search in searches for job_id, p in search.plan.items()}
+        stints = stints_of(self.problem, self.crew, plan)
+        assert isinstance(stints, tuple), "every part was given names before"
+        stages = tuple(self._stage(searches, n) for n in range(len(self.aims)))
+        return Roster(
+            stints,
+            tuple(job.id for job in self.problem.jobs if job.id not in plan),
+            self.circles,
+            "proven" if all(stage.gap == 0 for stage in stages) else "gap",
+            stages,
+            (),
+            spent,
+        )
+
+    def _stage(self, searches: list[Search], n: int) -> Stage:
+        """The parts of one aim together, and the jobs that can stand nowhere."""
+        aim = self.aims[n]
+        nowhere = sum(
+            aim == f"fit-{job.importance}" and job.id not in self.choices
+            for job in self.problem.jobs
+        )
+        value = nowhere + sum(search.reached[n].value for search in searches)
+        bound = nowhere + sum(search.reached[n].bound for search in searches)
+        parts = parts_in_one(self.problem, aim)
+        return Stage(aim, value / parts, bound / parts)
+
+
+def _size(search: Search) -> int:
+    return sum(map(len, search.choices.values()))

@@ -1,0 +1,172 @@
+"""How many people a day gives a job, and for how long.
+
+Hours are counted in whole minutes here: what people can give is rounded down, what work
+asks is rounded up, so that a plan that fits in minutes fits in hours.
+"""
+
+from collections.abc import Callable, Iterable, Mapping
+from functools import cached_property
+from itertools import combinations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scheduler.roster.problem import HANDS, Job, Problem
+
+MINUTES = 60
+FEW = 4  # people on a day up to whom every set of them is asked about
+_SLACK = 1e-6  # of a minute: hours that are whole minutes stay so in floating point
+
+
+def minutes_down(hours: NDArray[np.float64]) -> NDArray[np.int64]:
+    """Hours as whole minutes, rounded down."""
+    return np.floor(hours * MINUTES + _SLACK).astype(np.int64)
+
+
+def minutes_up(minutes: float) -> int:
+    """Minutes as whole minutes, rounded up."""
+    return int(np.ceil(minutes - _SLACK))
+
+
+def skill_groups(skills: Iterable[str]) -> tuple[frozenset[str], ...]:
+    """Every non-empty set of skills without ``hands``, and the set of all with it.
+
+    These are the sets over which Hall's condition is asked (Hall 1935, On representatives
+    of subsets, Journal of the London Mathematical Society 10:26-30): whoever has a skill
+    has hands as well, so a set with ``hands`` in it always speaks of everybody.
+    """
+    special = sorted(set(skills) - {HANDS})
+    small = [frozenset(c) for n in range(len(special)) for c in combinations(special, n + 1)]
+    return (*small, frozenset((*special, HANDS)))
+
+
+def places(team: Mapping[str, int], people: int, group: frozenset[str]) -> int:
+    """Places of a team of so many people that only workers of the group can fill."""
+    if HANDS in group:
+        return people
+    return sum(count for skill, count in team.items() if skill in group)
+
+
+def longest(minutes: NDArray[np.int64], wanted: int) -> int:
+    """The longest time during which ``wanted`` places can be filled at once.
+
+    The people may change places, but nobody fills two at once.
+
+    Args:
+        minutes: what each person has, (n,).
+        wanted: places, >= 1.
+
+    Returns:
+        Whole minutes t with sum(min(minutes, t)) >= wanted * t, the largest such t.
+
+    >>> longest(np.array([360, 180, 180]), 2), longest(np.array([360, 180]), 2)
+    (360, 180)
+    """
+    if len(minutes) < wanted:
+        return 0
+    low = np.sort(minutes)
+    sums = np.concatenate(([0], np.cumsum(low)))
+    taken = np.arange(len(low) - wanted + 1, len(low) + 1)  # how many count in full
+    return int(min(sums[taken] // (wanted - len(low) + taken)))
+
+
+class Crew:
+    """The people of a problem, day by day; days with the same hours are computed once.
+
+    Args:
+        problem: whose workers and jobs are meant.
+    """
+
+    def __init__(self, problem: Problem) -> None:
+        self.workers = problem.workers
+        self.n_days = problem.season.n_days
+        rows = [minutes_down(worker.hours) for worker in problem.workers]
+        self.minutes = np.array(rows, dtype=np.int64).reshape(len(rows), self.n_days)
+        asked = {skill for job in problem.jobs for skill in job.team}
+        self.groups = skill_groups(asked)
+        kinds, self.kind_of_day = np.unique(self.minutes, axis=1, return_inverse=True)
+        self.kinds = kinds.reshape(len(rows), -1)
+        self.kind_of_day = self.kind_of_day.reshape(-1)
+        self._ladders: dict[tuple[object, ...], list[list[tuple[int, int]]]] = {}
+
+    def members(self, group: frozenset[str]) -> NDArray[np.bool_]:
+        """Who can fill a place of the group; (n_workers,)."""
+        can = [any(worker.can(skill) for skill in group) for worker in self.workers]
+        return np.array(can, dtype=bool)
+
+    @cached_property
+    def capacity(self) -> dict[frozenset[str], NDArray[np.int64]]:
+        """Minutes that the people of each group have; (n_days,)."""
+        return {group: self.minutes[self.members(group)].sum(axis=0) for group in self.groups}
+
+    @cached_property
+    def day_minutes(self) -> NDArray[np.int64]:
+        """Length of the working day: that of the longest-working person; (n_days,)."""
+        return self.minutes.max(axis=0, initial=0)
+
+    def ladders(self, job: Job) -> list[list[tuple[int, int]]]:
+        """For each kind of day, the teams that can be had: (people, minutes), ascending.
+
+        A team of fixed-duration work is its smallest, for as long as the day allows.
+        """
+        most = job.n_people if job.n_days is not None else max(job.team_max, job.n_people)
+        key = (tuple(sorted(job.team.items())), most)
+        if key not in self._ladders:
+            asked = [(self.members(group), group) for group in skill_groups(job.team)]
+            kinds = self.kinds.T
+            self._ladders[key] = [_ladder(job, most, minutes, asked) for minutes in kinds]
+        return self._ladders[key]
+
+    def sets_on(self, day: int) -> list[frozenset[str]]:
+        """The sets of people that the model asks about beforehand on one day."""
+        here = self.minutes[:, day] > 0
+        names = [worker.name for worker, there in zip(self.workers, here, strict=True) if there]
+        if len(names) <= FEW:
+            return [frozenset(c) for n in range(len(names)) for c in combinations(names, n + 1)]
+        able = {
+            frozenset(w.name for w, can in zip(self.workers, self.members(group) & here, strict=True) if can)
+            for group in self.groups
+        }
+        return sorted(able, key=sorted)
+
+    def minutes_of(self, day: int, people: frozenset[str]) -> int:
+        """What these people have on a day."""
+        chosen = [worker.name in people for worker in self.workers]
+        return int(self.minutes[chosen, day].sum())
+
+    def asked_of(self, day: int, people: frozenset[str]) -> Callable[[Job, int], int]:
+        """How many places a team of some size leaves to these people, at the very least."""
+        others = [
+            worker
+            for worker, minutes in zip(self.workers, self.minutes[:, day], strict=True)
+            if minutes and worker.name not in people
+        ]
+        memo: dict[tuple[frozenset[tuple[str, int]], int], int] = {}
+
+        def asked(job: Job, size: int) -> int:
+            key = (frozenset(job.team.items()), size)
+            if key not in memo:
+                memo[key] = max(
+                    places(job.team, size, group)
+                    - sum(any(worker.can(skill) for skill in group) for worker in others)
+                    for group in skill_groups(job.team)
+                )
+            return memo[key]
+
+        return asked
+
+
+def _ladder(
+    job: Job,
+    most: int,
+    minutes: NDArray[np.int64],
+    asked: list[tuple[NDArray[np.bool_], frozenset[str]]],
+) -> list[tuple[int, int]]:
+    steps = []
+    for people in range(job.n_people, min(most, int((minutes > 0).sum())) + 1):
+        wanted = [(who, places(job.team, people, group)) for who, group in asked]
+        times = [longest(minutes[who], count) for who, count in wanted if count]
+        time = min([int(minutes.max(initial=0)), *times])
+        if time > 0 and people:
+            steps.append((people, time))
+    return steps

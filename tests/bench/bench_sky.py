@@ -1,0 +1,315 @@
+"""The sky room against skyfield's tuned searches and PyEphem, in one run.
+
+Run ``python tests/bench/bench_sky.py``. It prints
+
+* one site-year of everything: milliseconds and ratios to both peers, whose rounds are
+  interleaved with ours, so that a slow moment of the machine is shared;
+* 1,000 sites, one year of rise, set and twilight of Sun and Moon, on one core, with the
+  memory of a fresh process;
+* the line of cost against sites and against years.
+
+Our figure is that of :func:`scheduler.sky.sky_of` with its caches emptied: reading the
+kernel, all events, all rises, sets, hours of light, states, and every instant as a local
+``datetime``. The peers stop at their own kinds of instants, in UTC, and do less: no light
+at -3 degrees, no day tables.
+"""
+
+import os
+import resource
+import statistics
+import subprocess
+import sys
+import time
+from collections.abc import Callable, Iterable
+from contextlib import closing
+from datetime import date
+from importlib.resources import as_file, files
+from pathlib import Path
+from typing import Any
+
+import ephem
+import numpy as np
+from skyfield import almanac
+from skyfield.iokit import Loader
+from skyfield.jpllib import SpiceKernel
+from skyfield.nutationlib import iau2000b_radians
+from skyfield.searchlib import find_discrete, find_maxima, find_minima
+from skyfield.toposlib import wgs84
+
+from scheduler.sky import ephemeris, events, rise_set_of_sites, sky_of
+from scheduler.terms import Place, Season
+
+YEAR = 2027
+LAT_DEG, LON_DEG = 45.0, 7.0
+ROUNDS = 9
+SECOND_D = 1 / 86400
+
+
+def ours() -> int:
+    """One site-year of everything, from nothing; the number of instants."""
+    ephemeris.positions.cache_clear()
+    events._instants.cache_clear()
+    return ours_again()
+
+
+def ours_again() -> int:
+    """The same for a further site in the same season."""
+    sky = sky_of(Place(LAT_DEG, LON_DEG, "Europe/Rome"), Season(date(YEAR, 1, 1), 365))
+    lists = (
+        sky.sunrise, sky.sunset, sky.civil_dawn, sky.civil_dusk, sky.moonrise, sky.moonset,
+    )  # fmt: skip
+    return len(sky.events) + sum(len(day) for days in lists for day in days)
+
+
+class Skyfield:
+    """Skyfield 1.5x with the searches and settings that serve it best."""
+
+    def __init__(self, kernel: Any) -> None:
+        self.kernel = kernel
+        self.scale = Loader(".").timescale(builtin=True)
+        self.ends = self.scale.utc(YEAR, 1, 1), self.scale.utc(YEAR + 1, 1, 1)
+        self.observer = kernel["earth"] + wgs84.latlon(LAT_DEG, LON_DEG)
+
+    def events(self) -> int:
+        """Phases, seasons, nodes, apsides and declination extremes; how many."""
+        discrete = (
+            almanac.moon_phases(self.kernel),
+            almanac.seasons(self.kernel),
+            self.north_of_ecliptic,
+        )
+        found = [find_discrete(*self.ends, state, epsilon=SECOND_D)[0] for state in discrete]
+        for height in (self.distance, self.declination):
+            found += [search(*self.ends, height)[0] for search in (find_minima, find_maxima)]
+        return sum(len(times) for times in found)
+
+    @property
+    def north_of_ecliptic(self) -> Any:
+        """Its node function, given the short nutation series that its others use."""
+        plain = almanac.moon_nodes(self.kernel)
+
+        def north(t: Any) -> Any:
+            t._nutation_angles_radians = iau2000b_radians(t)
+            return plain(t)
+
+        north.step_days = plain.step_days  # type: ignore[attr-defined]  # read from there
+        return north
+
+    @property
+    def distance(self) -> Any:
+        """Geometric distance of the Moon, with the step that doubles no apsis."""
+        moon = self.kernel["moon"] - self.kernel["earth"]
+
+        def km(t: Any) -> Any:
+            return moon.at(t).distance().km
+
+        km.step_days = 5  # type: ignore[attr-defined]  # the library reads it from there
+        return km
+
+    @property
+    def declination(self) -> Any:
+        """Declination of the Moon, with the short nutation series and no deflection."""
+        earth, moon = self.kernel["earth"], self.kernel["moon"]
+
+        def degrees(t: Any) -> Any:
+            t._nutation_angles_radians = iau2000b_radians(t)
+            seen = earth.at(t).observe(moon).apparent(deflectors=())
+            return seen.radec(epoch="date")[1].degrees
+
+        degrees.step_days = 5  # type: ignore[attr-defined]  # the library reads it from there
+        return degrees
+
+    def rise_set(self) -> int:
+        """Rise, set and civil twilight by the library's fast searches; how many."""
+        count = 0
+        for body, horizon_deg in (("sun", None), ("sun", -6.0), ("moon", None)):
+            for search in (almanac.find_risings, almanac.find_settings):
+                _, real = search(
+                    self.observer, self.kernel[body], *self.ends, horizon_degrees=horizon_deg
+                )
+                count += int(real.sum())
+        return count
+
+
+class PyEphem:
+    """PyEphem 4.2, whose arithmetic is in C."""
+
+    phases = (
+        ephem.next_new_moon,
+        ephem.next_first_quarter_moon,
+        ephem.next_full_moon,
+        ephem.next_last_quarter_moon,
+    )
+    seasons = (
+        ephem.next_vernal_equinox,
+        ephem.next_summer_solstice,
+        ephem.next_autumn_equinox,
+        ephem.next_winter_solstice,
+    )
+    first, last = ephem.Date(f"{YEAR}/1/1"), ephem.Date(f"{YEAR + 1}/1/1")
+
+    def events(self) -> int:
+        """Phases, seasons, nodes, apsides and declination extremes; how many."""
+        count = sum(len(list(self._walk(step))) for step in (*self.phases, *self.seasons))
+        moon = ephem.Moon()
+
+        def latitude(when: float) -> float:
+            moon.compute(when, epoch=when)
+            return float(ephem.Ecliptic(moon, epoch=when).lat)
+
+        def approach(when: float) -> float:
+            moon.compute(when - 0.05)
+            before = float(moon.earth_distance)
+            moon.compute(when + 0.05)
+            return float(moon.earth_distance) - before
+
+        def climb(when: float) -> float:
+            moon.compute(when - 0.05, epoch=when)
+            before = float(moon.g_dec)
+            moon.compute(when + 0.05, epoch=when)
+            return float(moon.g_dec) - before
+
+        return count + sum(len(self._zeros(curve)) for curve in (latitude, approach, climb))
+
+    def _walk(self, step: Callable[[Any], Any]) -> Iterable[float]:
+        """All instants of one kind in the year."""
+        when = step(self.first)
+        while when < self.last:
+            yield when
+            when = step(ephem.Date(when + 1))
+
+    def _zeros(self, curve: Callable[[float], float]) -> list[float]:
+        """Zeros of a curve, by steps of four days and the secant."""
+        days = np.arange(self.first, self.last, 4.0)
+        values = [curve(day) for day in days]
+        return [
+            self._zero(curve, days[i], days[i + 1], values[i], values[i + 1])
+            for i in range(len(days) - 1)
+            if (values[i] > 0) != (values[i + 1] > 0)
+        ]
+
+    def _zero(self, curve: Callable[[float], float], a: float, b: float, *ends: float) -> float:
+        """One zero, to a second."""
+        at_a, at_b = ends
+        while abs(b - a) > SECOND_D and at_a != at_b:
+            a, b, at_a = b, b - at_b * (b - a) / (at_b - at_a), at_b
+            at_b = curve(b)
+        return b
+
+    def rise_set(self) -> int:
+        """Rise, set and civil twilight, one after another; how many."""
+        observer = ephem.Observer()
+        observer.lat, observer.lon, observer.pressure = str(LAT_DEG), str(LON_DEG), 0
+        count = 0
+        for body, horizon in (
+            (ephem.Sun(), "-0:50"),
+            (ephem.Sun(), "-6"),
+            (ephem.Moon(), "-0:34"),
+        ):
+            observer.horizon = horizon
+            use_center = not isinstance(body, ephem.Moon)
+            for step in (observer.next_rising, observer.next_setting):
+                observer.date = self.first
+                while (when := step(body, use_center=use_center)) < self.last:
+                    observer.date = when + 0.01
+                    count += 1
+        return count
+
+
+def timed(work: Callable[[], int]) -> tuple[float, int]:
+    """Milliseconds and the number of instants found."""
+    begin = time.perf_counter()
+    count = work()
+    return (time.perf_counter() - begin) * 1000, count
+
+
+def one_site_year(kernel: Any) -> None:
+    """Everything of one site-year, all peers in turn, medians and ratios."""
+    skyfield, pyephem = Skyfield(kernel), PyEphem()
+    work: dict[str, Callable[[], int]] = {
+        "this room, cold": ours,
+        "this room, again": ours_again,
+        "skyfield tuned: events": skyfield.events,
+        "skyfield tuned: rise, set, civil": skyfield.rise_set,
+        "PyEphem: events": pyephem.events,
+        "PyEphem: rise, set, civil": pyephem.rise_set,
+    }
+    rounds = [{name: timed(do) for name, do in work.items()} for _ in range(ROUNDS + 1)][1:]
+    print(f"one site-year of everything, {LAT_DEG} N {LON_DEG} E, {YEAR}, {ROUNDS} rounds")
+    for name in work:
+        spent = [one[name][0] for one in rounds]
+        print(f"  {name:34} {statistics.median(spent):8.1f} ms  {rounds[0][name][1]:5} instants")
+    for peer, limit in (("skyfield tuned", 10), ("PyEphem", 8)):
+        ratios = [
+            sum(spent for name, (spent, _) in one.items() if name.startswith(peer))
+            / one["this room, cold"][0]
+            for one in rounds
+        ]
+        print(
+            f"  {peer} takes {statistics.median(ratios):.1f} times as long "
+            f"(least {min(ratios):.1f}; asked for: {limit})"
+        )
+
+
+def sites(n_sites: int) -> tuple[Any, Any]:
+    """Latitudes and longitudes strewn over the lands people farm; always the same."""
+    strewn = np.random.default_rng(20270101)
+    return strewn.uniform(-55, 68, n_sites), strewn.uniform(-180, 180, n_sites)
+
+
+def spent_ms(n_sites: int, n_years: int) -> float:
+    """Milliseconds for rise, set, ground and civil light at some sites, from nothing."""
+    lat_deg, lon_deg = sites(n_sites)
+    ephemeris.positions.cache_clear()
+
+    def work() -> int:
+        found = rise_set_of_sites(lat_deg, lon_deg, date(2020, 1, 1), 365 * n_years)
+        return int(found.site.size)
+
+    return timed(work)[0]
+
+
+def thousand_sites() -> None:
+    """The part that runs in a process of its own."""
+    spent = [spent_ms(1000, 1) for _ in range(3)]
+    found = rise_set_of_sites(*sites(1000), date(2020, 1, 1), 365)
+    peak_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    print("1,000 sites, one year of rise, set, ground and civil light, one core, fresh process")
+    print(
+        f"  {statistics.median(spent) / 1000:.2f} ms a site (asked for: 3), "
+        f"{found.site.size} instants, peak memory {peak_mb:.0f} MB (asked for: 400)"
+    )
+
+
+def lines_of_cost() -> None:
+    """Cost against sites and against years."""
+    print("cost against sites, one year")
+    for n_sites in (1, 10, 100, 300, 1000):
+        total = min(spent_ms(n_sites, 1) for _ in range(3))
+        print(f"  {n_sites:5} sites {total:8.1f} ms  {total / n_sites:7.2f} ms a site")
+    print("cost against years, ten sites")
+    for n_years in (1, 3, 10, 30):
+        total = min(spent_ms(10, n_years) for _ in range(3))
+        print(f"  {n_years:5} years {total:8.1f} ms  {total / n_years:7.2f} ms a year")
+
+
+def main() -> None:
+    """All of it."""
+    with (
+        as_file(files("skyfield_data") / "data" / "de421.bsp") as path,
+        closing(SpiceKernel(str(path))) as kernel,
+    ):
+        one_site_year(kernel)
+    one_core = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"), "1")
+    subprocess.run(
+        [sys.executable, str(Path(__file__)), "--sites"],
+        check=True,
+        env={**os.environ, **one_core},
+    )
+    lines_of_cost()
+
+
+if __name__ == "__main__":
+    if "--sites" in sys.argv:
+        thousand_sites()
+    else:
+        main()

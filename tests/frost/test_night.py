@@ -1,0 +1,99 @@
+"""The evening estimate of FAO (2005), against the worked example of the book."""
+
+import numpy as np
+import pytest
+
+from scheduler.frost import dew_point_c, fit_night_model, hour_at_or_below, night_curve_c
+from scheduler.frost.night import NightModel
+from scheduler.holding.frost_data import package_frost_data
+
+# "Example from FAO book" (Snyder and de Melo-Abreu 2005, vol. 1, ch. 5), as data set of the
+# R package frost: temperature and dew point two hours after sunset, and the minimum.
+T0 = np.array([3.2, 0.8, 0.2, 2.6, 4.4, 5.2, 2.7, 1.2, 4.5, 5.6])
+TD = np.array([-4.2, -8.8, -6.5, -6.2, -6.1, 2.6, -0.7, -1.7, -1.2, 0.1])
+TN = np.array([-3.1, -5.0, -6.3, -5.4, -4.0, -2.5, -4.8, -5.0, -4.4, -3.3])
+
+
+def _model() -> NightModel:
+    return fit_night_model(T0, TD, TN, package_frost_data())
+
+
+def test_the_two_steps_give_the_coefficients_of_the_book() -> None:
+    model = _model()
+    assert model.on_temperature == pytest.approx(0.502812, abs=5e-7)
+    assert model.on_dew_point == pytest.approx(0.026472, abs=5e-7)
+    assert model.intercept_c == pytest.approx(-5.821987, abs=5e-7)
+    assert model.r2 == pytest.approx(0.675, abs=0.0005)
+    assert model.rmse_c == pytest.approx(0.63, abs=0.005)
+    assert model.n_nights == 10
+
+
+def test_the_estimate_is_the_published_output_and_not_that_of_multiple_regression() -> None:
+    assert _model().minimum_c(10, 2) == pytest.approx(-0.7409219, abs=5e-8)
+    both = np.column_stack((np.ones(10), T0, TD))
+    coefficients = np.linalg.lstsq(both, TN)[0]
+    assert float(coefficients @ [1, 10, 2]) == pytest.approx(-1.029, abs=0.0005)
+
+
+def test_the_night_curve_is_the_published_one() -> None:
+    # getTrend of the R package frost: from 0.95 down to -5.45 in a night of 15 hours
+    curve = night_curve_c(0.95, -5.45, 15)
+    assert curve.shape == (14,)
+    assert curve[0] == 0.95
+    assert curve[1] == pytest.approx(-0.8250, abs=5e-5)
+    assert curve[6] == pytest.approx(-3.3979, abs=5e-5)
+    assert curve[13] == pytest.approx(-5.45)
+    assert (np.diff(curve) < 0).all()
+
+
+def test_the_hour_of_frost_lies_on_the_curve() -> None:
+    hour = hour_at_or_below(-0.8250444, 0.95, -5.45, 15)
+    assert hour == pytest.approx(3.0, abs=0.001)
+    assert hour_at_or_below(-6, 0.95, -5.45, 15) is None
+    assert hour_at_or_below(1, 0.95, -5.45, 15) == 2.0
+    assert hour_at_or_below(-5.45, 0.95, -5.45, 15) == pytest.approx(15)
+
+
+@pytest.mark.parametrize("length_h", [3.0, 0.0, float("nan")])
+def test_a_night_is_longer_than_three_hours(length_h: float) -> None:
+    with pytest.raises(ValueError, match="hours"):
+        night_curve_c(1, -2, length_h)
+
+
+def test_the_chance_is_even_at_the_estimate_and_grows_with_the_threshold() -> None:
+    model = _model()
+    expected = model.minimum_c(4, -2)
+    assert model.chance_at_or_below(expected, 4, -2) == pytest.approx(0.5)
+    assert model.chance_at_or_below(expected + model.error_c, 4, -2) == pytest.approx(
+        0.8413, abs=1e-4
+    )
+    assert model.error_c == pytest.approx(model.rmse_c * (10 / 7) ** 0.5)
+    sure = NightModel(0.5, 0.1, -5.0, 0.0, 1.0, 10)
+    assert sure.chance_at_or_below(-3.0, 4, 0) == 1.0
+    assert sure.chance_at_or_below(-3.1, 4, 0) == 0.0
+
+
+def test_too_few_or_broken_nights_are_refused() -> None:
+    with pytest.raises(ValueError, match="at least 10"):
+        fit_night_model(T0[:9], TD[:9], TN[:9], package_frost_data())
+    with pytest.raises(ValueError, match="complete"):
+        fit_night_model(T0, np.where(TD < -8, np.nan, TD), TN)
+    with pytest.raises(ValueError, match="alike"):
+        fit_night_model(np.full(10, 3.0), TD, TN)
+    with pytest.raises(ValueError, match="alike"):
+        fit_night_model(T0, TD, np.full(10, -3.0))
+
+
+# 25 degrees and 54 %: 15.05 by the Magnus formula, 14.99 by another (tests of the R
+# package frost); a saturated parcel is at its dew point.
+@pytest.mark.parametrize(
+    ("temperature_c", "humidity_pct", "dew_c"), [(25, 54, 15.05), (10, 100, 10.0), (-5, 100, -5.0)]
+)
+def test_dew_point(temperature_c: float, humidity_pct: float, dew_c: float) -> None:
+    assert dew_point_c(temperature_c, humidity_pct) == pytest.approx(dew_c, abs=0.005)
+
+
+@pytest.mark.parametrize("humidity_pct", [0, -1, 101])
+def test_a_humidity_is_a_percentage(humidity_pct: float) -> None:
+    with pytest.raises(ValueError, match="humidity"):
+        dew_point_c(10, humidity_pct)

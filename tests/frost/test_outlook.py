@@ -1,0 +1,258 @@
+"""Forecast and climate together, against worked values and what must hold."""
+
+from datetime import date, timedelta
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from scheduler.frost import (
+    ForecastNight,
+    FrostOutlook,
+    FrostRisk,
+    lead_errors,
+    outlook_of,
+    risk_of,
+)
+from scheduler.frost.outlook import any_night, night_chance
+from scheduler.holding import Record
+from scheduler.holding.frost_data import package_frost_data
+from scheduler.terms import Season
+from tests.frost.records import YEAR, ask, milwaukee
+
+ERRORS = lead_errors((), None, date(2027, 1, 1), package_frost_data())
+# Worked: threshold 0, forecast minima and the default errors of nights 1 to 7.
+MINIMA = (3.0, 2.0, 1.0, 2.5, 4.0, 5.0, 5.0)
+CHANCES = (0.013, 0.091, 0.278, 0.094, 0.035, 0.023, 0.037)
+
+
+def _forecast(as_of: date, minima: tuple[float, ...]) -> tuple[ForecastNight, ...]:
+    return tuple(
+        ForecastNight(as_of, as_of + timedelta(days=n), tmin_c)
+        for n, tmin_c in enumerate(minima, start=1)
+    )
+
+
+def _outlook(
+    as_of: date,
+    minima: tuple[float, ...] = (),
+    *,
+    risk: FrostRisk | None = None,
+    observed: Record | None = None,
+) -> FrostOutlook:
+    return outlook_of(
+        risk or ask(milwaukee()),
+        as_of,
+        forecast=_forecast(as_of, minima),
+        errors=ERRORS,
+        observed=observed,
+    )
+
+
+def _seen(as_of: date, *, coldest_c: float) -> Record:
+    """A record from 1 July to today, at 8 degrees but for one night on 20 September."""
+    year = as_of.year if as_of.month >= 7 else as_of.year - 1
+    season = Season.between(date(year, 7, 1), as_of)
+    tmin_c = np.full(season.n_days, 8.0)
+    if date(year, 9, 20) in season:
+        tmin_c[season.day_of(date(year, 9, 20))] = coldest_c
+    return Record("seen", season, tmin_c)
+
+
+def test_the_nights_have_the_worked_chances() -> None:
+    outlook = _outlook(date(2027, 4, 20), MINIMA)
+    assert [night.chance for night in outlook.nights] == pytest.approx(CHANCES, abs=0.0006)
+    assert outlook.chance_in_forecast == pytest.approx(0.467, abs=0.0005)
+    low, high = outlook.bounds_in_forecast
+    assert low == pytest.approx(0.278, abs=0.0006)
+    assert high == pytest.approx(sum(CHANCES), abs=0.001)
+    assert low <= outlook.chance_in_forecast <= high
+
+
+def test_forecast_and_climate_join_to_the_worked_chance() -> None:
+    # worked: 0.467 in the seven nights, 5 of 30 seasons after them: 0.556
+    nights = [night_chance(0, f, e.error_c) for f, e in zip(MINIMA, ERRORS, strict=True)]
+    assert 1 - (1 - any_night(nights)) * (1 - 5 / 30) == pytest.approx(0.556, abs=0.0005)
+    # the same from the record, where climate says (k + 0.5) / 31
+    as_of = date(2027, 4, 23)
+    outlook = _outlook(as_of, MINIMA)
+    later = float(ask(milwaukee()).chance_on_or_after[YEAR.day_of(date(2027, 5, 1))])
+    assert later == 5.5 / 31
+    assert float(outlook.chance_on_or_after[0]) == pytest.approx(
+        1 - (1 - any_night(nights)) * (1 - later)
+    )
+
+
+def test_without_a_forecast_the_outlook_is_the_climate() -> None:
+    risk = ask(milwaukee())
+    outlook = _outlook(date(2027, 3, 1), risk=risk)
+    assert outlook.nights == ()
+    assert np.isnan(outlook.chance_tonight)
+    for at in (0, 30, 80):
+        day = outlook.season.date_of(at)
+        here = YEAR.day_of(day)
+        assert outlook.chance_on_or_after[at] == risk.chance_on_or_after[here]
+        assert outlook.chance_on_or_before[at] == pytest.approx(risk.chance_on_or_before[here])
+        assert outlook.open[at] == risk.open[here]
+    assert outlook.closes_after == risk.closes_after(date(2027, 3, 2)) == date(2027, 5, 9)
+
+
+def test_the_dates_until_are_read_off_the_same_curve() -> None:
+    outlook = _outlook(date(2027, 4, 23), MINIMA)
+    for chance in (0.5, 0.1, 0.05):
+        last = outlook.until(chance)
+        assert last is not None
+        at = outlook.season.day_of(last)
+        assert outlook.chance_on_or_after[at] > chance >= outlook.chance_on_or_after[at + 1]
+    assert outlook.until(0.1) == outlook.closes_after
+
+
+def test_a_warm_forecast_brings_the_closing_forward_only_as_far_as_it_reaches() -> None:
+    as_of = date(2027, 5, 6)
+    climate, warm = _outlook(as_of), _outlook(as_of, (12.0,) * 7)
+    assert climate.is_open
+    assert warm.chance_on_or_after[0] == pytest.approx(climate.chance_on_or_after[7], abs=0.001)
+    assert not warm.is_open
+    assert warm.closes_after is None
+    # in March the same forecast changes nothing of the closing
+    march = date(2027, 3, 1)
+    assert _outlook(march, (12.0,) * 7).closes_after == _outlook(march).closes_after
+
+
+def test_a_cold_night_in_the_forecast_keeps_a_closed_window_open_until_it_has_passed() -> None:
+    as_of = date(2027, 5, 20)
+    assert not _outlook(as_of).is_open
+    outlook = _outlook(as_of, (6.0, 5.0, -2.0, 7.0, 9.0))
+    assert outlook.is_open
+    assert outlook.closes_after == date(2027, 5, 23)
+    (night,) = [night for night in outlook.damaging_nights if night.chance > 0.5]
+    assert (night.day, night.evening) == (date(2027, 5, 23), date(2027, 5, 22))
+
+
+def test_the_offset_and_its_spread_go_into_every_night() -> None:
+    risk = ask(milwaukee(), offset_c=-2.0, spread_c=1.0)
+    (night,) = _outlook(date(2027, 4, 20), (1.0,), risk=risk).nights
+    assert night.plot_c == -1.0
+    assert night.error_c == pytest.approx(np.hypot(1.35, 1.0), abs=0.005)
+    assert night.chance == pytest.approx(night_chance(0, -1.0, np.hypot(1.35, 1.0)))
+
+
+def test_nights_beyond_the_known_errors_are_not_used() -> None:
+    assert len(_outlook(date(2027, 4, 20), (3.0,) * 10).nights) == 7
+
+
+def test_in_autumn_a_frost_that_has_come_opens_the_window() -> None:
+    as_of = date(2027, 9, 25)
+    none = _outlook(as_of, observed=_seen(as_of, coldest_c=3.0))
+    come = _outlook(as_of, observed=_seen(as_of, coldest_c=-0.5))
+    assert (none.frost_seen, come.frost_seen) == (False, True)
+    assert not none.is_open
+    assert come.is_open
+    assert come.chance_on_or_before[0] == 1.0
+    assert come.seen_until == as_of
+
+
+def test_in_autumn_a_frost_that_has_not_come_makes_the_first_later() -> None:
+    as_of = date(2027, 10, 15)
+    climate = _outlook(as_of)
+    none = _outlook(as_of, observed=_seen(as_of, coldest_c=3.0))
+    before, given = climate.chance_on_or_before, none.chance_on_or_before
+    assert given[0] < before[0]
+    assert given[0] > 0  # tonight may be the night
+    # conditioning: P(by d | none by today) = (F(d) - F(today)) / (1 - F(today))
+    today = float(ask(milwaukee()).chance_on_or_before[YEAR.day_of(as_of)])
+    at = 20
+    assert given[at] == pytest.approx((before[at] - today) / (1 - today))
+
+
+def test_a_record_that_ends_earlier_counts_as_far_as_it_goes() -> None:
+    as_of = date(2027, 10, 15)
+    seen = _seen(date(2027, 9, 30), coldest_c=3.0)
+    outlook = _outlook(as_of, observed=seen)
+    risk = ask(milwaukee())
+    known = float(risk.chance_on_or_before[YEAR.day_of(date(2027, 9, 30))])
+    at = 10
+    day = outlook.season.date_of(at)
+    by_then = float(risk.chance_on_or_before[YEAR.day_of(day)])
+    assert outlook.seen_until == date(2027, 9, 30)
+    assert outlook.chance_on_or_before[at] == pytest.approx((by_then - known) / (1 - known))
+
+
+def test_a_record_of_another_season_says_nothing() -> None:
+    outlook = _outlook(date(2027, 10, 15), observed=_seen(date(2026, 12, 1), coldest_c=-3.0))
+    assert outlook.frost_seen is None
+    assert outlook.seen_until is None
+
+
+def test_in_autumn_the_forecast_stands_in_for_the_climate_of_its_nights() -> None:
+    as_of = date(2027, 10, 10)
+    seen = _seen(as_of, coldest_c=3.0)
+    warm = _outlook(as_of, (15.0,) * 7, observed=seen)
+    cold = _outlook(as_of, (15.0, 15.0, -5.0), observed=seen)
+    assert warm.chance_on_or_before[6] < 0.001
+    assert warm.chance_on_or_before[20] < _outlook(as_of, observed=seen).chance_on_or_before[20]
+    assert cold.chance_on_or_before[1] < 0.001
+    assert cold.chance_on_or_before[2] > 0.99
+    assert cold.opens_on == date(2027, 10, 13)
+
+
+def test_a_season_seen_with_a_spread_has_its_chance_of_a_frost() -> None:
+    as_of = date(2027, 9, 25)
+    risk = ask(milwaukee(), spread_c=1.5)
+    outlook = _outlook(as_of, risk=risk, observed=_seen(as_of, coldest_c=1.0))
+    assert 0.2 < outlook.chance_on_or_before[0] < 0.4
+
+
+def test_midsummer_splits_the_forecast_between_two_seasons() -> None:
+    risk = ask(milwaukee())
+    as_of = date(2027, 7, 22)
+    outlook = _outlook(as_of, (10.0,) * 7, risk=risk)
+    assert outlook.n_to_split == 2  # 23 and 24 July; the split is on the 25th
+    assert outlook.chance_on_or_after[0] < 0.01
+    assert not outlook.is_open
+    assert outlook.until(0.1) is None
+    first = outlook.opens_on
+    assert first == date(2027, 10, 5)
+
+
+def test_own_dates_stay_open_up_to_a_damaging_night() -> None:
+    risk = risk_of(
+        None,
+        threshold_c=0.0,
+        offset_c=0.0,
+        tolerance=0.1,
+        season=YEAR,
+        southern=False,
+        own_last="05-10",
+        own_first="10-05",
+    )
+    as_of = date(2027, 5, 15)
+    assert not _outlook(as_of, (6.0,) * 3, risk=risk).is_open
+    outlook = _outlook(as_of, (6.0, -1.0, 6.0), risk=risk)
+    assert outlook.is_open
+    assert outlook.closes_after == date(2027, 5, 17)
+    assert np.isnan(outlook.chance_on_or_after[10])
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    st.dates(date(2027, 1, 1), date(2027, 12, 31)),
+    st.lists(st.floats(-10, 15), min_size=0, max_size=7),
+    st.floats(0, 5),
+)
+def test_a_colder_forecast_never_closes_earlier(
+    as_of: date, minima: list[float], colder_c: float
+) -> None:
+    risk = ask(milwaukee())
+    warm = _outlook(as_of, tuple(minima), risk=risk)
+    cold = _outlook(as_of, tuple(m - colder_c for m in minima), risk=risk)
+    for one in (warm, cold):
+        for chances in (one.chance_on_or_after, one.chance_on_or_before):
+            assert ((chances >= 0) & (chances <= 1)).all()
+        left = one.n_to_split
+        assert (np.diff(one.chance_on_or_after[:left]) <= 1e-12).all()
+        assert (np.diff(one.chance_on_or_before[:left]) >= -1e-12).all()
+    assert (cold.chance_on_or_after >= warm.chance_on_or_after - 1e-12).all()
+    assert (cold.chance_on_or_before >= warm.chance_on_or_before - 1e-12).all()
+    assert (cold.open >= warm.open).all()

@@ -1,0 +1,131 @@
+"""A data logger's readings become nightly minima from noon to noon."""
+
+from datetime import date, datetime, timedelta
+
+import numpy as np
+import pytest
+
+from scheduler.holding import Fault, Record, read_record
+
+NOON = datetime(2027, 3, 1, 12)  # noqa: DTZ001  # local time of a logger without a zone
+
+
+def _lines(
+    n_nights: int = 3,
+    step_min: int = 30,
+    heading: str = "timestamp,temp_c",
+    *,
+    cold_at: datetime | None = None,
+) -> list[str]:
+    n = n_nights * 24 * 60 // step_min
+    times = [NOON + timedelta(minutes=step_min * at) for at in range(n)]
+    return [heading, *(f"{when},{-2.5 if when == cold_at else 6.0}" for when in times)]
+
+
+def _read(lines: list[str], zone: str | None = None) -> Record:
+    record, faults = read_record("logger.csv", lines, zone=zone)
+    assert record is not None, [str(fault) for fault in faults]
+    return record
+
+
+def _fault(lines: list[str], unit: str | None = None) -> Fault:
+    record, faults = read_record("logger.csv", lines, unit=unit)
+    assert record is None
+    return faults[0]
+
+
+@pytest.mark.parametrize("step_min", [5, 10, 15, 30, 60])
+def test_the_minimum_belongs_to_the_morning_of_its_night(step_min: int) -> None:
+    cold = datetime(2027, 3, 2, 23)  # noqa: DTZ001  # an evening belongs to the next day
+    record = _read(_lines(step_min=step_min, cold_at=cold))
+    assert record.season.first == date(2027, 3, 2)
+    assert record.tmin_c.tolist() == [6.0, -2.5, 6.0]
+
+
+@pytest.mark.parametrize(("hour", "day"), [(11, 0), (12, 1)])
+def test_noon_opens_the_next_night(hour: int, day: int) -> None:
+    cold = datetime(2027, 3, 2, hour)  # noqa: DTZ001
+    assert int(np.argmin(_read(_lines(cold_at=cold)).tmin_c)) == day
+
+
+@pytest.mark.parametrize(("n_gone", "kept"), [(4, True), (5, False)])
+def test_a_night_with_less_than_nine_tenths_of_its_readings_is_left_out(
+    n_gone: int, *, kept: bool
+) -> None:
+    lines = _lines(5)  # 48 readings a night
+    start = 1 + 2 * 48 + 20
+    record = _read(lines[:start] + lines[start + n_gone :])
+    middle = record.tmin_c[record.season.day_of(date(2027, 3, 4))]
+    assert np.isnan(middle) != kept
+    assert [n.code for n in record.notices] == ([] if kept else ["logger-nights-short"])
+
+
+def test_a_time_given_twice_counts_once() -> None:
+    lines = _lines(5)
+    start = 1 + 2 * 48 + 20
+    broken = lines[:start] + lines[start + 5 :]
+    record = _read(broken + broken[1:])
+    assert np.isnan(record.tmin_c[record.season.day_of(date(2027, 3, 4))])
+
+
+@pytest.mark.parametrize(
+    "heading", ["Date Time,Temp °C", "time,Temperature (C)", "timestamp,t_c", "Zeit/time;temp_c"]
+)
+def test_headings_of_many_makers_are_known(heading: str) -> None:
+    lines = _lines(heading=heading)
+    if ";" in heading:
+        lines = [line.replace(",", ";") for line in lines]
+    assert _read(lines).season.n_days == 3
+
+
+def test_date_and_time_in_columns_of_their_own_are_joined() -> None:
+    lines = [line.replace(" ", ",", 1) for line in _lines(heading="")]
+    assert _read(["Date,Time,Temp (°C)", *lines[1:]]).season.n_days == 3
+
+
+def test_a_preamble_and_other_columns_are_passed_over() -> None:
+    lines = [line.replace(",", ",55,") for line in _lines(heading="timestamp,rh_pct,temp_c")]
+    lines[0] = "timestamp,rh_pct,temp_c"
+    assert _read(["Logger of the hollow", "", *lines]).tmin_c.tolist() == [6.0, 6.0, 6.0]
+
+
+def test_fahrenheit_is_named_in_heading_or_file() -> None:
+    assert _read(_lines(heading="timestamp,temp_f")).tmin_c[0] == -14.44
+    assert _read(["# unit: F", *_lines(heading="timestamp,temperature")]).tmin_c[0] == -14.44
+
+
+def test_a_unit_that_nobody_names_is_a_fault() -> None:
+    assert "temp_c" in _fault(_lines(heading="timestamp,temperature")).allowed
+    assert "one unit" in _fault(["# unit: F", *_lines()]).allowed
+
+
+@pytest.mark.parametrize("step_min", [1, 120])
+def test_readings_come_every_five_to_sixty_minutes(step_min: int) -> None:
+    assert "5 to 60 minutes" in _fault(_lines(step_min=step_min)).allowed
+
+
+@pytest.mark.parametrize("when", ["03/01/2027 12:00", "noon", "2027-03-01T12:00:00+00:00"])
+def test_times_that_cannot_be_told_apart_are_faults(when: str) -> None:
+    assert _fault([*_lines(), f"{when},5"]).field == "time"
+
+
+@pytest.mark.parametrize("value", ["warm", "150", "inf"])
+def test_values_that_are_no_temperatures_are_faults(value: str) -> None:
+    assert _fault([*_lines(), f"2027-03-04 12:30,{value}"]).field == "temp_c"
+
+
+def test_times_with_an_offset_are_those_of_the_place() -> None:
+    # 23:00 UTC of 1 March is 09:00 of the 2nd in Sydney, the last night's morning
+    lines = _lines(4, heading="timestamp,temp_c")
+    stamped = [line.replace(",", "+00:00,") for line in lines[1:]]
+    at = next(i for i, line in enumerate(stamped) if line.startswith("2027-03-01 23:00"))
+    stamped[at] = "2027-03-01 23:00:00+00:00,-3.0"
+    record = _read([lines[0], *stamped], zone="Australia/Sydney")
+    assert record.tmin_c[record.season.day_of(date(2027, 3, 2))] == -3.0 or (
+        np.isnan(record.tmin_c[record.season.day_of(date(2027, 3, 3))])
+    )
+
+
+def test_a_log_shorter_than_a_night_is_a_fault() -> None:
+    assert "no night" in _fault(_lines(1)[:20]).found
+    assert "no readings" in _fault(_lines(1)[:2]).found

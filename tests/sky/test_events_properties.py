@@ -1,0 +1,198 @@
+"""What must hold for phases, seasons, apsides, extremes and nodes in every year."""
+
+from collections import Counter
+from datetime import date, datetime, timedelta
+from itertools import pairwise
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from numpy.typing import NDArray
+
+from scheduler.sky import EventName, SkyEvent, SkyRangeError, events_between
+from scheduler.sky.clock import posix_of, tt_of_utc
+from scheduler.sky.curves import values_at
+from scheduler.sky.ephemeris import NODES_PER_DAY, ecliptic_of, nodes_of, positions
+from tests.sky.instants import APSIDES, EXTREMES, NODES, PHASES, SEASONS, of_years, utc
+
+
+@pytest.fixture(scope="module")
+def century() -> tuple[SkyEvent, ...]:
+    """All events the ephemeris covers."""
+    return events_between(utc(1900), utc(2053, 10, 1))
+
+
+def test_every_phase_of_the_covered_years_keeps_its_order_and_its_distance(
+    century: tuple[SkyEvent, ...],
+) -> None:
+    phases = [event for event in century if event.event in PHASES]
+    order = [PHASES.index(event.event) for event in phases]
+    assert all((later - earlier) % 4 == 1 for earlier, later in pairwise(order))
+    # Gaps between principal phases, measured on DE440 over 1600-2600: 6.58 to 8.24 days.
+    gaps_d = [(b.utc - a.utc) / timedelta(days=1) for a, b in pairwise(phases)]
+    assert 6.57 < min(gaps_d) < max(gaps_d) < 8.25
+    # Lunations: NASA's phase page gives 29.26 to 29.80 d, which is a little too narrow.
+    news = [event.utc for event in phases if event.event is EventName.NEW_MOON]
+    months_d = [(b - a) / timedelta(days=1) for a, b in pairwise(news)]
+    assert 29.26 < min(months_d) < max(months_d) < 29.84
+    # Mean synodic month of Chapront-Touzé and Chapront (1988): 29.5305888531 d. A new moon
+    # strays up to 14 hours from the mean one, at both ends of the 1901 months.
+    assert abs(np.mean(months_d) - 29.530589) < 2 * 14 / 24 / len(months_d)
+
+
+def test_years_have_49_or_50_phases_and_7570_stand_in_1900_to_2052(
+    century: tuple[SkyEvent, ...],
+) -> None:
+    # 7570 principal phases: US Naval Observatory API, 1900-2052.
+    years = Counter(e.utc.year for e in century if e.event in PHASES and e.utc.year < 2053)
+    assert set(years) == set(range(1900, 2053))
+    assert set(years.values()) == {49, 50}
+    assert sum(years.values()) == 7570
+
+
+def test_counts_of_each_phase_in_recent_years(century: tuple[SkyEvent, ...]) -> None:
+    # [new, first quarter, full, last quarter] a year, from the same tables.
+    published = {
+        2024: [13, 12, 12, 13],
+        2025: [12, 13, 12, 12],
+        2026: [12, 12, 13, 13],
+        2027: [13, 12, 12, 12],
+        2028: [12, 13, 13, 12],
+        2029: [12, 12, 12, 13],
+        2030: [13, 13, 12, 12],
+    }
+    counts = Counter((event.utc.year, event.event) for event in century)
+    assert {year: [counts[year, name] for name in PHASES] for year in published} == published
+
+
+def test_months_with_two_full_moons_and_a_february_with_none(
+    century: tuple[SkyEvent, ...],
+) -> None:
+    # By UTC months 2024-2037, from the Naval Observatory's phases.
+    counts = Counter(
+        (event.utc.year, event.utc.month)
+        for event in century
+        if event.event is EventName.FULL_MOON and 2024 <= event.utc.year <= 2037
+    )
+    twice = [month for month, count in sorted(counts.items()) if count == 2]
+    assert twice == [(2026, 5), (2028, 12), (2031, 9), (2034, 7), (2037, 1), (2037, 3)]
+    assert counts[2037, 2] == 0
+
+
+def test_each_year_has_its_four_seasons_in_order(century: tuple[SkyEvent, ...]) -> None:
+    seasons = [event for event in century if event.event in SEASONS]
+    assert [event.event for event in seasons] == list(SEASONS) * 153 + list(SEASONS[:3])
+    assert {event.utc.month for event in seasons} == {3, 6, 9, 12}
+
+
+@pytest.mark.parametrize(
+    ("pair", "least_d", "most_d", "mean_d"),
+    [
+        # Least and greatest gaps 1901-2052 and mean months: anomalistic 27.5545,
+        # tropical 27.3216, draconic 27.2122 d (Explanatory Supplement; means from memory).
+        (APSIDES, 11.7, 16.1, 27.5545),
+        (EXTREMES, 12.1, 15.3, 27.3216),
+        (NODES, 12.35, 14.9, 27.2122),
+    ],
+)
+def test_two_ends_of_a_cycle_alternate(
+    pair: tuple[EventName, EventName],
+    least_d: float,
+    most_d: float,
+    mean_d: float,
+    century: tuple[SkyEvent, ...],
+) -> None:
+    ends = [event for event in century if event.event in pair]
+    assert all(a.event != b.event for a, b in pairwise(ends))
+    gaps_d = [(b.utc - a.utc) / timedelta(days=1) for a, b in pairwise(ends)]
+    assert least_d < min(gaps_d) < max(gaps_d) < most_d
+    assert abs(2 * np.mean(gaps_d) - mean_d) < 2e-3
+
+
+def test_declination_swing_breathes_with_the_nodes(century: tuple[SkyEvent, ...]) -> None:
+    # Yearly greatest declination: 28.72 degrees in 2025, about 18.6 in 2015 (the 18.6-year
+    # cycle of the nodes); Meeus, examples 52.a and 52.b: 28.1562 degrees in December 1988,
+    # -22.1384 in April 2049 (where other ephemerides and PyEphem give -22.154).
+    def extremes(name: EventName, year: int) -> NDArray[np.float64]:
+        when = [e.utc for e in century if e.event is name and e.utc.year == year]
+        sky = positions(*nodes_of(date(year, 1, 1), date(year, 12, 31)))
+        at = tt_of_utc(np.array([posix_of(w) for w in when])) * NODES_PER_DAY - sky.first_node
+        x, y, z = values_at(sky.moon_km, at).T
+        return np.asarray(np.degrees(np.arctan2(z, np.hypot(x, y))))
+
+    north, south = EventName.NORTHMOST, EventName.SOUTHMOST
+    assert extremes(north, 2025).max() == pytest.approx(28.72, abs=0.01)
+    assert extremes(north, 2015).max() == pytest.approx(18.6, abs=0.06)
+    assert extremes(north, 1988)[-1] == pytest.approx(28.1562, abs=0.02)
+    assert min(abs(extremes(south, 2049) + 22.1384)) < 0.02
+
+
+@given(
+    begin_s=st.integers(0, 86400 * 55700),
+    days=st.floats(0.01, 420),
+    cuts=st.lists(st.floats(0, 1), max_size=6),
+)
+@settings(max_examples=30, deadline=None)
+def test_a_span_cut_in_pieces_gives_the_same_events(
+    begin_s: int, days: float, cuts: list[float]
+) -> None:
+    first = utc(1900) + timedelta(seconds=begin_s)
+    last = first + timedelta(days=days)
+    ends = sorted({first, last, *(first + (last - first) * cut for cut in cuts)})
+    pieces = [event for a, b in pairwise(ends) for event in events_between(a, b)]
+    assert pieces == list(events_between(first, last))
+
+
+def test_an_event_at_the_very_cut_is_in_one_piece_only() -> None:
+    full = of_years(2026, 2026, (EventName.FULL_MOON,))[0].utc
+    before = events_between(full - timedelta(hours=1), full)
+    after = events_between(full, full + timedelta(hours=1))
+    assert [len(before), len(after)] == [0, 1]
+
+
+def test_events_come_in_order_of_time(century: tuple[SkyEvent, ...]) -> None:
+    assert all(a.utc <= b.utc for a, b in pairwise(century))
+
+
+@pytest.mark.parametrize(
+    ("first", "last"),
+    [
+        (utc(1899, 12, 31, 23, 59), utc(1900, 2)),
+        (utc(2053, 9), utc(2053, 10, 1, 0, 1)),
+        (utc(1850), utc(1851)),
+        (utc(2100), utc(2101)),
+        (utc(1800), utc(2100)),
+    ],
+)
+def test_a_span_beyond_the_ephemeris_is_refused(first: datetime, last: datetime) -> None:
+    with pytest.raises(
+        SkyRangeError, match=r"Sun and Moon are known\s+from 1900-01-01 to 2053-09-30"
+    ):
+        events_between(first, last)
+
+
+def test_the_last_covered_days_have_their_events() -> None:
+    # 2053-09-26 05:36 UT, September equinox of 2053 is 09-22; own figures, for the edge only.
+    names = [event.event for event in events_between(utc(2053, 9, 1), utc(2053, 10, 1))]
+    assert names.count(EventName.SEPTEMBER_EQUINOX) == 1
+    assert set(PHASES) <= set(names)
+
+
+def test_a_naive_instant_is_refused() -> None:
+    with pytest.raises(ValueError, match="time zone"):
+        events_between(datetime(2026, 1, 1), utc(2026, 2))  # noqa: DTZ001  it is the naive one
+
+
+def test_an_empty_span_has_no_events() -> None:
+    assert events_between(utc(2026), utc(2026)) == ()
+
+
+def test_moon_on_the_ecliptic_has_no_latitude_at_a_node() -> None:
+    event = of_years(2026, 2026, NODES)[0]
+    sky = positions(*nodes_of(date(2026, 1, 1), date(2026, 2, 28)))
+    at = tt_of_utc(np.array([posix_of(event.utc)])) * NODES_PER_DAY - sky.first_node
+    columns = np.column_stack((sky.moon_km, sky.obliquity_rad))
+    values = values_at(columns, at)
+    z_km = ecliptic_of(values[:, :3], values[:, 3])[0, 2]
+    assert abs(z_km) < 0.1  # the Moon passes 0.09 km of latitude in a second
