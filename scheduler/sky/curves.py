@@ -69,8 +69,8 @@ def _polynomials(curves: Floats, row: Ints, interval: Ints) -> Floats:
     """Coefficients (10, m) of the polynomials for the given intervals of the given curves."""
     flat = row * curves.shape[1] + interval
     samples = curves.reshape(-1).take(flat + _OFFSETS[:, None])
-    # Not a matrix product: its order of summing depends on how many columns there are, and
-    # a zero should come out the same to the last bit in whichever run it is found.
+    # Not a matrix product: on some processors its order of summing depends on how many columns
+    # there are, and a zero should come out the same to the last bit in whatever company.
     polynomials: Floats = np.einsum("ij,jm->im", _TO_POLYNOMIAL, samples)
     return polynomials
 

@@ -1,6 +1,8 @@
 """Positions of Moon and Sun against printed places, and the limits of the kernel."""
 
 import socket
+import subprocess
+import sys
 import warnings
 from collections.abc import Callable
 from datetime import date, datetime, timedelta
@@ -158,6 +160,12 @@ def test_the_door_needs_no_network_and_leaves_nothing_open(
     with warnings.catch_warnings():
         warnings.simplefilter("error")
         positions(*nodes_of(date(2026, 5, 1), date(2026, 5, 3)))
+
+
+def test_the_room_imports_no_more_of_the_library_than_it_needs() -> None:
+    show = "import sys, scheduler.sky; print('skyfield.almanac' in sys.modules, len(sys.modules))"
+    done = subprocess.run([sys.executable, "-c", show], capture_output=True, text=True, check=True)
+    assert done.stdout.startswith("False")
 
 
 def test_hours_stand_between_the_nodes() -> None:

@@ -6,6 +6,7 @@ from datetime import date, datetime, timedelta
 
 import numpy as np
 import pytest
+from ephem.tests.test_usno_equinoxes import usno_data
 
 from scheduler.sky import SkyEvent, apsides_as_seen, events_between
 from scheduler.sky.clock import posix_of, tt_of_utc
@@ -61,6 +62,24 @@ def test_phases_of_1980_agree_with_the_page_in_the_ephem_wheel(
     ours = of_years(1980, 1980, PHASES)
     assert len(ours) == len(published) == 50
     assert max(abs((e.utc - p).total_seconds()) for e, p in zip(ours, published, strict=True)) < 45
+
+
+def test_seasons_of_2000_to_2020_agree_with_the_page_in_the_ephem_wheel() -> None:
+    # US Naval Observatory, "Earth's Seasons", as quoted in ephem 4.2.1. March and September
+    # stand in the first line of each year's pair, June and December in the second.
+    published = []
+    year = 0
+    for line in usno_data.splitlines():
+        year = int(line[:4]) if re.match(r"\d{4}", line) else year
+        for month, rest in re.findall(r"(Mar|June|Sept|Dec) +(\d+ \d\d \d\d)", line):
+            day, hour, minute = map(int, rest.split())
+            published.append(utc(year, 1 + MONTHS.index(month[:3]), day, hour, minute))
+    published.sort()
+    assert len(published) >= 80
+    ours = of_years(published[0].year, published[-1].year, SEASONS)
+    assert len(ours) == len(published)
+    late_s = [(e.utc - when).total_seconds() for e, when in zip(ours, published, strict=True)]
+    assert max(map(abs, late_s)) < 45
 
 
 @pytest.mark.parametrize(
