@@ -44,8 +44,11 @@ def test_the_work_feed_shows_every_day_of_work_and_no_other(
         assert event.description is not None
         if "scheduler done SITE " in event.description:
             task = event.description.rsplit("scheduler done SITE ", 1)[1]
-            n_days = (event.dtend - event.dtstart).days  # type: ignore[operator]  # dates
-            shown |= {(task, event.dtstart + timedelta(days=n)) for n in range(n_days)}
+            first, after = event.dtstart, event.dtend
+            assert isinstance(first, date)
+            assert isinstance(after, date)
+            n_days = (after - first).days
+            shown |= {(task, first + timedelta(days=n)) for n in range(n_days)}
     planned = {
         (task_id, plan.season.date_of(day))
         for task_id, stint in plan.stints.items()

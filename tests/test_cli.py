@@ -4,8 +4,7 @@ import json
 from pathlib import Path
 
 import pytest
-from click.testing import Result
-from typer.testing import CliRunner
+from typer.testing import CliRunner, Result
 
 from scheduler.cli import app
 from tests.sites import DEMOS, ROOT, edit, new_site
