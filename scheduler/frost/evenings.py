@@ -14,10 +14,9 @@ from annotated_types import Gt, Le
 from numpy.typing import NDArray
 
 from scheduler.frost.night import dew_point_c
+from scheduler.frost.rows import checked_rows
 from scheduler.holding import Fault
-from scheduler.holding.faults import validated
 from scheduler.holding.fields import Celsius, Day, table
-from scheduler.holding.tables import rows_of_csv
 from scheduler.terms import frozen
 
 
@@ -45,18 +44,15 @@ def read_evenings(
         (n_nights, 3) temperature, dew point and minimum, degrees C, as
         ``fit_night_model`` takes them, and no faults; or None and the faults.
     """
-    rows, row_names, faults = rows_of_csv(name, "\n".join(lines), EveningRow)
-    if rows is None:
-        return None, faults
-    checked, more = validated(tuple[EveningRow, ...], rows, name, row_of=row_names)
-    dry = [
+    rows, row_names, faults = checked_rows(name, lines, EveningRow)
+    faults += [
         Fault(name, row_name, "dew_point_c", "nothing", "a dew point, or humidity_pct")
-        for row, row_name in zip(checked or (), row_names, strict=False)
+        for row, row_name in zip(rows, row_names, strict=True)
         if row.dew_point_c is None and row.humidity_pct is None
     ]
-    if faults or more or dry:
-        return None, [*faults, *more, *dry]
-    nights = [(row.temperature_c, _dew_point_c(row), row.tmin_c) for row in checked or ()]
+    if faults:
+        return None, faults
+    nights = [(row.temperature_c, _dew_point_c(row), row.tmin_c) for row in rows]
     return frozen(np.array(nights, dtype=np.float64).reshape(-1, 3)), []
 
 

@@ -38,8 +38,6 @@ def cold_guess_c(slots: NDArray[np.intp], tmin_c: NDArray[np.float64]) -> NDArra
     """
     known = np.flatnonzero(~np.isnan(tmin_c))
     missing = np.flatnonzero(np.isnan(tmin_c))
-    if not missing.size:
-        return tmin_c
     mean_c, spread_c = _usual(slots, tmin_c, known)
     score = (tmin_c - mean_c) / spread_c
     guess, deviation = _bridge(score, known, missing)

@@ -14,11 +14,10 @@ from datetime import date
 
 import numpy as np
 
+from scheduler.frost.rows import checked_rows
 from scheduler.holding import Fault, Record
-from scheduler.holding.faults import validated
 from scheduler.holding.fields import Celsius, Day, table
 from scheduler.holding.frost_data import FrostData
-from scheduler.holding.tables import rows_of_csv
 
 
 @table
@@ -71,19 +70,16 @@ def read_forecast(
     Returns:
         The nights in order of issue and day and no faults, or None and the faults.
     """
-    rows, row_names, faults = rows_of_csv(name, "\n".join(lines), ForecastRow)
-    if rows is None:
-        return None, faults
-    checked, more = validated(tuple[ForecastRow, ...], rows, name, row_of=row_names)
-    nights = [ForecastNight(row.issued, row.date, row.tmin_c) for row in checked or ()]
-    faults = [*faults, *more, *_out_of_order(name, nights, row_names), *_given_twice(name, nights)]
+    rows, row_names, faults = checked_rows(name, lines, ForecastRow)
+    nights = [ForecastNight(row.issued, row.date, row.tmin_c) for row in rows]
+    faults += [*_out_of_order(name, nights, row_names), *_given_twice(name, nights)]
     return (None, faults) if faults else (tuple(sorted(nights)), [])
 
 
 def _out_of_order(name: str, nights: list[ForecastNight], row_names: list[str]) -> list[Fault]:
     return [
         Fault(name, row, "date", f"{night.day}", f"a day after that of issue, {night.issued}")
-        for night, row in zip(nights, row_names, strict=False)
+        for night, row in zip(nights, row_names, strict=True)
         if night.lead < 1
     ]
 

@@ -44,12 +44,17 @@ def quality_notices(record: Record) -> tuple[Notice, ...]:
         ("station-jump", _jumps(record), "Jumps that weather hardly makes"),
     )
     notices = [
-        Notice(code, Level.WARNING, record.name, f"{words}: {_named(spans)}. Look at the sensor.")
+        Notice(code, Level.WARNING, record.name, _said(words, spans))
         for code, spans, words in found
         if spans
     ]
     gap = _gap_notice(record)
     return (*notices, gap) if gap else tuple(notices)
+
+
+def _said(words: str, spans: tuple[DaySpan, ...]) -> str:
+    times = "once" if len(spans) == 1 else f"{len(spans)} times"
+    return f"{words}, {times}: {_named(spans)}. Look at the sensor."
 
 
 def _stuck(record: Record) -> tuple[DaySpan, ...]:

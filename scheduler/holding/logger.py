@@ -16,8 +16,14 @@ from zoneinfo import ZoneInfo
 import numpy as np
 
 from scheduler.holding.faults import Fault
-from scheduler.holding.station_formats import Text, cells_below, delimiter_of, names_in
-from scheduler.holding.station_units import to_celsius, unit_named_in
+from scheduler.holding.station_formats import (
+    Text,
+    cells_below,
+    delimiter_of,
+    names_in,
+    to_celsius,
+    unit_named_in,
+)
 from scheduler.terms import Level, Notice
 
 MIN_SHARE_OF_NIGHT = 0.90
@@ -186,16 +192,16 @@ def _nights(
     if not tmin_c:
         found = f"no night with {MIN_SHARE_OF_NIGHT:.0%} of its readings"
         return None, [Fault(name, "", "time", found, "readings from noon to noon")]
-    short = [day.item() for day, ok in zip(days, whole, strict=True) if not ok]
+    # the first and last night of a log are always cut short
+    short = [day.item() for day, ok in zip(days[1:-1], whole[1:-1], strict=True) if not ok]
     return Nights(tmin_c, _short_notice(name, short)), []
 
 
 def _short_notice(name: str, short: list[date]) -> tuple[Notice, ...]:
-    inner = short[1:-1]  # the first and last night of a log are always cut short
-    if not inner:
+    if not short:
         return ()
     says = (
-        f"{len(inner)} nights between {inner[0]} and {inner[-1]} have fewer than "
+        f"{len(short)} nights between {short[0]} and {short[-1]} have fewer than "
         f"{MIN_SHARE_OF_NIGHT:.0%} of their readings and are left out."
     )
     return (Notice("logger-nights-short", Level.NOTE, name, says),)

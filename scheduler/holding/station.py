@@ -15,8 +15,14 @@ from numpy.typing import NDArray
 
 from scheduler.holding.faults import Fault
 from scheduler.holding.logger import nightly_minima, recognised_log
-from scheduler.holding.station_formats import Layout, Reading, lines_of, recognised
-from scheduler.holding.station_units import UNITS, to_celsius
+from scheduler.holding.station_formats import (
+    UNITS,
+    Layout,
+    Reading,
+    lines_of,
+    recognised,
+    to_celsius,
+)
 from scheduler.terms import Level, Notice, Season, frozen
 
 # Outside these no screen on Earth has read a minimum: WMO archive of extremes, from memory.

@@ -23,11 +23,15 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from scheduler.holding.faults import Fault
-from scheduler.holding.station_units import unit_named_in
+
+UNITS = ("C", "F", "0.1 C")  # none is ever guessed
 
 _MISSING = frozenset({"", "NA", "NaN", "nan", "-9999"})
 _PREAMBLE_LINES = 80
-_DLY = re.compile(r"[A-Z]{2}[A-Za-z0-9_-]{9}\d{6}[A-Z]{4}[ \d-]{5}")
+_DLY = re.compile(r"[A-Z]{2}[A-Za-z0-9_-]{9}\d{6}[A-Z0-9]{4}[ \d-]{5}")
+_NAMED = re.compile(
+    r"(?:°|\bdeg(?:rees?)?\.?\s*|[_(,\[]\s*|\s)(c|f|celsius|fahrenheit)\b", re.IGNORECASE
+)
 _UNIT_LINE = re.compile(r"#\s*unit\s*[:=]\s*(.+?)\s*$", re.IGNORECASE)
 
 
@@ -276,3 +280,27 @@ def _australian(text: Text, line_at: int, line: str) -> Layout | None:
         for row, cells in cells_below(text, line_at, ",")
     )
     return Layout(column, unit_named_in(column) or "C", readings)
+
+
+# ---- units
+
+
+def to_celsius(value: float, unit: str) -> float:
+    """A temperature in degrees C.
+
+    >>> to_celsius(28, "F"), to_celsius(-22, "0.1 C")
+    (-2.2222222222222223, -2.2)
+    """
+    if unit == "F":
+        return (value - 32) / 1.8
+    return value / 10 if unit == "0.1 C" else value
+
+
+def unit_named_in(heading: str) -> str | None:
+    """The unit that a column heading names, or None.
+
+    >>> unit_named_in("Temp, °C"), unit_named_in("tmin_f"), unit_named_in("temperature")
+    ('C', 'F', None)
+    """
+    found = _NAMED.search(heading)
+    return found.group(1)[0].upper() if found else None

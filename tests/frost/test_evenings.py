@@ -49,3 +49,9 @@ def test_a_file_of_no_evenings_gives_none_to_fit_on() -> None:
     assert nights is not None
     with pytest.raises(ValueError, match="0 complete nights"):
         fit_night_model(*nights.T)
+
+
+def test_a_file_with_other_columns_is_a_fault() -> None:
+    nights, (fault,) = read_evenings("n.csv", ["date,t"])
+    assert nights is None
+    assert "temperature_c" in fault.allowed

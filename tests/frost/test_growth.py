@@ -92,6 +92,15 @@ def test_a_spread_makes_no_run_safer() -> None:
     assert (blurred[none_seen] >= sharp[none_seen]).all()
 
 
+def test_the_spread_of_a_plot_goes_into_the_chance_of_its_growth() -> None:
+    record = milwaukee()
+    day = YEAR.day_of(date(2027, 5, 15))
+    sharp = ask(record, offset_c=1.0).chance_within(30)[day]
+    blurred = ask(record, offset_c=1.0, spread_c=1.5).chance_within(30)[day]
+    assert sharp == pytest.approx(0.5 / (ask(record).n_seasons + 1), abs=0.002)
+    assert blurred > sharp + 0.02
+
+
 @pytest.mark.parametrize("n_days", [0, 367])
 def test_a_run_is_of_one_day_to_a_year(n_days: int) -> None:
     with pytest.raises(ValueError, match="1 to 366"):

@@ -38,7 +38,13 @@ def test_a_sensor_that_stands_still_is_told(n_days: int, *, told: bool) -> None:
     if told:
         assert notices[0].code == "station-stuck"
         assert notices[0].level is Level.WARNING
-        assert "1991-03-10 to 1991-03-16" in notices[0].says
+        assert "once: 1991-03-10 to 1991-03-16" in notices[0].says
+
+
+def test_several_runs_are_counted() -> None:
+    values = {date(1991, month, day): 2.5 for month in (3, 5) for day in range(10, 18)}
+    (notice,) = quality_notices(_with(values))
+    assert "2 times" in notice.says
 
 
 def test_a_spike_is_told_with_its_day() -> None:

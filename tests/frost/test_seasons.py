@@ -149,6 +149,9 @@ def test_sums_that_miss_the_threshold_by_float_noise_still_meet_it() -> None:
     assert noisy.tmin_c[record.season.day_of(date(1995, 2, 1))] != 0.0
     assert climate_of(noisy).seasons(0.0).last.n_without == 8
     assert climate_of(noisy).seasons(-0.0).last.n_without == 8
+    # 100 * 0.29 is less than 29
+    record = with_frosts([date(1995, 2, 1)], date(1990, 8, 1), date(1999, 6, 30), 0.29)
+    assert climate_of(record).seasons(0.29).last.n_without == 8
 
 
 def test_a_period_takes_the_latest_seasons() -> None:

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from scheduler.holding import Record, read_record
-from scheduler.holding.station_units import unit_named_in
+from scheduler.holding.station_formats import unit_named_in
 
 TABLES = Path(__file__).parents[2] / "../shared/reference/data/frost"
 FIXTURE = "fixture_USW00014839_2014"

@@ -5,11 +5,14 @@ import math
 import numpy as np
 import pytest
 
-from scheduler.frost.chill import chill_hours, chill_portions, growing_degree_hours, utah_units
-from scheduler.frost.degree_days import (
+from scheduler.frost.warmth import (
+    chill_hours,
+    chill_portions,
     degree_days,
     degree_days_modified,
     degree_days_single_sine,
+    growing_degree_hours,
+    utah_units,
 )
 
 
