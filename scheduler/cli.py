@@ -65,12 +65,12 @@ def start(
     name: Annotated[str | None, typer.Option(help="Name of the holding.")] = None,
     lat: Annotated[float | None, typer.Option(help="Latitude, degrees, north positive.")] = None,
     lon: Annotated[float | None, typer.Option(help="Longitude, degrees, east positive.")] = None,
-    elev: Annotated[float, typer.Option(help="Height above sea level, m.")] = 0.0,
+    elev: Annotated[float | None, typer.Option(help="Height above sea level, m.")] = None,
     zone: Annotated[str | None, typer.Option(help="IANA time zone.")] = None,
     plot: Annotated[str | None, typer.Option(help="Name of the first plot.")] = None,
-    area: Annotated[float, typer.Option(help="Its ground, m2.")] = 600.0,
+    area: Annotated[float | None, typer.Option(help="Its ground, m2.")] = None,
     planted: Annotated[int | None, typer.Option(help="Year of planting.")] = None,
-    person: Annotated[str, typer.Option(help="Who works there.")] = "Grower",
+    person: Annotated[str | None, typer.Option(help="Who works there.")] = None,
     station: Annotated[
         Path | None, typer.Option(help="Daily record of minima; it is copied.")
     ] = None,
@@ -84,15 +84,18 @@ def start(
 
     with _told():
         today = _today(as_of)
-        name = _asked("Name of the holding", "--name", name, folder.name)
-        lat = float(_asked("Latitude, degrees, north positive", "--lat", lat))
-        lon = float(_asked("Longitude, degrees, east positive", "--lon", lon))
-        zone = _asked("IANA time zone, such as Europe/Madrid", "--zone", zone)
-        plot = _asked("Name of the first plot", "--plot", plot, "First plot")
+        name = _asked("name", "Name of the holding", name, folder.name)
+        lat = _asked("lat_deg", "Latitude, degrees, north positive", lat, option="--lat")
+        lon = _asked("lon_deg", "Longitude, degrees, east positive", lon, option="--lon")
+        elev = _asked("elev_m", "Height above sea level, m", elev, 0.0)
+        zone = _asked("zone", "IANA time zone, such as Europe/Madrid", zone, option="--zone")
+        plot = _asked("plot_name", "Name of the first plot", plot, "First plot")
+        area = _asked("area_m2", "Its ground, m2", area, 600.0)
+        planted = _asked("planted", "Year in which it was planted", planted, today.year - 3)
+        person = _asked("person", "Who works there", person, "Grower")
         if station is None:
-            last, first = "Your usual last frost, MM-DD, or nothing", "Your usual first frost"
-            own_last = _asked(last, "--own-last", own_last, "")
-            own_first = _asked(first, "--own-first", own_first, "")
+            own_last = _asked("own_last", "Your usual last frost, MM-DD, if known", own_last, "")
+            own_first = _asked("own_first", "Your usual first frost, if known", own_first, "")
         answers = Answers(
             site_id=slug_of(name),
             name=name,
@@ -103,7 +106,7 @@ def start(
             plot_name=plot,
             plot_id=slug_of(plot, "plot"),
             area_m2=area,
-            planted=planted if planted is not None else today.year - 3,
+            planted=planted,
             person=person,
             station=station.name if station else "",
             own_last=own_last or "",
@@ -164,6 +167,7 @@ def due(site: Site, as_of: AsOf = None, plan: PlanId = None, as_json: AsJson = F
 
     season = _planned(site, as_of, plan)
     _show(records.due_record(season), list(sheet.due_tables(season)), as_json=as_json)
+    _end(season.notices)
 
 
 @app.command(epilog="Example: scheduler roster sites/branasol --as-of 2026-11-25")
@@ -184,8 +188,11 @@ def why(
     from scheduler.publish import reasons
 
     season = _planned(site, as_of, plan)
-    _known_task(task, season)
+    known = [*season.tasks, *(errand.id for errand in season.errands)]
+    if task not in known:
+        _refuse_task(task, known)
     _show(reasons.why_record(season, task), [reasons.why_table(season, task)], as_json=as_json)
+    _end([notice for notice in season.notices if notice.about == task])
 
 
 @app.command(epilog="Example: scheduler write sites/branasol --to calendars/branasol")
@@ -260,8 +267,11 @@ def done(
     with _told():
         holding = _holding(site, as_of, plan)
         known = [known.id for known in tasks_of(holding)]
-        if task not in known:
+        calls = (".book-", ".call-utility")
+        if task not in known and not any(call in task for call in calls):
             _refuse_task(task, known)
+        if on is not None and on > _today(as_of):
+            _refuse(f"--on {on}: that day is still to come")
         entry = LogEntry(
             date=on or _today(as_of),
             plan=holding.plan.id,
@@ -323,17 +333,23 @@ def _refuse_task(task: str, known: Sequence[str]) -> NoReturn:
     _refuse(f"there is no task {task!r} in this plan; {hint}")
 
 
-def _known_task(task: str, season: "SeasonPlan") -> None:
-    if task not in season.tasks:
-        _refuse_task(task, list(season.tasks))
+def _asked(field: str, question: str, given: Any, default: Any = None, option: str = "") -> Any:  # noqa: ANN401  # text or number
+    """What an option gave, or the answer to a question where somebody can be asked.
 
+    A wrong answer is told what is allowed, and asked for again.
+    """
+    from scheduler.holding import answer_of
 
-def _asked(question: str, option: str, given: Any, default: str | None = None) -> Any:  # noqa: ANN401  # text or number
-    """What an option gave, or the answer to a question where somebody can be asked."""
+    def understood(text: str) -> str | float:
+        try:
+            return answer_of(field, str(text))
+        except ValueError as error:
+            raise typer.BadParameter(f"allowed: {error}") from error
+
     if given is not None:
         return given
     if sys.stdin.isatty():
-        return typer.prompt(question, default=default)
+        return typer.prompt(question, default=default, value_proc=understood)
     if default is not None:
         return default
     _refuse(f"{option} is needed: {question}")

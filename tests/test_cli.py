@@ -140,7 +140,8 @@ def test_every_mention_of_the_moon_practice_carries_its_tag(tmp_path: Path) -> N
 
 def test_done_records_and_the_next_calendar_shows_it(site: Path, tmp_path: Path) -> None:
     task = "first-plot.cut-dormant-tall"
-    result = ran("done", site, task, "--on", "2026-12-02", "--hours", 4, "--note", "two\nlines")
+    told = ("--on", "2026-12-02", "--hours", 4, "--note", "two\nlines")
+    result = ran("done", site, task, *told, "--as-of", "2026-12-03")
     assert result.exit_code == 0
     assert (
         (site / "worklog.csv").read_text().endswith(f"2026-12-02,2027,{task},100,4.0,two lines\n")
@@ -148,6 +149,24 @@ def test_done_records_and_the_next_calendar_shows_it(site: Path, tmp_path: Path)
     ran("write", site, "--to", tmp_path / "feeds", "--as-of", "2026-12-03")
     feed = (tmp_path / "feeds" / "work.ics").read_bytes().replace(b"\r\n ", b"").decode()
     assert "SUMMARY:Done: First plot: Cut tall leafless trees" in feed
+
+
+def test_done_refuses_a_day_to_come(site: Path) -> None:
+    task = "first-plot.cut-dormant-tall"
+    result = ran("done", site, task, "--on", "2027-12-02", *AS_OF)
+    assert result.exit_code == 2
+    assert "still to come" in result.stderr
+
+
+def test_a_booking_has_its_reason_and_can_be_ticked_off(site: Path) -> None:
+    booking = "holding.book-climber-dormant"
+    assert "28 days of notice" in ran("why", site, booking, *AS_OF).stdout
+    assert ran("done", site, booking, *AS_OF).exit_code == 0
+
+
+def test_no_number_on_the_phone_is_written_in_powers_of_ten() -> None:
+    for feed in (ROOT / "calendars").rglob("*.ics"):
+        assert b"e+0" not in feed.read_bytes()
 
 
 def test_writing_twice_changes_nothing_and_says_so(site: Path, tmp_path: Path) -> None:

@@ -89,6 +89,13 @@ def test_a_practice_can_never_close_a_day() -> None:
         Ruling("moon", Basis.PRACTICE, "words", "source", closed, np.zeros(2))
 
 
+def test_a_ruling_without_a_source_is_refused() -> None:
+    import numpy as np
+
+    with pytest.raises(ValueError, match="no source"):
+        Ruling("x", Basis.COMPUTED, "words", "", np.array([False]), np.zeros(1))
+
+
 def test_every_command_has_help_with_an_example() -> None:
     from typer.main import get_command
 

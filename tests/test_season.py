@@ -117,7 +117,7 @@ def moon_later(days: int) -> Callable[[Place, Season], Sky]:
 def test_without_the_practice_the_moon_changes_no_work_day(
     branasol: SeasonPlan, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("scheduler.season.sky_of", moon_later(7))
+    monkeypatch.setattr("scheduler.season.outlook.sky_of", moon_later(7))
     moved = plan_season(branasol.holding, AS_OF)
     assert not np.array_equal(moved.outlook.sky.waxing, branasol.outlook.sky.waxing)
     assert days_of(moved) == days_of(branasol)
@@ -127,7 +127,7 @@ def test_with_the_practice_the_moon_only_prefers(
     klipskadu: SeasonPlan, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Moving the phases moves days but loses no task and opens no closed day."""
-    monkeypatch.setattr("scheduler.season.sky_of", moon_later(15))
+    monkeypatch.setattr("scheduler.season.outlook.sky_of", moon_later(15))
     moved = plan_season(klipskadu.holding, AS_OF)
     assert days_of(moved) != days_of(klipskadu)
     assert moved.roster.left_out == ()
@@ -161,7 +161,10 @@ def test_without_any_frost_date_exposing_work_is_held_back_and_said_so(tmp_path:
     for task_id, task in plan.tasks.items():
         if task.type.exposes:
             assert task_id in plan.roster.left_out
-    assert any("not known" in n.says for n in plan.notices if n.code == "no-open-day")
+    assert any("no own date" in n.says for n in plan.notices if n.code == "no-open-day")
+
+
+NO_SKILLS = ("crew.toml", '["ground-saw", "pole-saw", "chipper-hand"]', "[]")
 
 
 @pytest.mark.parametrize(
@@ -169,10 +172,9 @@ def test_without_any_frost_date_exposing_work_is_held_back_and_said_so(tmp_path:
     [
         # an impossible window: the rules that close it are named
         ([("plan-2027.toml", "last = 2027-11-30", "last = 2027-04-30")], "no-open-day", "frost"),
-        # a crew that cannot do it
-        ([("crew.toml", '["ground-saw", "pole-saw", "chipper-hand"]', "[]")], "left-out", "room"),
-        # nobody to hire
-        ([("crew.toml", 'id = "climber"', 'id = "digger"')], "left-out", "room"),
+        # a crew that cannot do it, and what waits for that work
+        ([NO_SKILLS], "nobody-can", "ground-saw"),
+        ([NO_SKILLS], "waits-for-left-out", "no place either"),
     ],
 )
 def test_what_cannot_fit_is_left_out_and_said(
@@ -184,6 +186,78 @@ def test_what_cannot_fit_is_left_out_and_said(
     assert plan.roster.left_out != ()
     assert any(n.code == code and word in n.says for n in plan.notices), plan.notices
     assert faults_in(plan.problem, plan.roster) == ()
+
+
+def test_without_anybody_to_climb_the_tall_trees_are_left_out_and_it_is_said(site: Path) -> None:
+    text = (site / "crew.toml").read_text(encoding="utf-8")
+    before, _, rest = text.partition('[[hire]]\nid = "climber"')
+    (site / "crew.toml").write_text(before + rest[rest.index("[[hire]]") :], encoding="utf-8")
+    plan = planned(site)
+    says = [n.says for n in plan.notices if n.code == "nobody-can"]
+    assert len(says) == 1
+    assert "climber" in says[0]
+
+
+def test_a_day_on_which_nobody_works_is_named(site: Path) -> None:
+    with (site / "plan-2027.toml").open("a", encoding="utf-8") as file:
+        file.write('\n[[own_date]]\ntask = "first-plot.weed-lines"\non = 2027-05-16\nwhy = "x"\n')
+    says = [n.says for n in planned(site).notices if n.code == "nobody-works"]
+    assert len(says) == 1
+    assert "16 May 2027" in says[0]
+
+
+def test_a_day_of_ones_own_that_has_gone_by_is_named(site: Path) -> None:
+    _own_date(site, "cut-medium", "2027-05-12")
+    plan = planned(site, date(2027, 6, 1))
+    assert any("12 May 2027, has gone by" in n.says for n in plan.notices)
+
+
+def test_a_plan_that_is_over_says_so_once(site: Path) -> None:
+    plan = planned(site, date(2028, 3, 1))
+    assert codes(plan) == ["plan-over"]
+
+
+def test_own_dates_are_not_believed_for_a_colder_plot(site: Path) -> None:
+    edit(site, "plots.toml", "frost_offset_c = 0.0", "frost_offset_c = -3.0")
+    assert "own-dates-too-warm" in codes(planned(site))
+    edit(site, "plots.toml", "hazard = []", 'own_last = "05-25"\nown_first = "09-28"\nhazard = []')
+    plan = planned(site)
+    assert codes(plan) == []
+    assert plan.outlook.frost["first-plot"].is_open(date(2027, 5, 24))
+
+
+@pytest.mark.parametrize(
+    ("file", "old", "new", "code"),
+    [
+        ("site.toml", "lon_deg = 14.2", "lon_deg = -84.9", "zone-far-away"),
+        ("plots.toml", "area_m2 = 600.0", "area_m2 = 6.0", "cover-too-large"),
+        ("plots.toml", "planted = 2018", "planted = 2041", "planted-later"),
+        ("stock.csv", "plum,medium,fruit,retained", "plum,medium,fruit,coppice", "never-cut"),
+        ("worklog.csv", "hours,note", "hours,note\n2026-11-20,2027,x.chp,,,", "log-unknown-task"),
+        ("plots.toml", "hazard = []", 'hazard = [{ kind = "power-line" }]', "power-line-near"),
+    ],
+)  # fmt: skip
+def test_what_is_hardly_meant_is_warned_of(
+    site: Path, file: str, old: str, new: str, code: str
+) -> None:
+    edit(site, file, old, new)
+    assert code in codes(planned(site))
+
+
+def test_the_utility_is_called_about_trees_near_a_line(site: Path) -> None:
+    edit(site, "plots.toml", "hazard = []", 'hazard = [{ kind = "power-line", distance_m = 9 }]')
+    plan = planned(site)
+    assert "first-plot.cut-dormant-tall" not in plan.tasks
+    assert [e.id for e in plan.errands if "utility" in e.id] == ["first-plot.call-utility"]
+
+
+def test_a_booking_that_was_made_is_not_asked_for_again(site: Path) -> None:
+    booking = "holding.book-climber-dormant"
+    assert booking in [errand.id for errand in planned(site).errands]
+    append_to_log(site, LogEntry(date=AS_OF, plan="2027", task=booking))
+    plan = planned(site)
+    assert booking not in [errand.id for errand in plan.errands]
+    assert codes(plan) == []
 
 
 def test_finished_work_leaves_the_roster_and_what_waits_for_it_goes_on(site: Path) -> None:

@@ -15,7 +15,7 @@ from scheduler.holding.plants import Plant
 from scheduler.holding.plots import Plot, Stock
 from scheduler.holding.rulebook import RuleBook
 from scheduler.holding.site import Site
-from scheduler.holding.starter import Answers, starter_files
+from scheduler.holding.starter import Answers, answer_of, starter_files
 from scheduler.holding.station import Record, read_record
 from scheduler.holding.tasktypes import TaskType
 from scheduler.holding.worklog import LogEntry
@@ -38,6 +38,7 @@ __all__ = [
     "Site",
     "Stock",
     "TaskType",
+    "answer_of",
     "append_to_log",
     "read_holding",
     "read_record",

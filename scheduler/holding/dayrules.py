@@ -102,9 +102,23 @@ class MoonRule(RuleHead):
 
 @table
 class OwnDatesRule(RuleHead):
-    """The grower's own dates and closed days."""
+    """The grower's own dates for one task."""
 
     kind: Literal["own-dates"]
+
+
+@table
+class ClosedDaysRule(RuleHead):
+    """Days that the grower has closed to some work."""
+
+    kind: Literal["closed-days"]
+
+
+@table
+class AfterHarvestRule(RuleHead):
+    """Closed until the latest crop of the stock is picked."""
+
+    kind: Literal["after-harvest"]
 
 
 @table
@@ -129,6 +143,8 @@ Rule: TypeAlias = Annotated[
     | DaylightRule
     | MoonRule
     | OwnDatesRule
+    | ClosedDaysRule
+    | AfterHarvestRule
     | NotPastRule
     | HireNoticeRule,
     Discriminator("kind"),

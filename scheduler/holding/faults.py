@@ -2,10 +2,12 @@
 
 import dataclasses
 import difflib
+import re
 import types
 import typing
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any, TypeVar
 
 from pydantic import TypeAdapter, ValidationError
@@ -49,7 +51,7 @@ class FaultyFilesError(Exception):
 
 
 def validated(
-    shape: type[_T], content: Any, file: str, *, row_of: Sequence[str] = ()
+    shape: type[_T], content: Any, file: str, *, row: str = ""
 ) -> tuple[_T | None, list[Fault]]:
     """Check what a file says against the shape of its table.
 
@@ -57,26 +59,30 @@ def validated(
         shape: a class made by ``fields.table``, or a tuple type of such classes.
         content: the parsed file: nested dicts and lists.
         file: its name, for the faults.
-        row_of: names of the rows, where the content is the list of rows of a CSV file.
+        row: name of the row, where the content is one row of a CSV file.
 
     Returns:
         The checked value and no faults, or None and every fault.
     """
     try:
-        return TypeAdapter(shape).validate_python(content), []
+        return _reader(shape).validate_python(content), []
     except ValidationError as error:
         return None, [
-            _fault_of(detail, shape, content, file, row_of)
+            _fault_of(detail, shape, content, file, row)
             for detail in error.errors(include_url=False)
         ]
 
 
-def _fault_of(
-    detail: Any, shape: type[Any], content: Any, file: str, row_of: Sequence[str]
-) -> Fault:
+@lru_cache(maxsize=64)
+def _reader(shape: Any) -> TypeAdapter[Any]:
+    """Building a reader costs more than reading a row with it."""
+    return TypeAdapter(shape)
+
+
+def _fault_of(detail: Any, shape: type[Any], content: Any, file: str, row: str) -> Fault:
     path = [part for part in detail["loc"] if not _is_union_tag(part, detail["loc"])]
-    if row_of and path and isinstance(path[0], int):
-        table, rest = row_of[path[0]], path[1:]
+    if row:
+        table, rest = row, path
     else:
         cut = max((i for i in range(len(path) + 1) if _is_table(path[:i], content)), default=0)
         table, rest = _table_words(path[:cut], content), path[cut:]
@@ -152,7 +158,8 @@ def _allowed(detail: Any, known: Sequence[str]) -> str:
         return _known_words(str(detail["loc"][-1]), known)
     if kind == "predicate_failed":
         check = str(detail["msg"]).split("'")[1]
-        return WANTED_BY_CHECK.get(check, check).split("\n")[0].rstrip(".")
+        wanted = WANTED_BY_CHECK.get(check, check).split("\n")[0].rstrip(".")
+        return _slug_hint(str(detail["input"])) + wanted if check == "is_slug" else wanted
     bounds: dict[str, str] = {
         "greater_than_equal": f"at least {ctx.get('ge')}",
         "greater_than": f"more than {ctx.get('gt')}",
@@ -162,6 +169,12 @@ def _allowed(detail: Any, known: Sequence[str]) -> str:
         "union_tag_invalid": str(ctx.get("expected_tags", "")).replace("'", ""),
     }
     return str(bounds.get(kind) or _WANTED.get(kind) or detail["msg"])
+
+
+def _slug_hint(found: str) -> str:
+    """``did you mean black-locust?`` for a name with blanks or capitals."""
+    slug = re.sub(r"[^a-z0-9]+", "-", found.lower()).strip("-")
+    return f"did you mean {slug}? " if slug else ""
 
 
 def _known_words(found: str, known: Sequence[str]) -> str:

@@ -31,6 +31,7 @@ FIRST_PLAN_DAY, LAST_PLAN_DAY = date(1900, 1, 2), date(2053, 9, 1)
 RULE_FILES = ("plants", "tasks", "rates", "biomass", "rules", "cautions")
 _T = TypeVar("_T")
 
+MADE_BY_START = ("site.toml", "plots.toml", "stock.csv", "crew.toml", "worklog.csv")
 LOG_COLUMNS = ("date", "plan", "task", "percent", "hours", "note")
 
 
@@ -100,15 +101,26 @@ class _Reader:
         crew = self.toml("crew.toml", Crew)
         rules = self.rules()
         stock = self.csv("stock.csv", Stock)
-        log = self.csv("worklog.csv", LogEntry) if self.has("worklog.csv") else ()
+        log = self.csv("worklog.csv", LogEntry) if self.has("worklog.csv") else []
         plan = self.plan_in_force(as_of, plan_id)
         record = self.record(site)
-        plots = plots_file.plot if plots_file else ()
-        if rules and crew:
+        if site is not None:
+            self.faults += _frost_date_faults(site)
+        if rules is not None:
+            plots = plots_file.plot if plots_file else None
             self.faults += faults_between(plots, stock, crew, plan, rules)
-        if self.faults or not (site and crew and plan and rules):
+        if self.faults or not (site and plots_file and crew and plan and rules):
             raise FaultyFilesError(self.faults)
-        return Holding(site, plots, stock, crew, plan, record, log, rules)
+        return Holding(
+            site=site,
+            plots=plots_file.plot,
+            stock=tuple(row for _, row in stock),
+            crew=crew,
+            plan=plan,
+            record=record,
+            log=tuple(entry for _, entry in log),
+            rules=rules,
+        )
 
     def has(self, name: str) -> bool:
         return (self.folder / name).exists()
@@ -117,7 +129,9 @@ class _Reader:
         try:
             return (self.folder / name).read_text(encoding="utf-8-sig")
         except FileNotFoundError:
-            self.fault(name, "no such file", "a file that `scheduler start` would have made")
+            made = "a file that `scheduler start` would have made"
+            record = "the name of a record in this folder, as site.toml gives it"
+            self.fault(name, "no such file", made if name in MADE_BY_START else record)
         except UnicodeDecodeError:
             self.fault(name, "bytes that are not UTF-8", "text saved as UTF-8")
         except OSError as error:
@@ -140,22 +154,20 @@ class _Reader:
         self.faults += faults
         return value
 
-    def csv(self, name: str, row_shape: type[_T]) -> tuple[_T, ...]:
+    def csv(self, name: str, row_shape: type[_T]) -> list[tuple[str, _T]]:
+        """The rows that are good, each with its name; the others become faults."""
         text = self.text(name)
         if text is None:
-            return ()
+            return []
         rows, row_names, faults = rows_of_csv(name, text, row_shape)
         self.faults += faults
-        if rows is None:
-            return ()
-        value, faults = validated(
-            tuple[row_shape, ...],  # type: ignore[valid-type]  # the shape is an argument
-            rows,
-            name,
-            row_of=row_names,
-        )
-        self.faults += faults
-        return value or ()
+        good = []
+        for row, row_name in zip(rows, row_names, strict=True):
+            value, faults = validated(row_shape, row, name, row=row_name)
+            self.faults += faults
+            if value is not None:
+                good.append((row_name, value))
+        return good
 
     def rules(self) -> RuleBook | None:
         own = self.toml("rules.toml", RuleFile) if self.has("rules.toml") else RuleFile()
@@ -214,6 +226,16 @@ class _Reader:
         else:
             return Plan(id=plan_id, says=says)
         return None
+
+
+def _frost_date_faults(site: Site) -> list[Fault]:
+    """Swapped dates: north of the equator the last frost is the earlier in the calendar."""
+    last, first = site.frost.own_last, site.frost.own_first
+    if not (last and first) or (last < first) is (site.lat_deg >= 0):
+        return []
+    half = "before" if site.lat_deg >= 0 else "after"
+    allowed = f"the last frost of spring, {half} own_first ({first}) at this latitude"
+    return [Fault("site.toml", "[frost]", "own_last", repr(last), allowed)]
 
 
 @lru_cache(maxsize=1)

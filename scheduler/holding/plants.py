@@ -12,6 +12,7 @@ from scheduler.holding.fields import (
     Slug,
     Stratum,
     Told,
+    WinterMonth,
     table,
 )
 
@@ -28,6 +29,7 @@ class Plant:
         habit: keeps its leaves, drops them, or dies back.
         rest_c: temperature that kills it hardened and at rest, degrees C, where known.
         growth_c: temperature that kills new growth, degrees C.
+        picked_by: month after the local winter solstice by which its crop is usually picked.
         biomass: id of the equation for its mass; empty takes the crown equation of its
             habit.
         caution: what its sap, thorns or dust do to people, if anything.
@@ -41,6 +43,7 @@ class Plant:
     habit: Literal["evergreen", "deciduous", "herb"]
     rest_c: Celsius | None = None
     growth_c: Celsius = -1.0
+    picked_by: WinterMonth | None = None
     biomass: str = ""
     caution: str = ""
     source: Told

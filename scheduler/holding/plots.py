@@ -8,6 +8,7 @@ from scheduler.holding.fields import (
     CountOfSome,
     CutSystem,
     Day,
+    MonthDay,
     OffsetC,
     Positive,
     Role,
@@ -65,6 +66,8 @@ class Plot:
         planted: year of planting.
         frost_offset_c: plot minus station on a frosty night, degrees C; a hollow is
             negative.
+        own_last: the grower's own last frost here, MM-DD, used where no record is.
+        own_first: likewise the first frost.
         alley_plants: shade-tolerant plants to set in the opened alleys.
         line: the tree lines.
         hazard: what can hurt people there.
@@ -75,6 +78,8 @@ class Plot:
     area_m2: Positive
     planted: Year
     frost_offset_c: OffsetC = 0.0
+    own_last: MonthDay | None = None
+    own_first: MonthDay | None = None
     alley_plants: Count = 0
     line: tuple[Line, ...] = ()
     hazard: tuple[Hazard, ...] = ()

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from scheduler.holding.crew import Crew
 from scheduler.holding.faults import Fault
-from scheduler.holding.plan import Plan
+from scheduler.holding.plan import OwnDate, Plan
 from scheduler.holding.plots import Plot, Stock
 from scheduler.holding.rulebook import RuleBook
 
@@ -14,25 +14,33 @@ VISITS = ("dormant", "release", "dry-summer", "year")
 
 
 def faults_between(
-    plots: Sequence[Plot],
-    stock: Sequence[Stock],
-    crew: Crew,
+    plots: Sequence[Plot] | None,
+    stock: Sequence[tuple[str, Stock]],
+    crew: Crew | None,
     plan: Plan | None,
     rules: RuleBook,
 ) -> list[Fault]:
-    """Every name that leads nowhere, and every name given twice."""
-    plot_ids = [plot.id for plot in plots]
-    faults = [
-        *_twice("plots.toml", "[[plot]]", plot_ids),
-        *_twice("crew.toml", "[[person]]", [person.name for person in crew.person]),
-        *_twice("crew.toml", "[[hire]]", [hire.id for hire in crew.hire]),
-        *_line_faults(plots),
-        *_span_faults(crew, plan),
-        *_stock_faults(plots, stock, rules),
-        *_rule_faults(rules),
-    ]
-    if plan is not None:
-        faults += _plan_faults(plan, plot_ids, rules)
+    """Every name that leads nowhere, and every name given twice.
+
+    Args:
+        plots: the plots; None where their file is at fault, so that nothing is said twice.
+        stock: rows of stock with the name of each row.
+        crew: likewise None where it is at fault.
+        plan: likewise.
+        rules: the rule book in force.
+    """
+    faults = [*_plant_faults(stock, rules), *_rule_faults(rules)]
+    if crew is not None:
+        faults += _twice("crew.toml", "[[person]]", [person.name for person in crew.person])
+        faults += _twice("crew.toml", "[[hire]]", [hire.id for hire in crew.hire])
+        faults += _off_faults(crew)
+        faults += _hire_faults(crew, rules)
+    if plots is not None:
+        faults += _twice("plots.toml", "[[plot]]", [plot.id for plot in plots])
+        faults += _line_faults(plots)
+        faults += _place_faults(plots, stock)
+    if plan is not None and plots is not None:
+        faults += _plan_faults(plan, [plot.id for plot in plots], rules)
     return faults
 
 
@@ -54,63 +62,76 @@ def _line_faults(plots: Sequence[Plot]) -> Iterator[Fault]:
         yield from _twice("plots.toml", f"[[plot]] {plot.id} [[line]]", [x.id for x in plot.line])
 
 
-def _span_faults(crew: Crew, plan: Plan | None) -> Iterator[Fault]:
+def _off_faults(crew: Crew) -> Iterator[Fault]:
     for person in crew.person:
         for off in person.off:
             if off.last < off.first:
                 where = f"[[person]] {person.name} off"
                 yield Fault("crew.toml", where, "last", str(off.last), f"{off.first} or later")
-    for closed in plan.says.closed if plan else ():
-        if closed.last < closed.first:
-            file = f"plan-{plan.id}.toml" if plan else ""
-            yield Fault(file, "[[closed]]", "last", str(closed.last), f"{closed.first} or later")
 
 
-def _stock_faults(
-    plots: Sequence[Plot], stock: Sequence[Stock], rules: RuleBook
-) -> Iterator[Fault]:
+def _hire_faults(crew: Crew, rules: RuleBook) -> Iterator[Fault]:
+    """What is hired must be something that a kind of work asks for."""
+    wanted = {"climber", *(name for task in rules.tasks.values() for name in task.kit)}
+    for hire in crew.hire:
+        if hire.id not in wanted:
+            where = f"[[hire]] {hire.name}"
+            yield Fault("crew.toml", where, "id", repr(hire.id), unknown(hire.id, sorted(wanted)))
+
+
+def _place_faults(plots: Sequence[Plot], stock: Sequence[tuple[str, Stock]]) -> Iterator[Fault]:
     lines = {plot.id: {line.id for line in plot.line} for plot in plots}
-    for at, row in enumerate(stock, start=1):
-        where = f"stock {at} ({row.plant})"
+    for where, row in stock:
         if row.plot not in lines:
             yield Fault("stock.csv", where, "plot", repr(row.plot), unknown(row.plot, lines))
         elif row.line and row.line not in lines[row.plot]:
             known = unknown(row.line, sorted(lines[row.plot]) or ["nothing: no lines given"])
             yield Fault("stock.csv", where, "line", repr(row.line), known)
+
+
+def _plant_faults(stock: Sequence[tuple[str, Stock]], rules: RuleBook) -> Iterator[Fault]:
+    for where, row in stock:
         if row.plant not in rules.plants:
-            near = difflib.get_close_matches(row.plant, rules.plants, n=3)
+            near = difflib.get_close_matches(row.plant, rules.plants, n=3, cutoff=0.75)
             hint = f"did you mean {' or '.join(near)}? " if near else ""
             yield Fault(
                 "stock.csv",
                 where,
                 "plant",
                 repr(row.plant),
-                f"{hint}a kind of the rule book; add a [[plant]] to rules.toml for a new one",
+                f"{hint}a kind of the rule book; rules.toml can add a [[plant]]",
             )
 
 
 def _rule_faults(rules: RuleBook) -> Iterator[Fault]:
     """References inside the rule book, which a site's own rules.toml may break."""
-    types = {*rules.tasks, *VISITS}
+    types, groups = {*rules.tasks, *VISITS}, groups_of(rules)
     for task in rules.tasks.values():
         where = f"[[task]] {task.id}"
-        if task.rate not in rules.rates:
-            yield Fault(
-                "rules.toml", where, "rate", repr(task.rate), unknown(task.rate, rules.rates)
-            )
-        for after in task.after:
-            if after.task not in rules.tasks:
-                known = unknown(after.task, rules.tasks)
-                yield Fault("rules.toml", where, "after", repr(after.task), known)
-        for caution in task.cautions:
-            if caution not in rules.cautions:
-                known = unknown(caution, rules.cautions)
-                yield Fault("rules.toml", where, "cautions", repr(caution), known)
+        yield from _leads(where, "rate", [task.rate], rules.rates)
+        yield from _leads(where, "after", [after.task for after in task.after], rules.tasks)
+        yield from _leads(where, "cautions", task.cautions, rules.cautions)
+    for plant in rules.plants.values():
+        where = f"[[plant]] {plant.id}"
+        yield from _leads(where, "group", [plant.group], groups)
+        yield from _leads(where, "biomass", filter(None, [plant.biomass]), rules.equations)
     for rule in rules.rules.values():
-        for name in rule.tasks:
-            if name not in types:
-                where = f"[[rule]] {rule.id}"
-                yield Fault("rules.toml", where, "tasks", repr(name), unknown(name, types))
+        yield from _leads(f"[[rule]] {rule.id}", "tasks", rule.tasks, types)
+
+
+def _leads(where: str, field: str, names: Iterable[str], known: Iterable[str]) -> Iterator[Fault]:
+    """A fault for each name that is not known."""
+    known = sorted(known)
+    for name in names:
+        if name not in known:
+            yield Fault("rules.toml", where, field, repr(name), unknown(name, known))
+
+
+def groups_of(rules: RuleBook) -> list[str]:
+    """Groups of plants that some kind of work or rule speaks of, and those that none needs."""
+    by_tasks = {g for task in rules.tasks.values() if task.selects for g in task.selects.groups}
+    by_rules = {group for rule in rules.rules.values() for group in rule.groups}
+    return sorted(by_tasks | by_rules | {"ground-crop"})
 
 
 def _plan_faults(plan: Plan, plot_ids: Sequence[str], rules: RuleBook) -> Iterator[Fault]:
@@ -128,14 +149,22 @@ def _plan_faults(plan: Plan, plot_ids: Sequence[str], rules: RuleBook) -> Iterat
             if name not in types:
                 yield Fault(file, where, "types", repr(name), unknown(name, types))
         yield from _plot_faults(file, where, closed.plots, plot_ids)
+        if closed.last < closed.first:
+            yield Fault(file, where, "last", str(closed.last), f"{closed.first} or later")
     for own in plan.says.own_date:
         plot, _, kind = own.task.partition(".")
         if plot not in (*plot_ids, "holding") or kind not in rules.tasks:
             wanted = "<plot>.<task type>, as `scheduler due` prints them"
             yield Fault(file, "[[own_date]]", "task", repr(own.task), wanted)
-        if own.on is not None and own.on not in plan.season:
-            span = f"{plan.season.first} to {plan.season.last}"
-            yield Fault(file, f"[[own_date]] {own.task}", "on", str(own.on), span)
+        yield from _own_day_faults(file, own, plan)
+
+
+def _own_day_faults(file: str, own: OwnDate, plan: Plan) -> Iterator[Fault]:
+    span = f"{plan.season.first} to {plan.season.last}"
+    for field in ("on", "not_before", "not_after"):
+        day = getattr(own, field)
+        if day is not None and day not in plan.season:
+            yield Fault(file, f"[[own_date]] {own.task}", field, str(day), span)
 
 
 def _plot_faults(

@@ -1,11 +1,39 @@
 """A new site's files, commented, and working as they are."""
 
+import textwrap
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 from importlib import resources
+from typing import Any
+
+from scheduler.holding.faults import validated
+from scheduler.holding.fields import (
+    ElevM,
+    LatDeg,
+    LonDeg,
+    MonthDay,
+    Positive,
+    Told,
+    Year,
+    Zone,
+)
+from scheduler.holding.files import package_rules
+from scheduler.holding.references import groups_of
+from scheduler.holding.rulebook import RuleBook
+
+NUMBERS: dict[str, Any] = {
+    "lat_deg": LatDeg,
+    "lon_deg": LonDeg,
+    "elev_m": ElevM,
+    "area_m2": Positive,
+    "planted": Year,
+}
+WORDS: dict[str, Any] = {"zone": Zone, "own_last": MonthDay, "own_first": MonthDay}
+MAY_BE_EMPTY = ("own_last", "own_first")
 
 # file in the package by name in the site
-TEMPLATES = ("site.toml", "plots.toml", "stock.csv", "crew.toml", "worklog.csv")
+TEMPLATES = ("site.toml", "plots.toml", "stock.csv", "crew.toml", "worklog.csv", "rules.toml")
 
 
 @dataclass(frozen=True)
@@ -47,8 +75,40 @@ class Answers:
     as_of: date
 
 
+def answer_of(field: str, text: str) -> str | float:
+    """What somebody typed for a field of ``Answers``, as the field wants it.
+
+    Args:
+        field: name of the field.
+        text: what was typed; a decimal comma is taken.
+
+    Raises:
+        ValueError: with what is allowed, in words.
+    """
+    text = text.strip()
+    if not text and field in MAY_BE_EMPTY:
+        return ""
+    value: str | float = text
+    if field in NUMBERS:
+        number = _number(text)
+        value = int(number) if field == "planted" and number.is_integer() else number
+    shape = NUMBERS.get(field) or WORDS.get(field) or Told
+    _, faults = validated(shape, value, field)
+    if faults:
+        raise ValueError(faults[0].allowed)
+    return value
+
+
+def _number(text: str) -> float:
+    try:
+        return float(text.replace(",", "."))
+    except ValueError as error:
+        raise ValueError("a number, such as 37.45") from error
+
+
 def starter_files(answers: Answers) -> dict[str, bytes]:
     """The files of a new site, by name."""
+    rules = RuleBook.of(package_rules())
     first = (answers.as_of.replace(day=1) + timedelta(days=32)).replace(day=1)
     last = first.replace(year=first.year + 1) - timedelta(days=1)
     values = {
@@ -61,6 +121,8 @@ def starter_files(answers: Answers) -> dict[str, bytes]:
         "own_last": _own("own_last", answers.own_last, "05-10"),
         "own_first": _own("own_first", answers.own_first, "10-20"),
         "title": _in_quotes(f"{answers.name}, {first.year} and on"),
+        "plants": _filled_lines(rules.plants),
+        "groups": _filled_lines(groups_of(rules)),
         "first": first,
         "last": last,
     }
@@ -74,6 +136,12 @@ def _filled(name: str, values: dict[str, object]) -> bytes:
     text = template.read_text(encoding="utf-8")
     # CSV comments hold no braces but the placeholders, TOML doubles its own
     return text.format(**values).encode("utf-8")
+
+
+def _filled_lines(names: Iterable[str]) -> str:
+    """Names as comment lines of a TOML file."""
+    text = textwrap.fill(", ".join(sorted(names)), 94, break_on_hyphens=False)
+    return text.replace("\n", "\n# ")
 
 
 def _in_quotes(text: str) -> str:

@@ -15,7 +15,7 @@ from scheduler.holding.faults import Fault
 
 def rows_of_csv(
     name: str, text: str, shape: type[Any]
-) -> tuple[list[dict[str, Any]] | None, list[str], list[Fault]]:
+) -> tuple[list[dict[str, Any]], list[str], list[Fault]]:
     """Read the rows of a CSV file.
 
     Args:
@@ -25,18 +25,18 @@ def rows_of_csv(
 
     Returns:
         The rows as dicts by column (empty cells left out), their names such as
-        ``row 7``, and the faults; the rows are None where there is no header to go by.
+        ``row 7``, and the faults; no rows where there is no header to go by.
     """
     lines = ["" if line.startswith("#") else line for line in text.splitlines()]
     header_at = next((i for i, line in enumerate(lines) if line.strip()), None)
     if header_at is None:
-        return None, [], [Fault(name, "", "", "no header", ", ".join(_columns(shape)))]
+        return [], [], [Fault(name, "", "", "no header", ", ".join(_columns(shape)))]
     delimiter = max(",;\t", key=lines[header_at].count)
     cells = list(csv.reader(lines, delimiter=delimiter))
     header = [cell.strip().lower() for cell in cells[header_at]]
     faults = _header_faults(name, header, shape)
     if faults:
-        return None, [], faults
+        return [], [], faults
     rows, row_names = [], []
     for number, row in enumerate(cells[header_at + 1 :], start=header_at + 2):
         if not any(cell.strip() for cell in row):

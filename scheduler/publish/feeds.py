@@ -99,7 +99,7 @@ def _errand_events(plan: SeasonPlan) -> Iterator[Event]:
     for errand in plan.errands:
         yield Event(
             key=f"{plan.holding.plan.id}/{errand.id}/1",
-            title=words.errand_title(errand),
+            title=errand.title,
             first=errand.on,
             last=errand.on,
             description=words.errand_description(errand, plan),

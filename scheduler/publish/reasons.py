@@ -119,6 +119,10 @@ def _busy_words(plan: SeasonPlan, task_id: str, day: int) -> str:
 
 def why_table(plan: SeasonPlan, task_id: str) -> Table:
     """The reasons as a table."""
+    for errand in plan.errands:
+        if errand.id == task_id:
+            on = day_words(errand.on)
+            return Table(f"{errand.title}: by {on}", ("why by then",), ((errand.because,),))
     task, stint = plan.tasks[task_id], plan.stints.get(task_id)
     title = words.task_title(task, plan)
     if task_id in plan.done:
@@ -152,6 +156,10 @@ def _foot(plan: SeasonPlan, task_id: str) -> Iterator[str]:
 
 def why_record(plan: SeasonPlan, task_id: str) -> dict[str, Any]:
     """The reasons for a program."""
+    for errand in plan.errands:
+        if errand.id == task_id:
+            on = errand.on.isoformat()
+            return {"task": task_id, "title": errand.title, "on": on, "because": errand.because}
     stint = plan.stints.get(task_id)
     days = [] if stint is None else [plan.season.date_of(d).isoformat() for d in stint.days]
     return {

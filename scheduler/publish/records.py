@@ -62,8 +62,6 @@ def frost_record(outlook: Outlook, day: date) -> Record:
 
 def _plot_frost(outlook: Outlook, plot_id: str, day: date) -> Record:
     risk = outlook.frost[plot_id]
-    at = risk.season.day_of(day)
-    inside = 0 <= at < risk.season.n_days
     return {
         "plot": plot_id,
         "threshold_c": risk.threshold_c,
@@ -86,7 +84,7 @@ def _plot_frost(outlook: Outlook, plot_id: str, day: date) -> Record:
             "earliest": _iso(risk.first_frost.extreme),
             "error_days": risk.first_frost.error_days,
         },
-        "chance_on_or_after": _number(risk.chance_on_or_after[at]) if inside else None,
+        "chance_on_or_after": _number(risk.after_by_slot[risk.cycle.slot_of(day)]),
         "open": risk.is_open(day),
         "closes_after": _iso(risk.closes_after(day)),
     }
@@ -132,7 +130,7 @@ def _task(task: Task, plan: SeasonPlan) -> Record:
         "hired": list(task.hired),
         "material_fresh_kg": round(task.material.fresh_kg, 1),
         "cautions": list(task.cautions),
-        "done": task.id in plan.done,
+        "done_percent": plan.progress[task.id].percent if task.id in plan.progress else 0,
     }
 
 
@@ -164,14 +162,15 @@ def roster_record(plan: SeasonPlan) -> Record:
         "bookings": [
             {
                 "booking": errand.id,
-                "what": errand.what,
+                "title": errand.title,
                 "on": errand.on.isoformat(),
-                "needed": errand.needed.isoformat(),
+                "needed": _iso(errand.needed),
                 "late": errand.late,
             }
             for errand in plan.errands
         ],
         "left_out": list(plan.roster.left_out),
+        "notices": notice_records(plan.notices),
     }
 
 

@@ -1,5 +1,6 @@
 """The season as tables of words, for a terminal or a pipe."""
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -78,16 +79,14 @@ def frost_table(outlook: Outlook, day: date) -> Table:
     rows = []
     for plot in outlook.holding.plots:
         risk = outlook.frost[plot.id]
-        at = risk.season.day_of(day)
-        inside = 0 <= at < risk.season.n_days
-        chance = float(risk.chance_on_or_after[at]) if inside else float("nan")
+        chance = float(risk.after_by_slot[risk.cycle.slot_of(day)])
         rows.append(
             (
                 plot.name,
                 f"{risk.offset_c:+g} °C",
                 *(value or "-" for value in (risk.last_frost.p50, risk.last_frost.p10)),
                 *(value or "-" for value in (risk.first_frost.p50, risk.first_frost.p10)),
-                words.percent_words(chance) if chance == chance else "-",  # NaN
+                "-" if math.isnan(chance) else words.percent_words(chance),
                 words.state_words(risk, day),
             )
         )
@@ -109,7 +108,7 @@ def frost_table(outlook: Outlook, day: date) -> Table:
         (
             f"Frost is {policy.threshold_c:g} °C or colder at the plot; the window is open while "
             f"the chance of another frost is above {100 * policy.tolerance:g} %.",
-            f"It rests on {words.rests_on(risks[0])}." if risks else "",
+            f"It rests on {words.record_words(risks[0])}." if risks else "",
             words.CLIMATE_CAUTION,
         ),
     )
@@ -133,7 +132,7 @@ def due_tables(plan: SeasonPlan) -> Iterator[Table]:
                     task.type.visit,
                     f"{task.hours.usual:.1f} ({task.hours.low:.1f} to {task.hours.high:.1f})",
                     words.team_words(task),
-                    "yes" if task.id in plan.done else "",
+                    _progress(task.id, plan),
                 )
                 for task in tasks
             ),
@@ -152,6 +151,11 @@ def due_tables(plan: SeasonPlan) -> Iterator[Table]:
     if whole:
         rows = tuple((t.id, t.type.title, f"{t.hours.usual:.1f}") for t in whole)
         yield Table("The whole holding", ("task", "work", "person-hours"), rows)
+
+
+def _progress(task_id: str, plan: SeasonPlan) -> str:
+    entry = plan.progress.get(task_id)
+    return f"{entry.percent} %" if entry else ""
 
 
 def _release_rank(plan: SeasonPlan, plot_id: str) -> tuple[bool, int]:
@@ -188,9 +192,10 @@ def roster_table(plan: SeasonPlan) -> Table:
                     ),
                 )
             )
-    for errand in plan.errands:
-        title = words.errand_title(errand)
-        rows.append((errand.on, (f"{errand.on:%a} {errand.on}", title, errand.id, "", "")))
+    rows += [
+        (errand.on, (f"{errand.on:%a} {errand.on}", errand.title, errand.id, "", ""))
+        for errand in plan.errands
+    ]
     rows.sort(key=lambda row: row[0])
     proof = {
         "proven": "Proven: no better plan exists under these rules.",

@@ -10,7 +10,7 @@ from scheduler.roster import Stint
 from scheduler.season import Errand, SeasonPlan
 from scheduler.stand import HourRange, Material, Task
 from scheduler.terms import Basis, Ruling, Season, day_words
-from scheduler.windows import release_day
+from scheduler.windows import Link, release_day
 
 MOON_TAG = "grower practice, not established science"
 CLIMATE_CAUTION = (
@@ -72,9 +72,18 @@ def hours_words(hours: HourRange) -> str:
     """Person-hours with their range.
 
     >>> hours_words(HourRange(3.2, 7.4, 15.0))
-    '7.4 person-hours (3.2 to 15)'
+    '7.4 person-hours (3.2 to 15.0)'
     """
-    return f"{hours.usual:.2g} person-hours ({hours.low:.2g} to {hours.high:.2g})"
+    return f"{hours.usual:.1f} person-hours ({hours.low:.1f} to {hours.high:.1f})"
+
+
+def rough(amount: float) -> str:
+    """A rough amount in two digits, never in powers of ten.
+
+    >>> rough(1873.0), rough(17.4), rough(0.34)
+    ('1900', '17', '0.34')
+    """
+    return f"{float(f'{amount:.2g}'):g}"
 
 
 def team_words(task: Task) -> str:
@@ -115,7 +124,8 @@ def task_description(task: Task, stint: Stint, plan: SeasonPlan) -> str:
 def _paragraphs(task: Task, stint: Stint, plan: SeasonPlan) -> Iterator[str]:
     yield frost_warning(task, plan)
     yield "Why this day: " + "; ".join(why_words(task, stint, plan)) + "."
-    yield f"Work: {hours_words(task.hours)}; {_crew_words(stint, plan)}."
+    done = _progress_words(task, plan)
+    yield f"Work: {hours_words(task.hours)}{done}; {_crew_words(stint, plan)}."
     yield _order_words(task, plan)
     yield f"How: {task.type.how}"
     yield _stock_words(task, plan)
@@ -134,19 +144,24 @@ def why_words(task: Task, stint: Stint, plan: SeasonPlan) -> list[str]:
     if window.fixed_first is not None:
         own = [r.words for r in window.rulings if r.rule_id == "own-dates"]
         return [f"the grower has set it ({'; '.join(own)})"]
-    reasons = []
-    for link in plan.links:
-        before = plan.stints.get(link.before)
-        if link.after == task.id and before is not None and stint.first - before.last <= 1:
-            title = plan.tasks[link.before].type.title
-            reasons.append(f"it follows {title!r} ({day_words(season.date_of(before.last))})")
+    reasons = [words for link in plan.links for words in _follows(link, task, stint, plan)]
     opened = _opening_day(window.open.tolist(), stint.first)
     if opened > 0 and not reasons:
-        closing = [ruling_words(ruling) for ruling in window.closing(opened - 1)]
-        reasons.append(f"open since {day_words(season.date_of(opened))}: " + "; ".join(closing))
+        closing = "; ".join(ruling_words(ruling) for ruling in window.closing(opened - 1))
+        reasons.append(f"not before {day_words(season.date_of(opened))}, because: {closing}")
     if stint.first > opened and not reasons[1:]:
         reasons.append("the first day on which the crew has room beside its other work")
     return reasons or ["the first day of the plan on which the crew has room"]
+
+
+def _follows(link: Link, task: Task, stint: Stint, plan: SeasonPlan) -> Iterator[str]:
+    """That a task stands here because another has just ended, or so many days ago."""
+    before = plan.stints.get(link.before)
+    if link.after == task.id and before and stint.first - before.last <= link.min_days + 2:
+        title = plan.tasks[link.before].type.title
+        ended = day_words(plan.season.date_of(before.last))
+        gap = f"{link.min_days} days or more after" if link.min_days else "follows"
+        yield f"it {'stands ' if link.min_days else ''}{gap} {title!r} ({ended})"
 
 
 def _opening_day(is_open: list[bool], day: int) -> int:
@@ -155,11 +170,16 @@ def _opening_day(is_open: list[bool], day: int) -> int:
     return day
 
 
+def _progress_words(task: Task, plan: SeasonPlan) -> str:
+    entry = plan.progress.get(task.id)
+    return f", {entry.percent} % of it done" if entry else ""
+
+
 def _crew_words(stint: Stint, plan: SeasonPlan) -> str:
     days = []
     for day, hours, people in zip(stint.days, stint.hours, stint.people, strict=True):
         names = ", ".join(people)
-        days.append(f"{day_words(plan.season.date_of(day))} {names} ({hours:.2g} h together)")
+        days.append(f"{day_words(plan.season.date_of(day))} {names} ({hours:.1f} h together)")
     hired = [
         hire.name for hire in plan.holding.crew.hire if hire.id in plan.tasks[stint.job_id].hired
     ]
@@ -199,7 +219,7 @@ def _material_words(material: Material) -> str:
         "leaves": material.leaves_kg,
         "juicy stems": material.juicy_kg,
     }
-    named = ", ".join(f"{name} {kg:.2g} kg" for name, kg in layers.items() if kg >= 1)
+    named = ", ".join(f"{name} {rough(kg)} kg" for name, kg in layers.items() if kg >= 1)
     return f"Material, fresh, coarse to fine: {named} (within half or double)."
 
 
@@ -230,15 +250,22 @@ def frost_words(task: Task, stint: Stint, plan: SeasonPlan) -> str:
 
 
 def rests_on(risk: FrostRisk) -> str:
-    """What a frost risk rests on."""
+    """What the frost risk of a plot rests on."""
+    if risk.basis != "record":
+        return record_words(risk)
+    return (
+        f"{record_words(risk)}, frost at or below {risk.threshold_c:g} °C, plot "
+        f"{risk.offset_c:+g} °C against the station"
+    )
+
+
+def record_words(risk: FrostRisk) -> str:
+    """What the frost risk of any plot of the site rests on."""
     if risk.basis == "own dates":
         return "the grower's own frost dates"
     if risk.basis == "unknown" or risk.period is None:
         return "no record"
-    return (
-        f"{risk.n_seasons} seasons of record, {risk.period[0]} to {risk.period[1]}, frost at or "
-        f"below {risk.threshold_c:g} °C, plot {risk.offset_c:+g} °C against the station"
-    )
+    return f"{risk.n_seasons} seasons of record, {risk.period[0]} to {risk.period[1]}"
 
 
 def moon_words(task: Task, stint: Stint, plan: SeasonPlan) -> str:
@@ -251,19 +278,17 @@ def moon_words(task: Task, stint: Stint, plan: SeasonPlan) -> str:
     return f"Moon: {state} ({MOON_TAG})."
 
 
-def errand_title(errand: Errand) -> str:
-    """Title of a booking."""
-    return f"Book {errand.what}"
-
-
 def errand_description(errand: Errand, plan: SeasonPlan) -> str:
-    """What is booked, for when and for what."""
+    """What the call is for, and when it is needed."""
+    late = "LATE. " if errand.late else ""
+    needed = f" Needed first on {day_words(errand.needed)}." if errand.needed else ""
     tasks = ", ".join(
         f"{where(plan.tasks[task_id], plan)}: {plan.tasks[task_id].type.title}"
         for task_id in errand.tasks
     )
-    late = "LATE. " if errand.late else ""
-    return f"{late}Needed first on {day_words(errand.needed)}, for {tasks}."
+    told = f" For {tasks}." if tasks else ""
+    because = errand.because.rstrip(".")
+    return f"{late}{because}.{needed}{told}\n\nWhen it is done: scheduler done SITE {errand.id}"
 
 
 def window_description(plot: Plot, risk: FrostRisk) -> str:

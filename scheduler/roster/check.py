@@ -170,16 +170,17 @@ def _people(problem: Problem, stints: list[Stint]) -> Iterator[Fault]:
 
 
 def _kits(problem: Problem, jobs: dict[str, Job], stints: list[Stint]) -> Iterator[Fault]:
-    """No more units are held than there are."""
+    """No more units are held than there are; within a day kit may go from job to job."""
     for kit in problem.kits:
-        held: dict[int, int] = defaultdict(int)
+        held: dict[int, float] = defaultdict(float)
         for stint in stints:
-            for day in stint.days:
-                held[day] += jobs[stint.job_id].uses.get(kit.id, 0)
-        for day, units in sorted(held.items()):
+            units = jobs[stint.job_id].uses.get(kit.id, 0)
+            for day, elapsed_h in zip(stint.days, stint.elapsed_h, strict=True):
+                held[day] += units * (elapsed_h / _day_h(problem, day) if elapsed_h else 1.0)
+        for day, units_held in sorted(held.items()):
             room = int(kit.units[day]) if 0 <= day < len(kit.units) else 0
-            if units > room:
-                yield Fault("kit", kit.id, day, f"{units} units of {room}")
+            if units_held > room + _SLACK_H:
+                yield Fault("kit", kit.id, day, f"{units_held:.2f} units of {room}")
 
 
 def _day_h(problem: Problem, day: int) -> float:

@@ -44,7 +44,11 @@ class Ledger:
         self._people = {group: [0] * n_days for group in crew.groups}
         self._room = {group: room.tolist() for group, room in crew.capacity.items()}
         self._kit = {kit.id: [0] * n_days for kit in problem.kits}
-        self._units = {kit.id: kit.units.tolist() for kit in problem.kits}
+        self._whole = [crew.whole_day_minutes(day) for day in range(n_days)]
+        self._kit_room = {
+            kit.id: [int(n) * whole for n, whole in zip(kit.units, self._whole, strict=True)]
+            for kit in problem.kits
+        }
         self._ground: dict[str, list[int]] = defaultdict(lambda: [0] * n_days)
         self._day = crew.day_minutes.tolist()
 
@@ -71,7 +75,7 @@ class Ledger:
             if job.plot:
                 self._ground[job.plot][day] += sign * elapsed
             for kit, units in job.uses.items():
-                self._kit[kit][day] += sign * units
+                self._kit[kit][day] += sign * units * (elapsed or self._whole[day])
 
     def fits(self, job: Job, placement: Placement) -> bool:
         """Whether the people, the kit and the ground allow one more placement."""
@@ -96,7 +100,8 @@ class Ledger:
             if wanted and used[day] + wanted * elapsed > self._room[group][day]:
                 found.append(Load("crew", "+".join(sorted(group)), day, self._beside(day)))
         for kit, units in sorted(job.uses.items()):
-            if self._kit[kit][day] + units > self._units[kit][day]:
+            held = units * (elapsed or self._whole[day])
+            if self._kit[kit][day] + held > self._kit_room[kit][day]:
                 found.append(Load("kit", kit, day, self._beside(day, kit=kit)))
         if job.plot and self._ground[job.plot][day] + elapsed > self._day[day] and elapsed:
             found.append(Load("plot", job.plot, day, self._beside(day, plot=job.plot)))

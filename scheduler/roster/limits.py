@@ -55,7 +55,7 @@ def limits_of(problem: Problem, choices: Choices, crew: Crew) -> list[Limit]:
     for day, there in sorted(on_days(choices).items()):
         for people in crew.sets_on(day):
             found.append(people_limit(problem, there, crew, day, people))
-        found += _kits(problem, there, day)
+        found += _kits(problem, there, crew, day)
         found += _ground(problem, there, crew, day)
     return [limit for limit in found if not limit.idle]
 
@@ -88,12 +88,17 @@ def people_limit(
     return Limit("crew", day, tuple(uses), crew.minutes_of(day, people))
 
 
-def _kits(problem: Problem, there: Sequence[Entry], day: int) -> Iterator[Limit]:
-    users = [(e, problem.by_id[e[0]].uses) for e in there if problem.by_id[e[0]].uses]
+def _kits(problem: Problem, there: Sequence[Entry], crew: Crew, day: int) -> Iterator[Limit]:
+    """Kit goes from job to job within a day: its minutes are what is short."""
+    whole = crew.whole_day_minutes(day)
     for kit in problem.kits:
-        uses = tuple((e[0], e[1], units[kit.id]) for e, units in users if units.get(kit.id))
+        uses = tuple(
+            (job_id, k, units * (p.elapsed_min[i] or whole))
+            for job_id, k, p, i in there
+            if (units := problem.by_id[job_id].uses.get(kit.id, 0))
+        )
         if uses:
-            yield Limit("kit", day, uses, int(kit.units[day]))
+            yield Limit("kit", day, uses, int(kit.units[day]) * whole)
 
 
 def _ground(problem: Problem, there: Sequence[Entry], crew: Crew, day: int) -> Iterator[Limit]:

@@ -114,7 +114,8 @@ class Kit:
 
     Args:
         id: unique.
-        units: (n_days,) units to be had.
+        units: (n_days,) units to be had; within a day one unit goes from job to job, so what
+            is short is its time.
         cost_day: price of a day, in the grower's money; above 0 it is hired, and the roster
             then gathers its days into few blocks.
     """

@@ -104,6 +104,10 @@ class Crew:
         """Length of the working day: that of the longest-working person; (n_days,)."""
         return self.minutes.max(axis=0, initial=0)
 
+    def whole_day_minutes(self, day: int) -> int:
+        """What counts as the whole of a day; never 0, so that kit is short without a crew too."""
+        return max(int(self.day_minutes[day]), 1)
+
     def ladders(self, job: Job) -> list[list[tuple[int, int]]]:
         """For each kind of day, the teams that can be had: (people, minutes), ascending.
 

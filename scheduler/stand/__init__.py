@@ -2,7 +2,15 @@
 
 from scheduler.stand.biomass import Material, chave_2014_kg, dry_mass_kg, material_of
 from scheduler.stand.canopy import Cover, cover_of
-from scheduler.stand.work import HeldBack, HourRange, Task, held_back, tasks_of
+from scheduler.stand.work import (
+    HeldBack,
+    HourRange,
+    Task,
+    held_back,
+    left_to_utility,
+    never_cut,
+    tasks_of,
+)
 
 __all__ = [
     "Cover",
@@ -14,6 +22,8 @@ __all__ = [
     "cover_of",
     "dry_mass_kg",
     "held_back",
+    "left_to_utility",
     "material_of",
+    "never_cut",
     "tasks_of",
 ]

@@ -7,7 +7,7 @@ et al. 2014. Within half or double is what such equations are good for.
 
 import math
 from collections.abc import Iterable
-from dataclasses import astuple, dataclass
+from dataclasses import astuple, dataclass, replace
 
 from scheduler.holding import Plant, RuleBook, Stock
 from scheduler.holding.plants import Equation
@@ -71,11 +71,20 @@ def chave_2014_kg(d_cm: float, height_m: float, density_g_cm3: float = WOOD_DENS
     return float(0.0673 * (density_g_cm3 * height_m * d_cm**2) ** 0.976)
 
 
-def material_of(stock: Iterable[Stock], rules: RuleBook) -> Material:
-    """What cutting these plants by their cut systems brings down."""
+def material_of(stock: Iterable[Stock], rules: RuleBook, *, leafless: bool = False) -> Material:
+    """What cutting these plants by their cut systems brings down.
+
+    Args:
+        stock: the plants.
+        rules: equations and shares.
+        leafless: whether deciduous plants have dropped their leaves.
+    """
     total = Material()
     for row in stock:
-        total += _material_of_row(row, rules.plants[row.plant], rules)
+        plant = rules.plants[row.plant]
+        cut = _material_of_row(row, plant, rules)
+        bare = leafless and plant.habit == "deciduous"
+        total += replace(cut, leaves_kg=0.0) if bare else cut
     return total
 
 

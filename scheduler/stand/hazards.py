@@ -1,6 +1,6 @@
-"""Trees within reach of a power line."""
+"""Trees within reach of a power line, which the crew must not touch."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable
 
 from scheduler.holding import Plot, Stock
 
@@ -8,25 +8,26 @@ from scheduler.holding import Plot, Stock
 LINE_CLEARANCE_M = 3.05
 
 
-def power_line_words(plot: Plot | None, stock: Sequence[Stock]) -> str | None:
-    """A warning where a cut tree could come within the clearance of a power line."""
-    if plot is None or not stock:
-        return None
-    tallest_m = max(row.height_m for row in stock)
-    reach_m = tallest_m + LINE_CLEARANCE_M
-    for hazard in plot.hazard:
-        if hazard.kind != "power-line":
-            continue
-        if hazard.distance_m is None:
-            return (
-                f"{plot.name}: a power line is near and its distance is not given. Measure it "
-                "and give distance_m; until then leave the cutting to licensed line-clearance "
-                "people."
-            )
-        if hazard.distance_m < reach_m:
-            return (
-                f"{plot.name}: a tree of {tallest_m:g} m can come within {LINE_CLEARANCE_M} m of "
-                f"the power line {hazard.distance_m:g} m away. Call the utility; only licensed "
-                "line-clearance people work there."
-            )
-    return None
+def reaches_power_line(row: Stock, plot: Plot | None) -> bool:
+    """Whether a tree, falling, could come within the clearance of a power line.
+
+    A line whose distance is not given counts as 0 m away, until somebody measures it.
+    """
+    return plot is not None and any(
+        (hazard.distance_m or 0.0) < row.height_m + LINE_CLEARANCE_M
+        for hazard in plot.hazard
+        if hazard.kind == "power-line"
+    )
+
+
+def power_line_words(plot: Plot, rows: Iterable[Stock], names: Iterable[str]) -> str:
+    """What is told of trees that are left to licensed people."""
+    tallest_m = max(row.height_m for row in rows)
+    distances = [h.distance_m for h in plot.hazard if h.kind == "power-line"]
+    known = [distance for distance in distances if distance is not None]
+    near = f"{min(known):g} m" if len(known) == len(distances) else "an unknown distance"
+    return (
+        f"{', '.join(names)} in {plot.name}, up to {tallest_m:g} m high, stand {near} from a "
+        f"power line, within their height plus {LINE_CLEARANCE_M} m. They are left out of the "
+        "crew's work: call the utility, only licensed line-clearance people work there."
+    )

@@ -7,10 +7,11 @@ from scheduler.holding import Holding, Plot, RuleBook, Stock, TaskType
 from scheduler.holding.fields import Skill, Visit
 from scheduler.holding.tasktypes import AmountRate, Selection, StemRate
 from scheduler.stand.biomass import Material, material_of
-from scheduler.stand.hazards import power_line_words
+from scheduler.stand.hazards import power_line_words, reaches_power_line
 
 CLIMBER = "climber"
 WHOLE_HOLDING = "holding"
+LEAFLESS_VISIT: Visit = "dormant"  # deciduous stock bears no leaves then
 # Less than three minutes of work is no task (common practice, no source).
 NOT_WORTH_H = 0.05
 
@@ -60,11 +61,6 @@ class Task:
         """Id of the plot, or ``holding``."""
         return self.plot.id if self.plot else WHOLE_HOLDING
 
-    @property
-    def power_line_warning(self) -> str | None:
-        """Words of warning where a tree it cuts could come near a power line."""
-        return power_line_words(self.plot, self.stock) if self.type.cuts else None
-
 
 @dataclass(frozen=True, slots=True)
 class HeldBack:
@@ -89,6 +85,30 @@ def tasks_of(holding: Holding) -> tuple[Task, ...]:
         for kind in sorted(holding.rules.tasks.values(), key=lambda kind: kind.order)
         if (kind.scope == "holding") == (plot is None) and _wanted(kind, plot, holding)
         for task in _task(kind, plot, holding)
+    )
+
+
+def left_to_utility(plot: Plot, holding: Holding) -> str | None:
+    """Words about trees too near a power line for the crew, None where there are none."""
+    kinds = [kind for kind in holding.rules.tasks.values() if kind.cuts]
+    rows = [
+        row
+        for row in holding.stock
+        if row.plot == plot.id
+        and reaches_power_line(row, plot)
+        and any(_takes(kind, row, holding.rules) for kind in kinds)
+    ]
+    names = [f"{row.count} {holding.rules.plants[row.plant].name.lower()}" for row in rows]
+    return power_line_words(plot, rows, names) if rows else None
+
+
+def never_cut(holding: Holding) -> tuple[Stock, ...]:
+    """Stock that says how it is cut, but that no task type takes."""
+    kinds = [kind for kind in holding.rules.tasks.values() if kind.cuts]
+    return tuple(
+        row
+        for row in holding.stock
+        if row.cut_system != "none" and not any(_takes(k, row, holding.rules) for k in kinds)
     )
 
 
@@ -136,10 +156,19 @@ def _wanted(kind: TaskType, plot: Plot | None, holding: Holding) -> bool:
 
 def _task(kind: TaskType, plot: Plot | None, holding: Holding) -> Iterator[Task]:
     rules = holding.rules
-    stock = tuple(row for row in _stock_in(plot, holding) if _takes(kind, row, rules))
+    stock = tuple(
+        row
+        for row in _stock_in(plot, holding)
+        if _takes(kind, row, rules) and not (kind.cuts and reaches_power_line(row, plot))
+    )
     if kind.selects is not None and not stock:
         return
-    material = material_of(stock, rules) if kind.cuts else _cut_in_visit(kind, plot, holding)
+    leafless = kind.visit == LEAFLESS_VISIT
+    material = (
+        material_of(stock, rules, leafless=leafless)
+        if kind.cuts
+        else _cut_in_visit(kind, plot, holding)
+    )
     hours = _hours(kind, stock, plot, material, rules)
     if hours.usual < NOT_WORTH_H:
         return
@@ -190,10 +219,13 @@ def _cut_in_visit(kind: TaskType, plot: Plot | None, holding: Holding) -> Materi
     total = Material()
     for other in holding.rules.tasks.values():
         if other.cuts and other.visit == kind.visit and _wanted(other, plot, holding):
-            total += material_of(
-                (row for row in _stock_in(plot, holding) if _takes(other, row, holding.rules)),
-                holding.rules,
+            rows = (
+                row
+                for row in _stock_in(plot, holding)
+                if _takes(other, row, holding.rules) and not reaches_power_line(row, plot)
             )
+            leafless = kind.visit == LEAFLESS_VISIT
+            total += material_of(rows, holding.rules, leafless=leafless)
     return total
 
 

@@ -1,6 +1,6 @@
 """One function for each kind of rule: what it says of every day, for one task."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
@@ -9,10 +9,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scheduler.frost import FrostRisk
-from scheduler.holding import Rule
+from scheduler.holding import Plot
 from scheduler.holding.dayrules import (
+    AfterHarvestRule,
     AfterLastFrostRule,
     BeforeFirstFrostRule,
+    ClosedDaysRule,
     DaylightRule,
     HardenRule,
     HireNoticeRule,
@@ -35,7 +37,7 @@ def rulings_on(task: Task, facts: Facts) -> tuple[Ruling, ...]:
         ruling
         for rule in facts.holding.rules.rules.values()
         if _speaks_of(rule, task)
-        for ruling in _rulings(rule, task, facts)
+        for ruling in _SAYS[type(rule)](rule, task, facts)
     )
 
 
@@ -49,25 +51,6 @@ def _speaks_of(rule: RuleHead, task: Task) -> bool:
     )
 
 
-def _rulings(rule: Rule, task: Task, facts: Facts) -> Iterator[Ruling]:
-    match rule:
-        case MonthsRule():
-            yield _months(rule, facts)
-        case DaylightRule():
-            yield _daylight(rule, facts)
-        case NotPastRule():
-            yield _not_past(rule, facts)
-        case MoonRule():
-            yield from _waning_moon(rule, facts)
-        case HireNoticeRule():
-            yield from _hire_notice(rule, task, facts)
-        case OwnDatesRule():
-            yield from _own_dates(rule, task, facts)
-        case AfterLastFrostRule() | HardenRule() | BeforeFirstFrostRule():
-            if task.plot is not None:
-                yield _frost(rule, facts, facts.frost[task.plot.id], task.plot.name)
-
-
 def _ruling(rule: RuleHead, closed: Mask, **filled_in: Any) -> Ruling:  # noqa: ANN401  # any value can be printed
     return Ruling(
         rule_id=rule.id,
@@ -79,7 +62,7 @@ def _ruling(rule: RuleHead, closed: Mask, **filled_in: Any) -> Ruling:  # noqa: 
     )
 
 
-def _months(rule: MonthsRule, facts: Facts) -> Ruling:
+def _months(rule: MonthsRule, _task: Task, facts: Facts) -> Iterator[Ruling]:
     """Open in spans of months after the local winter solstice, by the Sun's longitude."""
     months = facts.sky.winter_months
     closed = np.ones(months.shape, dtype=bool)
@@ -87,21 +70,21 @@ def _months(rule: MonthsRule, facts: Facts) -> Ruling:
         since, until = months >= span.first, months <= span.last
         # a span such as 11.0 to 2.8 runs over the winter solstice
         closed &= ~(since & until if span.first <= span.last else since | until)
-    return _ruling(rule, closed)
+    yield _ruling(rule, closed)
 
 
-def _daylight(rule: DaylightRule, facts: Facts) -> Ruling:
+def _daylight(rule: DaylightRule, _task: Task, facts: Facts) -> Iterator[Ruling]:
     """Open on days with enough hours of Sun."""
-    return _ruling(rule, facts.sky.day_length_h < rule.hours, hours=f"{rule.hours:g}")
+    yield _ruling(rule, facts.sky.day_length_h < rule.hours, hours=f"{rule.hours:g}")
 
 
-def _not_past(rule: NotPastRule, facts: Facts) -> Ruling:
+def _not_past(rule: NotPastRule, _task: Task, facts: Facts) -> Iterator[Ruling]:
     """Closed before today."""
     closed = np.arange(facts.season.n_days) < facts.season.day_of(facts.as_of)
-    return _ruling(rule, closed, as_of=day_words(facts.as_of))
+    yield _ruling(rule, closed, as_of=day_words(facts.as_of))
 
 
-def _waning_moon(rule: MoonRule, facts: Facts) -> Iterator[Ruling]:
+def _waning_moon(rule: MoonRule, _task: Task, facts: Facts) -> Iterator[Ruling]:
     """Points for waning days where the site follows the practice; nothing is ever closed."""
     if facts.holding.site.moon.practice:
         yield Ruling(
@@ -124,7 +107,7 @@ def _hire_notice(rule: HireNoticeRule, task: Task, facts: Facts) -> Iterator[Rul
 
 
 def _own_dates(rule: OwnDatesRule, task: Task, facts: Facts) -> Iterator[Ruling]:
-    """The grower's own dates for this task, and days closed for its kind and plot."""
+    """The grower's own dates for this task."""
     days = np.arange(facts.season.n_days)
     plan = facts.holding.plan.says
     for own in plan.own_date:
@@ -133,37 +116,69 @@ def _own_dates(rule: OwnDatesRule, task: Task, facts: Facts) -> Iterator[Ruling]
         first = facts.season.day_of(own.on or own.not_before or facts.season.first)
         last = facts.season.day_of(own.on or own.not_after or facts.season.last)
         yield _ruling(rule, (days < first) | (days > last), why=own.why)
-    for closed in plan.closed:
+
+
+def _closed_days(rule: ClosedDaysRule, task: Task, facts: Facts) -> Iterator[Ruling]:
+    """Days that the grower has closed for this kind of work and plot."""
+    for closed in facts.holding.plan.says.closed:
         of_type = not closed.types or bool({task.type.id, task.type.visit} & set(closed.types))
         if of_type and (not closed.plots or task.plot_id in closed.plots):
             yield _ruling(rule, facts.season.mask(closed.span), why=closed.why)
 
 
-def _frost(
-    rule: AfterLastFrostRule | HardenRule | BeforeFirstFrostRule,
-    facts: Facts,
-    risk: FrostRisk,
-    plot_name: str,
-) -> Ruling:
-    """The three frost gates, all read off the plot's own frost windows."""
-    n_days, closed = facts.season.n_days, np.zeros(facts.season.n_days, dtype=bool)
-    weeks = 0.0
-    if isinstance(rule, AfterLastFrostRule):
-        closed |= risk.open[:n_days]
-    else:
-        weeks = rule.weeks
-        for window in _windows_that_open(risk):
+def _after_harvest(rule: AfterHarvestRule, task: Task, facts: Facts) -> Iterator[Ruling]:
+    """Closed from midwinter until the latest crop of the stock is usually picked."""
+    plants = facts.holding.rules.plants
+    crops = {plants[row.plant].name: plants[row.plant].picked_by for row in task.stock}
+    picked = {name: month for name, month in crops.items() if month is not None}
+    if picked:
+        latest = max(picked, key=lambda name: picked[name])
+        closed = facts.sky.winter_months < picked[latest]
+        yield _ruling(rule, closed, latest=latest.lower())
+
+
+def _after_last_frost(rule: AfterLastFrostRule, task: Task, facts: Facts) -> Iterator[Ruling]:
+    """Closed while the plot's frost window is open."""
+    if task.plot is not None:
+        risk = facts.frost[task.plot.id]
+        yield _frost_ruling(rule, risk.open[: facts.season.n_days].copy(), task.plot, facts)
+
+
+def _harden(rule: HardenRule, task: Task, facts: Facts) -> Iterator[Ruling]:
+    """Closed in the weeks before the plot's frost window opens."""
+    if task.plot is not None:
+        closed = _weeks_before_frost(rule.weeks, facts.frost[task.plot.id], facts)
+        yield _frost_ruling(rule, closed, task.plot, facts, rule.weeks)
+
+
+def _before_first_frost(rule: BeforeFirstFrostRule, task: Task, facts: Facts) -> Iterator[Ruling]:
+    """Open in those weeks only."""
+    if task.plot is not None:
+        closed = ~_weeks_before_frost(rule.weeks, facts.frost[task.plot.id], facts)
+        yield _frost_ruling(rule, closed, task.plot, facts, rule.weeks)
+
+
+def _weeks_before_frost(weeks: float, risk: FrostRisk, facts: Facts) -> Mask:
+    """True in the weeks before each frost window that is seen to open."""
+    mask = np.zeros(facts.season.n_days, dtype=bool)
+    for window in risk.windows:
+        if window.first > risk.season.first:
             before = window.first - timedelta(days=1)
-            ahead = DaySpan(before - timedelta(days=round(weeks * 7) - 1), before)
-            closed |= facts.season.mask(ahead)
-        if isinstance(rule, BeforeFirstFrostRule):
-            closed = ~closed
+            span = DaySpan(before - timedelta(days=round(weeks * 7) - 1), before)
+            mask |= facts.season.mask(span)
+    return mask
+
+
+def _frost_ruling(
+    rule: RuleHead, closed: Mask, plot: Plot, facts: Facts, weeks: float = 0.0
+) -> Ruling:
+    risk = facts.frost[plot.id]
     ruling = _ruling(
         rule,
         closed,
-        plot=plot_name,
+        plot=plot.name,
         weeks=f"{weeks:g}",
-        tolerance_pct=f"{100 * risk.tolerance:g}",
+        until=_until_words(risk, plot),
         closes=_release_words(risk, facts.as_of),
         opens=_opening_words(risk, facts.as_of),
     )
@@ -171,16 +186,20 @@ def _frost(
     return ruling if risk.basis == "record" else replace(ruling, basis=Basis.PLANNED)
 
 
-def _windows_that_open(risk: FrostRisk) -> list[DaySpan]:
-    """Frost windows whose first day is seen; one that is open from the start is not."""
-    return [window for window in risk.windows if window.first > risk.season.first]
+def _until_words(risk: FrostRisk, plot: Plot) -> str:
+    """What has to come first, by what is known of frost."""
+    if risk.basis == "record":
+        return f"the chance of another frost in {plot.name} is at most {100 * risk.tolerance:g} %"
+    if risk.basis == "own dates":
+        return f"your own date of the last frost in {plot.name} is past"
+    return f"frost dates are known for {plot.name}"
 
 
 def _release_words(risk: FrostRisk, as_of: date) -> str:
     """When the window closes next, in words."""
     release = release_day(risk, as_of)
     if risk.basis == "unknown":
-        return "not known: there is no station record and no own date"
+        return "there is no station record and no own date"
     if release is None:
         return "the window never opens here" if not risk.ever_open else "it never closes here"
     return f"from {day_words(release)} on"
@@ -190,7 +209,7 @@ def _opening_words(risk: FrostRisk, as_of: date) -> str:
     """When the window opens next, in words."""
     opens = risk.opens_on(as_of) if risk.ever_closed else None
     if risk.basis == "unknown":
-        return "not known: there is no station record and no own date"
+        return "there is no station record and no own date"
     return "no frost in sight" if opens is None else f"likely from {day_words(opens)} on"
 
 
@@ -199,3 +218,18 @@ def release_day(risk: FrostRisk, as_of: date) -> date | None:
     opens = risk.opens_on(as_of)
     closes = None if opens is None else risk.closes_after(opens)
     return None if closes is None else closes + timedelta(days=1)
+
+
+_SAYS: Mapping[type[RuleHead], Callable[[Any, Task, Facts], Iterator[Ruling]]] = {
+    MonthsRule: _months,
+    DaylightRule: _daylight,
+    NotPastRule: _not_past,
+    MoonRule: _waning_moon,
+    HireNoticeRule: _hire_notice,
+    OwnDatesRule: _own_dates,
+    ClosedDaysRule: _closed_days,
+    AfterHarvestRule: _after_harvest,
+    AfterLastFrostRule: _after_last_frost,
+    HardenRule: _harden,
+    BeforeFirstFrostRule: _before_first_frost,
+}

@@ -98,6 +98,9 @@ BAD_VALUES = [
     ("stock.csv", "A,alder,high", "A,alder,hihg", "stratum", "hihg", "emergent"),
     ("stock.csv", "A,alder,", "A,aldr,", "plant", "aldr", "did you mean alder"),
     ("stock.csv", "A,alder,", "Z,alder,", "line", "'Z'", "one of A, B"),
+    ("stock.csv", "A,alder,", "A,Black Locust,", "plant", "Locust", "did you mean black-locust"),
+    ("crew.toml", 'id = "climber"', 'id = "arborist"', "id", "arborist", "chipper, climber"),
+    ("site.toml", 'own_last = "05-10"', 'own_last = "11-10"', "own_last", "11-10", "before"),
     ("stock.csv", "pollard,8,12", "pollard,8.5,12", "count", "8.5", "whole number"),
     ("stock.csv", "pollard,8,12", "pollard,many,12", "count", "many", "whole number"),
     ("stock.csv", "3.5,2.5,,", "3.5,2.5,2026-02-30,", "last_cut", "2026-02-30", "a date"),
@@ -129,6 +132,40 @@ def test_all_faults_of_all_files_are_told_at_once(site: Path) -> None:
     told = faults(site)
     assert {fault.file for fault in told} == {"site.toml", "plots.toml", "stock.csv", "crew.toml"}
     assert len(told) == 5
+
+
+def test_one_fault_in_the_plots_is_not_repeated_for_every_plant(site: Path) -> None:
+    edit(site, "plots.toml", "area_m2 = 600.0", "area_m2 = -5")
+    edit(site, "stock.csv", "A,alder,", "A,aldr,")
+    assert [fault.file for fault in faults(site)] == ["plots.toml", "stock.csv"]
+
+
+def test_a_day_of_ones_own_outside_the_plan_is_refused(site: Path) -> None:
+    with (site / "plan-2027.toml").open("a", encoding="utf-8") as plan:
+        plan.write(
+            '\n[[own_date]]\ntask = "first-plot.chip"\nnot_before = 2029-01-01\nwhy = "x"\n'
+        )
+    assert (faults(site)[0].field, faults(site)[0].found) == ("not_before", "2029-01-01")
+
+
+@pytest.mark.parametrize(("key", "value"), [("group", "tree"), ("biomass", "lots")])
+def test_a_plant_of_ones_own_must_lead_somewhere(site: Path, key: str, value: str) -> None:
+    told = {"group": "nut", "biomass": "alder"} | {key: value}
+    (site / "rules.toml").write_text(
+        '[[plant]]\nid = "pawpaw"\nname = "Pawpaw"\nbotanical = "Asimina triloba"\n'
+        f'group = "{told["group"]}"\nbiomass = "{told["biomass"]}"\nhabit = "deciduous"\n'
+        'source = "the grower"\n',
+        encoding="utf-8",
+    )
+    assert [(fault.field, fault.found) for fault in faults(site)] == [(key, repr(value))]
+
+
+def test_the_example_plant_of_the_commented_rules_is_taken(site: Path) -> None:
+    text = (site / "rules.toml").read_text(encoding="utf-8")
+    example = text[text.index("# [[plant]]") : text.index("# A rule of months")]
+    plain = "\n".join(line.removeprefix("# ") for line in example.splitlines())
+    (site / "rules.toml").write_text(plain, encoding="utf-8")
+    assert "pawpaw" in read_holding(site, AS_OF).rules.plants
 
 
 def test_a_fault_in_a_csv_names_the_row_as_a_spreadsheet_counts_it(site: Path) -> None:

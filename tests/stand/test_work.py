@@ -5,7 +5,14 @@ from pathlib import Path
 import pytest
 
 from scheduler.holding import Holding, read_holding
-from scheduler.stand import Task, cover_of, held_back, tasks_of
+from scheduler.stand import (
+    Task,
+    cover_of,
+    held_back,
+    left_to_utility,
+    never_cut,
+    tasks_of,
+)
 from tests.sites import AS_OF, ROOT, edit, new_site
 
 
@@ -121,7 +128,7 @@ def test_cautions_name_the_hazards_of_the_place_and_the_plants(branasol: Holding
 
 
 @pytest.mark.parametrize(
-    ("hazard", "warned"),
+    ("hazard", "locked"),
     [
         ('[{ kind = "power-line", distance_m = 11.04 }]', True),
         ('[{ kind = "power-line", distance_m = 11.05 }]', False),
@@ -129,12 +136,31 @@ def test_cautions_name_the_hazards_of_the_place_and_the_plants(branasol: Holding
         ('[{ kind = "road", distance_m = 1 }]', False),
     ],
 )
-def test_trees_within_their_height_and_clearance_of_a_line_are_warned_of(
-    site: Path, hazard: str, warned: bool
+def test_trees_within_their_height_and_clearance_of_a_line_are_left_to_the_utility(
+    site: Path, hazard: str, locked: bool
 ) -> None:
     """29 CFR 1910.269: 3.05 m up to 50 kV; the tallest tree of the site is 8 m."""
     edit(site, "plots.toml", "hazard = []", f"hazard = {hazard}")
-    assert (tasks(site)["cut-dormant-tall"].power_line_warning is not None) is warned
+    holding = read_holding(site, AS_OF)
+    assert ("cut-dormant-tall" not in tasks(site)) is locked
+    assert (left_to_utility(holding.plots[0], holding) is not None) is locked
+
+
+def test_low_stock_near_a_line_is_still_the_crews(site: Path) -> None:
+    edit(site, "plots.toml", "hazard = []", 'hazard = [{ kind = "power-line", distance_m = 9 }]')
+    assert "cut-dormant-fruit" in tasks(site)
+    assert "cut-dormant-tall" not in tasks(site)
+
+
+def test_leafless_trees_drop_no_leaves(site: Path) -> None:
+    assert tasks(site)["cut-dormant-tall"].material.leaves_kg == 0
+    assert tasks(site)["cut-medium"].material.leaves_kg > 0
+
+
+def test_stock_that_no_task_type_takes_is_found(site: Path) -> None:
+    assert never_cut(read_holding(site, AS_OF)) == ()
+    edit(site, "stock.csv", "plum,medium,fruit,retained", "plum,medium,fruit,coppice")
+    assert [row.plant for row in never_cut(read_holding(site, AS_OF))] == ["plum"]
 
 
 def test_cover_is_the_sum_of_crowns_over_the_ground(site: Path) -> None:

@@ -122,7 +122,20 @@ def test_closed_days_hold_for_the_kinds_and_plots_they_name(
         )
     day = (date(2027, 4, 14) - date(2026, 12, 1)).days
     reasons = {r.words for r in window(site, "weed-lines").closing(day)}
-    assert ("village feast" in reasons) is is_closed
+    assert ("closed by the grower: village feast" in reasons) is is_closed
+
+
+def test_stone_fruit_waits_for_its_harvest(site: Path) -> None:
+    """Plums are picked by month 7.4, early August in the north: common practice, no source."""
+    spans = closed(site, "cut-stone-fruit", "stone-fruit-after-harvest")
+    assert spans[0][0] == date(2026, 12, 22)
+    assert date(2027, 7, 30) <= spans[0][1] <= date(2027, 8, 8)
+
+
+def test_own_dates_say_so_and_claim_no_chance(site: Path) -> None:
+    words = ruling(site, "cut-medium", "frost-release").words
+    assert "your own date of the last frost in First plot is past" in words
+    assert "%" not in words
 
 
 def test_overhead_work_wants_daylight(tmp_path: Path) -> None:

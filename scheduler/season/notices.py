@@ -1,0 +1,193 @@
+"""What stands that may do harm, and what could not be done: in plain words."""
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from scheduler.season.errands import Errand
+from scheduler.season.placed import Placed
+from scheduler.stand import Task, cover_of, left_to_utility, never_cut
+from scheduler.terms import Level, Notice, day_words
+from scheduler.windows import TaskWindow
+
+# Crowns of one stratum over three times the ground: a plot measured in the wrong unit.
+COVER_TOO_LARGE = 3.0
+
+
+def notices_of(placed: Placed, errands: Sequence[Errand]) -> tuple[Notice, ...]:
+    """Everything worth telling, warnings first."""
+    over = placed.outlook.as_of > placed.season.last
+    notices = [
+        *_frost_warnings(placed),
+        *_power_lines(placed),
+        *(_plan_over(placed) if over else _left_out(placed)),
+        *_late_errands(errands),
+        *_odd_stock(placed),
+        *_odd_log(placed, errands),
+        *placed.outlook.notices,
+    ]
+    return tuple(sorted(notices, key=lambda notice: notice.level is not Level.WARNING))
+
+
+def _frost_warnings(placed: Placed) -> Iterator[Notice]:
+    for task in placed.tasks.values():
+        found = placed.frost_open(task)
+        if found is None or task.plot is None:
+            continue
+        day, chance = found
+        closes = placed.outlook.frost[task.plot.id].closes_after(day)
+        until = f"stays open until {day_words(closes)}" if closes else "never closes"
+        says = (
+            f"{task.type.title} in {task.plot.name} is planned for {day_words(day)}, while the "
+            f"frost window there {until}"
+        )
+        if not np.isnan(chance):
+            # never 0 or 100: a record cannot promise
+            percent = min(99, max(1, round(100 * chance)))
+            says += f": the chance of another frost from that day on is {percent} %"
+        yield Notice("frost-window-open", Level.WARNING, task.id, says + ".")
+
+
+def _power_lines(placed: Placed) -> Iterator[Notice]:
+    for plot in placed.holding.plots:
+        words = left_to_utility(plot, placed.holding)
+        if words is not None:
+            yield Notice("power-line-near", Level.WARNING, plot.id, words)
+
+
+def _plan_over(placed: Placed) -> Iterator[Notice]:
+    says = (
+        f"The plan ended on {day_words(placed.season.last)}; make a new plan-<season>.toml, or "
+        "log what was done with `scheduler done`."
+    )
+    yield Notice("plan-over", Level.WARNING, placed.holding.plan.id, says)
+
+
+def _left_out(placed: Placed) -> Iterator[Notice]:
+    for task_id in placed.roster.left_out:
+        task = placed.tasks[task_id]
+        place = task.plot.name if task.plot else placed.holding.site.name
+        code, says = _why_left_out(placed, task)
+        head = f"{task.type.title} in {place} could not be placed"
+        yield Notice(code, Level.WARNING, task_id, f"{head}: {says}.")
+
+
+def _why_left_out(placed: Placed, task: Task) -> tuple[str, str]:
+    """Code and words of the plainest reason there is."""
+    for reason in (_circle, _nobody_can, _no_open_day, _waits, _nobody_works):
+        found = reason(placed, task)
+        if found is not None:
+            return found
+    return "left-out", (
+        f"its open days ({_open_words(placed.windows[task.id])}) leave no room after the work it "
+        "waits for, beside the crew's other work"
+    )
+
+
+def _circle(placed: Placed, task: Task) -> tuple[str, str] | None:
+    if any(task.id in circle for circle in placed.roster.circles):
+        return "order-circle", "the order of work runs in a circle"
+    return None
+
+
+def _nobody_can(placed: Placed, task: Task) -> tuple[str, str] | None:
+    missing = _missing_skills(placed, task)
+    if missing:
+        return "nobody-can", f"nobody of the crew, own or hired, can do it ({missing})"
+    return None
+
+
+def _no_open_day(placed: Placed, task: Task) -> tuple[str, str] | None:
+    window = placed.windows[task.id]
+    if window.fixed_first is None:
+        return None if window.open.any() else ("no-open-day", _closing_rules(window))
+    day = placed.season.date_of(window.fixed_first)
+    if day < placed.outlook.as_of:
+        return "own-date-past", f"your own day for it, {day_words(day)}, has gone by"
+    return None
+
+
+def _waits(placed: Placed, task: Task) -> tuple[str, str] | None:
+    waits = [
+        placed.tasks[link.before].type.title
+        for link in placed.links
+        if link.after == task.id and link.before in placed.roster.left_out
+    ]
+    if waits:
+        return "waits-for-left-out", f"it waits for {', '.join(waits)}, which has no place either"
+    return None
+
+
+def _nobody_works(placed: Placed, task: Task) -> tuple[str, str] | None:
+    window = placed.windows[task.id]
+    if _somebody_works(placed, window):
+        return None
+    return "nobody-works", f"nobody of the crew works on its open days ({_open_words(window)})"
+
+
+def _missing_skills(placed: Placed, task: Task) -> str:
+    able = {skill for worker in placed.problem.workers for skill in worker.skills}
+    needed = [skill for skill in task.team if skill != "hands" and skill not in task.hired]
+    kit = [name for name in task.type.kit if name not in task.hired]
+    return ", ".join([skill for skill in needed if skill not in able] + kit)
+
+
+def _somebody_works(placed: Placed, window: TaskWindow) -> bool:
+    days = window.open.copy()
+    if window.fixed_first is not None:
+        days = np.arange(days.size) == window.fixed_first
+    return any(bool((worker.hours[days] > 0).any()) for worker in placed.problem.workers)
+
+
+def _open_words(window: TaskWindow) -> str:
+    if window.fixed_first is not None:
+        return day_words(window.season.date_of(window.fixed_first))
+    return ", ".join(f"{day_words(s.first)} to {day_words(s.last)}" for s in window.spans)
+
+
+def _closing_rules(window: TaskWindow) -> str:
+    """The fewest rules found that together close every day: the conflict the grower decides."""
+    needed = list(window.rulings)
+    for ruling in window.rulings:
+        rest = [other for other in needed if other is not ruling]
+        if rest and np.logical_or.reduce([other.closed for other in rest]).all():
+            needed = rest
+    return "no day is open to it, because " + "; and ".join(r.words for r in needed)
+
+
+def _late_errands(errands: Sequence[Errand]) -> Iterator[Notice]:
+    for errand in errands:
+        if errand.late and errand.needed is not None:
+            says = f"{errand.title}: by now it is late for {day_words(errand.needed)}."
+            yield Notice("booking-late", Level.WARNING, errand.id, says)
+
+
+def _odd_stock(placed: Placed) -> Iterator[Notice]:
+    holding = placed.holding
+    for row in never_cut(holding):
+        name = holding.rules.plants[row.plant].name.lower()
+        says = (
+            f"{row.count} {name} ({row.stratum}, {row.role}, {row.cut_system}) in {row.plot}: no "
+            "kind of work takes them. Is cut_system right, or the group of the plant?"
+        )
+        yield Notice("never-cut", Level.WARNING, row.plot, says)
+    for plot in holding.plots:
+        for cover in cover_of(plot, holding.stock, holding.rules):
+            if cover.share > COVER_TOO_LARGE:
+                says = (
+                    f"The crowns of the {cover.stratum} stratum cover {cover.share:.0f} times the "
+                    f"ground of {plot.name}: is area_m2 right, or crown_m?"
+                )
+                yield Notice("cover-too-large", Level.WARNING, plot.id, says)
+        if plot.planted > placed.season.last.year:
+            says = f"{plot.name} is planted in {plot.planted}, after the end of the plan."
+            yield Notice("planted-later", Level.WARNING, plot.id, says)
+
+
+def _odd_log(placed: Placed, errands: Sequence[Errand]) -> Iterator[Notice]:
+    known = {*placed.tasks, *(errand.id for errand in errands)}
+    for task_id in placed.progress:
+        kind = task_id.partition(".")[2]
+        if task_id not in known and not kind.startswith(("book-", "call-")):
+            says = f"worklog.csv speaks of {task_id}, which is no task of this plan."
+            yield Notice("log-unknown-task", Level.WARNING, task_id, says)

@@ -1,0 +1,58 @@
+"""The walk through the rooms: from a holding's files to its crew's days. Pure."""
+
+from dataclasses import dataclass, fields
+from datetime import date
+
+from scheduler.holding import Holding
+from scheduler.roster import solve
+from scheduler.season.errands import Errand, errands_of
+from scheduler.season.notices import notices_of
+from scheduler.season.outlook import outlook_of
+from scheduler.season.placed import Placed, problem_of
+from scheduler.stand import tasks_of
+from scheduler.terms import Notice
+from scheduler.windows import Facts, links_between, window_of
+
+
+@dataclass(frozen=True)
+class SeasonPlan(Placed):
+    """A season, planned.
+
+    Args:
+        errands: calls to make before the work, by day.
+        notices: everything worth telling, warnings first.
+    """
+
+    errands: tuple[Errand, ...]
+    notices: tuple[Notice, ...]
+
+
+def plan_season(holding: Holding, as_of: date) -> SeasonPlan:
+    """Plan the season: the whole walk.
+
+    Args:
+        holding: the site's files, checked.
+        as_of: today; nothing is planned before it.
+
+    Returns:
+        The plan. What does not fit is left out and said in its notices.
+    """
+    outlook = outlook_of(holding, as_of)
+    facts = Facts(holding, outlook.season, outlook.sky, outlook.frost, as_of)
+    tasks = tasks_of(holding)
+    windows = {task.id: window_of(task, facts) for task in tasks}
+    links = links_between(tasks, holding.rules)
+    progress = {entry.task: entry for entry in holding.log if entry.plan == holding.plan.id}
+    problem = problem_of(outlook, windows, links, progress)
+    placed = Placed(
+        outlook=outlook,
+        tasks={task.id: task for task in tasks},
+        windows=windows,
+        links=links,
+        progress=progress,
+        problem=problem,
+        roster=solve(problem),
+    )
+    errands = errands_of(placed)
+    told = {field.name: getattr(placed, field.name) for field in fields(placed)}
+    return SeasonPlan(**told, errands=errands, notices=notices_of(placed, errands))
