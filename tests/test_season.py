@@ -288,6 +288,7 @@ def test_bookings_are_made_in_time_or_called_late(site: Path) -> None:
     plan = planned(site)
     errands = {errand.id: errand for errand in plan.errands}
     booked = errands["holding.book-climber-dormant"]
+    assert booked.needed is not None
     assert booked.needed - booked.on >= timedelta(days=30) or booked.on == AS_OF
     assert not booked.late
 

@@ -65,7 +65,8 @@ def validated(
         The checked value and no faults, or None and every fault.
     """
     try:
-        return _reader(shape).validate_python(content), []
+        value: _T = _reader(shape).validate_python(content)  # type: ignore[arg-type]  # a class is hashable
+        return value, []
     except ValidationError as error:
         return None, [
             _fault_of(detail, shape, content, file, row)

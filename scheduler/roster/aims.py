@@ -37,7 +37,9 @@ def parts_in_one(problem: Problem, aim: str) -> int:
     return {"frost": RISK_PARTS, "hire_cost": MONEY_PARTS, "waiting_days": days}.get(aim, 1)
 
 
-def value_of(aim: str, problem: Problem, among: Mapping[str, object], costs: Costs, plan: Plan) -> int:
+def value_of(
+    aim: str, problem: Problem, among: Mapping[str, object], costs: Costs, plan: Plan
+) -> int:
     """What a plan for some of the jobs has of an aim; less is better.
 
     Args:
@@ -65,6 +67,4 @@ def _blocks(kit: Kit, problem: Problem, plan: Plan) -> int:
         for day in p.days
     }
     can = [day for day, units in enumerate(kit.units.tolist()) if units > 0]
-    return sum(
-        day in used and (n == 0 or can[n - 1] not in used) for n, day in enumerate(can)
-    )
+    return sum(day in used and (n == 0 or can[n - 1] not in used) for n, day in enumerate(can))

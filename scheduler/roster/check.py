@@ -39,12 +39,7 @@ class Fault:
 
 
 def faults_in(problem: Problem, roster: Roster) -> tuple[Fault, ...]:
-    """All faults of a roster, sorted; empty where every hard rule is kept.
-
-    >>> from scheduler.roster.plan import Roster
-    >>> faults_in.__name__
-    'faults_in'
-    """
+    """All faults of a roster, sorted; empty where every hard rule is kept."""
     jobs = {job.id: job for job in problem.jobs}
     known = [s for s in roster.stints if s.job_id in jobs]
     stints = {s.job_id: s for s in known}
@@ -200,9 +195,7 @@ def _ground(problem: Problem, jobs: dict[str, Job], stints: list[Stint]) -> Iter
                 yield Fault("ground", plot, day, f"{hours:.3f} h of {room:.3f} h")
 
 
-def _orders(
-    problem: Problem, jobs: dict[str, Job], stints: dict[str, Stint]
-) -> Iterator[Fault]:
+def _orders(problem: Problem, jobs: dict[str, Job], stints: dict[str, Stint]) -> Iterator[Fault]:
     """Nothing stands without what it follows, too soon after it, or too late."""
     for order in problem.orders:
         before, after = stints.get(order.before), stints.get(order.after)

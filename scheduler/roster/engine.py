@@ -74,9 +74,7 @@ class Model:
         """At least one holds."""
         self.proto.constraints.add().bool_or.literals.extend(literals)
 
-    def row(
-        self, variables: Sequence[int], factors: Sequence[int], low: int, high: int
-    ) -> int:
+    def row(self, variables: Sequence[int], factors: Sequence[int], low: int, high: int) -> int:
         """Low <= sum of factor times variable <= high; returns the number of the row."""
         linear = self.proto.constraints.add().linear
         linear.vars.extend(variables)

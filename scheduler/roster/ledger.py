@@ -134,4 +134,4 @@ class Ledger:
         one, other = self.jobs[order.before], self.jobs[order.after]
         if wait > 0 or (one.plot and one.plot == other.plot):
             return True
-        return before.elapsed_min[-1] + after.elapsed_min[0] <= self._day[after.first]
+        return bool(before.elapsed_min[-1] + after.elapsed_min[0] <= self._day[after.first])

@@ -53,8 +53,7 @@ def limits_of(problem: Problem, choices: Choices, crew: Crew) -> list[Limit]:
     """Every limit that could be broken, by day."""
     found: list[Limit] = []
     for day, there in sorted(on_days(choices).items()):
-        for people in crew.sets_on(day):
-            found.append(people_limit(problem, there, crew, day, people))
+        found += [people_limit(problem, there, crew, day, set_) for set_ in crew.sets_on(day)]
         found += _kits(problem, there, crew, day)
         found += _ground(problem, there, crew, day)
     return [limit for limit in found if not limit.idle]

@@ -78,7 +78,7 @@ def _whole_people(
     teams: Sequence[Team], here: Mapping[str, int], can: Mapping[str, frozenset[str]]
 ) -> Shares | None:
     """Fill the scarcest places first, each with the least skilled person who has the time."""
-    left = dict(here)
+    left: dict[str, float] = dict(here)
     holders = {s: sum(s in can[name] for name in here) for t in teams for s in t.places}
     wanted = [(holders[s], -t.minutes, t.job.id, s, t) for t in teams for s in t.places]
     shares: Shares = {team.job.id: {} for team in teams}

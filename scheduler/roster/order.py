@@ -70,7 +70,9 @@ def with_followers(ids: set[str], orders: Sequence[Order]) -> set[str]:
     return reached
 
 
-def tightened(choices: Mapping[str, list[Placement]], orders: Sequence[Order], *, all_in: bool) -> Choices:
+def tightened(
+    choices: Mapping[str, list[Placement]], orders: Sequence[Order], *, all_in: bool
+) -> Choices:
     """Take away placements that no plan can use, because of the order of work alone.
 
     Args:

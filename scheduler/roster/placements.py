@@ -48,8 +48,8 @@ def placements_of(job: Job, problem: Problem, crew: Crew) -> list[Placement]:
     """
     ladders = crew.ladders(job)
     able = _able_days(job, problem, crew, ladders)
-    starts = range(crew.n_days) if job.fixed_first is None else (job.fixed_first,)
-    starts = [day for day in starts if 0 <= day < crew.n_days and able[day]]
+    wanted = range(crew.n_days) if job.fixed_first is None else [job.fixed_first]
+    starts = [day for day in wanted if 0 <= day < crew.n_days and able[day]]
     if job.n_days is not None:
         return list(_of_fixed_length(job, starts, able, crew))
     return list(_of_work(job, starts, able, crew))

@@ -103,9 +103,7 @@ def _not_long_after(model: Model, within_days: int, before: Ladder, after: Ladde
             model.any_of([model.no(before[1].by[k]), model.no(after[1].placed), *needed])
 
 
-def _share_a_day(
-    model: Model, order: Order, choices: Choices, stands: Stands, crew: Crew
-) -> None:
+def _share_a_day(model: Model, order: Order, choices: Choices, stands: Stands, crew: Crew) -> None:
     """On different ground, two jobs in order share a day only if both fit into its hours."""
     begins = {p.first: (p, q) for q, p in enumerate(choices[order.after])}
     for k, before in enumerate(choices[order.before]):

@@ -5,11 +5,10 @@ from dataclasses import dataclass, field
 
 from scheduler.roster.aims import BY_PLACEMENT, Costs, value_of
 from scheduler.roster.engine import Model
-from scheduler.roster.limits import Limit, limits_of, on_days, people_limit
+from scheduler.roster.limits import limits_of, on_days, people_limit
 from scheduler.roster.names import Shortfall, stints_of
 from scheduler.roster.order import Choices, tightened
 from scheduler.roster.placements import Placement
-from scheduler.roster.plan import Stint
 from scheduler.roster.problem import Problem
 from scheduler.roster.rows import Hire, Stands, add_hires, add_jobs, add_limits, add_orders
 from scheduler.roster.serial import Serial
@@ -161,7 +160,8 @@ class Modelled:
             return begins, [1] * len(begins), 0
         level = int(aim.removeprefix("fit-"))
         jobs = self.search.problem.by_id
-        placed = [s.placed for job_id, s in self.stands.items() if jobs[job_id].importance == level]
+        of_level = (job_id for job_id in self.stands if jobs[job_id].importance == level)
+        placed = [self.stands[job_id].placed for job_id in of_level]
         return placed, [-1] * len(placed), len(placed)
 
     def _placement_terms(self, name: str) -> tuple[list[int], list[int]]:

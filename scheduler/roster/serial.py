@@ -16,6 +16,11 @@ from scheduler.roster.problem import Order, Problem
 from scheduler.roster.teams import Crew
 
 
+def _cheapest(placements: Sequence[Placement], costs: Mapping[int, Cost]) -> list[Placement]:
+    """Placements by cost, the earlier of equals first."""
+    return sorted(placements, key=lambda p: (costs[p.first].key, p.first))
+
+
 class Serial:
     """One pass over the jobs.
 
@@ -42,10 +47,7 @@ class Serial:
         for order in self.orders:
             self.before[order.after].append(order)
             self.after[order.before].append(order)
-        self.by_cost = {
-            job_id: sorted(ps, key=lambda p, of=costs[job_id]: (of[p.first].key, p.first))
-            for job_id, ps in choices.items()
-        }
+        self.by_cost = {job_id: _cheapest(ps, costs[job_id]) for job_id, ps in choices.items()}
         self.floor: dict[str, int] = dict.fromkeys(choices, 0)
         self.out: set[str] = set()
 
@@ -159,4 +161,3 @@ class Serial:
         self.out |= with_followers({job_id}, self.orders)
         for taken in sorted(self.out & set(self.ledger.placed)):
             self.ledger.take(self.jobs[taken])
-

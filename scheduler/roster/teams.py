@@ -102,7 +102,8 @@ class Crew:
     @cached_property
     def day_minutes(self) -> NDArray[np.int64]:
         """Length of the working day: that of the longest-working person; (n_days,)."""
-        return self.minutes.max(axis=0, initial=0)
+        longest: NDArray[np.int64] = self.minutes.max(axis=0, initial=0)
+        return longest
 
     def whole_day_minutes(self, day: int) -> int:
         """What counts as the whole of a day; never 0, so that kit is short without a crew too."""
@@ -128,7 +129,11 @@ class Crew:
         if len(names) <= FEW:
             return [frozenset(c) for n in range(len(names)) for c in combinations(names, n + 1)]
         able = {
-            frozenset(w.name for w, can in zip(self.workers, self.members(group) & here, strict=True) if can)
+            frozenset(
+                worker.name
+                for worker, can in zip(self.workers, self.members(group) & here, strict=True)
+                if can
+            )
             for group in self.groups
         }
         return sorted(able, key=sorted)
