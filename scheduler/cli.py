@@ -157,7 +157,7 @@ def frost(site: Site, as_of: AsOf = None, plan: PlanId = None, as_json: AsJson =
         outlook = outlook_of(_holding(site, as_of, plan), _today(as_of))
     record = records.frost_record(outlook, outlook.as_of)
     _show(record, [sheet.frost_table(outlook, outlook.as_of)], as_json=as_json)
-    _end(outlook.notices)
+    _end(outlook.notices, notes=True)
 
 
 @app.command(epilog="Example: scheduler due sites/branasol")
@@ -386,12 +386,12 @@ def _print_rich(tables: "Sequence[Table]") -> None:
             console.print(Text(line))
 
 
-def _end(notices: "Sequence[Notice]") -> NoReturn:
-    """Print the notices and end with the exit code they ask for."""
+def _end(notices: "Sequence[Notice]", *, notes: bool = False) -> NoReturn:
+    """Print the warnings, and notes if asked for, and end with the exit code they ask for."""
     from scheduler.publish.sheet import notice_lines
     from scheduler.terms import Level
 
-    for line in notice_lines(notices):
+    warnings = [notice for notice in notices if notice.level is Level.WARNING]
+    for line in notice_lines(notices if notes else warnings):
         typer.echo(line, err=True)
-    stands = any(notice.level is Level.WARNING for notice in notices)
-    raise typer.Exit(WARNINGS if stands else FINE)
+    raise typer.Exit(WARNINGS if warnings else FINE)

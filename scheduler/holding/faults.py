@@ -5,10 +5,10 @@ import difflib
 import re
 import types
 import typing
-from collections.abc import Iterable, Sequence
+from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Any, TypeVar
+from typing import Any, TypeVar, cast
 
 from pydantic import TypeAdapter, ValidationError
 
@@ -64,9 +64,9 @@ def validated(
     Returns:
         The checked value and no faults, or None and every fault.
     """
+    reader: TypeAdapter[_T] = _reader(cast("Hashable", shape))
     try:
-        value: _T = _reader(shape).validate_python(content)  # type: ignore[arg-type]  # a class is hashable
-        return value, []
+        return reader.validate_python(content), []
     except ValidationError as error:
         return None, [
             _fault_of(detail, shape, content, file, row)

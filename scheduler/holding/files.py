@@ -175,10 +175,11 @@ class _Reader:
 
     def record(self, site: Site | None) -> Record | None:
         records = []
+        zone = site.zone if site else None
         for name in site.frost.stations if site else ():
             text = self.text(name)
             if text is not None:
-                record, faults = read_record(name, text.splitlines())
+                record, faults = read_record(name, text.splitlines(), zone=zone)
                 self.faults += faults
                 if record:
                     records.append(record)

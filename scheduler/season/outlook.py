@@ -1,12 +1,12 @@
 """What is known of sky and frost, before any work is planned."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from functools import cached_property
 from zoneinfo import ZoneInfo
 
-from scheduler.frost import FrostClimate, FrostRisk, climate_of, risk_of
+from scheduler.frost import FrostClimate, FrostRisk, climate_of, risk_notices, risk_of
 from scheduler.holding import Holding, Plot
 from scheduler.sky import Sky, sky_of
 from scheduler.terms import Level, Notice, Season
@@ -69,14 +69,17 @@ def outlook_of(holding: Holding, as_of: date) -> Outlook:
 
 def _frost_notices(outlook: Outlook) -> Iterator[Notice]:
     for plot in outlook.holding.plots:
-        basis = outlook.frost[plot.id].basis
-        if basis == "unknown":
+        risk = outlook.frost[plot.id]
+        told = risk_notices(risk, plot.id)
+        if risk.basis == "unknown":
             says = (
                 f"No frost dates are known for {plot.name}: work that frost could hurt is held "
                 "back. Name a station record or your own dates under [frost] in site.toml."
             )
             yield Notice("frost-unknown", Level.WARNING, plot.id, says)
-        elif basis == "own dates" and _colder_than_told(plot):
+            continue
+        yield from (replace(notice, says=f"{plot.name}: {notice.says}") for notice in told)
+        if risk.basis == "own dates" and _colder_than_told(plot):
             says = (
                 f"{plot.name} is {-plot.frost_offset_c:g} °C colder than the place your own frost "
                 "dates are of, and they take no account of that. Give the plot its own own_last "
