@@ -55,6 +55,14 @@ class Hazard:
 
 
 @table
+class Trigger:
+    """``trigger = [{ stratum = "high", share = 0.25 }]``: cover at which a stratum is cut."""
+
+    stratum: Stratum
+    share: Positive
+
+
+@table
 class Plot:
     """``[[plot]]`` of ``plots.toml``.
 
@@ -66,6 +74,8 @@ class Plot:
         frost_offset_c: plot minus station on a frosty night, degrees C; a hollow is
             negative.
         alley_plants: shade-tolerant plants to set in the opened alleys.
+        alley_light: light class of the alley crops, such as ``partial``; empty asks for none.
+        trigger: cover at which the grower cuts a stratum here, in place of the rule book's.
         line: the tree lines.
         hazard: what can hurt people there.
     """
@@ -76,6 +86,8 @@ class Plot:
     planted: Year
     frost_offset_c: OffsetC = 0.0
     alley_plants: Count = 0
+    alley_light: str = ""
+    trigger: tuple[Trigger, ...] = ()
     line: tuple[Line, ...] = ()
     hazard: tuple[Hazard, ...] = ()
 
@@ -94,7 +106,7 @@ class Stock:
         count: number of plants.
         stem_cm: stem diameter at breast height, cm (many stems: root of the sum of squares).
         height_m: height, m.
-        crown_m: crown width, m.
+        crown_m: width of the grown-out crown, m; after a cut, the width it grows back to.
         last_cut: day of the last heavy cut, if known.
         note: the grower's own words.
     """

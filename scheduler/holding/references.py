@@ -27,6 +27,7 @@ def faults_between(
         *_twice("crew.toml", "[[person]]", [person.name for person in crew.person]),
         *_twice("crew.toml", "[[hire]]", [hire.id for hire in crew.hire]),
         *_line_faults(plots),
+        *_light_faults(plots, rules),
         *_span_faults(crew, plan),
         *_stock_faults(plots, stock, rules),
         *_rule_faults(rules),
@@ -52,6 +53,16 @@ def _twice(file: str, table: str, names: Sequence[str]) -> Iterator[Fault]:
 def _line_faults(plots: Sequence[Plot]) -> Iterator[Fault]:
     for plot in plots:
         yield from _twice("plots.toml", f"[[plot]] {plot.id} [[line]]", [x.id for x in plot.line])
+
+
+def _light_faults(plots: Sequence[Plot], rules: RuleBook) -> Iterator[Fault]:
+    for plot in plots:
+        where = f"[[plot]] {plot.id}"
+        if plot.alley_light and plot.alley_light not in rules.light_classes:
+            known = unknown(plot.alley_light, rules.light_classes)
+            yield Fault("plots.toml", where, "alley_light", repr(plot.alley_light), known)
+        strata = [trigger.stratum for trigger in plot.trigger]
+        yield from _twice("plots.toml", f"{where} trigger", strata)
 
 
 def _span_faults(crew: Crew, plan: Plan | None) -> Iterator[Fault]:

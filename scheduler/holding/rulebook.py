@@ -8,9 +8,36 @@ replaces entries by id or adds new ones. Every entry carries its source, or the 
 from collections.abc import Mapping
 
 from scheduler.holding.dayrules import Rule
-from scheduler.holding.fields import table
-from scheduler.holding.plants import CoverTarget, CutShare, Equation, Plant, WoodSplit
+from scheduler.holding.fields import Number, Slug, Told, table
+from scheduler.holding.plants import (
+    CoverTarget,
+    CrownLight,
+    CutShare,
+    Equation,
+    Layer,
+    LightClass,
+    Plant,
+    Regrowth,
+    WoodSplit,
+    Yield,
+)
 from scheduler.holding.tasktypes import Caution, Rate, TaskType
+
+
+@table
+class Figure:
+    """``[[figure]]``: one number of the trade, by name.
+
+    Args:
+        id: name.
+        value: the number.
+        unit: what it counts, in words.
+    """
+
+    id: Slug
+    value: Number
+    unit: Told
+    source: Told
 
 
 @table
@@ -26,6 +53,12 @@ class RuleFile:
     cover_target: tuple[CoverTarget, ...] = ()
     rule: tuple[Rule, ...] = ()
     caution: tuple[Caution, ...] = ()
+    figure: tuple[Figure, ...] = ()
+    regrowth: tuple[Regrowth, ...] = ()
+    crown_light: tuple[CrownLight, ...] = ()
+    light_class: tuple[LightClass, ...] = ()
+    layer: tuple[Layer, ...] = ()
+    harvest: tuple[Yield, ...] = ()
 
 
 @table
@@ -41,6 +74,12 @@ class RuleBook:
     cover_targets: Mapping[str, CoverTarget]
     rules: Mapping[str, Rule]
     cautions: Mapping[str, Caution]
+    figures: Mapping[str, Figure]
+    regrowths: Mapping[str, Regrowth]
+    crown_lights: Mapping[str, CrownLight]
+    light_classes: Mapping[str, LightClass]
+    layers: Mapping[str, Layer]
+    harvests: Mapping[str, Yield]
 
     @classmethod
     def of(cls, files: tuple[RuleFile, ...]) -> "RuleBook":
@@ -55,4 +94,19 @@ class RuleBook:
             cover_targets={entry.id: entry for file in files for entry in file.cover_target},
             rules={entry.id: entry for file in files for entry in file.rule},
             cautions={entry.id: entry for file in files for entry in file.caution},
+            figures={entry.id: entry for file in files for entry in file.figure},
+            regrowths={entry.id: entry for file in files for entry in file.regrowth},
+            crown_lights={entry.id: entry for file in files for entry in file.crown_light},
+            light_classes={entry.id: entry for file in files for entry in file.light_class},
+            layers={entry.id: entry for file in files for entry in file.layer},
+            harvests={entry.id: entry for file in files for entry in file.harvest},
         )
+
+    def figure(self, name: str) -> float:
+        """The number of the trade of that name."""
+        return self.figures[name].value
+
+    def regrowth_of(self, plant_id: str) -> Regrowth | None:
+        """How a kind comes back after a cut: by its own entry, else by that of its group."""
+        own = self.regrowths.get(plant_id)
+        return own or self.regrowths.get(self.plants[plant_id].group)

@@ -5,9 +5,10 @@ from datetime import date, datetime
 from typing import Any
 
 from scheduler.publish import words
+from scheduler.publish.sheet import dues_of
 from scheduler.season import Outlook, SeasonPlan
 from scheduler.sky import Sky
-from scheduler.stand import Task, cover_of, held_back
+from scheduler.stand import PlotDue, StratumDue, Task, held_back
 from scheduler.terms import Notice
 
 Record = dict[str, Any]
@@ -96,27 +97,43 @@ def due_record(plan: SeasonPlan) -> Record:
     """What each plot needs."""
     return {
         "as_of": plan.outlook.as_of.isoformat(),
-        "plots": [
-            {
-                "plot": plot.id,
-                "cover": [
-                    {"stratum": c.stratum, "share": round(c.share, 4), "target": c.target}
-                    for c in cover_of(plot, plan.holding.stock, plan.holding.rules)
-                ],
-                "tasks": [_task(t, plan) for t in plan.tasks.values() if t.plot_id == plot.id],
-                "held_back_from_release": [
-                    {
-                        "plant": held.stock.plant,
-                        "count": held.stock.count,
-                        "until": held.until,
-                        "why": held.why,
-                    }
-                    for held in held_back(plot, "release", plan.holding)
-                ],
-            }
-            for plot in plan.holding.plots
-        ],
+        "plots": [_plot_due(due, plan) for due in dues_of(plan)],
         "holding": [_task(t, plan) for t in plan.tasks.values() if t.plot is None],
+    }
+
+
+def _plot_due(due: PlotDue, plan: SeasonPlan) -> Record:
+    plot = due.plot
+    return {
+        "plot": plot.id,
+        "reasons": list(due.reasons),
+        "released": _iso(due.released),
+        "light_at_alley": round(due.light, 4),
+        "light_wanted": due.light_wanted,
+        "cover": [_stratum_due(stratum) for stratum in due.strata],
+        "tasks": [_task(t, plan) for t in plan.tasks.values() if t.plot_id == plot.id],
+        "held_back_from_release": [
+            {
+                "plant": held.stock.plant,
+                "count": held.stock.count,
+                "until": held.until,
+                "why": held.why,
+            }
+            for held in held_back(plot, "release", plan.holding)
+        ],
+    }
+
+
+def _stratum_due(stratum: StratumDue) -> Record:
+    cover = stratum.cover
+    return {
+        "stratum": cover.stratum,
+        "share": round(cover.share, 4),
+        "grown_share": round(stratum.grown, 4),
+        "target": cover.target,
+        "trigger": cover.trigger,
+        "passes_trigger": _iso(stratum.on),
+        "cuts_a_year": None if stratum.cuts_a_year is None else round(stratum.cuts_a_year, 2),
     }
 
 

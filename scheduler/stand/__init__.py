@@ -1,7 +1,9 @@
 """What grows in a plot becomes the work that is due: cover, hours, material."""
 
 from scheduler.stand.biomass import Material, chave_2014_kg, dry_mass_kg, material_of
-from scheduler.stand.canopy import Cover, cover_of
+from scheduler.stand.canopy import Cover, alley_light, cover_of, cuts_a_year, day_over
+from scheduler.stand.due import PlotDue, StratumDue, due_of
+from scheduler.stand.growth import Warmth, full_again, grown_share, too_soon_months
 from scheduler.stand.work import HeldBack, HourRange, Task, held_back, tasks_of
 
 __all__ = [
@@ -9,11 +11,21 @@ __all__ = [
     "HeldBack",
     "HourRange",
     "Material",
+    "PlotDue",
+    "StratumDue",
     "Task",
+    "Warmth",
+    "alley_light",
     "chave_2014_kg",
     "cover_of",
+    "cuts_a_year",
+    "day_over",
     "dry_mass_kg",
+    "due_of",
+    "full_again",
+    "grown_share",
     "held_back",
     "material_of",
     "tasks_of",
+    "too_soon_months",
 ]
