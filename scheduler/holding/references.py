@@ -2,7 +2,7 @@
 
 import difflib
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from scheduler.holding.crew import Crew
 from scheduler.holding.faults import Fault
@@ -102,26 +102,26 @@ def _stock_faults(
 
 def _rule_faults(rules: RuleBook) -> Iterator[Fault]:
     """References inside the rule book, which a site's own rules.toml may break."""
-    types = {*rules.tasks, *VISITS}
     for task in rules.tasks.values():
         where = f"[[task]] {task.id}"
-        if task.rate not in rules.rates:
-            yield Fault(
-                "rules.toml", where, "rate", repr(task.rate), unknown(task.rate, rules.rates)
-            )
-        for after in task.after:
-            if after.task not in rules.tasks:
-                known = unknown(after.task, rules.tasks)
-                yield Fault("rules.toml", where, "after", repr(after.task), known)
-        for caution in task.cautions:
-            if caution not in rules.cautions:
-                known = unknown(caution, rules.cautions)
-                yield Fault("rules.toml", where, "cautions", repr(caution), known)
+        yield from _unknown(where, "rate", (task.rate,), rules.rates)
+        yield from _unknown(where, "after", [after.task for after in task.after], rules.tasks)
+        yield from _unknown(where, "cautions", task.cautions, rules.cautions)
+        yield from _unknown(where, "switch", filter(None, [task.switch]), rules.switches)
+        yield from _unknown(where, "instead_of", filter(None, [task.instead_of]), rules.tasks)
     for rule in rules.rules.values():
-        for name in rule.tasks:
-            if name not in types:
-                where = f"[[rule]] {rule.id}"
-                yield Fault("rules.toml", where, "tasks", repr(name), unknown(name, types))
+        where = f"[[rule]] {rule.id}"
+        yield from _unknown(where, "tasks", rule.tasks, {**rules.tasks, **dict.fromkeys(VISITS)})
+        yield from _unknown(where, "plants", rule.plants, rules.plants)
+        yield from _unknown(where, "switch", filter(None, [rule.switch]), rules.switches)
+
+
+def _unknown(
+    where: str, field: str, names: Iterable[str], known: Mapping[str, object]
+) -> Iterator[Fault]:
+    for name in names:
+        if name not in known:
+            yield Fault("rules.toml", where, field, repr(name), unknown(name, known))
 
 
 def _plan_faults(plan: Plan, plot_ids: Sequence[str], rules: RuleBook) -> Iterator[Fault]:

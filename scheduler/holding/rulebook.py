@@ -7,7 +7,7 @@ replaces entries by id or adds new ones. Every entry carries its source, or the 
 
 from collections.abc import Mapping
 
-from scheduler.holding.dayrules import Rule
+from scheduler.holding.dayrules import CutSeasonRule, Rule, Switch
 from scheduler.holding.fields import Number, Slug, Told, table
 from scheduler.holding.plants import (
     CoverTarget,
@@ -53,6 +53,7 @@ class RuleFile:
     cover_target: tuple[CoverTarget, ...] = ()
     rule: tuple[Rule, ...] = ()
     caution: tuple[Caution, ...] = ()
+    switch: tuple[Switch, ...] = ()
     figure: tuple[Figure, ...] = ()
     regrowth: tuple[Regrowth, ...] = ()
     crown_light: tuple[CrownLight, ...] = ()
@@ -74,6 +75,7 @@ class RuleBook:
     cover_targets: Mapping[str, CoverTarget]
     rules: Mapping[str, Rule]
     cautions: Mapping[str, Caution]
+    switches: Mapping[str, Switch]
     figures: Mapping[str, Figure]
     regrowths: Mapping[str, Regrowth]
     crown_lights: Mapping[str, CrownLight]
@@ -94,6 +96,7 @@ class RuleBook:
             cover_targets={entry.id: entry for file in files for entry in file.cover_target},
             rules={entry.id: entry for file in files for entry in file.rule},
             cautions={entry.id: entry for file in files for entry in file.caution},
+            switches={entry.id: entry for file in files for entry in file.switch},
             figures={entry.id: entry for file in files for entry in file.figure},
             regrowths={entry.id: entry for file in files for entry in file.regrowth},
             crown_lights={entry.id: entry for file in files for entry in file.crown_light},
@@ -110,3 +113,18 @@ class RuleBook:
         """How a kind comes back after a cut: by its own entry, else by that of its group."""
         own = self.regrowths.get(plant_id)
         return own or self.regrowths.get(self.plants[plant_id].group)
+
+    def is_on(self, switch: str) -> bool:
+        """Whether the site has switched it on; what names no switch is always on."""
+        return not switch or self.switches[switch].state == "on"
+
+    def cut_rules_of(self, plant_id: str) -> tuple[CutSeasonRule, ...]:
+        """The rules in force that say when and how a kind is cut."""
+        group = self.plants[plant_id].group
+        return tuple(
+            rule
+            for rule in self.rules.values()
+            if isinstance(rule, CutSeasonRule)
+            and self.is_on(rule.switch)
+            and (group in rule.groups or plant_id in rule.plants)
+        )

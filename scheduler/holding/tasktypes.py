@@ -29,6 +29,7 @@ class Selection:
 
     Args:
         groups: groups of plants.
+        not_plants: kinds of those groups that it leaves alone.
         strata: strata.
         roles: roles.
         cut_systems: cut systems.
@@ -37,6 +38,7 @@ class Selection:
     """
 
     groups: tuple[Slug, ...] = ()
+    not_plants: tuple[Slug, ...] = ()
     strata: tuple[Stratum, ...] = ()
     roles: tuple[Role, ...] = ()
     cut_systems: tuple[CutSystem, ...] = ()
@@ -77,6 +79,8 @@ class TaskType:
         kit: hired or own machines it needs.
         least: dropped where there is less than this of what its rate counts.
         climb_above_m: with a tree higher than this, one of the team must climb.
+        switch: there only where this switch of the site is on.
+        instead_of: task type that leaves alone what this one takes.
         cuts: whether it cuts living stock, so that rules of cutting apply.
         overhead: whether wood comes down over people's heads.
         exposes: what a frost can reach because of it.
@@ -101,6 +105,8 @@ class TaskType:
     kit: tuple[Slug, ...] = ()
     least: Positive | None = None
     climb_above_m: Positive | None = None
+    switch: str = ""
+    instead_of: Slug | None = None
     cuts: YesNo = False
     overhead: YesNo = False
     exposes: tuple[Exposure, ...] = ()

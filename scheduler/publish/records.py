@@ -6,10 +6,12 @@ from typing import Any
 
 from scheduler.publish import words
 from scheduler.publish.sheet import dues_of
+from scheduler.publish.work_words import facts_of
 from scheduler.season import Outlook, SeasonPlan
 from scheduler.sky import Sky
-from scheduler.stand import PlotDue, StratumDue, Task, held_back
+from scheduler.stand import PlotDue, StratumDue, Task, conditions_of, held_back
 from scheduler.terms import Notice
+from scheduler.windows import concerns_of
 
 Record = dict[str, Any]
 
@@ -148,6 +150,19 @@ def _task(task: Task, plan: SeasonPlan) -> Record:
         "team": dict(task.team),
         "hired": list(task.hired),
         "material_fresh_kg": round(task.material.fresh_kg, 1),
+        "conditions": list(conditions_of(task.stock, plan.holding.rules)),
+        "to_weigh": [
+            {
+                "rule": concern.rule_id,
+                "switch": concern.switch,
+                "says": concern.words,
+                "source": concern.source,
+                "conflict": concern.conflict,
+                "days": [[s.first.isoformat(), s.last.isoformat()] for s in concern.spans],
+                "clear_days": [[s.first.isoformat(), s.last.isoformat()] for s in concern.free],
+            }
+            for concern in concerns_of(plan.windows[task.id], facts_of(plan))
+        ],
         "cautions": list(task.cautions),
         "done": task.id in plan.done,
     }

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from scheduler.publish import words
+from scheduler.publish import words, work_words
 from scheduler.publish.disc import disc_of
 from scheduler.season import Outlook, SeasonPlan
 from scheduler.sky import Sky
@@ -128,7 +128,11 @@ def due_tables(plan: SeasonPlan) -> Iterator[Table]:
             f"{plot.name}, planted {plot.planted}; frost window closes: {release}",
             ("task", "work", "visit", "person-hours", "who", "done"),
             tuple(_task_row(task, plan) for task in tasks),
-            (*_cover_words(due), *_held_back_words(plan, plot.id)),
+            (
+                *_cover_words(due),
+                *_held_back_words(plan, plot.id),
+                *(f"{t.type.title}: {w}" for t in tasks for w in work_words.foot_words(t, plan)),
+            ),
         )
     whole = [task for task in plan.tasks.values() if task.plot is None]
     if whole:

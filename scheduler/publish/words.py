@@ -6,6 +6,7 @@ from datetime import date, timedelta
 
 from scheduler.frost import FrostRisk
 from scheduler.holding import Plot
+from scheduler.publish import work_words
 from scheduler.roster import Stint
 from scheduler.season import Errand, SeasonPlan
 from scheduler.stand import HourRange, Material, Task
@@ -130,6 +131,7 @@ def _paragraphs(task: Task, stint: Stint, plan: SeasonPlan) -> Iterator[str]:
     yield _order_words(task, plan)
     yield f"How: {task.type.how}"
     yield _stock_words(task, plan)
+    yield from work_words.work_paragraphs(task, plan)
     yield _material_words(task.material)
     yield f"Bring: {task.type.tools}." if task.type.tools else ""
     yield frost_words(task, stint, plan)

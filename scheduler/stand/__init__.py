@@ -2,6 +2,7 @@
 
 from scheduler.stand.biomass import Material, chave_2014_kg, dry_mass_kg, material_of
 from scheduler.stand.canopy import Cover, alley_light, cover_of, cuts_a_year, day_over
+from scheduler.stand.cutting import care_words, conditions_of, cut_share, most_share
 from scheduler.stand.due import PlotDue, StratumDue, due_of
 from scheduler.stand.growth import Warmth, full_again, grown_share, too_soon_months
 from scheduler.stand.work import HeldBack, HourRange, Task, held_back, tasks_of
@@ -16,8 +17,11 @@ __all__ = [
     "Task",
     "Warmth",
     "alley_light",
+    "care_words",
     "chave_2014_kg",
+    "conditions_of",
     "cover_of",
+    "cut_share",
     "cuts_a_year",
     "day_over",
     "dry_mass_kg",
@@ -26,6 +30,7 @@ __all__ = [
     "grown_share",
     "held_back",
     "material_of",
+    "most_share",
     "tasks_of",
     "too_soon_months",
 ]

@@ -11,6 +11,7 @@ from dataclasses import astuple, dataclass
 
 from scheduler.holding import Plant, RuleBook, Stock
 from scheduler.holding.plants import Equation
+from scheduler.stand.cutting import cut_share
 
 # Share of fresh mass that is dry matter (common practice, no source: 50 % and 65 % water).
 DRY_SHARE_WOOD, DRY_SHARE_LEAF = 0.50, 0.35
@@ -80,7 +81,7 @@ def material_of(stock: Iterable[Stock], rules: RuleBook) -> Material:
 
 
 def _material_of_row(row: Stock, plant: Plant, rules: RuleBook) -> Material:
-    share = rules.cut_shares[row.cut_system].share * row.count
+    share = cut_share(row, rules) * row.count
     if plant.habit == "herb":
         volume_m3 = math.pi / 4 * (row.stem_cm / 100) ** 2 * row.height_m * JUICY_FORM
         return Material(juicy_kg=share * volume_m3 * JUICY_DENSITY_KG_M3)

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from scheduler.holding import Plot, RuleBook, Stock
-from scheduler.stand.growth import Warmth, cut_share, grown_share
+from scheduler.stand.cutting import cut_share
+from scheduler.stand.growth import Warmth, grown_share
 
 # How far ahead the day is looked for on which a stratum passes its trigger.
 HORIZON_DAYS = 3653

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scheduler.holding import Record, RuleBook, Stock
+from scheduler.stand.cutting import cut_share
 
 MONTH_DAYS = 365.25 / 12
 _N_SLOTS = 366
@@ -110,11 +111,6 @@ def grown_share(row: Stock, on: date, rules: RuleBook, warmth: Warmth) -> float:
         return 1.0
     months = warmth.months(row.last_cut, on, regrowth.base_c)
     return 1.0 - taken * (1.0 - min(1.0, months / regrowth.months))
-
-
-def cut_share(row: Stock, rules: RuleBook) -> float:
-    """Share of the crown that a cut takes off a row of stock, 0 to 1."""
-    return rules.cut_shares[row.cut_system].share
 
 
 def full_again(row: Stock, rules: RuleBook, warmth: Warmth) -> date | None:

@@ -126,7 +126,7 @@ def _why_not(row: Stock, rules: RuleBook) -> str:
 
 
 def _wanted(kind: TaskType, plot: Plot | None, holding: Holding) -> bool:
-    return any(
+    return holding.rules.is_on(kind.switch) and any(
         (kind.id in work.types or kind.visit in work.types)
         and kind.id not in work.without
         and (plot is None or not work.plots or plot.id in work.plots)
@@ -163,12 +163,25 @@ def _stock_in(plot: Plot | None, holding: Holding) -> Iterator[Stock]:
 
 
 def _takes(kind: TaskType, row: Stock, rules: RuleBook) -> bool:
+    """Whether a task type takes a row, and no other that is switched on takes it instead."""
+    return (
+        rules.is_on(kind.switch)
+        and _fits(kind, row, rules)
+        and not any(
+            other.instead_of == kind.id and rules.is_on(other.switch) and _fits(other, row, rules)
+            for other in rules.tasks.values()
+        )
+    )
+
+
+def _fits(kind: TaskType, row: Stock, rules: RuleBook) -> bool:
     wants = kind.selects
     if wants is None:
         return False
     plant = rules.plants[row.plant]
     return (
         _among(plant.group, wants.groups)
+        and row.plant not in wants.not_plants
         and _among(row.stratum, wants.strata)
         and _among(row.role, wants.roles)
         and _among(row.cut_system, wants.cut_systems)

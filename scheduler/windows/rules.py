@@ -1,6 +1,6 @@
 """One function for each kind of rule: what it says of every day, for one task."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
@@ -12,10 +12,14 @@ from scheduler.frost import FrostRisk
 from scheduler.holding import Rule
 from scheduler.holding.dayrules import (
     AfterLastFrostRule,
+    AvoidMonthsRule,
     BeforeFirstFrostRule,
+    CareSpan,
+    CutSeasonRule,
     DaylightRule,
     HardenRule,
     HireNoticeRule,
+    MonthSpan,
     MonthsRule,
     MoonRule,
     NotPastRule,
@@ -27,6 +31,7 @@ from scheduler.terms import Basis, DaySpan, Ruling, day_words
 from scheduler.windows.facts import Facts
 
 Mask = NDArray[np.bool_]
+CARE_MONTHS = "care-months"  # the switch that opens months which want care
 
 
 def rulings_on(task: Task, facts: Facts) -> tuple[Ruling, ...]:
@@ -34,25 +39,27 @@ def rulings_on(task: Task, facts: Facts) -> tuple[Ruling, ...]:
     return tuple(
         ruling
         for rule in facts.holding.rules.rules.values()
-        if _speaks_of(rule, task)
+        if speaks_of(rule, task) and facts.holding.rules.is_on(rule.switch)
         for ruling in _rulings(rule, task, facts)
     )
 
 
-def _speaks_of(rule: RuleHead, task: Task) -> bool:
+def speaks_of(rule: RuleHead, task: Task) -> bool:
+    """Whether a rule is about a task; whether its switch is on is asked elsewhere."""
     kind = task.type
     return (
         (not rule.tasks or kind.id in rule.tasks or kind.visit in rule.tasks)
         and (not rule.groups or not task.groups.isdisjoint(rule.groups))
         and (not rule.exposes or not set(kind.exposes).isdisjoint(rule.exposes))
         and (kind.cuts or not rule.cuts_only)
+        and (not rule.plants or any(row.plant in rule.plants for row in task.stock))
     )
 
 
 def _rulings(rule: Rule, task: Task, facts: Facts) -> Iterator[Ruling]:
     match rule:
-        case MonthsRule():
-            yield _months(rule, facts)
+        case MonthsRule() | AvoidMonthsRule() | CutSeasonRule():
+            yield _season(rule, facts)
         case DaylightRule():
             yield _daylight(rule, facts)
         case NotPastRule():
@@ -79,15 +86,23 @@ def _ruling(rule: RuleHead, closed: Mask, **filled_in: Any) -> Ruling:  # noqa: 
     )
 
 
-def _months(rule: MonthsRule, facts: Facts) -> Ruling:
-    """Open in spans of months after the local winter solstice, by the Sun's longitude."""
+def _season(rule: MonthsRule | AvoidMonthsRule | CutSeasonRule, facts: Facts) -> Ruling:
+    """Open, or closed, in spans of months after the local winter solstice."""
+    inside = in_months(rule.spans, facts)
+    if isinstance(rule, CutSeasonRule) and facts.holding.rules.is_on(CARE_MONTHS):
+        inside |= in_months(rule.care, facts)
+    return _ruling(rule, inside if isinstance(rule, AvoidMonthsRule) else ~inside)
+
+
+def in_months(spans: Iterable[MonthSpan | CareSpan], facts: Facts) -> Mask:
+    """(n_days,) days within spans of months after the local winter solstice, by the Sun."""
     months = facts.sky.winter_months
-    closed = np.ones(months.shape, dtype=bool)
-    for span in rule.spans:
+    inside = np.zeros(months.shape, dtype=bool)
+    for span in spans:
         since, until = months >= span.first, months <= span.last
         # a span such as 11.0 to 2.8 runs over the winter solstice
-        closed &= ~(since & until if span.first <= span.last else since | until)
-    return _ruling(rule, closed)
+        inside |= since & until if span.first <= span.last else since | until
+    return inside
 
 
 def _daylight(rule: DaylightRule, facts: Facts) -> Ruling:

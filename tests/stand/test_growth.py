@@ -42,7 +42,9 @@ def test_tagasaste_is_full_again_after_three_to_five_months() -> None:
 
 
 def test_what_a_cut_leaves_is_what_the_cut_system_says() -> None:
-    assert grown_share(row(), CUT, BOOK, Warmth(None)) == pytest.approx(0.15)
+    """Evergreen support keeps a fifth of its leaf; a coppiced stool keeps nothing."""
+    assert grown_share(row(), CUT, BOOK, Warmth(None)) == pytest.approx(0.20)
+    assert grown_share(row(cut_system="coppice"), CUT, BOOK, Warmth(None)) == 0.0
     assert grown_share(row(cut_system="none"), CUT, BOOK, Warmth(None)) == 1.0
     assert grown_share(row(last_cut=None), CUT, BOOK, Warmth(None)) == 1.0
 

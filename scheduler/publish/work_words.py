@@ -1,0 +1,82 @@
+"""What the stand says of a piece of work, in words: conditions, what to weigh, waits."""
+
+from collections.abc import Iterator
+
+from scheduler.season import SeasonPlan
+from scheduler.stand import Task, conditions_of, too_soon_months
+from scheduler.terms import DaySpan, day_words
+from scheduler.windows import Concern, Facts, concerns_of
+
+# Standing checks of every visit in their season, not choices between rules of cutting.
+_STANDING = ("nesting-season", "fire-season")
+
+
+def facts_of(plan: SeasonPlan) -> Facts:
+    """What the rules of a planned season were asked about."""
+    outlook = plan.outlook
+    return Facts(outlook.holding, outlook.season, outlook.sky, outlook.frost, outlook.as_of)
+
+
+def work_paragraphs(task: Task, plan: SeasonPlan) -> Iterator[str]:
+    """What the stand adds to the description of a task, a paragraph each."""
+    yield condition_words(task, plan)
+    weigh = weigh_words(task, plan)
+    yield f"To weigh: {' '.join(weigh)}" if weigh else ""
+    soon = list(too_soon_words(task, plan))
+    yield f"Too soon? {' '.join(soon)}" if soon else ""
+
+
+def foot_words(task: Task, plan: SeasonPlan) -> list[str]:
+    """What a grower has to decide about a task before the season."""
+    concerns = concerns_of(plan.windows[task.id], facts_of(plan))
+    # what every cutting task is asked in its season stands in its own description
+    told = [concern_words(c) for c in concerns if c.rule_id not in _STANDING]
+    return [*told, *too_soon_words(task, plan)]
+
+
+def condition_words(task: Task, plan: SeasonPlan) -> str:
+    """What the rules of cutting ask of the day and the cut."""
+    if not task.type.cuts:
+        return ""
+    asked = conditions_of(task.stock, plan.holding.rules)
+    return f"Rules of the cut: {' '.join(asked)}" if asked else ""
+
+
+def weigh_words(task: Task, plan: SeasonPlan) -> list[str]:
+    """Rules that pull against the open days; the choice stays with the grower."""
+    return [concern_words(c) for c in concerns_of(plan.windows[task.id], facts_of(plan))]
+
+
+def concern_words(concern: Concern) -> str:
+    """One rule that pulls against others, with the days and the way to decide."""
+    days = _days(concern.spans)
+    if concern.conflict:
+        head = "CONFLICT, you choose: every open day also lies where"
+        clear = "no open day satisfies both"
+    else:
+        head = f"On {days}"
+        free = _days(concern.free)
+        clear = f"clear of it: {free}"
+    decide = f"; decide with [[switch]] {concern.switch} in rules.toml" if concern.switch else ""
+    return f"{head}: {concern.words} ({clear}{decide})."
+
+
+def too_soon_words(task: Task, plan: SeasonPlan) -> Iterator[str]:
+    """Plants that would be cut again sooner than their kind stands."""
+    stint = plan.stints.get(task.id)
+    if not task.type.cuts or stint is None:
+        return
+    day, rules = plan.season.date_of(stint.first), plan.holding.rules
+    for row in task.stock:
+        months = too_soon_months(row, day, rules)
+        regrowth = rules.regrowth_of(row.plant)
+        if months is not None and regrowth is not None:
+            name = rules.plants[row.plant].name
+            yield (
+                f"{name}: last cut {months:.1f} months before, the kind wants at least "
+                f"{regrowth.least_months:g}; look at the regrowth first."
+            )
+
+
+def _days(spans: tuple[DaySpan, ...]) -> str:
+    return ", ".join(f"{day_words(span.first)} to {day_words(span.last)}" for span in spans)
