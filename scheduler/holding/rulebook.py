@@ -21,7 +21,7 @@ from scheduler.holding.plants import (
     WoodSplit,
     Yield,
 )
-from scheduler.holding.tasktypes import Caution, Rate, TaskType
+from scheduler.holding.tasktypes import Caution, Rate, TaskType, Tool
 
 
 @table
@@ -55,6 +55,7 @@ class RuleFile:
     caution: tuple[Caution, ...] = ()
     switch: tuple[Switch, ...] = ()
     figure: tuple[Figure, ...] = ()
+    tool: tuple[Tool, ...] = ()
     regrowth: tuple[Regrowth, ...] = ()
     crown_light: tuple[CrownLight, ...] = ()
     light_class: tuple[LightClass, ...] = ()
@@ -77,6 +78,7 @@ class RuleBook:
     cautions: Mapping[str, Caution]
     switches: Mapping[str, Switch]
     figures: Mapping[str, Figure]
+    tools: Mapping[str, Tool]
     regrowths: Mapping[str, Regrowth]
     crown_lights: Mapping[str, CrownLight]
     light_classes: Mapping[str, LightClass]
@@ -97,6 +99,7 @@ class RuleBook:
             rules={entry.id: entry for file in files for entry in file.rule},
             cautions={entry.id: entry for file in files for entry in file.caution},
             switches={entry.id: entry for file in files for entry in file.switch},
+            tools={entry.id: entry for file in files for entry in file.tool},
             figures={entry.id: entry for file in files for entry in file.figure},
             regrowths={entry.id: entry for file in files for entry in file.regrowth},
             crown_lights={entry.id: entry for file in files for entry in file.crown_light},

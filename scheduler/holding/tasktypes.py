@@ -133,6 +133,7 @@ class StemRate:
     Args:
         stem: classes, thinnest first; thicker stems take the last.
         around_minutes: set-up and walking, once a tree.
+        line_minutes: bringing the tool to a line and back, once a line.
         low: least factor on the whole.
         high: greatest factor on the whole.
     """
@@ -141,6 +142,7 @@ class StemRate:
     id: Slug
     stem: tuple[StemClass, ...]
     around_minutes: Amount
+    line_minutes: Amount = 0.0
     low: Positive
     high: Positive
     source: Told
@@ -163,6 +165,26 @@ class AmountRate:
     per_hour: Positive
     low: Positive
     high: Positive
+    source: Told
+
+
+@table
+class Tool:
+    """``[[tool]]``: what a stem is cut with; the first that reaches is taken.
+
+    Args:
+        id: name.
+        up_to_cm: thickest stem.
+        up_to_m: highest tree worked with it from the ground.
+        skill: what it needs.
+        vibration_m_s2: hand-arm vibration; 0 has none.
+    """
+
+    id: Slug
+    up_to_cm: Positive
+    up_to_m: Positive
+    skill: Skill
+    vibration_m_s2: Amount = 0.0
     source: Told
 
 

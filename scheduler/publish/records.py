@@ -147,6 +147,12 @@ def _task(task: Task, plan: SeasonPlan) -> Record:
         "work_h": round(task.hours.usual, 2),
         "work_low_h": round(task.hours.low, 2),
         "work_high_h": round(task.hours.high, 2),
+        "hours_basis": "own log" if task.learned else "book",
+        "log_jobs": task.learned.n if task.learned else 0,
+        "batches": [
+            {"line": b.line, "tool": b.tool, "count": b.count, "work_h": round(b.hours, 2)}
+            for b in task.batches
+        ],
         "team": dict(task.team),
         "hired": list(task.hired),
         "material_fresh_kg": round(task.material.fresh_kg, 1),

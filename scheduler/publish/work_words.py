@@ -19,11 +19,36 @@ def facts_of(plan: SeasonPlan) -> Facts:
 
 def work_paragraphs(task: Task, plan: SeasonPlan) -> Iterator[str]:
     """What the stand adds to the description of a task, a paragraph each."""
+    yield hours_basis_words(task, plan)
+    yield batch_words(task)
     yield condition_words(task, plan)
     weigh = weigh_words(task, plan)
     yield f"To weigh: {' '.join(weigh)}" if weigh else ""
     soon = list(too_soon_words(task, plan))
     yield f"Too soon? {' '.join(soon)}" if soon else ""
+
+
+def hours_basis_words(task: Task, plan: SeasonPlan) -> str:
+    """Where the hours come from, and how long that is on the site."""
+    rules = plan.holding.rules
+    if task.learned is None:
+        source = f"by the book ({rules.rates[task.type.rate].source})"
+    else:
+        source = task.learned.words
+    on_site_h = task.hours.usual / rules.figure("productive-share")
+    return f"Hours are {source}; with set-up, rest and talk about {on_site_h:.2g} on the site."
+
+
+def batch_words(task: Task) -> str:
+    """Line by line and tool by tool, so that each tool is set up once a line."""
+    if len(task.batches) < 2:
+        return ""
+    told = ", ".join(
+        f"{f'line {batch.line}' if batch.line else 'outside the lines'}: {batch.count} with "
+        f"{batch.tool.replace('-', ' ')} ({batch.hours:.2g} h)"
+        for batch in task.batches
+    )
+    return f"Line by line, tool by tool: {told}."
 
 
 def foot_words(task: Task, plan: SeasonPlan) -> list[str]:

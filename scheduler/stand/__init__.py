@@ -5,12 +5,15 @@ from scheduler.stand.canopy import Cover, alley_light, cover_of, cuts_a_year, da
 from scheduler.stand.cutting import care_words, conditions_of, cut_share, most_share
 from scheduler.stand.due import PlotDue, StratumDue, due_of
 from scheduler.stand.growth import Warmth, full_again, grown_share, too_soon_months
-from scheduler.stand.work import HeldBack, HourRange, Task, held_back, tasks_of
+from scheduler.stand.rates import Batch, HourRange, Learned, learned_rates
+from scheduler.stand.work import HeldBack, Task, held_back, tasks_of
 
 __all__ = [
+    "Batch",
     "Cover",
     "HeldBack",
     "HourRange",
+    "Learned",
     "Material",
     "PlotDue",
     "StratumDue",
@@ -29,6 +32,7 @@ __all__ = [
     "full_again",
     "grown_share",
     "held_back",
+    "learned_rates",
     "material_of",
     "most_share",
     "tasks_of",

@@ -1,31 +1,17 @@
 """Stock and plan become tasks, with their hours, teams and cautions."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from scheduler.holding import Holding, Plot, RuleBook, Stock, TaskType
 from scheduler.holding.fields import Skill, Visit
-from scheduler.holding.tasktypes import AmountRate, Selection, StemRate
+from scheduler.holding.tasktypes import Selection
 from scheduler.stand.biomass import Material, material_of
 from scheduler.stand.hazards import power_line_words
+from scheduler.stand.rates import Batch, HourRange, Learned, batches_of, book_hours, learned_rates
 
 CLIMBER = "climber"
 WHOLE_HOLDING = "holding"
-# Less than three minutes of work is no task (common practice, no source).
-NOT_WORTH_H = 0.05
-
-
-@dataclass(frozen=True, slots=True)
-class HourRange:
-    """Person-hours: what is planned for, and between what it may lie."""
-
-    low: float
-    usual: float
-    high: float
-
-    def scaled(self, factor: float) -> "HourRange":
-        """The same, times a factor."""
-        return HourRange(self.low * factor, self.usual * factor, self.high * factor)
 
 
 @dataclass(frozen=True)
@@ -42,6 +28,9 @@ class Task:
         hired: ids of hired kit and people it needs.
         material: what it brings down, for tasks that cut; what is laid, for the others.
         cautions: plain words, the general ones first, then those of the place and plants.
+        groups: groups of its plants.
+        batches: its plants by line and tool, for tasks that go by stems.
+        learned: what the site's own log has taught of its rate; None where the book stands.
     """
 
     id: str
@@ -54,6 +43,8 @@ class Task:
     material: Material
     cautions: tuple[str, ...]
     groups: frozenset[str]
+    batches: tuple[Batch, ...] = ()
+    learned: Learned | None = None
 
     @property
     def plot_id(self) -> str:
@@ -82,7 +73,21 @@ class HeldBack:
 
 
 def tasks_of(holding: Holding) -> tuple[Task, ...]:
-    """All tasks that the plan in force asks for, by plot and order of work."""
+    """All tasks that the plan in force asks for, by plot and order of work.
+
+    Hours are the book's; where the site's own log holds enough jobs of a rate, its own.
+    """
+    book = _book_tasks(holding)
+    told = {task.id: (task.type.rate, task.hours.usual) for task in book}
+    learned = learned_rates(holding.log, told, holding.rules)
+    return tuple(
+        replace(task, hours=own.of(task.hours), learned=own) if own else task
+        for task in book
+        for own in (learned.get(task.type.rate),)
+    )
+
+
+def _book_tasks(holding: Holding) -> tuple[Task, ...]:
     return tuple(
         task
         for plot in (*holding.plots, None)
@@ -140,8 +145,8 @@ def _task(kind: TaskType, plot: Plot | None, holding: Holding) -> Iterator[Task]
     if kind.selects is not None and not stock:
         return
     material = material_of(stock, rules) if kind.cuts else _cut_in_visit(kind, plot, holding)
-    hours = _hours(kind, stock, plot, material, rules)
-    if hours.usual < NOT_WORTH_H:
+    hours = book_hours(kind, stock, plot, material, rules)
+    if hours.usual < rules.figure("least-work"):
         return
     team = _team(kind, stock)
     yield Task(
@@ -155,6 +160,7 @@ def _task(kind: TaskType, plot: Plot | None, holding: Holding) -> Iterator[Task]
         material=material,
         cautions=tuple(_cautions(kind, stock, plot, rules)),
         groups=frozenset(rules.plants[row.plant].group for row in stock),
+        batches=batches_of(kind, stock, rules),
     )
 
 
@@ -208,43 +214,6 @@ def _cut_in_visit(kind: TaskType, plot: Plot | None, holding: Holding) -> Materi
                 holding.rules,
             )
     return total
-
-
-def _hours(
-    kind: TaskType,
-    stock: Sequence[Stock],
-    plot: Plot | None,
-    material: Material,
-    rules: RuleBook,
-) -> HourRange:
-    rate = rules.rates[kind.rate]
-    if isinstance(rate, StemRate):
-        hours = sum(row.count * _minutes_a_tree(rate, row.stem_cm) for row in stock) / 60
-        return HourRange(hours * rate.low, hours, hours * rate.high)
-    amount = _amount(rate, stock, plot, material)
-    if kind.least is not None and amount < kind.least:
-        return HourRange(0.0, 0.0, 0.0)
-    return HourRange(amount / rate.high, amount / rate.per_hour, amount / rate.low)
-
-
-def _minutes_a_tree(rate: StemRate, stem_cm: float) -> float:
-    fitting = (stem.minutes for stem in rate.stem if stem_cm <= stem.up_to_cm)
-    return rate.around_minutes + next(fitting, rate.stem[-1].minutes)
-
-
-def _amount(
-    rate: AmountRate, stock: Sequence[Stock], plot: Plot | None, material: Material
-) -> float:
-    """How much of what the rate counts there is to do."""
-    return {
-        "line-area-m2": sum(line.area_m2 for line in plot.line) if plot else 0.0,
-        "alley-plants": float(plot.alley_plants) if plot else 0.0,
-        "plants": float(sum(row.count for row in stock)),
-        "coarse-kg": material.logs_kg + material.branches_kg,
-        "chip-kg": material.twigs_kg,
-        "fine-kg": material.twigs_kg + material.leaves_kg + material.juicy_kg,
-        "plots": 1.0,
-    }[rate.of]
 
 
 def _team(kind: TaskType, stock: Sequence[Stock]) -> dict[Skill, int]:
