@@ -13,6 +13,7 @@ from scheduler.holding.fields import (
     Slug,
     Stratum,
     Told,
+    YesNo,
     table,
 )
 
@@ -82,15 +83,16 @@ class Equation:
 
     Args:
         form: ``exp-ln`` is exp(a + b ln D), ``ten-log`` is 10^(a + b log10 D), ``power`` is
-            a D^b.
-        of: whole tree above ground, or branches or leaves of the crown.
+            a D^b, ``exp-inverse`` is exp(a + b / D).
+        of: whole tree above ground, or branches or leaves of the crown; ``leaf-share`` is the
+            leaves' share of the whole tree.
         d_min_cm: thinnest stem it was fitted on.
         d_max_cm: thickest stem it was fitted on.
     """
 
     id: Slug
-    form: Literal["exp-ln", "ten-log", "power"]
-    of: Literal["tree", "branches", "leaves"]
+    form: Literal["exp-ln", "ten-log", "power", "exp-inverse"]
+    of: Literal["tree", "branches", "leaves", "leaf-share"]
     a: Number
     b: Number
     d_min_cm: Amount
@@ -162,13 +164,15 @@ class Layer:
         id: what it is made of.
         order: 1 lies lowest.
         bulk_kg_m3: fresh mass of a cubic metre as it lies.
-        half_life_months: until half of it has rotted.
+        half_life_months: until half of it has rotted, in months of the year's mean warmth.
+        feeds: whether it covers and feeds the line, or lies below as its frame.
     """
 
     id: Literal["logs", "branches", "twigs", "leaves", "juicy"]
     order: CountOfSome
     bulk_kg_m3: Positive
     half_life_months: Positive
+    feeds: YesNo
     source: Told
 
 

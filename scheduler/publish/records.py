@@ -6,10 +6,10 @@ from typing import Any
 
 from scheduler.publish import words
 from scheduler.publish.sheet import dues_of
-from scheduler.publish.work_words import facts_of
+from scheduler.publish.work_words import facts_of, mulches_of
 from scheduler.season import Outlook, SeasonPlan
 from scheduler.sky import Sky
-from scheduler.stand import PlotDue, StratumDue, Task, conditions_of, held_back
+from scheduler.stand import LineMulch, PlotDue, StratumDue, Task, conditions_of, held_back
 from scheduler.terms import Notice
 from scheduler.windows import concerns_of
 
@@ -139,6 +139,26 @@ def _stratum_due(stratum: StratumDue) -> Record:
     }
 
 
+def _line_mulch(mulch: LineMulch) -> Record:
+    return {
+        "line": mulch.line.id,
+        "area_m2": round(mulch.area_m2, 1),
+        "bare_m2": round(mulch.bare_m2, 2),
+        "layers": [
+            {
+                "layer": laid.layer.id,
+                "fresh_kg": round(laid.kg, 1),
+                "volume_m3": round(laid.volume_m3, 3),
+                "depth_cm": round(laid.depth_cm, 2),
+            }
+            for laid in mulch.layers
+        ],
+        "short_kg": round(mulch.short_kg, 1),
+        "surplus_kg": round(mulch.surplus_kg, 1),
+        "feed_on": _iso(mulch.feed_on),
+    }
+
+
 def _task(task: Task, plan: SeasonPlan) -> Record:
     return {
         "task": task.id,
@@ -156,6 +176,7 @@ def _task(task: Task, plan: SeasonPlan) -> Record:
         "team": dict(task.team),
         "hired": list(task.hired),
         "material_fresh_kg": round(task.material.fresh_kg, 1),
+        "mulch_lines": [_line_mulch(mulch) for mulch in mulches_of(task, plan)],
         "conditions": list(conditions_of(task.stock, plan.holding.rules)),
         "to_weigh": [
             {

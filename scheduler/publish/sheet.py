@@ -8,7 +8,7 @@ from scheduler.publish import words, work_words
 from scheduler.publish.disc import disc_of
 from scheduler.season import Outlook, SeasonPlan
 from scheduler.sky import Sky
-from scheduler.stand import PlotDue, Task, Warmth, due_of, held_back
+from scheduler.stand import PlotDue, Task, Warmth, chipper_worth, due_of, held_back
 from scheduler.terms import Notice
 from scheduler.windows import release_day
 
@@ -131,6 +131,7 @@ def due_tables(plan: SeasonPlan) -> Iterator[Table]:
             (
                 *_cover_words(due),
                 *_held_back_words(plan, plot.id),
+                *_chipper_words(tasks, words.short_name(plot), plan),
                 *(f"{t.type.title}: {w}" for t in tasks for w in work_words.foot_words(t, plan)),
             ),
         )
@@ -138,6 +139,11 @@ def due_tables(plan: SeasonPlan) -> Iterator[Table]:
     if whole:
         rows = tuple((t.id, t.type.title, f"{t.hours.usual:.1f}") for t in whole)
         yield Table("The whole holding", ("task", "work", "person-hours"), rows)
+
+
+def _chipper_words(tasks: Sequence[Task], where: str, plan: SeasonPlan) -> tuple[str, ...]:
+    told = work_words.chipper_words(chipper_worth(tasks, plan.holding.rules), where)
+    return (told,) if told else ()
 
 
 def dues_of(plan: SeasonPlan) -> tuple[PlotDue, ...]:
@@ -158,6 +164,7 @@ def _order_table(dues: Sequence[PlotDue], plan: SeasonPlan) -> Table:
         (
             "Order: frost release, then how far cover stands over its trigger, then shared hire, "
             "then nests (common practice). Light is that of crowns in leaf.",
+            *_chipper_words(tuple(plan.tasks.values()), "one hire for all plots", plan),
             f"Regrowth is counted in {Warmth(plan.holding.record).basis}.",
         ),
     )

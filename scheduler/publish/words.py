@@ -212,7 +212,9 @@ def _material_words(material: Material) -> str:
         "leaves": material.leaves_kg,
         "juicy stems": material.juicy_kg,
     }
-    named = ", ".join(f"{name} {kg:.2g} kg" for name, kg in layers.items() if kg >= 1)
+    named = ", ".join(
+        f"{name} {work_words.kg_words(kg)}" for name, kg in layers.items() if kg >= 1
+    )
     return f"Material, fresh, coarse to fine: {named} (within half or double)."
 
 

@@ -3,7 +3,15 @@
 from collections.abc import Iterator
 
 from scheduler.season import SeasonPlan
-from scheduler.stand import Task, conditions_of, too_soon_months
+from scheduler.stand import (
+    ChipperWorth,
+    LineMulch,
+    Task,
+    Warmth,
+    conditions_of,
+    mulch_of,
+    too_soon_months,
+)
 from scheduler.terms import DaySpan, day_words
 from scheduler.windows import Concern, Facts, concerns_of
 
@@ -21,6 +29,7 @@ def work_paragraphs(task: Task, plan: SeasonPlan) -> Iterator[str]:
     """What the stand adds to the description of a task, a paragraph each."""
     yield hours_basis_words(task, plan)
     yield batch_words(task)
+    yield mulch_words(task, plan)
     yield condition_words(task, plan)
     weigh = weigh_words(task, plan)
     yield f"To weigh: {' '.join(weigh)}" if weigh else ""
@@ -49,6 +58,61 @@ def batch_words(task: Task) -> str:
         for batch in task.batches
     )
     return f"Line by line, tool by tool: {told}."
+
+
+def mulches_of(task: Task, plan: SeasonPlan) -> tuple[LineMulch, ...]:
+    """What a laying task leaves on each line; empty for any other work."""
+    if task.plot is None or "bare-ring" not in task.type.cautions:
+        return ()
+    stint = plan.stints.get(task.id)
+    on = plan.season.date_of(stint.last) if stint else plan.outlook.as_of
+    warmth, tasks = Warmth(plan.holding.record), tuple(plan.tasks.values())
+    return mulch_of(task.plot, task.type.visit, tasks, plan.holding, on, warmth)
+
+
+def mulch_words(task: Task, plan: SeasonPlan) -> str:
+    """Layers by line, coarse to fine, what is short or over, and when it wants feeding."""
+    lines = [line_words(mulch) for mulch in mulches_of(task, plan) if mulch.layers]
+    if not lines:
+        return ""
+    ring_cm = 100 * plan.holding.rules.figure("bare-ring")
+    return (
+        f"Mulch by line, coarse to fine, with a bare ring of {ring_cm:g} cm round every stem "
+        f"(within half or double): {' '.join(lines)}"
+    )
+
+
+def kg_words(kg: float) -> str:
+    """A mass to two figures, as good as the equations are.
+
+    >>> kg_words(1682.3), kg_words(7.46)
+    ('1700 kg', '7.5 kg')
+    """
+    return f"{float(f'{kg:.2g}'):g} kg"
+
+
+def line_words(mulch: LineMulch) -> str:
+    """One line's layers in words."""
+    layers = ", ".join(f"{x.layer.id} {kg_words(x.kg)} {x.depth_cm:.1f} cm" for x in mulch.layers)
+    balance = ""
+    if mulch.short_kg >= 1:
+        balance = f"; short of {kg_words(mulch.short_kg)} of chips"
+    elif mulch.surplus_kg >= 1:
+        balance = f"; {kg_words(mulch.surplus_kg)} over, give it to a line that is short"
+    feed = f"; feed again about {day_words(mulch.feed_on)}" if mulch.feed_on else ""
+    return f"{mulch.line.id} ({mulch.area_m2:.0f} m2): {layers}{balance}{feed}."
+
+
+def chipper_words(worth: ChipperWorth, where: str) -> str:
+    """Whether a chipper is worth its hire, in words; empty where none is called for."""
+    if not worth.days:
+        return ""
+    verdict = "worth its hire" if worth.worth else "hardly worth its hire"
+    days = "a day" if worth.days == 1 else f"{worth.days} days"
+    return (
+        f"Chipper, {where}: {kg_words(worth.twigs_kg)} of twigs, saves {worth.saved_h:.1f} "
+        f"person-hours in {days}: {verdict}."
+    )
 
 
 def foot_words(task: Task, plan: SeasonPlan) -> list[str]:

@@ -5,15 +5,18 @@ from scheduler.stand.canopy import Cover, alley_light, cover_of, cuts_a_year, da
 from scheduler.stand.cutting import care_words, conditions_of, cut_share, most_share
 from scheduler.stand.due import PlotDue, StratumDue, due_of
 from scheduler.stand.growth import Warmth, full_again, grown_share, too_soon_months
+from scheduler.stand.mulch import ChipperWorth, LineMulch, chipper_worth, mulch_of
 from scheduler.stand.rates import Batch, HourRange, Learned, learned_rates
 from scheduler.stand.work import HeldBack, Task, held_back, tasks_of
 
 __all__ = [
     "Batch",
+    "ChipperWorth",
     "Cover",
     "HeldBack",
     "HourRange",
     "Learned",
+    "LineMulch",
     "Material",
     "PlotDue",
     "StratumDue",
@@ -22,6 +25,7 @@ __all__ = [
     "alley_light",
     "care_words",
     "chave_2014_kg",
+    "chipper_worth",
     "conditions_of",
     "cover_of",
     "cut_share",
@@ -35,6 +39,7 @@ __all__ = [
     "learned_rates",
     "material_of",
     "most_share",
+    "mulch_of",
     "tasks_of",
     "too_soon_months",
 ]

@@ -4,16 +4,13 @@ from collections.abc import Sequence
 
 from scheduler.holding import Plot, Stock
 
-# 29 CFR 1910.269: 3.05 m (10 ft) up to 50 kV. A tree must not come nearer when it falls.
-LINE_CLEARANCE_M = 3.05
 
-
-def power_line_words(plot: Plot | None, stock: Sequence[Stock]) -> str | None:
+def power_line_words(plot: Plot | None, stock: Sequence[Stock], clearance_m: float) -> str | None:
     """A warning where a cut tree could come within the clearance of a power line."""
     if plot is None or not stock:
         return None
     tallest_m = max(row.height_m for row in stock)
-    reach_m = tallest_m + LINE_CLEARANCE_M
+    reach_m = tallest_m + clearance_m
     for hazard in plot.hazard:
         if hazard.kind != "power-line":
             continue
@@ -25,7 +22,7 @@ def power_line_words(plot: Plot | None, stock: Sequence[Stock]) -> str | None:
             )
         if hazard.distance_m < reach_m:
             return (
-                f"{plot.name}: a tree of {tallest_m:g} m can come within {LINE_CLEARANCE_M} m of "
+                f"{plot.name}: a tree of {tallest_m:g} m can come within {clearance_m} m of "
                 f"the power line {hazard.distance_m:g} m away. Call the utility; only licensed "
                 "line-clearance people work there."
             )

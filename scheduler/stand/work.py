@@ -1,6 +1,6 @@
 """Stock and plan become tasks, with their hours, teams and cautions."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from scheduler.holding import Holding, Plot, RuleBook, Stock, TaskType
@@ -12,6 +12,7 @@ from scheduler.stand.rates import Batch, HourRange, Learned, batches_of, book_ho
 
 CLIMBER = "climber"
 WHOLE_HOLDING = "holding"
+LEAFLESS: Visit = "dormant"  # the visit in which kinds that drop their leaves have none
 
 
 @dataclass(frozen=True)
@@ -29,6 +30,7 @@ class Task:
         material: what it brings down, for tasks that cut; what is laid, for the others.
         cautions: plain words, the general ones first, then those of the place and plants.
         groups: groups of its plants.
+        line_warning: words of warning where its trees could come near a power line.
         batches: its plants by line and tool, for tasks that go by stems.
         learned: what the site's own log has taught of its rate; None where the book stands.
     """
@@ -43,6 +45,7 @@ class Task:
     material: Material
     cautions: tuple[str, ...]
     groups: frozenset[str]
+    line_warning: str | None = None
     batches: tuple[Batch, ...] = ()
     learned: Learned | None = None
 
@@ -54,7 +57,7 @@ class Task:
     @property
     def power_line_warning(self) -> str | None:
         """Words of warning where a tree it cuts could come near a power line."""
-        return power_line_words(self.plot, self.stock) if self.type.cuts else None
+        return self.line_warning if self.type.cuts else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,7 +147,9 @@ def _task(kind: TaskType, plot: Plot | None, holding: Holding) -> Iterator[Task]
     stock = tuple(row for row in _stock_in(plot, holding) if _takes(kind, row, rules))
     if kind.selects is not None and not stock:
         return
-    material = material_of(stock, rules) if kind.cuts else _cut_in_visit(kind, plot, holding)
+    material = (
+        cut_material(kind, stock, rules) if kind.cuts else _cut_in_visit(kind, plot, holding)
+    )
     hours = book_hours(kind, stock, plot, material, rules)
     if hours.usual < rules.figure("least-work"):
         return
@@ -160,6 +165,7 @@ def _task(kind: TaskType, plot: Plot | None, holding: Holding) -> Iterator[Task]
         material=material,
         cautions=tuple(_cautions(kind, stock, plot, rules)),
         groups=frozenset(rules.plants[row.plant].group for row in stock),
+        line_warning=power_line_words(plot, stock, rules.figure("line-clearance")),
         batches=batches_of(kind, stock, rules),
     )
 
@@ -204,15 +210,18 @@ def _tender_enough(rest_c: float | None, wants: Selection) -> bool:
     return wants.rest_c_above is None or (rest_c is not None and rest_c > wants.rest_c_above)
 
 
+def cut_material(kind: TaskType, stock: Iterable[Stock], rules: RuleBook) -> Material:
+    """What a cutting task brings down; in the dormant visit without leaves that fall."""
+    return material_of(stock, rules, leafless=kind.visit == LEAFLESS)
+
+
 def _cut_in_visit(kind: TaskType, plot: Plot | None, holding: Holding) -> Material:
     """What the wanted cutting tasks of the same visit bring down in the plot."""
     total = Material()
     for other in holding.rules.tasks.values():
         if other.cuts and other.visit == kind.visit and _wanted(other, plot, holding):
-            total += material_of(
-                (row for row in _stock_in(plot, holding) if _takes(other, row, holding.rules)),
-                holding.rules,
-            )
+            stock = (row for row in _stock_in(plot, holding) if _takes(other, row, holding.rules))
+            total += cut_material(other, stock, holding.rules)
     return total
 
 
