@@ -6,7 +6,7 @@ from typing import Any
 
 from scheduler.publish import words
 from scheduler.publish.sheet import dues_of
-from scheduler.publish.work_words import facts_of, mulches_of
+from scheduler.publish.work_words import facts_of, harvests_in, mulches_of, removals_in
 from scheduler.season import Outlook, SeasonPlan
 from scheduler.sky import Sky
 from scheduler.stand import LineMulch, PlotDue, StratumDue, Task, conditions_of, held_back
@@ -14,6 +14,7 @@ from scheduler.terms import Notice
 from scheduler.windows import concerns_of
 
 Record = dict[str, Any]
+HARVEST_YEARS = 5  # how many years of harvests are told to programs
 
 
 def sky_record(sky: Sky) -> Record:
@@ -114,6 +115,24 @@ def _plot_due(due: PlotDue, plan: SeasonPlan) -> Record:
         "light_wanted": due.light_wanted,
         "cover": [_stratum_due(stratum) for stratum in due.strata],
         "tasks": [_task(t, plan) for t in plan.tasks.values() if t.plot_id == plot.id],
+        "removals": [
+            {
+                "plant": removal.support.plant,
+                "successor": removal.successor.plant,
+                "by_year": {str(year): count for year, count in removal.by_year},
+                "asked": removal.asked,
+            }
+            for removal in removals_in(plot, plan)
+        ],
+        "harvests": [
+            {
+                "plant": harvest.plant,
+                "year": harvest.year,
+                "low_kg": round(harvest.low_kg, 1),
+                "high_kg": round(harvest.high_kg, 1),
+            }
+            for harvest in harvests_in(plot, plan, HARVEST_YEARS)
+        ],
         "held_back_from_release": [
             {
                 "plant": held.stock.plant,

@@ -132,6 +132,8 @@ def due_tables(plan: SeasonPlan) -> Iterator[Table]:
                 *_cover_words(due),
                 *_held_back_words(plan, plot.id),
                 *_chipper_words(tasks, words.short_name(plot), plan),
+                *work_words.succession_words(plot, plan),
+                *filter(None, (work_words.harvest_words(plot, plan),)),
                 *(f"{t.type.title}: {w}" for t in tasks for w in work_words.foot_words(t, plan)),
             ),
         )

@@ -2,14 +2,19 @@
 
 from collections.abc import Iterator
 
+from scheduler.holding import Plot
 from scheduler.season import SeasonPlan
 from scheduler.stand import (
     ChipperWorth,
+    Harvest,
     LineMulch,
+    Removal,
     Task,
     Warmth,
     conditions_of,
+    harvests_of,
     mulch_of,
+    removals_of,
     too_soon_months,
 )
 from scheduler.terms import DaySpan, day_words
@@ -121,6 +126,43 @@ def foot_words(task: Task, plan: SeasonPlan) -> list[str]:
     # what every cutting task is asked in its season stands in its own description
     told = [concern_words(c) for c in concerns if c.rule_id not in _STANDING]
     return [*told, *too_soon_words(task, plan)]
+
+
+def succession_words(plot: Plot, plan: SeasonPlan) -> Iterator[str]:
+    """Support trees that can make way, over seasons."""
+    plants = plan.holding.rules.plants
+    for removal in removals_in(plot, plan):
+        seasons = ", ".join(f"{count} in {year}" for year, count in removal.by_year)
+        asked = "marked for removal" if removal.asked else "proposed for removal"
+        yield (
+            f"Succession: {plants[removal.support.plant].name.lower()} {asked}, {seasons}: the "
+            f"{plants[removal.successor.plant].name.lower()} beside it is ready at "
+            f"{removal.successor.height_m:g} m."
+        )
+
+
+def removals_in(plot: Plot, plan: SeasonPlan) -> tuple[Removal, ...]:
+    """Removals from the plan's last year on."""
+    holding = plan.holding
+    return removals_of(plot, holding.stock, holding.rules, plan.season.last.year)
+
+
+def harvests_in(plot: Plot, plan: SeasonPlan, n_years: int = 1) -> tuple[Harvest, ...]:
+    """Harvests from the plan's last year on."""
+    first = plan.season.last.year
+    years = range(first, first + n_years)
+    return harvests_of(plot, plan.holding.stock, plan.holding.rules, years)
+
+
+def harvest_words(plot: Plot, plan: SeasonPlan) -> str:
+    """What may be picked in the plan's last year."""
+    plants = plan.holding.rules.plants
+    told = ", ".join(
+        f"{plants[h.plant].name.lower()} {h.low_kg:.0f} to {h.high_kg:.0f} kg"
+        for h in harvests_in(plot, plan)
+    )
+    year = plan.season.last.year
+    return f"May bear in {year} (common practice, wide ranges): {told}." if told else ""
 
 
 def condition_words(task: Task, plan: SeasonPlan) -> str:

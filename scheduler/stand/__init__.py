@@ -7,18 +7,21 @@ from scheduler.stand.due import PlotDue, StratumDue, due_of
 from scheduler.stand.growth import Warmth, full_again, grown_share, too_soon_months
 from scheduler.stand.mulch import ChipperWorth, LineMulch, chipper_worth, mulch_of
 from scheduler.stand.rates import Batch, HourRange, Learned, learned_rates
+from scheduler.stand.succession import Harvest, Removal, harvests_of, removals_of
 from scheduler.stand.work import HeldBack, Task, held_back, tasks_of
 
 __all__ = [
     "Batch",
     "ChipperWorth",
     "Cover",
+    "Harvest",
     "HeldBack",
     "HourRange",
     "Learned",
     "LineMulch",
     "Material",
     "PlotDue",
+    "Removal",
     "StratumDue",
     "Task",
     "Warmth",
@@ -35,11 +38,13 @@ __all__ = [
     "due_of",
     "full_again",
     "grown_share",
+    "harvests_of",
     "held_back",
     "learned_rates",
     "material_of",
     "most_share",
     "mulch_of",
+    "removals_of",
     "tasks_of",
     "too_soon_months",
 ]

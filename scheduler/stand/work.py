@@ -7,7 +7,7 @@ from scheduler.holding import Holding, Plot, RuleBook, Stock, TaskType
 from scheduler.holding.fields import Skill, Visit
 from scheduler.holding.tasktypes import Selection
 from scheduler.stand.biomass import Material, material_of
-from scheduler.stand.hazards import power_line_words
+from scheduler.stand.hazards import locked_out, power_line_words, reckoned_cautions
 from scheduler.stand.rates import Batch, HourRange, Learned, batches_of, book_hours, learned_rates
 
 CLIMBER = "climber"
@@ -144,16 +144,17 @@ def _wanted(kind: TaskType, plot: Plot | None, holding: Holding) -> bool:
 
 def _task(kind: TaskType, plot: Plot | None, holding: Holding) -> Iterator[Task]:
     rules = holding.rules
-    stock = tuple(row for row in _stock_in(plot, holding) if _takes(kind, row, rules))
-    if kind.selects is not None and not stock:
+    taken = tuple(row for row in _stock_in(plot, holding) if _takes(kind, row, rules))
+    if kind.selects is not None and not taken:
         return
+    stock = _free_of_lines(kind, plot, taken, rules)
     material = (
         cut_material(kind, stock, rules) if kind.cuts else _cut_in_visit(kind, plot, holding)
     )
     hours = book_hours(kind, stock, plot, material, rules)
     if hours.usual < rules.figure("least-work"):
         return
-    team = _team(kind, stock)
+    team, batches = _team(kind, stock), batches_of(kind, stock, rules)
     yield Task(
         id=f"{plot.id if plot else WHOLE_HOLDING}.{kind.id}",
         plot=plot,
@@ -163,11 +164,27 @@ def _task(kind: TaskType, plot: Plot | None, holding: Holding) -> Iterator[Task]
         team=team,
         hired=_hired(kind, team, holding),
         material=material,
-        cautions=tuple(_cautions(kind, stock, plot, rules)),
+        cautions=(
+            *_cautions(kind, stock, plot, rules),
+            *reckoned_cautions(kind, stock, batches, rules),
+        ),
         groups=frozenset(rules.plants[row.plant].group for row in stock),
-        line_warning=power_line_words(plot, stock, rules.figure("line-clearance")),
-        batches=batches_of(kind, stock, rules),
+        line_warning=power_line_words(plot, taken, rules.figure("line-clearance")),
+        batches=batches,
     )
+
+
+def _free_of_lines(
+    kind: TaskType, plot: Plot | None, stock: tuple[Stock, ...], rules: RuleBook
+) -> tuple[Stock, ...]:
+    """What the crew may cut: trees within reach of a power line are locked out.
+
+    Where nothing else is left the task stands, with its warning, for licensed people.
+    """
+    if not kind.cuts:
+        return stock
+    locked = locked_out(plot, stock, rules.figure("line-clearance"))
+    return tuple(row for row in stock if row not in locked) or stock
 
 
 def _stock_in(plot: Plot | None, holding: Holding) -> Iterator[Stock]:
@@ -220,7 +237,8 @@ def _cut_in_visit(kind: TaskType, plot: Plot | None, holding: Holding) -> Materi
     total = Material()
     for other in holding.rules.tasks.values():
         if other.cuts and other.visit == kind.visit and _wanted(other, plot, holding):
-            stock = (row for row in _stock_in(plot, holding) if _takes(other, row, holding.rules))
+            rows = (row for row in _stock_in(plot, holding) if _takes(other, row, holding.rules))
+            stock = _free_of_lines(other, plot, tuple(rows), holding.rules)
             total += cut_material(other, stock, holding.rules)
     return total
 
