@@ -5,6 +5,7 @@ from typing import Annotated, Literal, TypeAlias
 from pydantic import Discriminator
 
 from scheduler.holding.fields import (
+    Amount,
     Celsius,
     Exposure,
     Positive,
@@ -118,10 +119,16 @@ class CutSeasonRule(RuleHead):
 
 @table
 class AvoidMonthsRule(RuleHead):
-    """Months to keep out of where the region has what the switch names."""
+    """Months to keep out of where the region has what the switch names.
+
+    Args:
+        standing: asks for a look or a call on every such day, whatever day is chosen; it
+            is no choice between rules of cutting.
+    """
 
     kind: Literal["avoid-months"]
     spans: tuple[MonthSpan, ...]
+    standing: YesNo = False
 
 
 @table
@@ -145,6 +152,22 @@ class BeforeFirstFrostRule(RuleHead):
 
     kind: Literal["before-first-frost"]
     weeks: Positive
+
+
+@table
+class BeforeLastFrostRule(RuleHead):
+    """Open only in the weeks before the plot's frost window closes.
+
+    Work for the whole holding goes by the plot that is released first.
+
+    Args:
+        weeks: how many weeks before it opens.
+        until_weeks: how many weeks before it ends.
+    """
+
+    kind: Literal["before-last-frost"]
+    weeks: Positive
+    until_weeks: Amount = 0.0
 
 
 @table
@@ -195,6 +218,7 @@ Rule: TypeAlias = Annotated[
     | AfterLastFrostRule
     | HardenRule
     | BeforeFirstFrostRule
+    | BeforeLastFrostRule
     | DaylightRule
     | MoonRule
     | OwnDatesRule

@@ -176,6 +176,7 @@ class Tool:
 
     Args:
         id: name.
+        cut_systems: cut systems it is for; all where left out.
         up_to_cm: thickest stem.
         up_to_m: highest tree worked with it from the ground.
         skill: what it needs.
@@ -183,6 +184,7 @@ class Tool:
     """
 
     id: Slug
+    cut_systems: tuple[CutSystem, ...] = ()
     up_to_cm: Positive
     up_to_m: Positive
     skill: Skill

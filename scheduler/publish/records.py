@@ -187,6 +187,7 @@ def _task(task: Task, plan: SeasonPlan) -> Record:
         "work_low_h": round(task.hours.low, 2),
         "work_high_h": round(task.hours.high, 2),
         "hours_basis": "own log" if task.learned else "book",
+        "hours_source": plan.holding.rules.rates[task.type.rate].source,
         "log_jobs": task.learned.n if task.learned else 0,
         "batches": [
             {"line": b.line, "tool": b.tool, "count": b.count, "work_h": round(b.hours, 2)}

@@ -20,9 +20,6 @@ from scheduler.stand import (
 from scheduler.terms import DaySpan, day_words
 from scheduler.windows import Concern, Facts, concerns_of
 
-# Standing checks of every visit in their season, not choices between rules of cutting.
-_STANDING = ("nesting-season", "fire-season")
-
 
 def facts_of(plan: SeasonPlan) -> Facts:
     """What the rules of a planned season were asked about."""
@@ -45,10 +42,7 @@ def work_paragraphs(task: Task, plan: SeasonPlan) -> Iterator[str]:
 def hours_basis_words(task: Task, plan: SeasonPlan) -> str:
     """Where the hours come from, and how long that is on the site."""
     rules = plan.holding.rules
-    if task.learned is None:
-        source = f"by the book ({rules.rates[task.type.rate].source})"
-    else:
-        source = task.learned.words
+    source = "by the book" if task.learned is None else task.learned.words
     on_site_h = task.hours.usual / rules.figure("productive-share")
     return f"Hours are {source}; with set-up, rest and talk about {on_site_h:.2g} on the site."
 
@@ -124,7 +118,7 @@ def foot_words(task: Task, plan: SeasonPlan) -> list[str]:
     """What a grower has to decide about a task before the season."""
     concerns = concerns_of(plan.windows[task.id], facts_of(plan))
     # what every cutting task is asked in its season stands in its own description
-    told = [concern_words(c) for c in concerns if c.rule_id not in _STANDING]
+    told = [concern_words(c) for c in concerns if not c.standing]
     return [*told, *too_soon_words(task, plan)]
 
 
@@ -180,16 +174,16 @@ def weigh_words(task: Task, plan: SeasonPlan) -> list[str]:
 
 def concern_words(concern: Concern) -> str:
     """One rule that pulls against others, with the days and the way to decide."""
-    days = _days(concern.spans)
-    if concern.conflict:
-        head = "CONFLICT, you choose: every open day also lies where"
-        clear = "no open day satisfies both"
-    else:
-        head = f"On {days}"
-        free = _days(concern.free)
-        clear = f"clear of it: {free}"
+    if concern.standing:
+        return f"{concern.words[0].upper()}{concern.words[1:]}."
     decide = f"; decide with [[switch]] {concern.switch} in rules.toml" if concern.switch else ""
-    return f"{head}: {concern.words} ({clear}{decide})."
+    if concern.conflict:
+        return (
+            f"CONFLICT, you choose: every open day also lies where {concern.words} (no open day "
+            f"satisfies both{decide})."
+        )
+    free = f"; clear of it: {_days(concern.free)}" if concern.free else ""
+    return f"On {_days(concern.spans)}: {concern.words}{free}{decide}."
 
 
 def too_soon_words(task: Task, plan: SeasonPlan) -> Iterator[str]:

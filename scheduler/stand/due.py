@@ -151,7 +151,8 @@ def _too_often(rows: Sequence[Stock], cuts: float | None, rules: RuleBook) -> st
         (
             (regrowth.least_months, rules.plants[row.plant].name.lower())
             for row in rows
-            if row.cut_system not in ("none", "remove")
+            if row.role == "support"
+            and row.cut_system not in ("none", "remove")
             and (regrowth := rules.regrowth_of(row.plant)) is not None
         ),
         default=(0.0, ""),

@@ -111,7 +111,13 @@ def batches_of(kind: TaskType, stock: Sequence[Stock], rules: RuleBook) -> tuple
 def tool_of(row: Stock, rules: RuleBook) -> tuple[str, str]:
     """The first tool of the rule book that reaches a plant, and the skill it needs."""
     tools = list(rules.tools.values())
-    fits = (t for t in tools if row.stem_cm <= t.up_to_cm and row.height_m <= t.up_to_m)
+    fits = (
+        tool
+        for tool in tools
+        if row.stem_cm <= tool.up_to_cm
+        and row.height_m <= tool.up_to_m
+        and (not tool.cut_systems or row.cut_system in tool.cut_systems)
+    )
     tool = next(fits, tools[-1])
     return tool.id, tool.skill
 

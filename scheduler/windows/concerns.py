@@ -24,6 +24,7 @@ class Concern:
         on: (n_days,) the open days it speaks of.
         spans: the same days in runs.
         free: open days that are clear of it, in runs; empty where no day satisfies both.
+        standing: whether it asks for a look on every such day rather than for a choice.
     """
 
     rule_id: str
@@ -33,11 +34,12 @@ class Concern:
     on: Mask
     spans: tuple[DaySpan, ...]
     free: tuple[DaySpan, ...]
+    standing: bool = False
 
     @property
     def conflict(self) -> bool:
         """Whether no day satisfies this rule and the others as well."""
-        return not self.free
+        return not self.free and not self.standing
 
 
 def concerns_of(window: TaskWindow, facts: Facts) -> tuple[Concern, ...]:
@@ -85,4 +87,5 @@ def _concern(
         on=np.asarray(on & is_open),
         spans=spans_of(window.season, on & is_open),
         free=spans_of(window.season, ~on & is_open),
+        standing=isinstance(rule, AvoidMonthsRule) and rule.standing,
     )

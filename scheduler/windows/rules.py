@@ -14,6 +14,7 @@ from scheduler.holding.dayrules import (
     AfterLastFrostRule,
     AvoidMonthsRule,
     BeforeFirstFrostRule,
+    BeforeLastFrostRule,
     CareSpan,
     CutSeasonRule,
     DaylightRule,
@@ -70,6 +71,8 @@ def _rulings(rule: Rule, task: Task, facts: Facts) -> Iterator[Ruling]:
             yield from _hire_notice(rule, task, facts)
         case OwnDatesRule():
             yield from _own_dates(rule, task, facts)
+        case BeforeLastFrostRule():
+            yield _before_last_frost(rule, task, facts)
         case AfterLastFrostRule() | HardenRule() | BeforeFirstFrostRule():
             if task.plot is not None:
                 yield _frost(rule, facts, facts.frost[task.plot.id], task.plot.name)
@@ -183,6 +186,22 @@ def _frost(
         opens=_opening_words(risk, facts.as_of),
     )
     # the grower's own dates are no measurement, whatever the rule hopes for
+    return ruling if risk.basis == "record" else replace(ruling, basis=Basis.PLANNED)
+
+
+def _before_last_frost(rule: BeforeLastFrostRule, task: Task, facts: Facts) -> Ruling:
+    """Open in weeks before a frost window closes: the plot's, or the first plot's to close."""
+    plot = task.plot or min(
+        facts.holding.plots,
+        key=lambda plot: release_day(facts.frost[plot.id], facts.as_of) or date.max,
+    )
+    risk, closed = facts.frost[plot.id], np.ones(facts.season.n_days, dtype=bool)
+    for window in risk.windows:
+        if window.last < risk.season.last:
+            first = window.last - timedelta(days=round(rule.weeks * 7) - 1)
+            last = window.last - timedelta(days=round(rule.until_weeks * 7))
+            closed &= ~facts.season.mask(DaySpan(first, last))
+    ruling = _ruling(rule, closed, plot=plot.name, closes=_release_words(risk, facts.as_of))
     return ruling if risk.basis == "record" else replace(ruling, basis=Basis.PLANNED)
 
 
