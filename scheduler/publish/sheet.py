@@ -129,6 +129,7 @@ def due_tables(plan: SeasonPlan) -> Iterator[Table]:
             ("task", "work", "visit", "person-hours", "who", "done"),
             tuple(_task_row(task, plan) for task in tasks),
             (
+                *filter(None, (work_words.visit_words(tasks),)),
                 *_cover_words(due),
                 *_held_back_words(plan, plot.id),
                 *_chipper_words(tasks, words.short_name(plot), plan),

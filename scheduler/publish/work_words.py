@@ -1,8 +1,10 @@
 """What the stand says of a piece of work, in words: conditions, what to weigh, waits."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from datetime import date
 
-from scheduler.holding import Plot
+from scheduler.holding import Plot, Stock
 from scheduler.season import SeasonPlan
 from scheduler.stand import (
     ChipperWorth,
@@ -14,6 +16,7 @@ from scheduler.stand import (
     conditions_of,
     harvests_of,
     mulch_of,
+    out_of_range,
     removals_of,
     too_soon_months,
 )
@@ -31,6 +34,7 @@ def work_paragraphs(task: Task, plan: SeasonPlan) -> Iterator[str]:
     """What the stand adds to the description of a task, a paragraph each."""
     yield hours_basis_words(task, plan)
     yield batch_words(task)
+    yield range_words(task, plan)
     yield mulch_words(task, plan)
     yield condition_words(task, plan)
     weigh = weigh_words(task, plan)
@@ -59,6 +63,29 @@ def batch_words(task: Task) -> str:
     return f"Line by line, tool by tool: {told}."
 
 
+def range_words(task: Task, plan: SeasonPlan) -> str:
+    """Kinds whose mass is a guess, because their stems lie outside their equation's range."""
+    rules = plan.holding.rules
+    told = ", ".join(
+        f"{rules.plants[name].name.lower()} (fitted on {equation.d_min_cm:g} to "
+        f"{equation.d_max_cm:g} cm)"
+        for name, equation in out_of_range(task.stock, rules)
+    )
+    return f"Mass is a guess for stems outside their equation: {told}." if told else ""
+
+
+def visit_words(tasks: Sequence[Task]) -> str:
+    """Person-hours of each visit, with their range."""
+    visits = dict.fromkeys(task.type.visit for task in tasks)
+    told = [
+        f"{visit} {sum(h.usual for h in hours):.0f} ({sum(h.low for h in hours):.0f} to "
+        f"{sum(h.high for h in hours):.0f})"
+        for visit in visits
+        for hours in [[task.hours for task in tasks if task.type.visit == visit]]
+    ]
+    return f"Person-hours by visit: {', '.join(told)}." if told else ""
+
+
 def mulches_of(task: Task, plan: SeasonPlan) -> tuple[LineMulch, ...]:
     """What a laying task leaves on each line; empty for any other work."""
     if task.plot is None or "bare-ring" not in task.type.cautions:
@@ -71,9 +98,10 @@ def mulches_of(task: Task, plan: SeasonPlan) -> tuple[LineMulch, ...]:
 
 def mulch_words(task: Task, plan: SeasonPlan) -> str:
     """Layers by line, coarse to fine, what is short or over, and when it wants feeding."""
-    lines = [line_words(mulch) for mulch in mulches_of(task, plan) if mulch.layers]
-    if not lines:
+    found = mulches_of(task, plan)
+    if not any(mulch.layers for mulch in found):
         return ""
+    lines = [line_words(mulch) for mulch in found]
     ring_cm = 100 * plan.holding.rules.figure("bare-ring")
     return (
         f"Mulch by line, coarse to fine, with a bare ring of {ring_cm:g} cm round every stem "
@@ -99,7 +127,8 @@ def line_words(mulch: LineMulch) -> str:
     elif mulch.surplus_kg >= 1:
         balance = f"; {kg_words(mulch.surplus_kg)} over, give it to a line that is short"
     feed = f"; feed again about {day_words(mulch.feed_on)}" if mulch.feed_on else ""
-    return f"{mulch.line.id} ({mulch.area_m2:.0f} m2): {layers}{balance}{feed}."
+    laid = layers or "nothing from this visit"
+    return f"{mulch.line.id} ({mulch.area_m2:.0f} m2): {laid}{balance}{feed if layers else ''}."
 
 
 def chipper_words(worth: ChipperWorth, where: str) -> str:
@@ -193,7 +222,7 @@ def too_soon_words(task: Task, plan: SeasonPlan) -> Iterator[str]:
         return
     day, rules = plan.season.date_of(stint.first), plan.holding.rules
     for row in task.stock:
-        months = too_soon_months(row, day, rules)
+        months = too_soon_months(_as_cut_before(row, day, plan), day, rules)
         regrowth = rules.regrowth_of(row.plant)
         if months is not None and regrowth is not None:
             name = rules.plants[row.plant].name
@@ -201,6 +230,17 @@ def too_soon_words(task: Task, plan: SeasonPlan) -> Iterator[str]:
                 f"{name}: last cut {months:.1f} months before, the kind wants at least "
                 f"{regrowth.least_months:g}; look at the regrowth first."
             )
+
+
+def _as_cut_before(row: Stock, day: date, plan: SeasonPlan) -> Stock:
+    """The row with its last cut before a day, a planned one among them."""
+    planned = [
+        plan.season.date_of(stint.last)
+        for task_id, stint in plan.stints.items()
+        if plan.tasks[task_id].type.cuts and row in plan.tasks[task_id].stock
+    ]
+    before = [cut for cut in (*planned, row.last_cut) if cut is not None and cut < day]
+    return replace(row, last_cut=max(before, default=None))
 
 
 def _days(spans: tuple[DaySpan, ...]) -> str:

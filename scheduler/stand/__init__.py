@@ -1,6 +1,12 @@
 """What grows in a plot becomes the work that is due: cover, hours, material."""
 
-from scheduler.stand.biomass import Material, chave_2014_kg, dry_mass_kg, material_of
+from scheduler.stand.biomass import (
+    Material,
+    chave_2014_kg,
+    dry_mass_kg,
+    material_of,
+    out_of_range,
+)
 from scheduler.stand.canopy import Cover, alley_light, cover_of, cuts_a_year, day_over
 from scheduler.stand.cutting import care_words, conditions_of, cut_share, most_share
 from scheduler.stand.due import PlotDue, StratumDue, due_of
@@ -44,6 +50,7 @@ __all__ = [
     "material_of",
     "most_share",
     "mulch_of",
+    "out_of_range",
     "removals_of",
     "tasks_of",
     "too_soon_months",

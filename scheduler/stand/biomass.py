@@ -135,3 +135,17 @@ def _tree_kg(row: Stock, plant: Plant, rules: RuleBook) -> float:
 def _juicy_kg(row: Stock, rules: RuleBook) -> float:
     volume_m3 = math.pi / 4 * (row.stem_cm / 100) ** 2 * row.height_m * rules.figure("juicy-form")
     return volume_m3 * rules.figure("juicy-density")
+
+
+def out_of_range(stock: Iterable[Stock], rules: RuleBook) -> tuple[tuple[str, Equation], ...]:
+    """Kinds whose stems lie outside what their equation was fitted on, with the equation."""
+    found: dict[str, Equation] = {}
+    for row in stock:
+        plant = rules.plants[row.plant]
+        if plant.habit == "herb":
+            continue
+        whole = row.cut_system in ("remove", "coppice") and plant.biomass
+        equation = rules.equations[plant.biomass if whole else f"branches-{plant.habit}"]
+        if not equation.d_min_cm <= row.stem_cm <= equation.d_max_cm:
+            found[row.plant] = equation
+    return tuple(found.items())

@@ -12,6 +12,7 @@ from scheduler.stand.rates import Batch, HourRange, Learned, batches_of, book_ho
 
 CLIMBER = "climber"
 WHOLE_HOLDING = "holding"
+LOCKED_OUT = "it stands within its own height and the clearance of the power line: licensed people"
 LEAFLESS: Visit = "dormant"  # the visit in which kinds that drop their leaves have none
 
 
@@ -101,14 +102,18 @@ def _book_tasks(holding: Holding) -> tuple[Task, ...]:
 
 
 def held_back(plot: Plot, visit: Visit, holding: Holding) -> tuple[HeldBack, ...]:
-    """Stock of a plot that could be cut but not in this visit."""
-    kinds = [kind for kind in holding.rules.tasks.values() if kind.cuts]
+    """Stock of a plot that could be cut but not in this visit, or not by the crew at all."""
+    rules = holding.rules
+    kinds = [kind for kind in rules.tasks.values() if kind.cuts]
+    stock = [r for r in holding.stock if r.plot == plot.id and r.cut_system != "none"]
+    locked = locked_out(plot, stock, rules.figure("line-clearance"))
     return tuple(
-        HeldBack(row, _visit_that_takes(row, kinds, plot, holding), _why_not(row, holding.rules))
-        for row in holding.stock
-        if row.plot == plot.id
-        and row.cut_system != "none"
-        and not any(kind.visit == visit and _takes(kind, row, holding.rules) for kind in kinds)
+        HeldBack(row, None, LOCKED_OUT)
+        if row in locked
+        else HeldBack(row, _visit_that_takes(row, kinds, plot, holding), _why_not(row, rules))
+        for row in stock
+        if row in locked
+        or not any(kind.visit == visit and _takes(kind, row, rules) for kind in kinds)
     )
 
 

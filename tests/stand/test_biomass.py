@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from scheduler.holding import RuleBook, Stock
 from scheduler.holding.files import package_rules
-from scheduler.stand import chave_2014_kg, dry_mass_kg, material_of
+from scheduler.stand import chave_2014_kg, dry_mass_kg, material_of, out_of_range
 
 BOOK = RuleBook.of(package_rules())
 
@@ -116,3 +116,11 @@ def test_a_felled_tree_weighs_what_its_equation_says() -> None:
 def test_the_cross_check_of_a_pruned_tagasaste() -> None:
     """Xiang 2016 at 12 cm, four fifths of the crown: 23.6 kg dry, 51.7 kg fresh."""
     assert material_of([row()], BOOK).fresh_kg == pytest.approx(51.7, abs=0.06)
+
+
+def test_stems_outside_an_equations_range_are_told() -> None:
+    """Xiang 2016, evergreen broadleaf: fitted on 1.9 to 45 cm."""
+    assert out_of_range([row(stem_cm=1.9), row(stem_cm=45.0)], BOOK) == ()
+    ((name, equation),) = out_of_range([row(stem_cm=1.0)], BOOK)
+    assert (name, equation.id) == ("tagasaste", "branches-evergreen")
+    assert out_of_range([row(plant="alder", cut_system="coppice", stem_cm=41.0)], BOOK)

@@ -123,3 +123,14 @@ def test_a_switch_that_is_not_there_is_refused(site: Path) -> None:
     )
     with pytest.raises(FaultyFilesError, match="did you mean borer-season"):
         read_holding(site, AS_OF)
+
+
+def test_a_grower_may_cut_support_by_up_to_98_per_cent(site: Path) -> None:
+    """Common practice, no source; evergreen support keeps a fifth of its leaf all the same."""
+    (site / "rules.toml").write_text(
+        '[[cut_share]]\nid = "pollard"\nshare = 0.98\nsource = "own choice"\n', encoding="utf-8"
+    )
+    holding = read_holding(site, AS_OF)
+    shares = {r.plant: cut_share(r, holding.rules) for r in holding.stock}
+    assert shares["alder"] == 0.98
+    assert shares["tagasaste"] == 0.80

@@ -132,6 +132,12 @@ def test_plots_come_by_frost_release_then_by_how_overdue_they_are(branasol: Seas
     dues = due_of(replace(holding, stock=tuple(wooded)), tasks, AS_OF, released)
     assert [due.plot.id for due in dues] == [second, first, "fondal", "novo"]
     assert any(reason.startswith("overdue: ") for reason in dues[0].reasons)
+    # an early release goes before all that is overdue
+    early = due_of(
+        replace(holding, stock=tuple(wooded)), tasks, AS_OF, {**released, "novo": AS_OF}
+    )
+    assert early[0].plot.id == "novo"
+    assert early[0].overdue(AS_OF) == 0
 
 
 def test_a_trigger_that_cuts_too_often_for_a_kind_names_it(branasol: SeasonPlan) -> None:

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from scheduler.holding import read_holding
-from scheduler.stand import Task, tasks_of
+from scheduler.stand import Task, held_back, tasks_of
 from tests.sites import AS_OF, edit, new_site
 
 
@@ -50,6 +50,10 @@ def test_trees_within_reach_of_a_line_are_locked_out_of_the_crews_work(site: Pat
     task = tasks(site)["cut-dormant-tall"]
     assert [row.plant for row in task.stock] == ["alder"]
     assert task.power_line_warning is not None
+    holding = read_holding(site, AS_OF)
+    held = {h.stock.plant: h for h in held_back(holding.plots[0], "dormant", holding)}
+    assert "power line" in held["grey-willow"].why
+    assert "alder" not in held
     free = sum(t.material.fresh_kg for t in tasks(site).values() if t.type.cuts
                and t.type.visit == "dormant")  # fmt: skip
     assert tasks(site)["lay-dormant"].material.fresh_kg == pytest.approx(free)

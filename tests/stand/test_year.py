@@ -145,3 +145,14 @@ def test_a_spreadsheet_of_twenty_rows_works(tmp_path: Path) -> None:
     assert len(holding.stock) == 20
     assert holding.stock[1].crown_m == pytest.approx(2.6)
     assert tasks_of(holding)
+
+
+def test_a_heavy_visit_is_a_few_days_for_a_small_crew(branasol: SeasonPlan) -> None:
+    """One to five days for four people at six productive hours: common practice, no source."""
+    for plot in branasol.holding.plots:
+        hours = sum(
+            task.hours.usual
+            for task in branasol.tasks.values()
+            if task.plot is plot and task.type.visit == "release"
+        )
+        assert 0.5 <= hours / (4 * 6) <= 5, plot.id
