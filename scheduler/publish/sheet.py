@@ -140,7 +140,7 @@ def due_tables(plan: SeasonPlan) -> Iterator[Table]:
         )
     whole = [task for task in plan.tasks.values() if task.plot is None]
     if whole:
-        rows = tuple((t.id, t.type.title, f"{t.hours.usual:.1f}") for t in whole)
+        rows = tuple((*_task_row(t, plan)[:2], _task_row(t, plan)[3]) for t in whole)
         yield Table("The whole holding", ("task", "work", "person-hours"), rows)
 
 

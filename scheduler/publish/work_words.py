@@ -148,6 +148,8 @@ def foot_words(task: Task, plan: SeasonPlan) -> list[str]:
     concerns = concerns_of(plan.windows[task.id], facts_of(plan))
     # what every cutting task is asked in its season stands in its own description
     told = [concern_words(c) for c in concerns if not c.standing]
+    if task.learned is not None:
+        told.append(f"hours are {task.learned.words}.")
     return [*told, *too_soon_words(task, plan)]
 
 

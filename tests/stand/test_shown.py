@@ -41,6 +41,14 @@ def test_due_shows_visits_held_back_plants_cover_and_harvest(plan: SeasonPlan) -
         assert needle in text, needle
 
 
+def test_hours_learned_from_the_log_are_called_so(branasol: SeasonPlan) -> None:
+    """The demo's log holds five counted jobs of weeding; one of cutting teaches nothing yet."""
+    text = "\n".join(table.plain() for table in sheet.due_tables(branasol))
+    assert "Weed the tree lines: hours are learned from 5 jobs in this site's own log" in text
+    assert "learned from 5 jobs" in told(branasol, "ladeira.weed-lines")
+    assert "Hours are by the book" in told(branasol, "fondal.cut-medium")
+
+
 def test_a_laying_event_tells_the_layers_of_every_line(plan: SeasonPlan) -> None:
     for task_id, task in plan.tasks.items():
         if task.type.id != "lay-coarse" or task.plot is None:
@@ -96,3 +104,4 @@ def test_the_record_for_programs_holds_the_same(plan: SeasonPlan) -> None:
             kg = sum(x["fresh_kg"] for line in task["mulch_lines"] for x in line["layers"])
             assert kg == pytest.approx(cut, abs=2)
             assert task["hours_basis"] == "book"
+            assert task["hours_source"]
