@@ -5,8 +5,11 @@ from typing import Annotated, Literal, TypeAlias
 from pydantic import Discriminator
 
 from scheduler.holding.fields import (
+    Amount,
+    Celsius,
     Exposure,
     Positive,
+    Share,
     Slug,
     Told,
     WinterMonth,
@@ -25,6 +28,33 @@ class MonthSpan:
 
 
 @table
+class CareSpan:
+    """``{ first = 4.3, last = 6.3, words = "whitewash bared limbs" }``: open only with care.
+
+    The days stand open once the switch ``care-months`` is on; until then they are told.
+    """
+
+    first: WinterMonth
+    last: WinterMonth
+    words: Told
+
+
+@table
+class Switch:
+    """``[[switch]]``: how a site takes rules that differ by region.
+
+    Args:
+        id: name, as rules and task types give it.
+        state: ``on`` makes the rule hold, ``off`` silences it; ``ask`` shows it beside the
+            rules it pulls against, and leaves the choice to the grower.
+    """
+
+    id: Slug
+    state: Literal["off", "ask", "on"]
+    source: Told
+
+
+@table
 class RuleHead:
     """What every rule has.
 
@@ -34,6 +64,8 @@ class RuleHead:
         groups: groups of plants it speaks of; all where left out.
         exposes: speaks of tasks that expose one of these; all where left out.
         cuts_only: speaks only of tasks that cut living stock.
+        plants: speaks of tasks that take one of these kinds; all where left out.
+        switch: holds only where this switch of the site is on.
         words: the reason; ``{...}`` is filled in by the rule's kind.
         basis: what it rests on.
         source: where it comes from.
@@ -44,6 +76,8 @@ class RuleHead:
     groups: tuple[Slug, ...] = ()
     exposes: tuple[Exposure, ...] = ()
     cuts_only: YesNo = False
+    plants: tuple[Slug, ...] = ()
+    switch: str = ""
     words: Told
     basis: Basis
     source: Told
@@ -55,6 +89,46 @@ class MonthsRule(RuleHead):
 
     kind: Literal["months"]
     spans: tuple[MonthSpan, ...]
+
+
+@table
+class CutSeasonRule(RuleHead):
+    """When and how a group of plants is cut: open in these months, on these conditions.
+
+    Args:
+        spans: months after the local winter solstice in which it is cut.
+        care: months in which it can be cut with care.
+        gate: state of the plant to wait for, or to be ahead of, in words.
+        dry: what dry weather it wants, in words.
+        heat_stop_c: no cutting on hotter days, degrees C.
+        most: largest share of the crown taken, of retained and pollarded trees.
+        most_of: what the share is of.
+        confidence: how well the sources agree.
+    """
+
+    kind: Literal["cut-season"]
+    spans: tuple[MonthSpan, ...]
+    care: tuple[CareSpan, ...] = ()
+    gate: str = ""
+    dry: str = ""
+    heat_stop_c: Celsius | None = None
+    most: Share | None = None
+    most_of: Told = "the crown"
+    confidence: Literal["high", "medium", "low"]
+
+
+@table
+class AvoidMonthsRule(RuleHead):
+    """Months to keep out of where the region has what the switch names.
+
+    Args:
+        standing: asks for a look or a call on every such day, whatever day is chosen; it
+            is no choice between rules of cutting.
+    """
+
+    kind: Literal["avoid-months"]
+    spans: tuple[MonthSpan, ...]
+    standing: YesNo = False
 
 
 @table
@@ -78,6 +152,22 @@ class BeforeFirstFrostRule(RuleHead):
 
     kind: Literal["before-first-frost"]
     weeks: Positive
+
+
+@table
+class BeforeLastFrostRule(RuleHead):
+    """Open only in the weeks before the plot's frost window closes.
+
+    Work for the whole holding goes by the plot that is released first.
+
+    Args:
+        weeks: how many weeks before it opens.
+        until_weeks: how many weeks before it ends.
+    """
+
+    kind: Literal["before-last-frost"]
+    weeks: Positive
+    until_weeks: Amount = 0.0
 
 
 @table
@@ -137,9 +227,12 @@ class HireNoticeRule(RuleHead):
 
 Rule: TypeAlias = Annotated[
     MonthsRule
+    | CutSeasonRule
+    | AvoidMonthsRule
     | AfterLastFrostRule
     | HardenRule
     | BeforeFirstFrostRule
+    | BeforeLastFrostRule
     | DaylightRule
     | MoonRule
     | OwnDatesRule

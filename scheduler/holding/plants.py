@@ -5,6 +5,7 @@ from typing import Literal
 from scheduler.holding.fields import (
     Amount,
     Celsius,
+    CountOfSome,
     CutSystem,
     Number,
     Positive,
@@ -13,6 +14,7 @@ from scheduler.holding.fields import (
     Stratum,
     Told,
     WinterMonth,
+    YesNo,
     table,
 )
 
@@ -32,6 +34,8 @@ class Plant:
         picked_by: month after the local winter solstice by which its crop is usually picked.
         biomass: id of the equation for its mass; empty takes the crown equation of its
             habit.
+        leaf_area: leaf area over the ground below its crown (m2/m2), where it is known; else
+            light passes as ``[[crown_light]]`` of its habit says.
         caution: what its sap, thorns or dust do to people, if anything.
         source: where the temperatures come from.
     """
@@ -45,6 +49,7 @@ class Plant:
     growth_c: Celsius = -1.0
     picked_by: WinterMonth | None = None
     biomass: str = ""
+    leaf_area: Positive | None = None
     caution: str = ""
     source: Told
 
@@ -81,15 +86,16 @@ class Equation:
 
     Args:
         form: ``exp-ln`` is exp(a + b ln D), ``ten-log`` is 10^(a + b log10 D), ``power`` is
-            a D^b.
-        of: whole tree above ground, or branches or leaves of the crown.
+            a D^b, ``exp-inverse`` is exp(a + b / D).
+        of: whole tree above ground, or branches or leaves of the crown; ``leaf-share`` is the
+            leaves' share of the whole tree.
         d_min_cm: thinnest stem it was fitted on.
         d_max_cm: thickest stem it was fitted on.
     """
 
     id: Slug
-    form: Literal["exp-ln", "ten-log", "power"]
-    of: Literal["tree", "branches", "leaves"]
+    form: Literal["exp-ln", "ten-log", "power", "exp-inverse"]
+    of: Literal["tree", "branches", "leaves", "leaf-share"]
     a: Number
     b: Number
     d_min_cm: Amount
@@ -99,8 +105,95 @@ class Equation:
 
 @table
 class CoverTarget:
-    """``[[cover_target]]``: crown cover a stratum is kept to, as a share of the plot."""
+    """``[[cover_target]]``: crown cover a stratum is kept to, as a share of the plot.
+
+    Args:
+        id: stratum.
+        share: cover that is wanted.
+        trigger: cover at which it is cut; a plot may have its own.
+    """
 
     id: Stratum
     share: Share
+    trigger: Positive
+    source: Told
+
+
+@table
+class Regrowth:
+    """``[[regrowth]]``: how a kind or group comes back after a cut.
+
+    Args:
+        id: a group of plants, or one kind, which then goes before its group.
+        months: to a full crown, in months of the year's mean warmth.
+        low: months in the quickest report.
+        high: months in the slowest report.
+        base_c: a night's minimum below this adds no growth, degrees C.
+        least_months: cut again sooner than this it weakens or dies.
+    """
+
+    id: Slug
+    months: Positive
+    low: Positive
+    high: Positive
+    base_c: Celsius
+    least_months: Amount
+    source: Told
+
+
+@table
+class CrownLight:
+    """``[[crown_light]]``: share of the light that a crown in leaf lets through, by habit."""
+
+    id: Literal["evergreen", "deciduous", "herb"]
+    through: Share
+    source: Told
+
+
+@table
+class LightClass:
+    """``[[light_class]]``: least share of open light that crops of a class want."""
+
+    id: Slug
+    least: Share
+    source: Told
+
+
+@table
+class Layer:
+    """``[[layer]]``: one layer of the tree-line mulch.
+
+    Args:
+        id: what it is made of.
+        order: 1 lies lowest.
+        bulk_kg_m3: fresh mass of a cubic metre as it lies.
+        half_life_months: until half of it has rotted, in months of the year's mean warmth.
+        feeds: whether it covers and feeds the line, or lies below as its frame.
+    """
+
+    id: Literal["logs", "branches", "twigs", "leaves", "juicy"]
+    order: CountOfSome
+    bulk_kg_m3: Positive
+    half_life_months: Positive
+    feeds: YesNo
+    source: Told
+
+
+@table
+class Yield:
+    """``[[harvest]]``: fresh harvest of one plant of a kind in a year.
+
+    Args:
+        id: kind.
+        first_year: year after planting of the first harvest worth picking.
+        full_year: year after planting from which it bears in full.
+        low_kg: in a poor year, in full bearing.
+        high_kg: in a good year, in full bearing.
+    """
+
+    id: Slug
+    first_year: CountOfSome
+    full_year: CountOfSome
+    low_kg: Amount
+    high_kg: Positive
     source: Told

@@ -56,6 +56,14 @@ class Hazard:
 
 
 @table
+class Trigger:
+    """``trigger = [{ stratum = "high", share = 0.25 }]``: cover at which a stratum is cut."""
+
+    stratum: Stratum
+    share: Positive
+
+
+@table
 class Plot:
     """``[[plot]]`` of ``plots.toml``.
 
@@ -69,6 +77,8 @@ class Plot:
         own_last: the grower's own last frost here, MM-DD, used where no record is.
         own_first: likewise the first frost.
         alley_plants: shade-tolerant plants to set in the opened alleys.
+        alley_light: light class of the alley crops, such as ``partial``; empty asks for none.
+        trigger: cover at which the grower cuts a stratum here, in place of the rule book's.
         line: the tree lines.
         hazard: what can hurt people there.
     """
@@ -81,6 +91,8 @@ class Plot:
     own_last: MonthDay | None = None
     own_first: MonthDay | None = None
     alley_plants: Count = 0
+    alley_light: str = ""
+    trigger: tuple[Trigger, ...] = ()
     line: tuple[Line, ...] = ()
     hazard: tuple[Hazard, ...] = ()
 
@@ -99,7 +111,7 @@ class Stock:
         count: number of plants.
         stem_cm: stem diameter at breast height, cm (many stems: root of the sum of squares).
         height_m: height, m.
-        crown_m: crown width, m.
+        crown_m: width of the grown-out crown, m; after a cut, the width it grows back to.
         last_cut: day of the last heavy cut, if known.
         note: the grower's own words.
     """

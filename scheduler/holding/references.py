@@ -38,6 +38,7 @@ def faults_between(
     if plots is not None:
         faults += _twice("plots.toml", "[[plot]]", [plot.id for plot in plots])
         faults += _line_faults(plots)
+        faults += _light_faults(plots, rules)
         faults += _place_faults(plots, stock)
     if plan is not None and plots is not None:
         faults += _plan_faults(plan, [plot.id for plot in plots], rules)
@@ -60,6 +61,16 @@ def _twice(file: str, table: str, names: Sequence[str]) -> Iterator[Fault]:
 def _line_faults(plots: Sequence[Plot]) -> Iterator[Fault]:
     for plot in plots:
         yield from _twice("plots.toml", f"[[plot]] {plot.id} [[line]]", [x.id for x in plot.line])
+
+
+def _light_faults(plots: Sequence[Plot], rules: RuleBook) -> Iterator[Fault]:
+    for plot in plots:
+        where = f"[[plot]] {plot.id}"
+        if plot.alley_light and plot.alley_light not in rules.light_classes:
+            known = unknown(plot.alley_light, rules.light_classes)
+            yield Fault("plots.toml", where, "alley_light", repr(plot.alley_light), known)
+        strata = [trigger.stratum for trigger in plot.trigger]
+        yield from _twice("plots.toml", f"{where} trigger", strata)
 
 
 def _off_faults(crew: Crew) -> Iterator[Fault]:
@@ -111,12 +122,17 @@ def _rule_faults(rules: RuleBook) -> Iterator[Fault]:
         yield from _leads(where, "rate", [task.rate], rules.rates)
         yield from _leads(where, "after", [after.task for after in task.after], rules.tasks)
         yield from _leads(where, "cautions", task.cautions, rules.cautions)
+        yield from _leads(where, "switch", filter(None, [task.switch]), rules.switches)
+        yield from _leads(where, "instead_of", filter(None, [task.instead_of]), rules.tasks)
     for plant in rules.plants.values():
         where = f"[[plant]] {plant.id}"
         yield from _leads(where, "group", [plant.group], groups)
         yield from _leads(where, "biomass", filter(None, [plant.biomass]), rules.equations)
     for rule in rules.rules.values():
-        yield from _leads(f"[[rule]] {rule.id}", "tasks", rule.tasks, types)
+        where = f"[[rule]] {rule.id}"
+        yield from _leads(where, "tasks", rule.tasks, types)
+        yield from _leads(where, "plants", rule.plants, rules.plants)
+        yield from _leads(where, "switch", filter(None, [rule.switch]), rules.switches)
 
 
 def _leads(where: str, field: str, names: Iterable[str], known: Iterable[str]) -> Iterator[Fault]:

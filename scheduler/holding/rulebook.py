@@ -7,10 +7,37 @@ replaces entries by id or adds new ones. Every entry carries its source, or the 
 
 from collections.abc import Mapping
 
-from scheduler.holding.dayrules import Rule
-from scheduler.holding.fields import table
-from scheduler.holding.plants import CoverTarget, CutShare, Equation, Plant, WoodSplit
-from scheduler.holding.tasktypes import Caution, Rate, TaskType
+from scheduler.holding.dayrules import CutSeasonRule, Rule, Switch
+from scheduler.holding.fields import Number, Slug, Told, table
+from scheduler.holding.plants import (
+    CoverTarget,
+    CrownLight,
+    CutShare,
+    Equation,
+    Layer,
+    LightClass,
+    Plant,
+    Regrowth,
+    WoodSplit,
+    Yield,
+)
+from scheduler.holding.tasktypes import Caution, Rate, TaskType, Tool
+
+
+@table
+class Figure:
+    """``[[figure]]``: one number of the trade, by name.
+
+    Args:
+        id: name.
+        value: the number.
+        unit: what it counts, in words.
+    """
+
+    id: Slug
+    value: Number
+    unit: Told
+    source: Told
 
 
 @table
@@ -26,6 +53,14 @@ class RuleFile:
     cover_target: tuple[CoverTarget, ...] = ()
     rule: tuple[Rule, ...] = ()
     caution: tuple[Caution, ...] = ()
+    switch: tuple[Switch, ...] = ()
+    figure: tuple[Figure, ...] = ()
+    tool: tuple[Tool, ...] = ()
+    regrowth: tuple[Regrowth, ...] = ()
+    crown_light: tuple[CrownLight, ...] = ()
+    light_class: tuple[LightClass, ...] = ()
+    layer: tuple[Layer, ...] = ()
+    harvest: tuple[Yield, ...] = ()
 
 
 @table
@@ -41,6 +76,14 @@ class RuleBook:
     cover_targets: Mapping[str, CoverTarget]
     rules: Mapping[str, Rule]
     cautions: Mapping[str, Caution]
+    switches: Mapping[str, Switch]
+    figures: Mapping[str, Figure]
+    tools: Mapping[str, Tool]
+    regrowths: Mapping[str, Regrowth]
+    crown_lights: Mapping[str, CrownLight]
+    light_classes: Mapping[str, LightClass]
+    layers: Mapping[str, Layer]
+    harvests: Mapping[str, Yield]
 
     @classmethod
     def of(cls, files: tuple[RuleFile, ...]) -> "RuleBook":
@@ -55,4 +98,36 @@ class RuleBook:
             cover_targets={entry.id: entry for file in files for entry in file.cover_target},
             rules={entry.id: entry for file in files for entry in file.rule},
             cautions={entry.id: entry for file in files for entry in file.caution},
+            switches={entry.id: entry for file in files for entry in file.switch},
+            tools={entry.id: entry for file in files for entry in file.tool},
+            figures={entry.id: entry for file in files for entry in file.figure},
+            regrowths={entry.id: entry for file in files for entry in file.regrowth},
+            crown_lights={entry.id: entry for file in files for entry in file.crown_light},
+            light_classes={entry.id: entry for file in files for entry in file.light_class},
+            layers={entry.id: entry for file in files for entry in file.layer},
+            harvests={entry.id: entry for file in files for entry in file.harvest},
+        )
+
+    def figure(self, name: str) -> float:
+        """The number of the trade of that name."""
+        return self.figures[name].value
+
+    def regrowth_of(self, plant_id: str) -> Regrowth | None:
+        """How a kind comes back after a cut: by its own entry, else by that of its group."""
+        own = self.regrowths.get(plant_id)
+        return own or self.regrowths.get(self.plants[plant_id].group)
+
+    def is_on(self, switch: str) -> bool:
+        """Whether the site has switched it on; what names no switch is always on."""
+        return not switch or self.switches[switch].state == "on"
+
+    def cut_rules_of(self, plant_id: str) -> tuple[CutSeasonRule, ...]:
+        """The rules in force that say when and how a kind is cut."""
+        group = self.plants[plant_id].group
+        return tuple(
+            rule
+            for rule in self.rules.values()
+            if isinstance(rule, CutSeasonRule)
+            and self.is_on(rule.switch)
+            and (group in rule.groups or plant_id in rule.plants)
         )

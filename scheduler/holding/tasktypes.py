@@ -29,6 +29,7 @@ class Selection:
 
     Args:
         groups: groups of plants.
+        not_plants: kinds of those groups that it leaves alone.
         strata: strata.
         roles: roles.
         cut_systems: cut systems.
@@ -37,6 +38,7 @@ class Selection:
     """
 
     groups: tuple[Slug, ...] = ()
+    not_plants: tuple[Slug, ...] = ()
     strata: tuple[Stratum, ...] = ()
     roles: tuple[Role, ...] = ()
     cut_systems: tuple[CutSystem, ...] = ()
@@ -77,9 +79,12 @@ class TaskType:
         kit: hired or own machines it needs.
         least: dropped where there is less than this of what its rate counts.
         climb_above_m: with a tree higher than this, one of the team must climb.
+        switch: there only where this switch of the site is on.
+        instead_of: task type that leaves alone what this one takes.
         cuts: whether it cuts living stock, so that rules of cutting apply.
         overhead: whether wood comes down over people's heads.
         exposes: what a frost can reach because of it.
+        effort_w: heat that a person at this work gives off, watts; decides the heat limits.
         importance: 1 (may slip) to 9 (must not).
         how: the steps, in one or two sentences.
         tools: what to bring.
@@ -101,9 +106,12 @@ class TaskType:
     kit: tuple[Slug, ...] = ()
     least: Positive | None = None
     climb_above_m: Positive | None = None
+    switch: str = ""
+    instead_of: Slug | None = None
     cuts: YesNo = False
     overhead: YesNo = False
     exposes: tuple[Exposure, ...] = ()
+    effort_w: Positive = 300.0
     importance: CountOfSome = 5
     how: Told
     tools: str = ""
@@ -127,6 +135,7 @@ class StemRate:
     Args:
         stem: classes, thinnest first; thicker stems take the last.
         around_minutes: set-up and walking, once a tree.
+        line_minutes: bringing the tool to a line and back, once a line.
         low: least factor on the whole.
         high: greatest factor on the whole.
     """
@@ -135,6 +144,7 @@ class StemRate:
     id: Slug
     stem: tuple[StemClass, ...]
     around_minutes: Amount
+    line_minutes: Amount = 0.0
     low: Positive
     high: Positive
     source: Told
@@ -157,6 +167,28 @@ class AmountRate:
     per_hour: Positive
     low: Positive
     high: Positive
+    source: Told
+
+
+@table
+class Tool:
+    """``[[tool]]``: what a stem is cut with; the first that reaches is taken.
+
+    Args:
+        id: name.
+        cut_systems: cut systems it is for; all where left out.
+        up_to_cm: thickest stem.
+        up_to_m: highest tree worked with it from the ground.
+        skill: what it needs.
+        vibration_m_s2: hand-arm vibration; 0 has none.
+    """
+
+    id: Slug
+    cut_systems: tuple[CutSystem, ...] = ()
+    up_to_cm: Positive
+    up_to_m: Positive
+    skill: Skill
+    vibration_m_s2: Amount = 0.0
     source: Told
 
 

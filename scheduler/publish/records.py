@@ -5,12 +5,16 @@ from datetime import date, datetime
 from typing import Any
 
 from scheduler.publish import words
+from scheduler.publish.sheet import dues_of
+from scheduler.publish.work_words import facts_of, harvests_in, mulches_of, removals_in
 from scheduler.season import Outlook, SeasonPlan
 from scheduler.sky import Sky
-from scheduler.stand import Task, cover_of, held_back
+from scheduler.stand import LineMulch, PlotDue, StratumDue, Task, conditions_of, held_back
 from scheduler.terms import Notice
+from scheduler.windows import concerns_of
 
 Record = dict[str, Any]
+HARVEST_YEARS = 5  # how many years of harvests are told to programs
 
 
 def sky_record(sky: Sky) -> Record:
@@ -94,27 +98,81 @@ def due_record(plan: SeasonPlan) -> Record:
     """What each plot needs."""
     return {
         "as_of": plan.outlook.as_of.isoformat(),
-        "plots": [
-            {
-                "plot": plot.id,
-                "cover": [
-                    {"stratum": c.stratum, "share": round(c.share, 4), "target": c.target}
-                    for c in cover_of(plot, plan.holding.stock, plan.holding.rules)
-                ],
-                "tasks": [_task(t, plan) for t in plan.tasks.values() if t.plot_id == plot.id],
-                "held_back_from_release": [
-                    {
-                        "plant": held.stock.plant,
-                        "count": held.stock.count,
-                        "until": held.until,
-                        "why": held.why,
-                    }
-                    for held in held_back(plot, "release", plan.holding)
-                ],
-            }
-            for plot in plan.holding.plots
-        ],
+        "plots": [_plot_due(due, plan) for due in dues_of(plan)],
         "holding": [_task(t, plan) for t in plan.tasks.values() if t.plot is None],
+    }
+
+
+def _plot_due(due: PlotDue, plan: SeasonPlan) -> Record:
+    plot = due.plot
+    return {
+        "plot": plot.id,
+        "reasons": list(due.reasons),
+        "released": _iso(due.released),
+        "light_at_alley": round(due.light, 4),
+        "light_wanted": due.light_wanted,
+        "cover": [_stratum_due(stratum) for stratum in due.strata],
+        "tasks": [_task(t, plan) for t in plan.tasks.values() if t.plot_id == plot.id],
+        "removals": [
+            {
+                "plant": removal.support.plant,
+                "successor": removal.successor.plant,
+                "by_year": {str(year): count for year, count in removal.by_year},
+                "asked": removal.asked,
+            }
+            for removal in removals_in(plot, plan)
+        ],
+        "harvests": [
+            {
+                "plant": harvest.plant,
+                "year": harvest.year,
+                "low_kg": round(harvest.low_kg, 1),
+                "high_kg": round(harvest.high_kg, 1),
+            }
+            for harvest in harvests_in(plot, plan, HARVEST_YEARS)
+        ],
+        "held_back_from_release": [
+            {
+                "plant": held.stock.plant,
+                "count": held.stock.count,
+                "until": held.until,
+                "why": held.why,
+            }
+            for held in held_back(plot, "release", plan.holding)
+        ],
+    }
+
+
+def _stratum_due(stratum: StratumDue) -> Record:
+    cover = stratum.cover
+    return {
+        "stratum": cover.stratum,
+        "share": round(cover.share, 4),
+        "grown_share": round(stratum.grown, 4),
+        "target": cover.target,
+        "trigger": cover.trigger,
+        "passes_trigger": _iso(stratum.on),
+        "cuts_a_year": None if stratum.cuts_a_year is None else round(stratum.cuts_a_year, 2),
+    }
+
+
+def _line_mulch(mulch: LineMulch) -> Record:
+    return {
+        "line": mulch.line.id,
+        "area_m2": round(mulch.area_m2, 1),
+        "bare_m2": round(mulch.bare_m2, 2),
+        "layers": [
+            {
+                "layer": laid.layer.id,
+                "fresh_kg": round(laid.kg, 1),
+                "volume_m3": round(laid.volume_m3, 3),
+                "depth_cm": round(laid.depth_cm, 2),
+            }
+            for laid in mulch.layers
+        ],
+        "short_kg": round(mulch.short_kg, 1),
+        "surplus_kg": round(mulch.surplus_kg, 1),
+        "feed_on": _iso(mulch.feed_on),
     }
 
 
@@ -126,9 +184,30 @@ def _task(task: Task, plan: SeasonPlan) -> Record:
         "work_h": round(task.hours.usual, 2),
         "work_low_h": round(task.hours.low, 2),
         "work_high_h": round(task.hours.high, 2),
+        "hours_basis": "own log" if task.learned else "book",
+        "hours_source": plan.holding.rules.rates[task.type.rate].source,
+        "log_jobs": task.learned.n if task.learned else 0,
+        "batches": [
+            {"line": b.line, "tool": b.tool, "count": b.count, "work_h": round(b.hours, 2)}
+            for b in task.batches
+        ],
         "team": dict(task.team),
         "hired": list(task.hired),
         "material_fresh_kg": round(task.material.fresh_kg, 1),
+        "mulch_lines": [_line_mulch(mulch) for mulch in mulches_of(task, plan)],
+        "conditions": list(conditions_of(task.stock, plan.holding.rules)),
+        "to_weigh": [
+            {
+                "rule": concern.rule_id,
+                "switch": concern.switch,
+                "says": concern.words,
+                "source": concern.source,
+                "conflict": concern.conflict,
+                "days": [[s.first.isoformat(), s.last.isoformat()] for s in concern.spans],
+                "clear_days": [[s.first.isoformat(), s.last.isoformat()] for s in concern.free],
+            }
+            for concern in concerns_of(plan.windows[task.id], facts_of(plan))
+        ],
         "cautions": list(task.cautions),
         "done_percent": plan.progress[task.id].percent if task.id in plan.progress else 0,
     }

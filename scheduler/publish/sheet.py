@@ -5,12 +5,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from scheduler.publish import words
+from scheduler.publish import words, work_words
 from scheduler.publish.disc import disc_of
 from scheduler.season import Outlook, SeasonPlan
 from scheduler.sky import Sky
-from scheduler.stand import cover_of, held_back
+from scheduler.stand import PlotDue, Task, Warmth, chipper_worth, due_of, held_back
 from scheduler.terms import Notice
+from scheduler.windows import release_day
 
 
 @dataclass(frozen=True)
@@ -115,42 +116,71 @@ def frost_table(outlook: Outlook, day: date) -> Table:
 
 
 def due_tables(plan: SeasonPlan) -> Iterator[Table]:
-    """For each plot, earliest frost release first: the work that is due and what waits."""
-    order = sorted(plan.holding.plots, key=lambda plot: _release_rank(plan, plot.id))
-    for plot in order:
-        risk = plan.outlook.frost[plot.id]
+    """The plots in order with the reasons; then for each what is due and what waits."""
+    dues = dues_of(plan)
+    yield _order_table(dues, plan)
+    for due in dues:
+        plot = due.plot
         tasks = [task for task in plan.tasks.values() if task.plot_id == plot.id]
-        cover = cover_of(plot, plan.holding.stock, plan.holding.rules)
-        release = words.release_words(risk, plan.outlook.as_of)
+        release = words.release_words(plan.outlook.frost[plot.id], plan.outlook.as_of)
         yield Table(
             f"{plot.name}, planted {plot.planted}; frost window closes: {release}",
             ("task", "work", "visit", "person-hours", "who", "done"),
-            tuple(
-                (
-                    task.id,
-                    task.type.title,
-                    task.type.visit,
-                    f"{task.hours.usual:.1f} ({task.hours.low:.1f} to {task.hours.high:.1f})",
-                    words.team_words(task),
-                    _progress(task.id, plan),
-                )
-                for task in tasks
-            ),
+            tuple(_task_row(task, plan) for task in tasks),
             (
-                "Crown cover of the ground: "
-                + ", ".join(
-                    f"{c.stratum} {c.share:.0%} (kept to {c.target:.0%})"
-                    for c in cover
-                    if c.target is not None
-                )
-                + ". The targets are grower practice and can be edited.",
+                *filter(None, (work_words.visit_words(tasks),)),
+                *_cover_words(due),
                 *_held_back_words(plan, plot.id),
+                *_chipper_words(tasks, words.short_name(plot), plan),
+                *work_words.succession_words(plot, plan),
+                *filter(None, (work_words.harvest_words(plot, plan),)),
+                *(f"{t.type.title}: {w}" for t in tasks for w in work_words.foot_words(t, plan)),
             ),
         )
     whole = [task for task in plan.tasks.values() if task.plot is None]
     if whole:
-        rows = tuple((t.id, t.type.title, f"{t.hours.usual:.1f}") for t in whole)
+        rows = tuple((*_task_row(t, plan)[:2], _task_row(t, plan)[3]) for t in whole)
         yield Table("The whole holding", ("task", "work", "person-hours"), rows)
+
+
+def _chipper_words(tasks: Sequence[Task], where: str, plan: SeasonPlan) -> tuple[str, ...]:
+    told = work_words.chipper_words(chipper_worth(tasks, plan.holding.rules), where)
+    return (told,) if told else ()
+
+
+def dues_of(plan: SeasonPlan) -> tuple[PlotDue, ...]:
+    """The plots in the order of their heavy work."""
+    as_of = plan.outlook.as_of
+    released = {plot: release_day(risk, as_of) for plot, risk in plan.outlook.frost.items()}
+    return due_of(plan.holding, tuple(plan.tasks.values()), as_of, released)
+
+
+def _order_table(dues: Sequence[PlotDue], plan: SeasonPlan) -> Table:
+    return Table(
+        f"Which plot first, on {words.span_words(plan.outlook.as_of, plan.outlook.as_of)}",
+        ("", "plot", "light at the alley", "why there"),
+        tuple(
+            (str(at), words.short_name(due.plot), f"{due.light:.0%}", "; ".join(due.reasons))
+            for at, due in enumerate(dues, start=1)
+        ),
+        (
+            "Order: frost release, then how far cover stands over its trigger, then shared hire, "
+            "then nests (common practice). Light is that of crowns in leaf.",
+            *_chipper_words(tuple(plan.tasks.values()), "one hire for all plots", plan),
+            f"Regrowth is counted in {Warmth(plan.holding.record).basis}.",
+        ),
+    )
+
+
+def _task_row(task: Task, plan: SeasonPlan) -> tuple[str, ...]:
+    return (
+        task.id,
+        task.type.title,
+        task.type.visit,
+        f"{task.hours.usual:.1f} ({task.hours.low:.1f} to {task.hours.high:.1f})",
+        words.team_words(task),
+        _progress(task.id, plan),
+    )
 
 
 def _progress(task_id: str, plan: SeasonPlan) -> str:
@@ -158,10 +188,14 @@ def _progress(task_id: str, plan: SeasonPlan) -> str:
     return f"{entry.percent} %" if entry else ""
 
 
-def _release_rank(plan: SeasonPlan, plot_id: str) -> tuple[bool, int]:
-    """Plots whose frost window closes early in the plan come first."""
-    spans = [s for s in plan.outlook.frost[plot_id].windows if s.first in plan.season]
-    return (not spans, spans[0].last.toordinal() if spans else 0)
+def _cover_words(due: PlotDue) -> Iterator[str]:
+    strata = ", ".join(
+        f"{s.cover.stratum} {s.cover.share:.0%} (kept to {s.cover.target:.0%}, cut at "
+        f"{s.cover.trigger:.0%}{words.cuts_words(s.cuts_a_year)})"
+        for s in due.strata
+        if s.cover.target is not None
+    )
+    yield f"Crown cover of the ground now: {strata}. Targets are grower practice, editable."
 
 
 def _held_back_words(plan: SeasonPlan, plot_id: str) -> Iterator[str]:

@@ -6,6 +6,7 @@ from datetime import date, timedelta
 
 from scheduler.frost import FrostRisk
 from scheduler.holding import Plot
+from scheduler.publish import work_words
 from scheduler.roster import Stint
 from scheduler.season import Errand, SeasonPlan
 from scheduler.stand import HourRange, Material, Task
@@ -77,13 +78,15 @@ def hours_words(hours: HourRange) -> str:
     return f"{hours.usual:.1f} person-hours ({hours.low:.1f} to {hours.high:.1f})"
 
 
-def rough(amount: float) -> str:
-    """A rough amount in two digits, never in powers of ten.
+def cuts_words(cuts_a_year: float | None) -> str:
+    """What a trigger means, as a clause.
 
-    >>> rough(1873.0), rough(17.4), rough(0.34)
-    ('1900', '17', '0.34')
+    >>> cuts_words(1.94), cuts_words(0.0), cuts_words(None)
+    (', 1.9 cuts a year', ', never reached', ', a cut leaves more than that')
     """
-    return f"{float(f'{amount:.2g}'):g}"
+    if cuts_a_year is None:
+        return ", a cut leaves more than that"
+    return f", {cuts_a_year:.1f} cuts a year" if cuts_a_year else ", never reached"
 
 
 def team_words(task: Task) -> str:
@@ -129,6 +132,7 @@ def _paragraphs(task: Task, stint: Stint, plan: SeasonPlan) -> Iterator[str]:
     yield _order_words(task, plan)
     yield f"How: {task.type.how}"
     yield _stock_words(task, plan)
+    yield from work_words.work_paragraphs(task, plan)
     yield _material_words(task.material)
     yield f"Bring: {task.type.tools}." if task.type.tools else ""
     yield frost_words(task, stint, plan)
@@ -219,7 +223,9 @@ def _material_words(material: Material) -> str:
         "leaves": material.leaves_kg,
         "juicy stems": material.juicy_kg,
     }
-    named = ", ".join(f"{name} {rough(kg)} kg" for name, kg in layers.items() if kg >= 1)
+    named = ", ".join(
+        f"{name} {work_words.kg_words(kg)}" for name, kg in layers.items() if kg >= 1
+    )
     return f"Material, fresh, coarse to fine: {named} (within half or double)."
 
 

@@ -1,10 +1,21 @@
 """What grows in a plot becomes the work that is due: cover, hours, material."""
 
-from scheduler.stand.biomass import Material, chave_2014_kg, dry_mass_kg, material_of
-from scheduler.stand.canopy import Cover, cover_of
+from scheduler.stand.biomass import (
+    Material,
+    chave_2014_kg,
+    dry_mass_kg,
+    material_of,
+    out_of_range,
+)
+from scheduler.stand.canopy import Cover, alley_light, cover_of, cuts_a_year, day_over
+from scheduler.stand.cutting import care_words, conditions_of, cut_share, most_share
+from scheduler.stand.due import PlotDue, StratumDue, due_of
+from scheduler.stand.growth import Warmth, full_again, grown_share, too_soon_months
+from scheduler.stand.mulch import ChipperWorth, LineMulch, chipper_worth, mulch_of
+from scheduler.stand.rates import Batch, HourRange, Learned, learned_rates
+from scheduler.stand.succession import Harvest, Removal, harvests_of, removals_of
 from scheduler.stand.work import (
     HeldBack,
-    HourRange,
     Task,
     held_back,
     left_to_utility,
@@ -13,17 +24,43 @@ from scheduler.stand.work import (
 )
 
 __all__ = [
+    "Batch",
+    "ChipperWorth",
     "Cover",
+    "Harvest",
     "HeldBack",
     "HourRange",
+    "Learned",
+    "LineMulch",
     "Material",
+    "PlotDue",
+    "Removal",
+    "StratumDue",
     "Task",
+    "Warmth",
+    "alley_light",
+    "care_words",
     "chave_2014_kg",
+    "chipper_worth",
+    "conditions_of",
     "cover_of",
+    "cut_share",
+    "cuts_a_year",
+    "day_over",
     "dry_mass_kg",
+    "due_of",
+    "full_again",
+    "grown_share",
+    "harvests_of",
     "held_back",
+    "learned_rates",
     "left_to_utility",
     "material_of",
+    "most_share",
+    "mulch_of",
     "never_cut",
+    "out_of_range",
+    "removals_of",
     "tasks_of",
+    "too_soon_months",
 ]

@@ -7,18 +7,12 @@ et al. 2014. Within half or double is what such equations are good for.
 
 import math
 from collections.abc import Iterable
-from dataclasses import astuple, dataclass, replace
+from dataclasses import astuple, dataclass
+from typing import Literal
 
 from scheduler.holding import Plant, RuleBook, Stock
 from scheduler.holding.plants import Equation
-
-# Share of fresh mass that is dry matter (common practice, no source: 50 % and 65 % water).
-DRY_SHARE_WOOD, DRY_SHARE_LEAF = 0.50, 0.35
-# Wood density where a kind gives none, g/cm3: middle of temperate hardwoods, from memory.
-WOOD_DENSITY = 0.6
-# A juicy stem as half a cylinder of almost water: gives 27 kg for a banana stem of 16 cm and
-# 3 m, inside the 20 to 40 kg that growers report (from memory).
-JUICY_FORM, JUICY_DENSITY_KG_M3 = 0.5, 900.0
+from scheduler.stand.cutting import cut_share
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +27,20 @@ class Material:
 
     def __add__(self, other: "Material") -> "Material":
         return Material(*(a + b for a, b in zip(astuple(self), astuple(other), strict=True)))
+
+    def scaled(self, factor: float) -> "Material":
+        """The same, times a factor."""
+        return Material(*(part * factor for part in astuple(self)))
+
+    def of(self, layer: Literal["logs", "branches", "twigs", "leaves", "juicy"]) -> float:
+        """Fresh kg of one layer."""
+        return {
+            "logs": self.logs_kg,
+            "branches": self.branches_kg,
+            "twigs": self.twigs_kg,
+            "leaves": self.leaves_kg,
+            "juicy": self.juicy_kg,
+        }[layer]
 
     @property
     def fresh_kg(self) -> float:
@@ -52,12 +60,14 @@ def dry_mass_kg(equation: Equation, d_cm: float) -> float:
         return 0.0
     if equation.form == "exp-ln":
         return math.exp(equation.a + equation.b * math.log(d_cm))
+    if equation.form == "exp-inverse":
+        return math.exp(equation.a + equation.b / d_cm)
     if equation.form == "ten-log":
         return float(10 ** (equation.a + equation.b * math.log10(d_cm)))
     return float(equation.a * d_cm**equation.b)
 
 
-def chave_2014_kg(d_cm: float, height_m: float, density_g_cm3: float = WOOD_DENSITY) -> float:
+def chave_2014_kg(d_cm: float, height_m: float, density_g_cm3: float) -> float:
     """Above-ground dry mass (kg) by equation 4 of Chave et al. 2014.
 
     Args:
@@ -65,7 +75,7 @@ def chave_2014_kg(d_cm: float, height_m: float, density_g_cm3: float = WOOD_DENS
         height_m: height, m.
         density_g_cm3: wood density, g/cm3.
 
-    >>> round(chave_2014_kg(20.0, 12.0), 1)
+    >>> round(chave_2014_kg(20.0, 12.0, 0.6), 1)
     160.1
     """
     return float(0.0673 * (density_g_cm3 * height_m * d_cm**2) ** 0.976)
@@ -76,39 +86,66 @@ def material_of(stock: Iterable[Stock], rules: RuleBook, *, leafless: bool = Fal
 
     Args:
         stock: the plants.
-        rules: equations and shares.
-        leafless: whether deciduous plants have dropped their leaves.
+        rules: the rule book.
+        leafless: whether kinds that drop their leaves stand without them.
+
+    Returns:
+        Fresh mass by layer.
     """
     total = Material()
     for row in stock:
-        plant = rules.plants[row.plant]
-        cut = _material_of_row(row, plant, rules)
-        bare = leafless and plant.habit == "deciduous"
-        total += replace(cut, leaves_kg=0.0) if bare else cut
+        total += _material_of_row(row, rules.plants[row.plant], rules, leafless=leafless)
     return total
 
 
-def _material_of_row(row: Stock, plant: Plant, rules: RuleBook) -> Material:
-    share = rules.cut_shares[row.cut_system].share * row.count
+def _material_of_row(row: Stock, plant: Plant, rules: RuleBook, *, leafless: bool) -> Material:
+    share = cut_share(row, rules) * row.count
     if plant.habit == "herb":
-        volume_m3 = math.pi / 4 * (row.stem_cm / 100) ** 2 * row.height_m * JUICY_FORM
-        return Material(juicy_kg=share * volume_m3 * JUICY_DENSITY_KG_M3)
-    leaves = dry_mass_kg(rules.equations[f"leaves-{plant.habit}"], row.stem_cm)
-    if row.cut_system in ("remove", "coppice"):
-        wood = max(0.0, _tree_kg(row, plant, rules) - leaves)
-    else:
-        wood = dry_mass_kg(rules.equations[f"branches-{plant.habit}"], row.stem_cm)
+        return Material(juicy_kg=share * _juicy_kg(row, rules))
+    wood, leaves = _dry_parts(row, plant, rules)
+    if leafless and plant.habit == "deciduous":
+        leaves = 0.0
     split = rules.wood_splits[row.cut_system]
-    wood_kg, leaves_kg = share * wood / DRY_SHARE_WOOD, share * leaves / DRY_SHARE_LEAF
+    wood_kg = share * wood / rules.figure("dry-share-wood")
     return Material(
         logs_kg=wood_kg * split.logs,
         branches_kg=wood_kg * split.branches,
         twigs_kg=wood_kg * split.twigs,
-        leaves_kg=leaves_kg,
+        leaves_kg=share * leaves / rules.figure("dry-share-leaf"),
     )
+
+
+def _dry_parts(row: Stock, plant: Plant, rules: RuleBook) -> tuple[float, float]:
+    """Wood and leaves, dry kg, of what the cut system takes from one plant in leaf."""
+    leaves = dry_mass_kg(rules.equations[f"leaves-{plant.habit}"], row.stem_cm)
+    if row.cut_system not in ("remove", "coppice"):
+        return dry_mass_kg(rules.equations[f"branches-{plant.habit}"], row.stem_cm), leaves
+    tree = _tree_kg(row, plant, rules)
+    if plant.habit == "deciduous":
+        leaves = tree * min(1.0, dry_mass_kg(rules.equations["leaf-share-hardwood"], row.stem_cm))
+    return max(0.0, tree - leaves), leaves
 
 
 def _tree_kg(row: Stock, plant: Plant, rules: RuleBook) -> float:
     if plant.biomass:
         return dry_mass_kg(rules.equations[plant.biomass], row.stem_cm)
-    return chave_2014_kg(row.stem_cm, row.height_m)
+    return chave_2014_kg(row.stem_cm, row.height_m, rules.figure("wood-density"))
+
+
+def _juicy_kg(row: Stock, rules: RuleBook) -> float:
+    volume_m3 = math.pi / 4 * (row.stem_cm / 100) ** 2 * row.height_m * rules.figure("juicy-form")
+    return volume_m3 * rules.figure("juicy-density")
+
+
+def out_of_range(stock: Iterable[Stock], rules: RuleBook) -> tuple[tuple[str, Equation], ...]:
+    """Kinds whose stems lie outside what their equation was fitted on, with the equation."""
+    found: dict[str, Equation] = {}
+    for row in stock:
+        plant = rules.plants[row.plant]
+        if plant.habit == "herb":
+            continue
+        whole = row.cut_system in ("remove", "coppice") and plant.biomass
+        equation = rules.equations[plant.biomass if whole else f"branches-{plant.habit}"]
+        if not equation.d_min_cm <= row.stem_cm <= equation.d_max_cm:
+            found[row.plant] = equation
+    return tuple(found.items())

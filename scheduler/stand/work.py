@@ -1,32 +1,19 @@
 """Stock and plan become tasks, with their hours, teams and cautions."""
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from scheduler.holding import Holding, Plot, RuleBook, Stock, TaskType
 from scheduler.holding.fields import Skill, Visit
-from scheduler.holding.tasktypes import AmountRate, Selection, StemRate
+from scheduler.holding.tasktypes import Selection
 from scheduler.stand.biomass import Material, material_of
-from scheduler.stand.hazards import power_line_words, reaches_power_line
+from scheduler.stand.hazards import locked_out, power_line_words, reckoned_cautions
+from scheduler.stand.rates import Batch, HourRange, Learned, batches_of, book_hours, learned_rates
 
 CLIMBER = "climber"
 WHOLE_HOLDING = "holding"
-LEAFLESS_VISIT: Visit = "dormant"  # deciduous stock bears no leaves then
-# Less than three minutes of work is no task (common practice, no source).
-NOT_WORTH_H = 0.05
-
-
-@dataclass(frozen=True, slots=True)
-class HourRange:
-    """Person-hours: what is planned for, and between what it may lie."""
-
-    low: float
-    usual: float
-    high: float
-
-    def scaled(self, factor: float) -> "HourRange":
-        """The same, times a factor."""
-        return HourRange(self.low * factor, self.usual * factor, self.high * factor)
+LOCKED_OUT = "it stands within its own height and the clearance of the power line: licensed people"
+LEAFLESS: Visit = "dormant"  # the visit in which kinds that drop their leaves have none
 
 
 @dataclass(frozen=True)
@@ -43,6 +30,9 @@ class Task:
         hired: ids of hired kit and people it needs.
         material: what it brings down, for tasks that cut; what is laid, for the others.
         cautions: plain words, the general ones first, then those of the place and plants.
+        groups: groups of its plants.
+        batches: its plants by line and tool, for tasks that go by stems.
+        learned: what the site's own log has taught of its rate; None where the book stands.
     """
 
     id: str
@@ -55,6 +45,8 @@ class Task:
     material: Material
     cautions: tuple[str, ...]
     groups: frozenset[str]
+    batches: tuple[Batch, ...] = ()
+    learned: Learned | None = None
 
     @property
     def plot_id(self) -> str:
@@ -78,7 +70,21 @@ class HeldBack:
 
 
 def tasks_of(holding: Holding) -> tuple[Task, ...]:
-    """All tasks that the plan in force asks for, by plot and order of work."""
+    """All tasks that the plan in force asks for, by plot and order of work.
+
+    Hours are the book's; where the site's own log holds enough jobs of a rate, its own.
+    """
+    book = _book_tasks(holding)
+    told = {task.id: (task.type.rate, task.hours.usual) for task in book}
+    learned = learned_rates(holding.log, told, holding.rules)
+    return tuple(
+        replace(task, hours=own.of(task.hours), learned=own) if own else task
+        for task in book
+        for own in (learned.get(task.type.rate),)
+    )
+
+
+def _book_tasks(holding: Holding) -> tuple[Task, ...]:
     return tuple(
         task
         for plot in (*holding.plots, None)
@@ -90,16 +96,16 @@ def tasks_of(holding: Holding) -> tuple[Task, ...]:
 
 def left_to_utility(plot: Plot, holding: Holding) -> str | None:
     """Words about trees too near a power line for the crew, None where there are none."""
-    kinds = [kind for kind in holding.rules.tasks.values() if kind.cuts]
-    rows = [
+    rules, clearance_m = holding.rules, holding.rules.figure("line-clearance")
+    kinds = [kind for kind in rules.tasks.values() if kind.cuts]
+    cut = [
         row
         for row in holding.stock
-        if row.plot == plot.id
-        and reaches_power_line(row, plot)
-        and any(_takes(kind, row, holding.rules) for kind in kinds)
+        if row.plot == plot.id and any(_takes(kind, row, rules) for kind in kinds)
     ]
-    names = [f"{row.count} {holding.rules.plants[row.plant].name.lower()}" for row in rows]
-    return power_line_words(plot, rows, names) if rows else None
+    rows = locked_out(plot, cut, clearance_m)
+    names = ", ".join(f"{row.count} {rules.plants[row.plant].name.lower()}" for row in rows)
+    return power_line_words(plot, rows, names, clearance_m) if rows else None
 
 
 def never_cut(holding: Holding) -> tuple[Stock, ...]:
@@ -113,14 +119,18 @@ def never_cut(holding: Holding) -> tuple[Stock, ...]:
 
 
 def held_back(plot: Plot, visit: Visit, holding: Holding) -> tuple[HeldBack, ...]:
-    """Stock of a plot that could be cut but not in this visit."""
-    kinds = [kind for kind in holding.rules.tasks.values() if kind.cuts]
+    """Stock of a plot that could be cut but not in this visit, or not by the crew at all."""
+    rules = holding.rules
+    kinds = [kind for kind in rules.tasks.values() if kind.cuts]
+    stock = [r for r in holding.stock if r.plot == plot.id and r.cut_system != "none"]
+    locked = locked_out(plot, stock, rules.figure("line-clearance"))
     return tuple(
-        HeldBack(row, _visit_that_takes(row, kinds, plot, holding), _why_not(row, holding.rules))
-        for row in holding.stock
-        if row.plot == plot.id
-        and row.cut_system != "none"
-        and not any(kind.visit == visit and _takes(kind, row, holding.rules) for kind in kinds)
+        HeldBack(row, None, LOCKED_OUT)
+        if row in locked
+        else HeldBack(row, _visit_that_takes(row, kinds, plot, holding), _why_not(row, rules))
+        for row in stock
+        if row in locked
+        or not any(kind.visit == visit and _takes(kind, row, rules) for kind in kinds)
     )
 
 
@@ -146,7 +156,7 @@ def _why_not(row: Stock, rules: RuleBook) -> str:
 
 
 def _wanted(kind: TaskType, plot: Plot | None, holding: Holding) -> bool:
-    return any(
+    return holding.rules.is_on(kind.switch) and any(
         (kind.id in work.types or kind.visit in work.types)
         and kind.id not in work.without
         and (plot is None or not work.plots or plot.id in work.plots)
@@ -156,23 +166,17 @@ def _wanted(kind: TaskType, plot: Plot | None, holding: Holding) -> bool:
 
 def _task(kind: TaskType, plot: Plot | None, holding: Holding) -> Iterator[Task]:
     rules = holding.rules
-    stock = tuple(
-        row
-        for row in _stock_in(plot, holding)
-        if _takes(kind, row, rules) and not (kind.cuts and reaches_power_line(row, plot))
-    )
+    taken = tuple(row for row in _stock_in(plot, holding) if _takes(kind, row, rules))
+    stock = _free_of_lines(kind, plot, taken, rules)
     if kind.selects is not None and not stock:
         return
-    leafless = kind.visit == LEAFLESS_VISIT
     material = (
-        material_of(stock, rules, leafless=leafless)
-        if kind.cuts
-        else _cut_in_visit(kind, plot, holding)
+        cut_material(kind, stock, rules) if kind.cuts else _cut_in_visit(kind, plot, holding)
     )
-    hours = _hours(kind, stock, plot, material, rules)
-    if hours.usual < NOT_WORTH_H:
+    hours = book_hours(kind, stock, plot, material, rules)
+    if hours.usual < rules.figure("least-work"):
         return
-    team = _team(kind, stock)
+    team, batches = _team(kind, stock), batches_of(kind, stock, rules)
     yield Task(
         id=f"{plot.id if plot else WHOLE_HOLDING}.{kind.id}",
         plot=plot,
@@ -182,9 +186,23 @@ def _task(kind: TaskType, plot: Plot | None, holding: Holding) -> Iterator[Task]
         team=team,
         hired=_hired(kind, team, holding),
         material=material,
-        cautions=tuple(_cautions(kind, stock, plot, rules)),
+        cautions=(
+            *_cautions(kind, stock, plot, rules),
+            *reckoned_cautions(kind, stock, batches, rules),
+        ),
         groups=frozenset(rules.plants[row.plant].group for row in stock),
+        batches=batches,
     )
+
+
+def _free_of_lines(
+    kind: TaskType, plot: Plot | None, stock: tuple[Stock, ...], rules: RuleBook
+) -> tuple[Stock, ...]:
+    """What the crew may cut: trees within reach of a power line are locked out."""
+    if not kind.cuts:
+        return stock
+    locked = locked_out(plot, stock, rules.figure("line-clearance"))
+    return tuple(row for row in stock if row not in locked)
 
 
 def _stock_in(plot: Plot | None, holding: Holding) -> Iterator[Stock]:
@@ -192,12 +210,25 @@ def _stock_in(plot: Plot | None, holding: Holding) -> Iterator[Stock]:
 
 
 def _takes(kind: TaskType, row: Stock, rules: RuleBook) -> bool:
+    """Whether a task type takes a row, and no other that is switched on takes it instead."""
+    return (
+        rules.is_on(kind.switch)
+        and _fits(kind, row, rules)
+        and not any(
+            other.instead_of == kind.id and rules.is_on(other.switch) and _fits(other, row, rules)
+            for other in rules.tasks.values()
+        )
+    )
+
+
+def _fits(kind: TaskType, row: Stock, rules: RuleBook) -> bool:
     wants = kind.selects
     if wants is None:
         return False
     plant = rules.plants[row.plant]
     return (
         _among(plant.group, wants.groups)
+        and row.plant not in wants.not_plants
         and _among(row.stratum, wants.strata)
         and _among(row.role, wants.roles)
         and _among(row.cut_system, wants.cut_systems)
@@ -214,56 +245,20 @@ def _tender_enough(rest_c: float | None, wants: Selection) -> bool:
     return wants.rest_c_above is None or (rest_c is not None and rest_c > wants.rest_c_above)
 
 
+def cut_material(kind: TaskType, stock: Iterable[Stock], rules: RuleBook) -> Material:
+    """What a cutting task brings down; in the dormant visit without leaves that fall."""
+    return material_of(stock, rules, leafless=kind.visit == LEAFLESS)
+
+
 def _cut_in_visit(kind: TaskType, plot: Plot | None, holding: Holding) -> Material:
     """What the wanted cutting tasks of the same visit bring down in the plot."""
     total = Material()
     for other in holding.rules.tasks.values():
         if other.cuts and other.visit == kind.visit and _wanted(other, plot, holding):
-            rows = (
-                row
-                for row in _stock_in(plot, holding)
-                if _takes(other, row, holding.rules) and not reaches_power_line(row, plot)
-            )
-            leafless = kind.visit == LEAFLESS_VISIT
-            total += material_of(rows, holding.rules, leafless=leafless)
+            rows = (row for row in _stock_in(plot, holding) if _takes(other, row, holding.rules))
+            stock = _free_of_lines(other, plot, tuple(rows), holding.rules)
+            total += cut_material(other, stock, holding.rules)
     return total
-
-
-def _hours(
-    kind: TaskType,
-    stock: Sequence[Stock],
-    plot: Plot | None,
-    material: Material,
-    rules: RuleBook,
-) -> HourRange:
-    rate = rules.rates[kind.rate]
-    if isinstance(rate, StemRate):
-        hours = sum(row.count * _minutes_a_tree(rate, row.stem_cm) for row in stock) / 60
-        return HourRange(hours * rate.low, hours, hours * rate.high)
-    amount = _amount(rate, stock, plot, material)
-    if kind.least is not None and amount < kind.least:
-        return HourRange(0.0, 0.0, 0.0)
-    return HourRange(amount / rate.high, amount / rate.per_hour, amount / rate.low)
-
-
-def _minutes_a_tree(rate: StemRate, stem_cm: float) -> float:
-    fitting = (stem.minutes for stem in rate.stem if stem_cm <= stem.up_to_cm)
-    return rate.around_minutes + next(fitting, rate.stem[-1].minutes)
-
-
-def _amount(
-    rate: AmountRate, stock: Sequence[Stock], plot: Plot | None, material: Material
-) -> float:
-    """How much of what the rate counts there is to do."""
-    return {
-        "line-area-m2": sum(line.area_m2 for line in plot.line) if plot else 0.0,
-        "alley-plants": float(plot.alley_plants) if plot else 0.0,
-        "plants": float(sum(row.count for row in stock)),
-        "coarse-kg": material.logs_kg + material.branches_kg,
-        "chip-kg": material.twigs_kg,
-        "fine-kg": material.twigs_kg + material.leaves_kg + material.juicy_kg,
-        "plots": 1.0,
-    }[rate.of]
 
 
 def _team(kind: TaskType, stock: Sequence[Stock]) -> dict[Skill, int]:

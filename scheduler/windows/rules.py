@@ -1,6 +1,6 @@
 """One function for each kind of rule: what it says of every day, for one task."""
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
@@ -13,11 +13,16 @@ from scheduler.holding import Plot
 from scheduler.holding.dayrules import (
     AfterHarvestRule,
     AfterLastFrostRule,
+    AvoidMonthsRule,
     BeforeFirstFrostRule,
+    BeforeLastFrostRule,
+    CareSpan,
     ClosedDaysRule,
+    CutSeasonRule,
     DaylightRule,
     HardenRule,
     HireNoticeRule,
+    MonthSpan,
     MonthsRule,
     MoonRule,
     NotPastRule,
@@ -29,6 +34,7 @@ from scheduler.terms import Basis, DaySpan, Ruling, day_words
 from scheduler.windows.facts import Facts
 
 Mask = NDArray[np.bool_]
+CARE_MONTHS = "care-months"  # the switch that opens months which want care
 
 
 def rulings_on(task: Task, facts: Facts) -> tuple[Ruling, ...]:
@@ -36,18 +42,20 @@ def rulings_on(task: Task, facts: Facts) -> tuple[Ruling, ...]:
     return tuple(
         ruling
         for rule in facts.holding.rules.rules.values()
-        if _speaks_of(rule, task)
+        if speaks_of(rule, task) and facts.holding.rules.is_on(rule.switch)
         for ruling in _SAYS[type(rule)](rule, task, facts)
     )
 
 
-def _speaks_of(rule: RuleHead, task: Task) -> bool:
+def speaks_of(rule: RuleHead, task: Task) -> bool:
+    """Whether a rule is about a task; whether its switch is on is asked elsewhere."""
     kind = task.type
     return (
         (not rule.tasks or kind.id in rule.tasks or kind.visit in rule.tasks)
         and (not rule.groups or not task.groups.isdisjoint(rule.groups))
         and (not rule.exposes or not set(kind.exposes).isdisjoint(rule.exposes))
         and (kind.cuts or not rule.cuts_only)
+        and (not rule.plants or any(row.plant in rule.plants for row in task.stock))
     )
 
 
@@ -62,15 +70,25 @@ def _ruling(rule: RuleHead, closed: Mask, **filled_in: Any) -> Ruling:  # noqa: 
     )
 
 
-def _months(rule: MonthsRule, _task: Task, facts: Facts) -> Iterator[Ruling]:
-    """Open in spans of months after the local winter solstice, by the Sun's longitude."""
+def _season(
+    rule: MonthsRule | AvoidMonthsRule | CutSeasonRule, _task: Task, facts: Facts
+) -> Iterator[Ruling]:
+    """Open, or closed, in spans of months after the local winter solstice."""
+    inside = in_months(rule.spans, facts)
+    if isinstance(rule, CutSeasonRule) and facts.holding.rules.is_on(CARE_MONTHS):
+        inside |= in_months(rule.care, facts)
+    yield _ruling(rule, inside if isinstance(rule, AvoidMonthsRule) else ~inside)
+
+
+def in_months(spans: Iterable[MonthSpan | CareSpan], facts: Facts) -> Mask:
+    """(n_days,) days within spans of months after the local winter solstice, by the Sun."""
     months = facts.sky.winter_months
-    closed = np.ones(months.shape, dtype=bool)
-    for span in rule.spans:
+    inside = np.zeros(months.shape, dtype=bool)
+    for span in spans:
         since, until = months >= span.first, months <= span.last
         # a span such as 11.0 to 2.8 runs over the winter solstice
-        closed &= ~(since & until if span.first <= span.last else since | until)
-    yield _ruling(rule, closed)
+        inside |= since & until if span.first <= span.last else since | until
+    return inside
 
 
 def _daylight(rule: DaylightRule, _task: Task, facts: Facts) -> Iterator[Ruling]:
@@ -195,6 +213,22 @@ def _until_words(risk: FrostRisk, plot: Plot) -> str:
     return f"frost dates are known for {plot.name}"
 
 
+def _before_last_frost(rule: BeforeLastFrostRule, task: Task, facts: Facts) -> Iterator[Ruling]:
+    """Open in weeks before a frost window closes: the plot's, or the first plot's to close."""
+    plot = task.plot or min(
+        facts.holding.plots,
+        key=lambda plot: release_day(facts.frost[plot.id], facts.as_of) or date.max,
+    )
+    risk, closed = facts.frost[plot.id], np.ones(facts.season.n_days, dtype=bool)
+    for window in risk.windows:
+        if window.last < risk.season.last:
+            first = window.last - timedelta(days=round(rule.weeks * 7) - 1)
+            last = window.last - timedelta(days=round(rule.until_weeks * 7))
+            closed &= ~facts.season.mask(DaySpan(first, last))
+    ruling = _ruling(rule, closed, plot=plot.name, closes=_release_words(risk, facts.as_of))
+    yield ruling if risk.basis == "record" else replace(ruling, basis=Basis.PLANNED)
+
+
 def _release_words(risk: FrostRisk, as_of: date) -> str:
     """When the window closes next, in words."""
     release = release_day(risk, as_of)
@@ -221,7 +255,10 @@ def release_day(risk: FrostRisk, as_of: date) -> date | None:
 
 
 _SAYS: Mapping[type[RuleHead], Callable[[Any, Task, Facts], Iterator[Ruling]]] = {
-    MonthsRule: _months,
+    MonthsRule: _season,
+    AvoidMonthsRule: _season,
+    CutSeasonRule: _season,
+    BeforeLastFrostRule: _before_last_frost,
     DaylightRule: _daylight,
     NotPastRule: _not_past,
     MoonRule: _waning_moon,

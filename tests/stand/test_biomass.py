@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from scheduler.holding import RuleBook, Stock
 from scheduler.holding.files import package_rules
-from scheduler.stand import chave_2014_kg, dry_mass_kg, material_of
+from scheduler.stand import chave_2014_kg, dry_mass_kg, material_of, out_of_range
 
 BOOK = RuleBook.of(package_rules())
 
@@ -94,3 +94,33 @@ def test_mass_grows_with_the_number_and_size_of_plants(
     thick = material_of([row(plant=plant, cut_system=cut_system, stem_cm=2 * stem_cm)], BOOK)
     assert many.fresh_kg == pytest.approx(count * few.fresh_kg)
     assert thick.fresh_kg > few.fresh_kg > 0
+
+
+@pytest.mark.parametrize(
+    ("d_cm", "share"), [(5, 0.0547), (10, 0.0304), (15, 0.0250), (20, 0.0227), (30, 0.0205)]
+)
+def test_leaf_share_follows_jenkins(d_cm: float, share: float) -> None:
+    """Jenkins et al. 2003, hardwood foliage ratio: exp(-4.0813 + 5.8816 / D)."""
+    equation = BOOK.equations["leaf-share-hardwood"]
+    assert dry_mass_kg(equation, d_cm) == pytest.approx(share, abs=5.1e-5)
+
+
+def test_a_felled_tree_weighs_what_its_equation_says() -> None:
+    """Alder of 20 cm: 132.4 kg dry (Forrester 2017), 2.27 % of it leaves (Jenkins 2003)."""
+    felled = material_of([row(plant="alder", cut_system="remove", stem_cm=20.0)], BOOK)
+    dry_kg = (felled.fresh_kg - felled.leaves_kg) * 0.50 + felled.leaves_kg * 0.35
+    assert dry_kg == pytest.approx(132.4, abs=0.06)
+    assert felled.leaves_kg * 0.35 / dry_kg == pytest.approx(0.0227, abs=5e-5)
+
+
+def test_the_cross_check_of_a_pruned_tagasaste() -> None:
+    """Xiang 2016 at 12 cm, four fifths of the crown: 23.6 kg dry, 51.7 kg fresh."""
+    assert material_of([row()], BOOK).fresh_kg == pytest.approx(51.7, abs=0.06)
+
+
+def test_stems_outside_an_equations_range_are_told() -> None:
+    """Xiang 2016, evergreen broadleaf: fitted on 1.9 to 45 cm."""
+    assert out_of_range([row(stem_cm=1.9), row(stem_cm=45.0)], BOOK) == ()
+    ((name, equation),) = out_of_range([row(stem_cm=1.0)], BOOK)
+    assert (name, equation.id) == ("tagasaste", "branches-evergreen")
+    assert out_of_range([row(plant="alder", cut_system="coppice", stem_cm=41.0)], BOOK)

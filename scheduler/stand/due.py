@@ -1,0 +1,212 @@
+"""Which plot comes first, and why: what a walk through the plots would tell."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from scheduler.holding import Holding, Plot, RuleBook, Stock
+from scheduler.stand.canopy import Cover, alley_light, cover_of, cuts_a_year, day_over, in_stratum
+from scheduler.stand.growth import Warmth, full_again
+from scheduler.stand.work import Task
+from scheduler.terms import day_words
+
+
+@dataclass(frozen=True, slots=True)
+class StratumDue:
+    """One stratum of one plot, against its trigger.
+
+    Args:
+        cover: cover today, target and trigger.
+        grown: cover with all crowns grown out.
+        on: first day at or above the trigger without another cut, today or later; None
+            where it never gets there.
+        cuts_a_year: interventions a year that the trigger means; None where a cut does not
+            bring it below.
+        too_often: name of a kind in it that does not stand so many; empty if all do.
+    """
+
+    cover: Cover
+    grown: float
+    on: date | None
+    cuts_a_year: float | None
+    too_often: str = ""
+
+
+@dataclass(frozen=True)
+class PlotDue:
+    """A plot in the order of the work.
+
+    Args:
+        plot: the plot.
+        released: first day after its frost window; None where none is known.
+        strata: its strata, from tall to low.
+        light: share of open light that reaches the alley, crowns in leaf.
+        light_wanted: least share its alley crops want; None where the grower asks for none.
+        full_again: rows whose crowns are full again after their last cut.
+        hires: hired kit and people its work needs that another plot needs too, with the
+            names of those plots.
+        reasons: why it stands where it does, in words, the weightiest first.
+    """
+
+    plot: Plot
+    released: date | None
+    strata: tuple[StratumDue, ...]
+    light: float
+    light_wanted: float | None
+    full_again: int
+    hires: Mapping[str, tuple[str, ...]]
+    reasons: tuple[str, ...] = ()
+
+    def overdue(self, on: date) -> float:
+        """Points of cover by which its strata stand above their triggers on a day."""
+        return sum(
+            due.cover.share - due.cover.trigger
+            for due in self.strata
+            if due.on is not None and due.on <= on
+        )
+
+    @property
+    def nests(self) -> bool:
+        """Whether nests are known in the plot."""
+        return any(hazard.kind == "nests" for hazard in self.plot.hazard)
+
+
+def due_of(
+    holding: Holding, tasks: Sequence[Task], as_of: date, released: Mapping[str, date | None]
+) -> tuple[PlotDue, ...]:
+    """The plots in the order in which their heavy work comes.
+
+    Earliest frost release first, then the most overdue, then those that share a hire, then
+    those without known nests (common practice, no source).
+
+    Args:
+        holding: the site's files.
+        tasks: the tasks of the plan.
+        as_of: today.
+        released: first day after the frost window, by plot id; None where none is known.
+
+    Returns:
+        One entry a plot.
+    """
+    warmth = Warmth(holding.record)
+    found = [
+        _plot_due(plot, holding, tasks, as_of, released.get(plot.id), warmth)
+        for plot in holding.plots
+    ]
+    found.sort(
+        key=lambda due: (
+            due.released or date.max,
+            -round(due.overdue(as_of), 6),
+            -len(due.hires),
+            due.nests,
+        )
+    )
+    return tuple(
+        PlotDue(
+            due.plot, due.released, due.strata, due.light, due.light_wanted, due.full_again,
+            due.hires, tuple(_reasons(due, as_of)),
+        )
+        for due in found
+    )  # fmt: skip
+
+
+def _plot_due(
+    plot: Plot,
+    holding: Holding,
+    tasks: Sequence[Task],
+    as_of: date,
+    released: date | None,
+    warmth: Warmth,
+) -> PlotDue:
+    stock, rules = holding.stock, holding.rules
+    wanted = rules.light_classes[plot.alley_light].least if plot.alley_light else None
+    mine = [row for row in stock if row.plot == plot.id and row.role != "fruit"]
+    full = [full_again(row, rules, warmth) for row in mine]
+    return PlotDue(
+        plot=plot,
+        released=released,
+        strata=_strata(plot, holding, as_of, warmth),
+        light=alley_light(plot, stock, rules, as_of, warmth),
+        light_wanted=wanted,
+        full_again=sum(1 for day in full if day is not None and day <= as_of),
+        hires=_shared_hires(plot, tasks),
+    )
+
+
+def _strata(plot: Plot, holding: Holding, as_of: date, warmth: Warmth) -> tuple[StratumDue, ...]:
+    stock, rules = holding.stock, holding.rules
+    grown = {cover.stratum: cover.share for cover in cover_of(plot, stock, rules)}
+    found = []
+    for cover in cover_of(plot, stock, rules, as_of, warmth):
+        on = day_over(plot, cover, stock, rules, as_of, warmth)
+        cuts = cuts_a_year(plot, cover, stock, rules)
+        weak = _too_often(in_stratum(plot, cover.stratum, stock), cuts, rules)
+        found.append(StratumDue(cover, grown[cover.stratum], on, cuts, weak))
+    return tuple(found)
+
+
+def _too_often(rows: Sequence[Stock], cuts: float | None, rules: RuleBook) -> str:
+    """The kind that stands the fewest cuts a year, where the trigger means more."""
+    worst = max(
+        (
+            (regrowth.least_months, rules.plants[row.plant].name.lower())
+            for row in rows
+            if row.role == "support"
+            and row.cut_system not in ("none", "remove")
+            and (regrowth := rules.regrowth_of(row.plant)) is not None
+        ),
+        default=(0.0, ""),
+    )
+    return worst[1] if cuts and cuts * worst[0] > 12 else ""
+
+
+def _shared_hires(plot: Plot, tasks: Sequence[Task]) -> dict[str, tuple[str, ...]]:
+    mine = {hire for task in tasks if task.plot_id == plot.id for hire in task.hired}
+    others = {
+        hire: tuple(
+            dict.fromkeys(
+                task.plot.name
+                for task in tasks
+                if task.plot and task.plot_id != plot.id and hire in task.hired
+            )
+        )
+        for hire in sorted(mine)
+    }
+    return {hire: names for hire, names in others.items() if names}
+
+
+def _reasons(due: PlotDue, as_of: date) -> Iterator[str]:
+    if due.released is None:
+        yield "no frost release is known or needed"
+    elif due.released <= as_of:
+        yield "its frost window is closed"
+    else:
+        yield f"frost releases it from {day_words(due.released)} on"
+    yield from _cover_reasons(due, as_of)
+    if due.light_wanted is not None and due.light < due.light_wanted:
+        yield (
+            f"{due.light:.0%} of open light reaches the alley, its crops want "
+            f"{due.light_wanted:.0%} ({due.plot.alley_light})"
+        )
+    if due.full_again:
+        yield f"{due.full_again} rows of support are full again since their last cut"
+    for hire, names in due.hires.items():
+        yield f"shares the {hire} with {', '.join(names)}: book them together"
+    if due.nests:
+        yield "nests are known here: cut big crowns in the dormant visit, check before any cut"
+
+
+def _cover_reasons(due: PlotDue, as_of: date) -> Iterator[str]:
+    for stratum in due.strata:
+        cover = stratum.cover
+        if stratum.on is None:
+            continue
+        if stratum.on <= as_of:
+            yield f"overdue: {cover.stratum} at {cover.share:.0%}, cut at {cover.trigger:.0%}"
+        elif stratum.on <= as_of + timedelta(days=365):
+            yield f"{cover.stratum} passes {cover.trigger:.0%} about {day_words(stratum.on)}"
+        if stratum.too_often:
+            yield (
+                f"cutting {cover.stratum} at {cover.trigger:.0%} means {stratum.cuts_a_year:.1f} "
+                f"cuts a year, more than {stratum.too_often} stands"
+            )

@@ -1,0 +1,88 @@
+"""Rules that pull apart are shown with the days, and the choice is the grower's."""
+
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from scheduler.holding import read_holding
+from scheduler.publish.work_words import concern_words, facts_of
+from scheduler.season import SeasonPlan, plan_season
+from scheduler.windows import Concern, concerns_of
+from tests.sites import AS_OF, new_site
+
+TASK = "first-plot.cut-evergreen-fruit"
+
+
+@pytest.fixture
+def site(tmp_path: Path) -> Path:
+    folder = new_site(tmp_path / "site", own_last="03-20")
+    with (folder / "stock.csv").open("a", encoding="utf-8") as stock:
+        stock.write("first-plot,B,mandarin,low,fruit,retained,9,7,2.5,2.3,,\n")
+    return folder
+
+
+def switch(site: Path, name: str, state: str) -> None:
+    with (site / "rules.toml").open("a", encoding="utf-8") as rules:
+        rules.write(f'[[switch]]\nid = "{name}"\nstate = "{state}"\nsource = "own choice"\n')
+
+
+def planned(site: Path) -> SeasonPlan:
+    return plan_season(read_holding(site, AS_OF), AS_OF)
+
+
+def borer(plan: SeasonPlan) -> list[Concern]:
+    found = concerns_of(plan.windows[TASK], facts_of(plan))
+    return [concern for concern in found if concern.rule_id == "borer-flight"]
+
+
+def test_citrus_after_frost_and_outside_borer_flight_is_left_to_the_grower(site: Path) -> None:
+    """After frost m 3.0 to 5.3, the borer flies m 2.4 to 4.4: a retailer's garden advice."""
+    plan = planned(site)
+    (concern,) = borer(plan)
+    assert not concern.conflict
+    assert concern.spans[0].first == date(2027, 3, 21)  # noon after the equinox, m 3.0
+    assert date(2027, 5, 1) <= concern.free[0].first <= date(2027, 5, 6)
+    # nothing is closed behind the grower's back
+    assert plan.windows[TASK].open[plan.season.day_of(date(2027, 4, 1))]
+
+
+def test_a_grower_who_has_the_borer_closes_those_days(site: Path) -> None:
+    switch(site, "borer-season", "on")
+    plan = planned(site)
+    assert borer(plan) == []
+    assert not plan.windows[TASK].open[plan.season.day_of(date(2027, 4, 1))]
+    closing = plan.windows[TASK].closing(plan.season.day_of(date(2027, 4, 1)))
+    assert [ruling.rule_id for ruling in closing] == ["borer-flight"]
+
+
+def test_a_grower_without_it_hears_no_more_of_it(site: Path) -> None:
+    switch(site, "borer-season", "off")
+    assert borer(planned(site)) == []
+
+
+def test_rules_that_leave_no_common_day_are_called_a_conflict(site: Path) -> None:
+    rules = site / "rules.toml"
+    rules.write_text(
+        '[[rule]]\nid = "borer-flight"\nkind = "avoid-months"\nswitch = "borer-season"\n'
+        'groups = ["citrus"]\ncuts_only = true\nspans = [{ first = 2.0, last = 6.0 }]\n'
+        'words = "it flies"\nbasis = "published"\nsource = "local pest calendar"\n',
+        encoding="utf-8",
+    )
+    plan = planned(site)
+    (concern,) = borer(plan)
+    assert concern.conflict
+    assert concern_words(concern).startswith("CONFLICT, you choose: ")
+    assert TASK in plan.stints
+
+
+def test_months_that_want_care_are_closed_until_the_grower_opens_them(site: Path) -> None:
+    late = date(2027, 6, 20)  # m 5.95: citrus with care until 6.3
+    plan = planned(site)
+    assert not plan.windows[TASK].open[plan.season.day_of(late)]
+    switch(site, "care-months", "on")
+    plan = planned(site)
+    assert plan.windows[TASK].open[plan.season.day_of(late)]
+    found = concerns_of(plan.windows[TASK], facts_of(plan))
+    care = next(c for c in found if "whitewash" in c.words)
+    assert late in care.spans[0]
