@@ -124,3 +124,35 @@ def _tell(written: "tuple[Written, ...]") -> None:
     for feed in written:
         state = "written" if feed.changed else "unchanged"
         typer.echo(f"{feed.path}: {feed.n_events} events, {state}")
+
+
+@ways_out.command(epilog="Example: scheduler feed calendars/branasol")
+def feed(
+    folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder with feeds.")],
+    host: Annotated[
+        str, typer.Option(help="Address to listen at; else this machine alone.")
+    ] = "127.0.0.1",
+    port: Annotated[int, typer.Option(min=0, max=65535, help="Port; 0 takes a free one.")] = 8008,
+) -> None:
+    """Serve feeds on this machine or the home network, until stopped."""
+    from scheduler.publish.serve import LOOPBACK, server_of
+
+    if not folder.is_dir():
+        refuse(f"{folder}: no such folder")
+    with told():
+        server = server_of(folder, host, port, typer.echo)
+    if host not in LOOPBACK:
+        typer.echo(
+            f"Whoever is on the network of {host} can reach this, and nothing is encrypted.",
+            err=True,
+        )
+    at = f"http://{host}:{server.server_address[1]}/"
+    for path in sorted(folder.glob("*.ics")):
+        typer.echo(f"{at}{path.name}")
+    typer.echo(f"Serving {folder} at {at}; Ctrl-C stops it.")
+    try:
+        server.serve_forever()
+    except KeyboardInterrupt:
+        typer.echo("Stopped.")
+    finally:
+        server.server_close()
