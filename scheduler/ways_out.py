@@ -1,17 +1,34 @@
 """The commands that bring calendars to their readers: a folder, a server, another server."""
 
+import importlib
+import importlib.util
+import os
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
+from urllib.parse import urlsplit
 
 import typer
 
-from scheduler.door import AsJson, AsOf, PlanId, Site, end_with, planned, print_json, refuse, told
+from scheduler.door import (
+    FINE,
+    WARNINGS,
+    AsJson,
+    AsOf,
+    PlanId,
+    Site,
+    end_with,
+    planned,
+    print_json,
+    refuse,
+    told,
+)
 
 if TYPE_CHECKING:
     from scheduler.publish.files import Manner, Written
 
 ways_out = typer.Typer()
+PASSWORD_VARIABLE = "SCHEDULER_PASSWORD"  # noqa: S105  # the name of a place, not a password
 
 AllowEmpty = Annotated[
     bool, typer.Option("--allow-empty", help="Let an empty feed replace a full one.")
@@ -156,3 +173,51 @@ def feed(
         typer.echo("Stopped.")
     finally:
         server.server_close()
+
+
+@ways_out.command(
+    epilog="Example: scheduler push calendars/branasol/work.ics https://example.org/dav/work/ "
+    "--user uxia"
+)
+def push(
+    file: Annotated[Path, typer.Argument(metavar="FEED", help="Feed that `write` has written.")],
+    url: Annotated[str, typer.Argument(metavar="URL", help="Calendar on a CalDAV server.")],
+    user: Annotated[str, typer.Option(help="User there; the password is never an option.")] = "",
+    whole: Annotated[
+        bool, typer.Option("--whole", help="Push one file to a WebDAV server, not single events.")
+    ] = False,
+    memory: Annotated[
+        Path | None, typer.Option(help="File that keeps what was pushed; else beside the feed.")
+    ] = None,
+    allow_empty: AllowEmpty = False,
+) -> None:
+    """Push a feed to a calendar server; the password comes from SCHEDULER_PASSWORD or keyring."""
+    from scheduler.publish.disk import BusyError
+    from scheduler.publish.ics import ForeignFeedError
+    from scheduler.publish.push import push_feed, report_lines
+    from scheduler.publish.webdav import PushError, Server
+
+    with told():
+        try:
+            server = Server(url, user, _password(user, url))
+            beside = memory or file.with_suffix(".pushed.json")
+            report = push_feed(file, server, beside, whole=whole, allow_empty=allow_empty)
+        except (ForeignFeedError, BusyError, PushError) as error:
+            refuse(str(error))
+    for number, line in enumerate(report_lines(report)):
+        typer.echo(line, err=number > 0)
+    raise typer.Exit(WARNINGS if report.left_alone else FINE)
+
+
+def _password(user: str, url: str) -> str:
+    """From the environment, or the keyring of the system where that library is installed."""
+    who = f"{user}@{urlsplit(url).hostname or ''}"
+    password = os.environ.get(PASSWORD_VARIABLE, "")
+    if user and not password and importlib.util.find_spec("keyring") is not None:
+        password = importlib.import_module("keyring").get_password("scheduler", who) or ""
+    if user and not password:
+        refuse(
+            f"no password for {user}: set {PASSWORD_VARIABLE}, or install keyring and run "
+            f"`keyring set scheduler {who}`"
+        )
+    return password

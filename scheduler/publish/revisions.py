@@ -49,7 +49,7 @@ def remembered(old: bytes | None) -> dict[str, Revision]:
     Raises:
         ForeignFeedError: the bytes are damaged or not written by this program.
     """
-    if not old:
+    if old is None:
         return {}
     if not (old.startswith(b"BEGIN:VCALENDAR\r\n") and old.endswith(b"END:VCALENDAR\r\n")):
         raise ForeignFeedError("it cannot be read as a feed (it has no whole VCALENDAR)")

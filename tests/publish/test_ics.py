@@ -97,7 +97,7 @@ def test_the_order_of_events_does_not_matter() -> None:
     assert one == feed_bytes(feed(event("b"), event("a")), None, THEN)
 
 
-@pytest.mark.parametrize("old", [b"garbage", b"BEGIN:VCALENDAR\r\n", b"\xff\xfe"])
+@pytest.mark.parametrize("old", [b"", b"garbage", b"BEGIN:VCALENDAR\r\n", b"\xff\xfe"])
 def test_a_damaged_file_is_refused(old: bytes) -> None:
     with pytest.raises(ForeignFeedError):
         feed_bytes(feed(event()), old, THEN)
