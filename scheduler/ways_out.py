@@ -176,7 +176,7 @@ def feed(
 
 
 @ways_out.command(
-    epilog="Example: scheduler push calendars/branasol/work.ics https://example.org/dav/work/ "
+    epilog="Example: scheduler push calendars/branasol/work.ics https://example.org/dav/woods/ "
     "--user uxia"
 )
 def push(

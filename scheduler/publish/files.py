@@ -8,6 +8,8 @@ from pathlib import Path
 from scheduler.publish.disk import SHARED_FILE, locked, replace_whole, sweep
 from scheduler.publish.ics import Feed, ForeignFeedError, feed_bytes
 
+EVENT = b"\r\nBEGIN:VEVENT\r\n"  # a whole line: the words alone may stand in a title
+
 
 @dataclass(frozen=True, slots=True)
 class Written:
@@ -82,9 +84,7 @@ def write_ready(
     for _, path, _ in ready:
         sweep(path)
     return tuple(
-        Written(
-            path, feed.title, content.count(b"BEGIN:VEVENT"), replace_whole(path, content, mode)
-        )
+        Written(path, feed.title, content.count(EVENT), replace_whole(path, content, mode))
         for feed, path, content in ready
     )
 
@@ -99,8 +99,8 @@ def _ready(
             content = feed_bytes(feed, old, manner.now, keep_cancelled=manner.keep_cancelled)
         except ForeignFeedError as error:
             raise ForeignFeedError(f"{path} is left as it is: {error}") from error
-        empty = b"BEGIN:VEVENT" not in content
-        if empty and old and b"BEGIN:VEVENT" in old and not manner.allow_empty:
+        empty = EVENT not in content
+        if empty and old and EVENT in old and not manner.allow_empty:
             raise ForeignFeedError(
                 f"{path} is left as it is: the new feed is empty; --allow-empty lets it be"
             )

@@ -18,7 +18,7 @@ import pytest
 
 START_S = 30.0
 USER, PASSWORD = "uxia", "correct horse"  # of a server that lives for one test
-COLLECTIONS = {"radicale": f"/{USER}/work/", "xandikos": "/user/calendars/calendar/"}
+COLLECTIONS = {"radicale": f"/{USER}/woods/", "xandikos": "/user/calendars/calendar/"}
 
 
 @dataclass(frozen=True)

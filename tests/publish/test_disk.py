@@ -251,3 +251,11 @@ def test_feeds_that_nobody_writes_any_more_are_named(tmp_path: Path) -> None:
     write_feeds([feed("x"), feed("x", "person-ana")], tmp_path, Manner(NOW))
     written = write_feeds([feed("x")], tmp_path, Manner(NOW))
     assert no_longer_written(tmp_path, written) == (tmp_path / "person-ana.ics",)
+
+
+def test_a_title_that_looks_like_an_event_does_not_make_a_feed_full(tmp_path: Path) -> None:
+    full = feed("x")
+    write_feeds([full], tmp_path, Manner(NOW))
+    empty = Feed("hill", "work", "BEGIN:VEVENT", "BEGIN:VEVENT", ())
+    with pytest.raises(ForeignFeedError, match="--allow-empty"):
+        write_feeds([empty], tmp_path, Manner(NOW))

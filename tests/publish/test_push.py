@@ -181,7 +181,7 @@ def test_a_wrong_password_gets_a_plain_line(tmp_path: Path) -> None:
         path = written(tmp_path, work(weed=1))
         with pytest.raises(PushError, match="401: user and password are not accepted"):
             push_feed(path, Server(server.url, USER, "wrong"), tmp_path / "memory.json")
-        place = Server(server.url.replace("/work/", "/none/"), USER, PASSWORD)
+        place = Server(server.url.replace("/woods/", "/none/"), USER, PASSWORD)
         with pytest.raises(PushError, match="409: there is no such collection"):
             push_feed(path, place, tmp_path / "memory.json")
 
@@ -191,7 +191,7 @@ def test_a_whole_feed_is_pushed_as_one_file(tmp_path: Path) -> None:
     (tmp_path / "server").mkdir()
     with running("radicale", tmp_path / "server") as server:
         path = written(tmp_path, work(weed=1, cut=2))
-        place = Server(server.url.replace("/work/", "/whole/"), USER, PASSWORD)
+        place = Server(server.url.replace("/woods/", "/whole/"), USER, PASSWORD)
         memory = tmp_path / "memory.json"
         assert push_feed(path, place, memory, whole=True) == Report(new=1)
         assert push_feed(path, place, memory, whole=True) == Report(unchanged=1)
