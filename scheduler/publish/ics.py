@@ -19,10 +19,11 @@ from scheduler.publish.revisions import (
     PRODUCT,
     ForeignFeedError,
     Revision,
+    Stamped,
     cancelled,
     content_of,
     remembered,
-    stamp,
+    stamped,
 )
 from scheduler.publish.text import MAX_NAME, MAX_TITLE, clean, clean_category
 
@@ -144,21 +145,20 @@ def feed_bytes(
         ValueError: two events share a key.
     """
     memory = remembered(old)
-    calendar = _head(feed)
-    stamps = [now] if not memory else []
     uids = {event.key: uid_of(feed.site_id, event.key) for event in feed.events}
     if len(uids) != len(feed.events):
         raise ValueError(f"two events of the feed {feed.name} share a key")
-    for event in sorted(feed.events, key=lambda event: (event.first, event.last, event.key)):
-        item = _item(event, uids)
-        stamps.append(stamp(item, memory, now))
-        calendar.add_component(item)
+    items = [
+        stamped(_item(event, uids), memory.get(uids[event.key]), now)
+        for event in sorted(feed.events, key=lambda event: (event.first, event.last, event.key))
+    ]
     gone = {uid: old for uid, old in memory.items() if uid not in {HEAD, *uids.values()}}
-    for kept in _kept(gone, now) if keep_cancelled else ():
-        stamps.append(kept.decoded("last-modified"))
-        calendar.add_component(kept)
-    calendar.add("last-modified", _feed_stamp(stamps, memory, calendar, now))
-    return bytes(calendar.to_ical())
+    if keep_cancelled:
+        items += _kept(gone, now)
+    calendar = _head(feed)
+    calendar.add("last-modified", _feed_stamp(items, memory, calendar, now))
+    head, end, _ = bytes(calendar.to_ical()).partition(b"END:VCALENDAR\r\n")
+    return head + b"".join(item.written for item in items) + end
 
 
 def _head(feed: Feed) -> icalendar.Calendar:
@@ -221,25 +221,25 @@ def _alarm(title: str, offset: timedelta) -> icalendar.Alarm:
     return alarm
 
 
-def _kept(gone: Mapping[str, Revision], now: datetime) -> Iterator[icalendar.Component]:
-    for _, old in sorted(gone.items()):
-        item = cancelled(old, now)
+def _kept(gone: Mapping[str, Revision], now: datetime) -> Iterator[Stamped]:
+    for uid, old in sorted(gone.items()):
+        item = cancelled(uid, old, now)
         if item is not None:
             yield item
 
 
 def _feed_stamp(
-    stamps: Sequence[datetime],
+    items: Sequence[Stamped],
     memory: Mapping[str, Revision],
     calendar: icalendar.Calendar,
     now: datetime,
 ) -> datetime:
     """When the feed last changed: now where an event has gone, else its youngest event."""
-    gone = set(memory) - {HEAD} - {str(item["uid"]) for item in calendar.subcomponents}
     head = memory.get(HEAD)
-    if gone or (head is not None and head.content != content_of(calendar)):
+    gone = set(memory) - {HEAD} - {item.uid for item in items}
+    if head is None or gone or content_of(head.item) != content_of(calendar):
         return now
-    return max([*stamps, *([head.stamp] if head else [])], default=now)
+    return max([head.stamp, *(item.stamp for item in items)])
 
 
 def utc_midnight(day: date) -> datetime:

@@ -5,7 +5,7 @@ changed STATUS raises SEQUENCE; a changed word moves only LAST-MODIFIED. DTSTAMP
 LAST-MODIFIED, as RFC 5545 3.8.7.2 wants of a feed without METHOD.
 """
 
-from collections.abc import Mapping
+import re
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 
@@ -17,6 +17,7 @@ from scheduler.publish.text import shortened
 PRODUCT = "-//scheduler//food forest work calendar//EN"
 HEAD = ""  # under this name the memory keeps the head of the feed
 CANCELLED = "Cancelled: "
+_EVENT = re.compile(rb"^BEGIN:VEVENT\r\n.*?^END:VEVENT\r\n", re.DOTALL | re.MULTILINE)
 _REVISION_FIELDS = ("DTSTAMP", "LAST-MODIFIED", "SEQUENCE")
 
 
@@ -26,21 +27,34 @@ class ForeignFeedError(Exception):
 
 @dataclass(frozen=True, slots=True)
 class Revision:
-    """What was written of one event.
+    """What was written of one event, or of the head of the feed.
 
     Args:
-        content: everything it said, its revision aside.
-        weighty: the part of it whose change raises SEQUENCE: days and status.
+        item: the event itself.
+        written: its bytes as they stand in the feed; of the head, nothing.
         sequence: its SEQUENCE.
         stamp: when it last changed, UTC.
-        item: the event itself.
     """
 
-    content: tuple[str, ...]
-    weighty: tuple[str, ...]
+    item: icalendar.Component
+    written: bytes
     sequence: int
     stamp: datetime
-    item: icalendar.Component
+
+
+@dataclass(frozen=True, slots=True)
+class Stamped:
+    """An event with its revision, ready to be written.
+
+    Args:
+        uid: its UID.
+        written: its bytes.
+        stamp: when it last changed, UTC.
+    """
+
+    uid: str
+    written: bytes
+    stamp: datetime
 
 
 def remembered(old: bytes | None) -> dict[str, Revision]:
@@ -54,24 +68,23 @@ def remembered(old: bytes | None) -> dict[str, Revision]:
     if not (old.startswith(b"BEGIN:VCALENDAR\r\n") and old.endswith(b"END:VCALENDAR\r\n")):
         raise ForeignFeedError("it cannot be read as a feed (it has no whole VCALENDAR)")
     try:
-        return _read(icalendar.Calendar.from_ical(old))
+        return _read(icalendar.Calendar.from_ical(old), _EVENT.findall(old))
     except (ValueError, KeyError, IndexError, TypeError, AttributeError) as error:
         raise ForeignFeedError(f"it cannot be read as a feed ({error})") from error
 
 
-def _read(calendar: icalendar.Component) -> dict[str, Revision]:
+def _read(calendar: icalendar.Component, blocks: list[bytes]) -> dict[str, Revision]:
     if str(calendar["prodid"]) != PRODUCT:
         raise ForeignFeedError(f"it was written by {calendar['prodid']}")
-    memory = {HEAD: Revision(content_of(calendar), (), 0, _stamp_of(calendar), calendar)}
-    for item in calendar.walk("VEVENT"):
+    memory = {HEAD: Revision(calendar, b"", 0, _stamp_of(calendar))}
+    for item, written in zip(calendar.walk("VEVENT"), blocks, strict=True):
         uid = str(item["uid"])
         if item.errors:  # the library goes on after a value it cannot read
             raise ForeignFeedError(f"it cannot be read as a feed ({item.errors[0]})")
         if uid in memory:
             raise ForeignFeedError(f"two events in it share the UID {uid}")
-        memory[uid] = Revision(
-            content_of(item), _weighty(item), int(item.decoded("sequence")), _stamp_of(item), item
-        )
+        _weighty(item)  # fails where a day is missing or damaged
+        memory[uid] = Revision(item, written, int(item.decoded("sequence")), _stamp_of(item))
     return memory
 
 
@@ -82,16 +95,27 @@ def _stamp_of(item: icalendar.Component) -> datetime:
     return stamp
 
 
-def stamp(item: icalendar.Event, memory: Mapping[str, Revision], now: datetime) -> datetime:
-    """Give an item its revision, and return when it last changed."""
-    old = memory.get(str(item["uid"]))
-    sequence, changed = 0, now
+def stamped(item: icalendar.Event, old: Revision | None, now: datetime) -> Stamped:
+    """Give an event its revision.
+
+    Args:
+        item: the event, without one.
+        old: what was written of it last; None for a new one.
+        now: time stamp of a change, aware, UTC.
+    """
+    uid, sequence, changed = str(item["uid"]), 0, now
     if old is not None:
-        moved = old.weighty != _weighty(item)
-        sequence = old.sequence + moved
-        changed = old.stamp if not moved and old.content == content_of(item) else now
+        _write_revision(item, old.sequence, old.stamp)
+        if item.to_ical() == old.written or _same(item, old.item):
+            return Stamped(uid, old.written, old.stamp)
+        sequence = old.sequence + (_weighty(item) != _weighty(old.item))
     _write_revision(item, sequence, changed)
-    return changed
+    return Stamped(uid, bytes(item.to_ical()), changed)
+
+
+def _same(item: icalendar.Component, old: icalendar.Component) -> bool:
+    """Whether two say the same in another order, as a newer library may write it."""
+    return content_of(item) == content_of(old)
 
 
 def _write_revision(item: icalendar.Component, sequence: int, changed: datetime) -> None:
@@ -102,13 +126,13 @@ def _write_revision(item: icalendar.Component, sequence: int, changed: datetime)
     item.add("last-modified", changed)
 
 
-def cancelled(old: Revision, now: datetime) -> icalendar.Component | None:
+def cancelled(uid: str, old: Revision, now: datetime) -> Stamped | None:
     """An event that has left the plan, marked as cancelled; None once its day has passed."""
     item = old.item
     if _day_after(item) <= now.astimezone(UTC).date():
         return None
     if str(item["status"]) == "CANCELLED":
-        return item
+        return Stamped(uid, old.written, old.stamp)
     title = shortened(CANCELLED + str(item["summary"]))
     for name in ("summary", "status", "transp", "related-to"):
         item.pop(name, None)
@@ -117,7 +141,7 @@ def cancelled(old: Revision, now: datetime) -> icalendar.Component | None:
     item.add("transp", "TRANSPARENT")
     item.subcomponents.clear()  # nobody is to be reminded of it
     _write_revision(item, old.sequence + 1, now)
-    return item
+    return Stamped(uid, bytes(item.to_ical()), now)
 
 
 def _day_after(item: icalendar.Component) -> date:
