@@ -13,6 +13,8 @@ STATUSES = {"TENTATIVE", "CONFIRMED", "CANCELLED"}
 CSS3 = {"steelblue", "seagreen", "darkkhaki", "slategray", "lightsteelblue", "orangered"}
 CSS3 |= {"silver", "goldenrod"}
 MAX_TITLE, MAX_ALARMS = 59, 2
+# C1 controls, direction marks and overrides, separators, byte order mark (Unicode 9.1, 23.2)
+_UNSEEN = re.compile("[\x80-\x9f\u061c\u200b\u200e\u200f\u2028-\u202e\u2060-\u2069\ufeff]")
 _HEAD = re.compile(rb"[A-Z][A-Z0-9-]*(;[A-Z-]+=[^:;\"]+)*:")
 
 
@@ -38,6 +40,8 @@ def _byte_faults(feed: bytes) -> list[str]:
         faults.append("3.1 a line over 75 octets")
     if re.search(rb"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]", feed):
         faults.append("3.3.11 a control character")
+    if _UNSEEN.search(feed.decode("utf-8", "replace")):
+        faults.append("a mark that turns text round or cannot be seen")
     for line in feed.split(b"\r\n"):
         try:
             line.decode("utf-8")

@@ -177,6 +177,7 @@ MUTANTS = [
     (b"Low: Weed", b"Low\xe9", "UTF-8"),
     (b"\r\nSUMMARY:", b"\r\nno colon here\r\nSUMMARY:", "no content line"),
     (b"125T080000Z\r\nLOCATION", b"125T090000Z\r\nLOCATION", "LAST-MODIFIED"),
+    (b"Low: Weed", b"Low: \xe2\x80\xaeWeed", "turns text round"),
     (b"SEQUENCE:0", b"SEQUENCE:-1", "no count"),
     (b"TRANSP:OPAQUE", b"TRANSP:MAYBE", "TRANSP"),
     (b"STATUS:CONFIRMED", b"STATUS:CANCELLED", "cancelled work takes time"),

@@ -9,12 +9,16 @@ from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
+from typer.testing import CliRunner
 
+from scheduler.cli import app
 from scheduler.publish.files import Manner
 from scheduler.publish.ics import ForeignFeedError
 from scheduler.publish.page import Entry, page_bytes
 from scheduler.publish.share import TOKEN, ShareError, share_feeds
+from tests.publish.lint import faults_of
 from tests.publish.test_disk import feed
+from tests.sites import ROOT, edit, new_site
 
 NOW = Manner(datetime(2026, 11, 25, tzinfo=UTC))
 LATER = Manner(NOW.now + timedelta(days=3))
@@ -172,3 +176,45 @@ def test_the_code_scales_as_a_whole_and_has_its_quiet_border() -> None:
 def test_a_title_cannot_put_markup_into_the_page() -> None:
     page = Page(page_bytes([Entry("<script>alert(1)</script>", f"{BASE}/x/y.ics")]).decode())
     assert "script" not in page.tags
+
+
+AS_OF = ("--as-of", "2026-11-25")
+DEMO = ("publish", str(ROOT / "sites" / "klipskadu"))
+
+
+def test_the_command_publishes_a_site_and_shows_where_the_page_is(tmp_path: Path) -> None:
+    asked = (*DEMO, "--to", str(tmp_path), "--address", BASE, *AS_OF)
+    result = CliRunner().invoke(app, asked)
+    assert result.exit_code == 0, result.output
+    (page,) = tmp_path.glob("*/*.html")
+    assert f"All addresses, for yourself only: {page}" in result.stdout
+    feeds = {path.name for path in tmp_path.glob("*/*.ics")}
+    assert {"klipskadu-work.ics", "klipskadu-plot-vlei.ics", "klipskadu-sky.ics"} < feeds
+    again = CliRunner().invoke(app, (*DEMO, "--to", str(tmp_path), *AS_OF, "--new-token", "sky"))
+    assert again.stdout.count("unchanged") == len(feeds)
+
+
+@pytest.mark.parametrize(
+    ("options", "word"),
+    [(("--address", "here"), "no web address"), (("--new-token", "moon"), "no feed is called")],
+)
+def test_the_command_says_plainly_what_it_cannot_do(
+    tmp_path: Path, options: tuple[str, ...], word: str
+) -> None:
+    result = CliRunner().invoke(app, (*DEMO, "--to", str(tmp_path), *AS_OF, *options))
+    assert result.exit_code == 2
+    assert word in result.stderr
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_cancelled_work_is_written_as_such_where_it_is_asked_for(tmp_path: Path) -> None:
+    site = new_site(tmp_path / "site")
+    to = ("write", str(site), "--to", str(tmp_path / "feeds"), *AS_OF)
+    assert CliRunner().invoke(app, to).exit_code == 0
+    edit(site, "plan-2027.toml", '["dormant", "release", "dry-summer", "year"]', '["dormant"]')
+    assert CliRunner().invoke(app, (*to, "--keep-cancelled")).exit_code == 0
+    kept = (tmp_path / "feeds" / "work.ics").read_bytes()
+    assert faults_of(kept) == []
+    assert b"SUMMARY:Cancelled: First plot: Weed the tree lines" in kept
+    assert CliRunner().invoke(app, to).exit_code == 0
+    assert b"Cancelled" not in (tmp_path / "feeds" / "work.ics").read_bytes()

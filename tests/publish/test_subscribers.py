@@ -7,6 +7,7 @@ The outcomes stand as a table in DEVELOPERS.md.
 import importlib.util
 import os
 import re
+import shutil
 import subprocess
 import sys
 import threading
@@ -22,7 +23,7 @@ from scheduler.cli import app
 from scheduler.publish.files import Manner, write_feeds
 from scheduler.publish.ics import Event, Feed
 from scheduler.publish.serve import server_of
-from tests.sites import ROOT, edit, new_site
+from tests.sites import ROOT
 
 NOW = datetime(2026, 11, 25, tzinfo=UTC)
 pytestmark = [
@@ -65,7 +66,7 @@ class Subscriber:
         return self.run("vdirsyncer", "sync")
 
     def listed(self) -> set[str]:
-        """What khal shows of the year 2027: a line for each day of each event."""
+        """What khal shows from the plan's begin on: a line for each day of each event."""
         wanted = ("khal", "list", "--day-format", "", "--format", "{start-date} {title}")
         shown = self.run(*wanted, "2026-11-25", "500d")
         assert shown.returncode == 0, shown.stderr
@@ -175,27 +176,32 @@ def test_a_feed_without_events_does_not_empty_the_calendar(place: Place) -> None
     assert place.subscriber.listed() == before
 
 
-def test_a_newcomer_moves_a_task_and_sees_exactly_that_move(place: Place, tmp_path: Path) -> None:
-    site = new_site(tmp_path / "site")
+def test_a_newcomer_moves_a_task_as_the_readme_says_and_sees_exactly_that(
+    place: Place, tmp_path: Path
+) -> None:
+    site = tmp_path / "branasol"
+    shutil.copytree(ROOT / "sites" / "branasol", site)
 
-    def write(day: str) -> None:
-        done = CliRunner().invoke(
-            app, ["write", str(site), "--to", str(place.folder), "--as-of", day]
-        )
-        assert done.exit_code == 0, done.output
+    def write_and_sync() -> set[str]:
+        asked = ("write", str(site), "--to", str(place.folder), "--as-of", "2026-11-25")
+        written = CliRunner().invoke(app, asked)
+        assert written.exit_code == 0, written.output
+        place.subscriber.run("vdirsyncer", "discover", answer="y\ny\n")
+        synced = place.subscriber.sync()
+        assert synced.returncode == 0, synced.stderr
+        return place.subscriber.listed()
 
-    with (site / "plan-2027.toml").open("a", encoding="utf-8") as plan:
-        plan.write('\n[[own_date]]\ntask = "first-plot.weed-lines"\non = 2027-06-15\nwhy = "x"\n')
-    write("2026-11-25")
     place.subscriber.configure()
-    place.subscriber.run("vdirsyncer", "discover", answer="y\ny\ny\n")
-    assert place.subscriber.sync().returncode == 0
-    before = place.subscriber.listed()
-    edit(site, "plan-2027.toml", "on = 2027-06-15", "on = 2027-06-16")
-    write("2026-11-25")
-    assert place.subscriber.sync().returncode == 0
-    after = place.subscriber.listed()
-    weeding = "First plot: Weed the tree lines"
-    assert f"2027-06-15 {weeding}" in before - after
-    assert f"2027-06-16 {weeding}" in after - before
-    assert {line for line in before ^ after if weeding not in line} == set(), before ^ after
+    before = write_and_sync()
+    moved = re.search(
+        r"```toml\n(\[\[own_date\]\]\n.*?)```",
+        (ROOT / "README.md").read_text(encoding="utf-8"),
+        re.DOTALL,
+    )
+    assert moved is not None
+    with (site / "plan-2027.toml").open("a", encoding="utf-8") as plan:
+        plan.write("\n" + moved[1])
+    after = write_and_sync()
+    title = "O Novo: Collect leaves for leafmould and cover"
+    assert before - after == {f"2026-12-01 {title}"}
+    assert after - before == {f"2026-12-15 {title}"}
