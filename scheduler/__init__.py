@@ -12,5 +12,7 @@ contract in pyproject.toml holds the same order by machine):
 * ``roster``   the crew's days: placed by an exact solver, checked without it
 * ``season``   the walk through the rooms above; pure
 * ``publish``  the season as words, tables and subscribed calendars
-* ``cli``      commands: options in, lines and exit codes out
+* ``door``     what all commands share: options, refusals, printing
+* ``ways_out`` commands that bring calendars out: folder, server, push
+* ``cli``      the other commands: options in, lines and exit codes out
 """

@@ -1,39 +1,60 @@
 """Events become an iCalendar feed (RFC 5545, RFC 7986), byte for byte the same each time.
 
-The feed that was written last is the only memory: an event that did not change keeps its
-SEQUENCE and its time stamps, a moved day raises SEQUENCE, a changed word moves only
-LAST-MODIFIED. DTSTAMP equals LAST-MODIFIED, as RFC 5545 3.8.7.2 wants of a feed without
-METHOD. Work is all-day with an exclusive end; there is no calendar-level UID, because some
-readers then take the whole feed for one item.
+The feed that was written last is the only memory; see ``revisions``. Work is all-day with
+an exclusive end; what happens at a time is written in UTC, so no feed needs a time zone.
+There is no calendar-level UID, because some readers then take the whole feed for one item,
+and no METHOD, which is for messages and not for feeds.
 """
 
 import uuid
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 
 import icalendar
 from icalendar import vDuration, vText
 
-from scheduler.publish.text import MAX_TITLE, clean, clean_category
+from scheduler.publish.revisions import (
+    HEAD,
+    PRODUCT,
+    ForeignFeedError,
+    Revision,
+    Stamped,
+    cancelled,
+    content_of,
+    remembered,
+    stamped,
+)
+from scheduler.publish.text import MAX_NAME, MAX_TITLE, clean, clean_category
 
-PRODUCT = "-//scheduler//food forest work calendar//EN"
+__all__ = ["Event", "Feed", "Follower", "ForeignFeedError", "feed_bytes", "uid_of", "utc_midnight"]
+
 REFRESH = timedelta(hours=6)  # a hint; many readers ask once a day whatever it says
+MAX_ALARMS = 2
 # Our own name space, drawn once at random; every UID follows from it.
 NAMESPACE = uuid.UUID("5f1a3c9e-7d42-4f0b-9a55-0d0a6b7f2c11")
 
 
-class ForeignFeedError(Exception):
-    """A file in the feed's place that this program did not write, or that is damaged."""
+@dataclass(frozen=True, slots=True)
+class Follower:
+    """An event that may not start before another has ended.
+
+    Args:
+        key: of the event that follows.
+        wait_days: days that must pass between; 0 for none.
+    """
+
+    key: str
+    wait_days: int = 0
 
 
 @dataclass(frozen=True, slots=True)
 class Event:
-    """One all-day entry of a feed.
+    """One entry of a feed, all-day unless it has times.
 
     Args:
         key: stable name within the site, from plan and task, never from dates.
-        title: under 60 characters where the names allow it.
+        title: under 60 characters; longer ones are cut.
         first: first civil day.
         last: last civil day; belongs to the event.
         description: plain text.
@@ -42,6 +63,13 @@ class Event:
         busy: whether it takes the crew's time.
         tentative: whether it may still move for a reason already known.
         color: a CSS3 colour name; a hint, never the only carrier of meaning.
+        times: begin and end, aware, where the time of day matters; written in UTC.
+        alarms: when to remind, from the start of the first day by the reader's clock or
+            from the begin; at most two.
+        followers: what waits for it, RFC 9253; written only where they stand in the feed.
+
+    Raises:
+        ValueError: the end lies before the start, times have no zone, too many alarms.
     """
 
     key: str
@@ -54,6 +82,19 @@ class Event:
     busy: bool = False
     tentative: bool = False
     color: str = ""
+    times: tuple[datetime, datetime] | None = None
+    alarms: tuple[timedelta, ...] = ()
+    followers: tuple[Follower, ...] = ()
+
+    def __post_init__(self) -> None:
+        if self.last < self.first:
+            raise ValueError(f"{self.key} ends on {self.last}, before it begins on {self.first}")
+        if self.times is not None:
+            begin, end = self.times
+            if begin.tzinfo is None or end.tzinfo is None or not begin < end:
+                raise ValueError(f"{self.key} needs two aware times in order, not {self.times}")
+        if len(self.alarms) > MAX_ALARMS:
+            raise ValueError(f"{self.key} has {len(self.alarms)} alarms, {MAX_ALARMS} at most")
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +103,7 @@ class Feed:
 
     Args:
         site_id: the site's unchanging id.
-        name: file name without ending: ``work``, ``frost`` or ``sky``.
+        name: file name without ending, such as ``work`` or ``plot-low``.
         title: as phones show it.
         description: what it holds, and its cautions.
         events: in any order.
@@ -75,14 +116,6 @@ class Feed:
     events: tuple[Event, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class _Revision:
-    content: tuple[str, ...]
-    days: tuple[str, ...]
-    sequence: int
-    stamp: datetime
-
-
 def uid_of(site_id: str, key: str) -> str:
     """The UID of an event, from its site and key alone.
 
@@ -92,118 +125,121 @@ def uid_of(site_id: str, key: str) -> str:
     return str(uuid.uuid5(uuid.uuid5(NAMESPACE, site_id), key))
 
 
-def feed_bytes(feed: Feed, old: bytes | None, now: datetime) -> bytes:
+def feed_bytes(
+    feed: Feed, old: bytes | None, now: datetime, *, keep_cancelled: bool = False
+) -> bytes:
     """Write a feed.
 
     Args:
         feed: what it holds.
         old: the feed that was written last, if any.
         now: time stamp of what has changed, aware, UTC.
+        keep_cancelled: leave events that are no longer in the plan in the feed, marked as
+            cancelled, until their day has passed.
 
     Returns:
         The bytes of the .ics file; equal to ``old`` where nothing has changed.
 
     Raises:
         ForeignFeedError: ``old`` is damaged or was not written by this program.
+        ValueError: two events share a key.
     """
-    before = _revisions(old) if old else {}
+    memory = remembered(old)
+    uids = {event.key: uid_of(feed.site_id, event.key) for event in feed.events}
+    if len(uids) != len(feed.events):
+        raise ValueError(f"two events of the feed {feed.name} share a key")
+    items = [
+        stamped(_item(event, uids), memory.get(uids[event.key]), now)
+        for event in sorted(feed.events, key=lambda event: (event.first, event.last, event.key))
+    ]
+    gone = {uid: old for uid, old in memory.items() if uid not in {HEAD, *uids.values()}}
+    if keep_cancelled:
+        items += _kept(gone, now)
+    calendar = _head(feed)
+    calendar.add("last-modified", _feed_stamp(items, memory, calendar, now))
+    head, end, _ = bytes(calendar.to_ical()).partition(b"END:VCALENDAR\r\n")
+    return head + b"".join(item.written for item in items) + end
+
+
+def _head(feed: Feed) -> icalendar.Calendar:
     calendar = icalendar.Calendar()
     calendar.add("prodid", PRODUCT)
     calendar.add("version", "2.0")
     calendar.add("calscale", "GREGORIAN")
     for name in ("name", "x-wr-calname"):
-        calendar.add(name, vText(clean(feed.title, MAX_TITLE, lines=False)))
+        calendar.add(name, vText(clean(feed.title, MAX_NAME, lines=False)))
     for name in ("description", "x-wr-caldesc"):
         calendar.add(name, vText(clean(feed.description)))
     # the library leaves out the parameter that RFC 7986 5.7 requires
     calendar.add("refresh-interval", vDuration(REFRESH), parameters={"VALUE": "DURATION"})
     calendar.add("x-published-ttl", vDuration(REFRESH))
-    stamps = [now] if not before else []
-    for event in sorted(feed.events, key=lambda event: (event.first, event.last, event.key)):
-        item = _item(event, feed.site_id)
-        stamps.append(_stamp(item, before, now))
-        calendar.add_component(item)
-    calendar.add("last-modified", _feed_stamp(stamps, before, calendar, now))
-    return bytes(calendar.to_ical())
+    return calendar
 
 
-def _item(event: Event, site_id: str) -> icalendar.Event:
+def _item(event: Event, uids: Mapping[str, str]) -> icalendar.Event:
     item = icalendar.Event()
-    item.add("uid", uid_of(site_id, event.key))
-    item.add("summary", vText(clean(event.title, MAX_TITLE, lines=False)))
-    item.add("dtstart", event.first)
-    # the one line where a closed span of days becomes the exclusive end of iCalendar
-    item.add("dtend", event.last + timedelta(days=1))
+    title = clean(event.title, MAX_TITLE, lines=False)
+    item.add("uid", uids[event.key])
+    item.add("summary", vText(title))
+    for name, when in zip(("dtstart", "dtend"), _from_to(event), strict=True):
+        item.add(name, when)
     item.add("description", vText(clean(event.description)))
-    item.add("categories", [clean_category(word) for word in event.categories])
+    item.add("categories", [clean_category(name) for name in event.categories])
     item.add("status", "TENTATIVE" if event.tentative else "CONFIRMED")
     item.add("transp", "OPAQUE" if event.busy else "TRANSPARENT")
     if event.location:
-        item.add("location", vText(clean(event.location, MAX_TITLE, lines=False)))
+        item.add("location", vText(clean(event.location, MAX_NAME, lines=False)))
     if event.color:
-        item.add("color", vText(event.color))
+        item.add("color", vText(clean(event.color, MAX_TITLE, lines=False)))
+    for follower in event.followers:
+        if follower.key in uids:
+            _add_follower(item, uids[follower.key], follower.wait_days)
+    for offset in event.alarms:
+        item.add_component(_alarm(title, offset))
     return item
 
 
-def _stamp(item: icalendar.Event, before: Mapping[str, _Revision], now: datetime) -> datetime:
-    """Give an item its revision, and return when it last changed."""
-    old = before.get(str(item["uid"]))
-    sequence, stamp = 0, now
-    if old is not None:
-        moved = old.days != _days(item)
-        sequence = old.sequence + moved
-        stamp = old.stamp if not moved and old.content == _content(item) else now
-    item.add("sequence", sequence)
-    item.add("dtstamp", stamp)
-    item.add("last-modified", stamp)
-    return stamp
+def _from_to(event: Event) -> tuple[date, date]:
+    """DTSTART and DTEND: the one place where a closed span of days gets its exclusive end."""
+    if event.times is None:
+        return event.first, event.last + timedelta(days=1)
+    begin, end = (when.astimezone(UTC).replace(microsecond=0) for when in event.times)
+    return begin, end
+
+
+def _add_follower(item: icalendar.Event, uid: str, wait_days: int) -> None:
+    # in the event that comes first, pointing at the one that waits (RFC 9253 section 4)
+    told = {"RELTYPE": "FINISHTOSTART"} | ({"GAP": f"P{wait_days}D"} if wait_days else {})
+    item.add("related-to", vText(uid), parameters=told)
+
+
+def _alarm(title: str, offset: timedelta) -> icalendar.Alarm:
+    alarm = icalendar.Alarm()
+    alarm.add("action", "DISPLAY")
+    alarm.add("description", vText(title))  # RFC 5545 3.6.6 wants one of DISPLAY
+    alarm.add("trigger", offset)
+    return alarm
+
+
+def _kept(gone: Mapping[str, Revision], now: datetime) -> Iterator[Stamped]:
+    for uid, old in sorted(gone.items()):
+        item = cancelled(uid, old, now)
+        if item is not None:
+            yield item
 
 
 def _feed_stamp(
-    stamps: Sequence[datetime],
-    before: Mapping[str, _Revision],
+    items: Sequence[Stamped],
+    memory: Mapping[str, Revision],
     calendar: icalendar.Calendar,
     now: datetime,
 ) -> datetime:
     """When the feed last changed: now where an event has gone, else its youngest event."""
-    gone = set(before) - {str(item["uid"]) for item in calendar.subcomponents}
-    head = before.get("", None)
-    if gone - {""} or (head is not None and head.content != _content(calendar)):
+    head = memory.get(HEAD)
+    gone = set(memory) - {HEAD} - {item.uid for item in items}
+    if head is None or gone or content_of(head.item) != content_of(calendar):
         return now
-    return max([*stamps, *([head.stamp] if head else [])], default=now)
-
-
-def _revisions(old: bytes) -> dict[str, _Revision]:
-    """What the last written feed says of each UID; the head of the feed under ``""``."""
-    try:
-        calendar = icalendar.Calendar.from_ical(old)
-        if str(calendar["prodid"]) != PRODUCT:
-            raise ForeignFeedError(f"it was written by {calendar['prodid']}")
-        head = _Revision(_content(calendar), (), 0, calendar.decoded("last-modified"))
-        return {"": head} | {
-            str(item["uid"]): _Revision(
-                _content(item), _days(item), int(item.decoded("sequence")), item.decoded("dtstamp")
-            )
-            for item in calendar.events
-        }
-    except (ValueError, KeyError, IndexError, TypeError, AttributeError) as error:
-        raise ForeignFeedError(f"it cannot be read as a feed ({error})") from error
-
-
-_REVISION_FIELDS = ("DTSTAMP", "LAST-MODIFIED", "SEQUENCE")
-
-
-def _content(item: icalendar.Component) -> tuple[str, ...]:
-    """Everything an item says, its revision aside."""
-    fields = icalendar.Component()
-    fields.update(item)
-    for name in _REVISION_FIELDS:
-        fields.pop(name, None)
-    return tuple(str(line) for line in fields.content_lines())
-
-
-def _days(item: icalendar.Event) -> tuple[str, ...]:
-    return tuple(str(item.decoded(name)) for name in ("dtstart", "dtend"))
+    return max([head.stamp, *(item.stamp for item in items)])
 
 
 def utc_midnight(day: date) -> datetime:

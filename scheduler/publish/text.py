@@ -8,7 +8,8 @@ break by some readers. All of that is taken out here, before any library sees it
 import re
 import unicodedata
 
-MAX_TITLE, MAX_DESCRIPTION, MAX_CATEGORY = 120, 4000, 60
+MAX_TITLE = 59  # an event's title: under 60, so that a phone shows all of it
+MAX_NAME, MAX_DESCRIPTION, MAX_CATEGORY = 120, 4000, 60
 
 _BIDI_AND_INVISIBLE = re.compile(
     "[\u061c\u200b-\u200f\u2028-\u202e\u2060-\u2069\ufeff\ufff9-\ufffb]"
@@ -31,11 +32,30 @@ def clean(text: str, limit: int = MAX_DESCRIPTION, *, lines: bool = True) -> str
     """
     text = re.sub(r"\r\n?|\u2028|\u2029|\x85|\x0b|\x0c", "\n", text)
     text = _BIDI_AND_INVISIBLE.sub("", text).replace("\\", "/").replace("\t", " ")
-    kept = "".join(char for char in text if char == "\n" or not _unwritable(char))
+    # one look at each line decides for nearly all of them
+    kept = "\n".join(
+        line if line.isprintable() else "".join(char for char in line if not _unwritable(char))
+        for line in text.split("\n")
+    )
     if not lines:
         kept = re.sub(r"\s*\n\s*", " ", kept)
     kept = "\n".join(line.rstrip() for line in kept.split("\n")).strip()
-    return kept if len(kept) <= limit else kept[: limit - 1].rstrip() + "…"
+    return shortened(kept, limit)
+
+
+def shortened(text: str, limit: int = MAX_TITLE, *, end: str = "") -> str:
+    """Text of at most ``limit`` characters; what is cut off shows as three dots.
+
+    Args:
+        text: one line.
+        limit: most characters, ``end`` counted.
+        end: words that must stand at the end whatever is cut.
+
+    >>> shortened("Low: Weed the tree lines", 16, end=" (2)")
+    'Low: Weed t… (2)'
+    """
+    room = limit - len(end)
+    return (text if len(text) <= room else text[: room - 1].rstrip() + "…") + end
 
 
 def clean_category(text: str) -> str:

@@ -6,10 +6,10 @@ from datetime import date, timedelta
 
 from scheduler.frost import FrostRisk
 from scheduler.holding import Plot
-from scheduler.publish import work_words
+from scheduler.publish.text import shortened
 from scheduler.roster import Stint
 from scheduler.season import Errand, SeasonPlan
-from scheduler.stand import HourRange, Material, Task
+from scheduler.stand import HourRange, Task
 from scheduler.terms import Basis, Ruling, Season, day_words
 from scheduler.windows import Link, release_day
 
@@ -20,7 +20,6 @@ CLIMATE_CAUTION = (
 )
 GENERAL_CAUTION = "Follow local rules and codes; leave what needs a licence to those who have one."
 COMMON_PRACTICE = "common practice"
-MAX_TITLE_CHARS = 60
 # months as the sky tells them, in the words of the event names
 EVENT_WORDS = {
     "new_moon": "New moon",
@@ -50,14 +49,12 @@ def where(task: Task, plan: SeasonPlan) -> str:
     return short_name(task.plot) if task.plot else plan.holding.site.name
 
 
-def task_title(task: Task, plan: SeasonPlan) -> str:
-    """Place and work, under 60 characters where the names allow it; frost first if open."""
+def task_title(task: Task, plan: SeasonPlan, end: str = "") -> str:
+    """Place and work, under 60 characters; frost first if its window is open."""
     title = f"{where(task, plan)}: {task.type.title}"
     if plan.frost_open(task) is not None:
         title = f"FROST WINDOW OPEN: {title}"
-    if len(title) > MAX_TITLE_CHARS:
-        title = title[: MAX_TITLE_CHARS - 1].rstrip() + "…"
-    return title
+    return shortened(title, end=end)
 
 
 def percent_words(chance: float) -> str:
@@ -119,29 +116,6 @@ def basis_words(ruling: Ruling) -> str:
     return COMMON_PRACTICE if custom else ruling.basis.value
 
 
-def task_description(task: Task, stint: Stint, plan: SeasonPlan) -> str:
-    """Everything the crew wants to know, as plain text."""
-    return "\n\n".join(paragraph for paragraph in _paragraphs(task, stint, plan) if paragraph)
-
-
-def _paragraphs(task: Task, stint: Stint, plan: SeasonPlan) -> Iterator[str]:
-    yield frost_warning(task, plan)
-    yield "Why this day: " + "; ".join(why_words(task, stint, plan)) + "."
-    done = _progress_words(task, plan)
-    yield f"Work: {hours_words(task.hours)}{done}; {_crew_words(stint, plan)}."
-    yield _order_words(task, plan)
-    yield f"How: {task.type.how}"
-    yield _stock_words(task, plan)
-    yield from work_words.work_paragraphs(task, plan)
-    yield _material_words(task.material)
-    yield f"Bring: {task.type.tools}." if task.type.tools else ""
-    yield frost_words(task, stint, plan)
-    yield moon_words(task, stint, plan)
-    yield "Cautions: " + " ".join((*task.cautions, GENERAL_CAUTION)) if task.cautions else ""
-    yield f"Write down: {task.type.record}." if task.type.record else ""
-    yield f"When it is done: scheduler done SITE {task.id}"
-
-
 def why_words(task: Task, stint: Stint, plan: SeasonPlan) -> list[str]:
     """Why this day and no earlier one, the nearest reason of each kind."""
     window, season = plan.windows[task.id], plan.season
@@ -174,61 +148,6 @@ def _opening_day(is_open: list[bool], day: int) -> int:
     return day
 
 
-def _progress_words(task: Task, plan: SeasonPlan) -> str:
-    entry = plan.progress.get(task.id)
-    return f", {entry.percent} % of it done" if entry else ""
-
-
-def _crew_words(stint: Stint, plan: SeasonPlan) -> str:
-    days = []
-    for day, hours, people in zip(stint.days, stint.hours, stint.people, strict=True):
-        names = ", ".join(people)
-        days.append(f"{day_words(plan.season.date_of(day))} {names} ({hours:.1f} h together)")
-    hired = [
-        hire.name for hire in plan.holding.crew.hire if hire.id in plan.tasks[stint.job_id].hired
-    ]
-    return "; ".join(days) + (f"; hired: {', '.join(hired)}" if hired else "")
-
-
-def _order_words(task: Task, plan: SeasonPlan) -> str:
-    before = [plan.tasks[link.before].type.title for link in plan.links if link.after == task.id]
-    after = [plan.tasks[link.after].type.title for link in plan.links if link.before == task.id]
-    parts = []
-    if before:
-        parts.append("after " + ", ".join(repr(title) for title in before))
-    if after:
-        parts.append("before " + ", ".join(repr(title) for title in after))
-    if task.type.overhead:
-        parts.append("shrubs stay standing as a shield, nobody works below until it is done")
-    return f"Order of work: {'; '.join(parts)}." if parts else ""
-
-
-def _stock_words(task: Task, plan: SeasonPlan) -> str:
-    plants = plan.holding.rules.plants
-    rows = [
-        f"{row.count} {plants[row.plant].name.lower()}"
-        + (f" (line {row.line})" if row.line else "")
-        for row in task.stock
-    ]
-    return f"Plants: {', '.join(rows)}." if rows else ""
-
-
-def _material_words(material: Material) -> str:
-    if material.fresh_kg < 1:
-        return ""
-    layers = {
-        "logs": material.logs_kg,
-        "branches": material.branches_kg,
-        "twigs": material.twigs_kg,
-        "leaves": material.leaves_kg,
-        "juicy stems": material.juicy_kg,
-    }
-    named = ", ".join(
-        f"{name} {work_words.kg_words(kg)}" for name, kg in layers.items() if kg >= 1
-    )
-    return f"Material, fresh, coarse to fine: {named} (within half or double)."
-
-
 def frost_warning(task: Task, plan: SeasonPlan) -> str:
     """The warning at the head of a task that stands inside an open frost window."""
     return next(
@@ -252,6 +171,11 @@ def frost_words(task: Task, stint: Stint, plan: SeasonPlan) -> str:
     spring = not math.isnan(chance) and chance <= 0.5  # the coming frosts, not the next winter's
     if spring:
         words += f"; chance of another frost before midsummer {percent_words(chance)}"
+    elif not math.isnan(chance) and risk.open[stint.first]:
+        words += f"; chance of another frost from that day on {percent_words(chance)}"
+    elif not math.isnan(chance):
+        come = float(risk.chance_on_or_before[stint.first])
+        words += f"; chance that the first frost has come by then {percent_words(come)}"
     return f"{words} ({rests_on(risk)}). {CLIMATE_CAUTION}"
 
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 
-from scheduler.roster.costs import MONEY_PARTS, RISK_PARTS, Cost, day_parts
+from scheduler.roster.costs import MONEY_PARTS, RISK_PARTS, TIE_PARTS, Cost, day_parts
 from scheduler.roster.placements import Placement
 from scheduler.roster.problem import Kit, Problem
 
@@ -33,7 +33,7 @@ def aims_of(problem: Problem) -> list[str]:
 
 def parts_in_one(problem: Problem, aim: str) -> int:
     """Whole units in which an aim is counted inside, for one of its own measure."""
-    days = day_parts(problem)
+    days = day_parts(problem) * TIE_PARTS
     return {"frost": RISK_PARTS, "hire_cost": MONEY_PARTS, "waiting_days": days}.get(aim, 1)
 
 

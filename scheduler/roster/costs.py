@@ -10,6 +10,9 @@ from scheduler.roster.problem import Job, Problem
 
 RISK_PARTS = 100  # a chance is counted in hundredths: no station record tells them finer
 MONEY_PARTS = 100  # and money in hundredths
+# A day of waiting outweighs every tie: 100 jobs that wait 10 days each fall short of it.
+TIE_PARTS = 100_000
+WEIGHTS = 101  # a prime, so that neighbours in the alphabet weigh differently
 
 
 def points_of(job: Job, placement: Placement) -> float:
@@ -31,7 +34,8 @@ class Cost:
         shift: days by which it leaves it.
         risk: chance of frost damage in hundredths.
         hire: cost of the hired kit it holds, in hundredths of the grower's money.
-        waiting: days after the job's earliest end, less its points, in parts of a day.
+        waiting: days after the job's earliest end, less its points, in parts of a day, with
+            what settles a tie in parts of those.
     """
 
     moved: int
@@ -60,14 +64,18 @@ def costs_of(
     parts = day_parts(problem)
     prices = {kit.id: kit.cost_day for kit in problem.kits}
     answer = {}
-    for job in problem.jobs:
+    for rank, job in enumerate(problem.jobs, start=1):
+        weight = 37 * rank % WEIGHTS + 1
         if job.id in choices:
             hire = sum(units * prices[kit] for kit, units in job.uses.items())
-            answer[job.id] = _costs(job, choices[job.id], parts, round(MONEY_PARTS * hire))
+            cents = round(MONEY_PARTS * hire)
+            answer[job.id] = _costs(job, choices[job.id], parts, cents, weight)
     return answer
 
 
-def _costs(job: Job, placements: Sequence[Placement], parts: int, hire: int) -> dict[int, Cost]:
+def _costs(
+    job: Job, placements: Sequence[Placement], parts: int, hire: int, weight: int
+) -> dict[int, Cost]:
     base = placements[0].last if placements else 0
     plain = not job.points.any() and not job.risk.any()
     risk, points = job.risk.tolist(), job.points.tolist()
@@ -79,5 +87,7 @@ def _costs(job: Job, placements: Sequence[Placement], parts: int, hire: int) -> 
         if not plain:
             danger = round(RISK_PARTS * max(risk[day] for day in p.days))
             waiting -= round(parts * sum(points[day] for day in p.days) / len(p.days))
+        # ties are settled by the job, so that a change moves only what it touches
+        waiting = TIE_PARTS * waiting + weight * (p.last - base) + p.last - p.first
         answer[p.first] = Cost(int(shift > 0), shift, danger, hire * len(p.days), waiting)
     return answer

@@ -112,6 +112,7 @@ class Model:
         parameters.cp_model_probing_level = 0
         parameters.symmetry_level = 0
         parameters.max_presolve_iterations = 1
+        parameters.hint_conflict_limit = 0  # the serial plan is complete: nothing to repair
         if seconds is not None:
             parameters.max_time_in_seconds = seconds
         for name, value in settings.items():

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, fields
 from datetime import date
+from functools import cached_property
 
 from scheduler.holding import Holding
 from scheduler.roster import solve
@@ -25,6 +26,11 @@ class SeasonPlan(Placed):
 
     errands: tuple[Errand, ...]
     notices: tuple[Notice, ...]
+
+    @cached_property
+    def told(self) -> dict[str, str]:
+        """Descriptions by task id, kept by whoever writes them; several feeds show the same."""
+        return {}
 
 
 def plan_season(holding: Holding, as_of: date) -> SeasonPlan:

@@ -5,6 +5,7 @@ import subprocess
 import sys
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import pytest
 import vobject
@@ -12,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from ical.calendar_stream import IcsCalendarStream
 
-from scheduler.publish.ics import Event, Feed, ForeignFeedError, feed_bytes, uid_of
+from scheduler.publish.ics import Event, Feed, Follower, ForeignFeedError, feed_bytes, uid_of
 from scheduler.publish.text import clean
 from tests.publish.lint import faults_of
 
@@ -96,7 +97,7 @@ def test_the_order_of_events_does_not_matter() -> None:
     assert one == feed_bytes(feed(event("b"), event("a")), None, THEN)
 
 
-@pytest.mark.parametrize("old", [b"garbage", b"BEGIN:VCALENDAR\r\n", b"\xff\xfe"])
+@pytest.mark.parametrize("old", [b"", b"garbage", b"BEGIN:VCALENDAR\r\n", b"\xff\xfe"])
 def test_a_damaged_file_is_refused(old: bytes) -> None:
     with pytest.raises(ForeignFeedError):
         feed_bytes(feed(event()), old, THEN)
@@ -153,6 +154,10 @@ def test_any_text_gives_a_clean_feed(title: str, description: str) -> None:
     assert feed_bytes(feed(event(title=title, description=description)), content, LATER) == content
 
 
+ALL_OF_IT: dict[str, Any] = {
+    "alarms": (timedelta(hours=-6), timedelta(hours=7)),
+    "followers": (Follower("next", 14), Follower("in another feed")),
+}
 MUTANTS = [
     (b"\r\n", b"\n", "bare CR or LF"),
     (b"\r\nVERSION:2.0", b"", "VERSION"),
@@ -162,7 +167,7 @@ MUTANTS = [
     (b"REFRESH-INTERVAL;VALUE=DURATION:", b"REFRESH-INTERVAL:", "REFRESH-INTERVAL"),
     (b"\r\nUID:", b"\r\nX-UID:", "UID is missing"),
     (b"\r\nDTSTAMP:", b"\r\nX-STAMP:", "DTSTAMP is missing"),
-    (b"DTSTART;VALUE=DATE:20270227", b"DTSTART:20270227T000000Z", "all-day"),
+    (b"DTSTART;VALUE=DATE:20270227", b"DTSTART:20270227T000000Z", "neither all-day"),
     (b"DTEND;VALUE=DATE:20270302", b"DTEND;VALUE=DATE:20270227", "not later"),
     (b"STATUS:CONFIRMED", b"STATUS:MAYBE", "STATUS"),
     (b"COLOR:seagreen", b"COLOR:#00aa00", "COLOR"),
@@ -172,14 +177,27 @@ MUTANTS = [
     (b"Low: Weed", b"Low\xe9", "UTF-8"),
     (b"\r\nSUMMARY:", b"\r\nno colon here\r\nSUMMARY:", "no content line"),
     (b"125T080000Z\r\nLOCATION", b"125T090000Z\r\nLOCATION", "LAST-MODIFIED"),
+    (b"Low: Weed", b"Low: \xe2\x80\xaeWeed", "turns text round"),
+    (b"SEQUENCE:0", b"SEQUENCE:-1", "no count"),
+    (b"TRANSP:OPAQUE", b"TRANSP:MAYBE", "TRANSP"),
+    (b"STATUS:CONFIRMED", b"STATUS:CANCELLED", "cancelled work takes time"),
+    (b"CATEGORIES:release", b"CATEGORIES:one\\, two", "separator"),
+    (b"How: with", b"<b>How</b>: with", "markup"),
+    (b"Low: Weed", b"Low: " + b"Weed " * 9, "under 60"),
+    (b"STATUS:CONFIRMED", b"ORGANIZER:mailto:x@example.org", "no feed of ours"),
+    (b"LOCATION:Low", b"STATUS:CONFIRMED\r\nLOCATION:Low", "STATUS stands twice"),
+    (b"RELTYPE=FINISHTOSTART", b"RELTYPE=DEPENDS-ON", "another kind of relation"),
+    (b"TRIGGER:-PT6H", b"TRIGGER:20270101T000000Z", "fixed time"),
+    (b"ACTION:DISPLAY\r\n", b"", "without ACTION"),
     (b"END:VCALENDAR\r\n", b"", "VCALENDAR"),
 ]  # fmt: skip
 
 
 @pytest.mark.parametrize(("good", "bad", "word"), MUTANTS)
 def test_the_lint_sees_each_fault(good: bytes, bad: bytes, word: str) -> None:
-    content = feed_bytes(feed(event()), None, THEN)
+    content = feed_bytes(feed(event(**ALL_OF_IT), event("next")), None, THEN)
     assert good in content
+    assert faults_of(content) == []
     assert any(word in fault for fault in faults_of(content.replace(good, bad)))
 
 
@@ -187,3 +205,102 @@ def test_the_lint_sees_two_events_of_one_uid() -> None:
     content = feed_bytes(feed(event("a"), event("b")), None, THEN)
     twice = content.replace(uid_of("hill", "a").encode(), uid_of("hill", "b").encode())
     assert any("share" in fault for fault in faults_of(twice))
+
+
+def test_the_lint_sees_a_third_alarm_and_a_relation_to_nothing() -> None:
+    content = feed_bytes(feed(event(**ALL_OF_IT), event("next")), None, THEN)
+    alarm = content[content.index(b"BEGIN:VALARM") : content.index(b"END:VEVENT")]
+    assert any("two alarms" in f for f in faults_of(content.replace(alarm, alarm * 2)))
+    astray = re.sub(rb"(FINISHTOSTART:|;GAP=P14D:)[0-9a-f]{8}", rb"\g<1>deadbeef", content)
+    assert any("unknown UID" in f for f in faults_of(astray.replace(b"\r\n ", b"")))
+
+
+def test_a_relation_stands_in_what_comes_first_and_points_at_what_waits() -> None:
+    content = feed_bytes(feed(event(**ALL_OF_IT), event("next")), None, THEN)
+    lines = content.replace(b"\r\n ", b"").decode().split("\r\n")
+    related = [line for line in lines if line.startswith("RELATED-TO")]
+    assert len(related) == 1, "what stands in another feed is not pointed at"
+    assert related[0].endswith(":" + uid_of("hill", "next"))
+    assert "GAP=P14D" in related[0]
+    first = lines[: lines.index("END:VEVENT")]
+    assert related[0] in first
+    assert f"UID:{uid_of('hill', '2027/low.weed-lines/1')}" in first
+
+
+def test_times_are_written_in_utc_and_days_never_are() -> None:
+    zone = ZoneInfo("Australia/Lord_Howe")
+    evening = (datetime(2027, 4, 4, 1, 45, tzinfo=zone), datetime(2027, 4, 4, 3, 0, tzinfo=zone))
+    content = feed_bytes(feed(event(times=evening)), None, THEN)
+    assert field(content, "DTSTART") == ["20270403T144500Z"]  # tzdata: UTC+11 until 02:00
+    assert field(content, "DTEND") == ["20270403T163000Z"]  # and UTC+10:30 after
+    assert faults_of(content) == []
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        {"last": date(2027, 2, 26)},
+        {"times": (THEN, THEN)},
+        {"times": (datetime(2027, 1, 1), datetime(2027, 1, 2))},  # noqa: DTZ001  # that is the fault
+        {"alarms": (timedelta(0),) * 3},
+    ],
+)
+def test_an_event_that_cannot_be_is_refused(wrong: dict[str, Any]) -> None:
+    with pytest.raises(ValueError, match="2027/low"):
+        event(**wrong)
+
+
+def test_two_events_of_one_key_are_refused() -> None:
+    with pytest.raises(ValueError, match="share a key"):
+        feed_bytes(feed(event(), event()), None, THEN)
+
+
+def test_cancelled_work_is_kept_only_if_asked_and_only_until_its_day() -> None:
+    old = feed_bytes(feed(event(**ALL_OF_IT), event("next")), None, THEN)
+    kept = feed_bytes(feed(event("next")), old, LATER, keep_cancelled=True)
+    assert faults_of(kept) == []
+    assert "Cancelled: Low: Weed the tree lines" in field(kept, "SUMMARY")
+    assert sorted(field(kept, "SEQUENCE")) == ["0", "1"]
+    assert b"VALARM" not in kept
+    assert b"RELATED-TO" not in kept
+    again = LATER + timedelta(days=5)
+    assert feed_bytes(feed(event("next")), kept, again, keep_cancelled=True) == kept
+    on_its_last_day = datetime(2027, 3, 1, 23, tzinfo=UTC)
+    assert feed_bytes(feed(event("next")), kept, on_its_last_day, keep_cancelled=True) == kept
+    passed = feed_bytes(
+        feed(event("next")), kept, on_its_last_day + timedelta(hours=1), keep_cancelled=True
+    )
+    assert len(field(passed, "UID")) == 1
+    assert len(field(feed_bytes(feed(event("next")), kept, again), "UID")) == 1
+
+
+def test_cancelled_work_that_comes_back_counts_as_a_heavy_change() -> None:
+    old = feed_bytes(feed(event(), event("next")), None, THEN)
+    kept = feed_bytes(feed(event("next")), old, LATER, keep_cancelled=True)
+    back = feed_bytes(feed(event(), event("next")), kept, LATER)
+    assert sorted(field(back, "SEQUENCE")) == ["0", "2"]
+    assert field(back, "STATUS") == ["CONFIRMED", "CONFIRMED"]
+
+
+@pytest.mark.parametrize(
+    "damage",
+    [
+        (b"SEQUENCE:0", b"SEQUENCE:no"),
+        (b"DTSTART;VALUE=DATE:20270227", b"DTSTART;VALUE=DATE:2027"),
+        (b"\r\nUID:", b"\r\nX-UID:"),
+        (b"END:VCALENDAR\r\n", b""),
+        (b"END:VCALENDAR\r\n", b"END:VCALENDAR\r\nmore"),
+        (b"LAST-MODIFIED:20261125T080000Z", b"LAST-MODIFIED:20261125"),
+    ],
+)
+def test_a_feed_with_one_broken_line_is_refused(damage: tuple[bytes, bytes]) -> None:
+    content = feed_bytes(feed(event()), None, THEN)
+    with pytest.raises(ForeignFeedError):
+        feed_bytes(feed(event()), content.replace(*damage), LATER)
+
+
+def test_a_feed_cut_off_anywhere_is_refused() -> None:
+    content = feed_bytes(feed(event(), event("next")), None, THEN)
+    for end in range(1, len(content), 7):
+        with pytest.raises(ForeignFeedError):
+            feed_bytes(feed(event()), content[:end], LATER)

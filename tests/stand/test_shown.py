@@ -4,7 +4,7 @@ import json
 
 import pytest
 
-from scheduler.publish import records, sheet, words
+from scheduler.publish import describe, records, sheet, words
 from scheduler.season import SeasonPlan
 from tests.sites import DEMOS
 
@@ -16,7 +16,7 @@ def plan(request: pytest.FixtureRequest) -> SeasonPlan:
 
 
 def told(plan: SeasonPlan, task_id: str) -> str:
-    return words.task_description(plan.tasks[task_id], plan.stints[task_id], plan)
+    return describe.task_description(plan.tasks[task_id], plan.stints[task_id], plan)
 
 
 def test_due_puts_the_plots_in_order_with_their_reasons(plan: SeasonPlan) -> None:

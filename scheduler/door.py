@@ -1,0 +1,163 @@
+"""What all commands share: their options, their refusals, their way of printing.
+
+The rooms are imported inside the functions, because their libraries take longer to load
+than ``--help`` may last.
+"""
+
+import json
+import sys
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any, NoReturn
+
+import typer
+
+if TYPE_CHECKING:
+    from scheduler.holding import Holding
+    from scheduler.publish.sheet import Table
+    from scheduler.season import SeasonPlan
+    from scheduler.terms import Notice
+
+FINE, WARNINGS, FAULTS = 0, 1, 2
+
+
+def a_day(text: str) -> date:
+    """A day as it is typed: ``2027-05-01``."""
+    try:
+        return date.fromisoformat(text)
+    except ValueError as error:
+        raise typer.BadParameter(
+            f"{text!r} is not a day that exists; write it as 2027-05-01"
+        ) from error
+
+
+Site = Annotated[Path, typer.Argument(metavar="SITE", help="Folder of the site.")]
+TaskId = Annotated[str, typer.Argument(metavar="TASK", help="Task, as `due` prints it.")]
+AsOf = Annotated[
+    date | None,
+    typer.Option("--as-of", parser=a_day, metavar="DATE", help="Take this day for today."),
+]
+PlanId = Annotated[
+    str | None, typer.Option("--plan", help="Plan to take, where there are several.")
+]
+AsJson = Annotated[bool, typer.Option("--json", help="Print for programs.")]
+
+
+def today(as_of: date | None) -> date:
+    """The one place that asks the clock what day it is."""
+    return as_of or date.today()
+
+
+def read_site(site: Path, as_of: date | None, plan: str | None = None) -> "Holding":
+    """Read and check the files of a site."""
+    from scheduler.holding import read_holding
+
+    return read_holding(site, today(as_of), plan)
+
+
+def planned(site: Path, as_of: date | None, plan: str | None) -> "SeasonPlan":
+    """Read the site and plan its season, with a sign of life on a terminal."""
+    from rich.console import Console
+
+    with told(), Console(stderr=True).status("Planning the season"):
+        holding = read_site(site, as_of, plan)
+        from scheduler.season import plan_season
+
+        return plan_season(holding, today(as_of))
+
+
+@contextmanager
+def told() -> Iterator[None]:
+    """Answer faults of the user's files in plain lines, with exit code 2."""
+    from scheduler.holding import FaultyFilesError
+
+    try:
+        yield
+    except FaultyFilesError as error:
+        for fault in error.faults:
+            typer.echo(str(fault), err=True)
+        raise typer.Exit(FAULTS) from error
+    except OSError as error:
+        refuse(f"{error.filename or 'file'}: {error.strerror or error}")
+
+
+def refuse(line: str) -> NoReturn:
+    """Say why not, and end with exit code 2."""
+    typer.echo(line, err=True)
+    raise typer.Exit(FAULTS)
+
+
+def refuse_task(task: str, known: Sequence[str]) -> NoReturn:
+    """Say that there is no such task, and which are near it."""
+    import difflib
+
+    near = difflib.get_close_matches(task, known, n=3)
+    hint = f"did you mean {' or '.join(near)}?" if near else "`scheduler due SITE` lists them"
+    refuse(f"there is no task {task!r} in this plan; {hint}")
+
+
+def asked(field: str, question: str, given: Any, default: Any = None, option: str = "") -> Any:  # noqa: ANN401  # text or number
+    """What an option gave, or the answer to a question where somebody can be asked.
+
+    A wrong answer is told what is allowed, and asked for again.
+    """
+    from scheduler.holding import answer_of
+
+    def understood(text: str) -> str | float:
+        try:
+            return answer_of(field, str(text))
+        except ValueError as error:
+            raise typer.BadParameter(f"allowed: {error}") from error
+
+    if given is not None:
+        return given
+    if sys.stdin.isatty():
+        return typer.prompt(question, default=default, value_proc=understood)
+    if default is not None:
+        return default
+    refuse(f"{option} is needed: {question}")
+
+
+def show(record: Any, tables: "Sequence[Table]", *, as_json: bool) -> None:  # noqa: ANN401  # JSON is anything
+    """Print for a program, a terminal or a pipe."""
+    if as_json:
+        print_json(record)
+    elif sys.stdout.isatty():
+        _print_rich(tables)
+    else:
+        typer.echo("\n\n".join(table.plain() for table in tables))
+
+
+def print_json(record: Any) -> None:  # noqa: ANN401  # JSON is anything
+    """Print for a program."""
+    typer.echo(json.dumps(record, ensure_ascii=False, indent=2))
+
+
+def _print_rich(tables: "Sequence[Table]") -> None:
+    from rich.console import Console
+    from rich.table import Table as RichTable
+    from rich.text import Text
+
+    console = Console()
+    for table in tables:
+        grid = RichTable(title=table.title, title_justify="left", title_style="bold")
+        for column in table.columns:
+            grid.add_column(column)
+        for row in table.rows:
+            grid.add_row(*(Text(cell) for cell in row))
+        console.print(grid)
+        for line in table.foot:
+            console.print(Text(line))
+
+
+def end_with(notices: "Sequence[Notice]", *, notes: bool = False) -> NoReturn:
+    """Print the warnings, and notes if asked for, and end with the exit code they ask for."""
+    from scheduler.publish.sheet import notice_lines
+    from scheduler.terms import Level
+
+    warnings = [notice for notice in notices if notice.level is Level.WARNING]
+    for line in notice_lines(notices if notes else warnings):
+        typer.echo(line, err=True)
+    raise typer.Exit(WARNINGS if warnings else FINE)

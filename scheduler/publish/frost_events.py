@@ -1,0 +1,104 @@
+"""Frost as events: open windows, the day they close, and warnings for work inside them."""
+
+from collections.abc import Iterator
+from datetime import datetime, timedelta
+
+from scheduler.holding import Plot
+from scheduler.publish import words
+from scheduler.publish.ics import Event
+from scheduler.publish.text import shortened
+from scheduler.season import Outlook, SeasonPlan
+from scheduler.stand import Task
+from scheduler.terms import DaySpan, day_words
+
+COLOR, WARNING_COLOR = "lightsteelblue", "orangered"
+# Covers go on in the last light (common practice, no source).
+BEFORE_SUNSET = timedelta(hours=2)
+
+
+def frost_events(plan: SeasonPlan) -> Iterator[Event]:
+    """Frost windows of each plot, and warnings for planned work that frost can reach."""
+    for plot in plan.holding.plots:
+        yield from _window_events(plot, plan.outlook)
+    for task in plan.tasks.values():
+        if plan.frost_open(task) is not None:
+            yield from _warning_events(task, plan)
+
+
+def _window_events(plot: Plot, outlook: Outlook) -> Iterator[Event]:
+    risk = outlook.frost[plot.id]
+    windows = [window for window in risk.windows if window.first in outlook.season]
+    for part, window in enumerate(windows, start=1):
+        yield Event(
+            key=f"{outlook.holding.plan.id}/{plot.id}/frost-window/{part}",
+            title=shortened(words.short_name(plot), end=": frost window open"),
+            first=window.first,
+            last=window.last,
+            description=words.window_description(plot, risk),
+            categories=("frost",),
+            location=plot.name,
+            color=COLOR,
+        )
+        yield from _release_event(plot, window, part, outlook)
+
+
+def _release_event(plot: Plot, window: DaySpan, part: int, outlook: Outlook) -> Iterator[Event]:
+    """The day after an open window, where the plan sees its end."""
+    risk = outlook.frost[plot.id]
+    release = window.last + timedelta(days=1)
+    if window.last < risk.season.last and release in outlook.season:
+        yield Event(
+            key=f"{outlook.holding.plan.id}/{plot.id}/frost-release/{part}",
+            title=shortened(words.short_name(plot), end=": frost window closes"),
+            first=release,
+            last=release,
+            description=(
+                f"From {day_words(release)} on the chance of another frost in {plot.name} is at "
+                f"most {100 * risk.tolerance:g} %. It rests on {words.rests_on(risk)}. "
+                f"{words.CLIMATE_CAUTION}"
+            ),
+            categories=("frost",),
+            location=plot.name,
+            color=COLOR,
+        )
+
+
+def _warning_events(task: Task, plan: SeasonPlan) -> Iterator[Event]:
+    """A warning on the days of the work, and the evening on which covers would go on."""
+    stint, key = plan.stints[task.id], f"{plan.holding.plan.id}/{task.id}"
+    says = words.frost_warning(task, plan)
+    place = task.plot.name if task.plot else ""
+    for part, (first, last) in enumerate(words.runs_of(plan.season, stint.days), start=1):
+        yield Event(
+            key=f"{key}/frost-warning/{part}",
+            title=shortened(f"Frost warning: {words.where(task, plan)}: {task.type.title}"),
+            first=first,
+            last=last,
+            description=f"{says}\n\n{words.CLIMATE_CAUTION}",
+            categories=("frost",),
+            location=place,
+            color=WARNING_COLOR,
+        )
+    times = _last_light(plan, stint.first)
+    if times is not None:
+        yield Event(
+            key=f"{key}/frost-evening/1",
+            title=shortened(f"Frost evening: watch {words.where(task, plan)}"),
+            first=plan.season.date_of(stint.first),
+            last=plan.season.date_of(stint.first),
+            times=times,
+            description=(
+                f"The last light of the first evening after {task.type.title!r}: look at the "
+                f"forecast for tonight, and cover what frost can reach.\n\n{says}\n\n"
+                f"{words.CLIMATE_CAUTION}"
+            ),
+            categories=("frost",),
+            location=place,
+            color=WARNING_COLOR,
+        )
+
+
+def _last_light(plan: SeasonPlan, day: int) -> tuple[datetime, datetime] | None:
+    """The two hours before sunset; None where the Sun does not set once on that day."""
+    sunset = plan.outlook.sky.sunset[day]
+    return (sunset[0] - BEFORE_SUNSET, sunset[0]) if len(sunset) == 1 else None

@@ -1,0 +1,68 @@
+"""A written feed as single items, one event each, as a calendar server keeps them.
+
+RFC 4791 4.1: one UID and one kind of component in each resource, no METHOD.
+"""
+
+import hashlib
+from dataclasses import dataclass
+
+import icalendar
+
+from scheduler.publish.revisions import HEAD, PRODUCT, remembered
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One event as a file of its own.
+
+    Args:
+        uid: its UID, of our own making: safe as a file name.
+        content: a whole calendar with the one event.
+    """
+
+    uid: str
+    content: bytes
+
+    @property
+    def digest(self) -> str:
+        """Short name of these very bytes."""
+        return hashlib.sha256(self.content).hexdigest()
+
+
+def items_of(feed: bytes) -> tuple[Item, ...]:
+    """The events of a written feed, each as an item, in the order of the feed.
+
+    Args:
+        feed: bytes that this program wrote.
+
+    Raises:
+        ForeignFeedError: they are damaged or not ours.
+    """
+    return tuple(
+        _item(uid, revision.item) for uid, revision in remembered(feed).items() if uid != HEAD
+    )
+
+
+def _item(uid: str, event: icalendar.Component) -> Item:
+    calendar = icalendar.Calendar()
+    calendar.add("prodid", PRODUCT)
+    calendar.add("version", "2.0")
+    calendar.add_component(event)
+    return Item(uid, bytes(calendar.to_ical()))
+
+
+def same_events(one: bytes, other: bytes) -> bool:
+    """Whether two calendars say the same of the same events.
+
+    Servers write a calendar anew in their own order and with a head of their own, so bytes
+    say nothing; every line of every event does.
+    """
+    return one == other or (bool(told := _told(one)) and told == _told(other))
+
+
+def _told(content: bytes) -> set[tuple[str, ...]]:
+    try:
+        events = icalendar.Calendar.from_ical(content).walk("VEVENT")
+        return {tuple(sorted(map(str, event.content_lines()))) for event in events}
+    except (ValueError, KeyError, IndexError, TypeError, AttributeError):
+        return set()

@@ -1,0 +1,175 @@
+"""A small server of feeds for the home network and for trial; not for the open internet.
+
+It knows two kinds of path, ``/<file>`` and ``/<folder>/<file>``. What is asked for is only
+ever compared with the names that stand in the folder and never made into a path, so there
+is no way out of it. It lists nothing, and its log names neither folder nor address: the
+folder's name is the secret (RFC 9110 for the headers, RFC 5545 section 8.1 for the type).
+"""
+
+import hashlib
+import hmac
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from email.utils import format_datetime, parsedate_to_datetime
+from functools import partial
+from http import HTTPStatus
+from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
+from pathlib import Path
+from typing import ClassVar
+from urllib.parse import unquote, urlsplit
+
+LOOPBACK = ("127.0.0.1", "::1", "localhost")
+IDLE_S = 30  # a reader that says nothing for so long is let go
+TYPES = {".ics": "text/calendar; charset=utf-8", ".html": "text/html; charset=utf-8"}
+
+
+@dataclass(frozen=True, slots=True)
+class Resource:
+    """A file as it is served.
+
+    Args:
+        name: file name.
+        content: its bytes.
+        changed: when it last changed, whole seconds, UTC.
+    """
+
+    name: str
+    content: bytes
+    changed: datetime
+
+    @property
+    def etag(self) -> str:
+        """A strong validator: the same bytes, the same tag."""
+        return f'"{hashlib.sha256(self.content).hexdigest()[:32]}"'
+
+
+def find(root: Path, target: str) -> Resource | None:
+    """The file a request asks for; None where there is none that may be served.
+
+    Args:
+        root: the folder.
+        target: the request target: path, and a query, which is ignored.
+    """
+    names = unquote(urlsplit(target).path, errors="replace").split("/")
+    if names[0] or not 2 <= len(names) <= 3:
+        return None
+    place: Path | None = root
+    for name in names[1:]:
+        place = _child(place, name) if place is not None else None
+    if place is None or place.suffix not in TYPES:
+        return None
+    try:
+        changed = datetime.fromtimestamp(int(place.stat().st_mtime), UTC)
+        return Resource(place.name, place.read_bytes(), changed)
+    except OSError:
+        return None
+
+
+def _child(folder: Path, name: str) -> Path | None:
+    """The entry of that very name, unless it is hidden or a link to elsewhere."""
+    if name.startswith(".") or not folder.is_dir():
+        return None
+    asked = name.encode("utf-8", "replace")
+    for entry in folder.iterdir():
+        if hmac.compare_digest(entry.name.encode("utf-8", "replace"), asked):
+            return None if entry.is_symlink() else entry
+    return None
+
+
+def is_unchanged(resource: Resource, if_none_match: str | None, if_since: str | None) -> bool:
+    """Whether the reader already has it; the tag goes before the date (RFC 9110 13.2.2)."""
+    if if_none_match is not None:
+        tags = {tag.strip().removeprefix("W/") for tag in if_none_match.split(",")}
+        return resource.etag in tags or "*" in tags
+    if if_since is None:
+        return False
+    try:
+        since = parsedate_to_datetime(if_since)
+    except ValueError:
+        return False
+    return since.tzinfo is not None and resource.changed <= since
+
+
+class FeedHandler(BaseHTTPRequestHandler):
+    """Answers GET and HEAD."""
+
+    server_version, sys_version = "scheduler", ""
+    protocol_version = "HTTP/1.1"
+    timeout = IDLE_S
+    quiet: ClassVar[dict[str, str]] = {
+        "Cache-Control": "private, no-cache",
+        "Referrer-Policy": "no-referrer",
+        "X-Robots-Tag": "noindex",
+        "X-Content-Type-Options": "nosniff",
+    }
+
+    def __init__(self, root: Path, log: Callable[[str], None], *args: object) -> None:
+        """Answer one connection; ``args`` are those of the standard library."""
+        self.root, self.log, self.served = root, log, ""
+        super().__init__(*args)  # type: ignore[arg-type]  # request, address and server, passed on
+
+    def do_GET(self) -> None:  # the library's name
+        """Send a file, or that it has not changed, or that there is none."""
+        self._answer(body=True)
+
+    def do_HEAD(self) -> None:  # the library's name
+        """Send what GET would, without the bytes."""
+        self._answer(body=False)
+
+    def _answer(self, *, body: bool) -> None:
+        found = find(self.root, self.path)
+        self.served = found.name if found else ""
+        if found is None:
+            self._head(HTTPStatus.NOT_FOUND, {"Content-Length": "0"})
+            return
+        tags = {"ETag": found.etag, "Last-Modified": format_datetime(found.changed, usegmt=True)}
+        asked = (self.headers.get("If-None-Match"), self.headers.get("If-Modified-Since"))
+        if is_unchanged(found, *asked):
+            self._head(HTTPStatus.NOT_MODIFIED, tags)
+            return
+        told = {
+            "Content-Type": TYPES[Path(found.name).suffix],
+            "Content-Disposition": f'inline; filename="{_ascii(found.name)}"',
+            "Content-Length": str(len(found.content)),
+        }
+        self._head(HTTPStatus.OK, tags | told)
+        if body:
+            self.wfile.write(found.content)
+
+    def _head(self, status: HTTPStatus, headers: dict[str, str]) -> None:
+        self.send_response(status)
+        for name, value in (headers | self.quiet).items():
+            self.send_header(name, value)
+        self.end_headers()
+
+    def log_request(self, code: int | str = "-", size: int | str = "-") -> None:  # noqa: ARG002  # the library's
+        """Say what was answered, without the path: it holds the secret."""
+        status = code.value if isinstance(code, HTTPStatus) else code
+        self.log(f"{self.command or '?'} {status} {self.served}".rstrip())
+
+    def log_message(self, format: str, *args: object) -> None:  # the library's
+        """Say nothing else: the library's messages quote the request."""
+
+
+def _ascii(name: str) -> str:
+    return "".join(
+        char if char.isalnum() and char.isascii() else "-" for char in Path(name).stem
+    ) + (Path(name).suffix)
+
+
+def server_of(root: Path, host: str, port: int, log: Callable[[str], None]) -> ThreadingHTTPServer:
+    """A server that is ready to run; ``serve_forever`` starts it.
+
+    Args:
+        root: the folder with the feeds.
+        host: name or address to listen at; of ``LOOPBACK`` for this machine alone.
+        port: 0 takes any that is free.
+        log: takes one line for each request.
+
+    Raises:
+        OSError: the port is taken, or the host is none of this machine.
+    """
+    server = ThreadingHTTPServer((host, port), partial(FeedHandler, root, log))
+    server.daemon_threads = True
+    return server

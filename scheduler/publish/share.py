@@ -1,0 +1,142 @@
+"""A folder that any web host or synced folder can serve: ``<token>/<slug>.ics``.
+
+Whoever knows the address of a feed can read it, so each feed has a folder of its own with
+a name that nobody can guess (192 bits). That name is the only secret and is kept nowhere
+else: the folder is its own memory.
+"""
+
+import re
+import secrets
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from urllib.parse import urlsplit
+
+from scheduler.publish.disk import PRIVATE_FILE, PRIVATE_FOLDER, locked, replace_whole
+from scheduler.publish.files import Manner, Written, write_ready
+from scheduler.publish.ics import Feed
+from scheduler.publish.page import Entry, page_bytes
+
+TOKEN_BYTES = 24
+TOKEN = re.compile(r"[A-Za-z0-9_-]{32}")
+PAGE, ALL = "addresses", "all"
+
+
+class ShareError(Exception):
+    """The folder or address cannot be used as asked."""
+
+
+@dataclass(frozen=True, slots=True)
+class Shared:
+    """What stands in the folder now.
+
+    Args:
+        feeds: what was written, in order.
+        page: the owner's page of addresses; None where no address was given.
+    """
+
+    feeds: tuple[Written, ...]
+    page: Path | None
+
+
+def share_feeds(
+    feeds: Sequence[Feed],
+    folder: Path,
+    manner: Manner,
+    *,
+    address: str = "",
+    new_token: Sequence[str] = (),
+) -> Shared:
+    """Write feeds below a folder, each under its own secret name.
+
+    Args:
+        feeds: the calendars of one site.
+        folder: made if need be; other sites may share it.
+        manner: how.
+        address: where the folder can be reached, ``https://...``; empty makes no page.
+        new_token: names of feeds that get a new address, or ``all``; the old ones end.
+
+    Raises:
+        ShareError: the address is no web address, a feed to renew is not among the feeds,
+            or one feed stands twice.
+        ForeignFeedError: see ``write_feeds``.
+        BusyError: likewise.
+        OSError: likewise.
+    """
+    base = checked_address(address) if address else ""
+    renewed = _renewed(feeds, new_token)
+    folder.mkdir(parents=True, exist_ok=True, mode=PRIVATE_FOLDER)
+    with locked(folder):
+        places = {
+            feed.name: _place(
+                folder, f"{feed.site_id}-{feed.name}.ics", renew=feed.name in renewed
+            )
+            for feed in feeds
+        }
+        try:
+            written = write_ready(feeds, lambda feed: places[feed.name], manner, PRIVATE_FILE)
+        finally:
+            _drop_unused(places.values())
+        if not base:
+            return Shared(written, None)
+        page = _place(folder, f"{feeds[0].site_id}-{PAGE}.html", renew=PAGE in renewed)
+        entries = [Entry(feed.title, _url(base, feed.path)) for feed in written]
+        replace_whole(page, page_bytes(entries), PRIVATE_FILE)
+        return Shared(written, page)
+
+
+def _renewed(feeds: Sequence[Feed], new_token: Sequence[str]) -> set[str]:
+    known = {feed.name for feed in feeds} | {PAGE}
+    if wrong := sorted(set(new_token) - known - {ALL}):
+        raise ShareError(f"no feed is called {wrong[0]!r}; there are {', '.join(sorted(known))}")
+    return known if ALL in new_token else set(new_token)
+
+
+def checked_address(address: str) -> str:
+    """An address without a slash at its end.
+
+    Raises:
+        ShareError: it is no plain web address.
+    """
+    parts = urlsplit(address)
+    if parts.scheme not in ("http", "https") or not parts.hostname:
+        raise ShareError(
+            f"{address!r} is no web address; write it as https://example.org/calendars"
+        )
+    if parts.query or parts.fragment or parts.username or re.search(r"[\s<>\"']", address):
+        raise ShareError(f"{address!r} has more in it than a host and a path")
+    return address.rstrip("/")
+
+
+def _url(base: str, path: Path) -> str:
+    return f"{base}/{path.parent.name}/{path.name}"
+
+
+def _place(folder: Path, name: str, *, renew: bool) -> Path:
+    """Where a file of that name stands or will stand; a new token moves it."""
+    found = [path for path in folder.glob(f"*/{name}") if TOKEN.fullmatch(path.parent.name)]
+    if len(found) > 1:
+        raise ShareError(f"{name} stands twice below {folder}; remove the folder you do not use")
+    place = found[0] if found else None
+    if place is None or renew:
+        home = folder / _token()
+        if place is not None:
+            place.parent.rename(home)
+        else:
+            home.mkdir(mode=PRIVATE_FOLDER)
+        place = home / name
+    return place
+
+
+def _token() -> str:
+    """A new secret name; never with a hyphen first, which a shell takes for an option."""
+    while (token := secrets.token_urlsafe(TOKEN_BYTES)).startswith("-"):
+        pass
+    return token
+
+
+def _drop_unused(places: Iterable[Path]) -> None:
+    """Remove folders that were made for feeds that were then not written."""
+    for place in places:
+        if not any(place.parent.iterdir()):
+            place.parent.rmdir()

@@ -1,0 +1,79 @@
+"""The sky as events: phases, season marks, and the daylight of days with work overhead."""
+
+from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta
+
+from scheduler.publish import words
+from scheduler.publish.ics import Event
+from scheduler.publish.text import shortened
+from scheduler.season import SeasonPlan
+from scheduler.sky import SkyEvent
+from scheduler.terms import day_words
+
+SHOWN = (
+    "new_moon",
+    "first_quarter",
+    "full_moon",
+    "last_quarter",
+    "march_equinox",
+    "june_solstice",
+    "september_equinox",
+    "december_solstice",
+)
+_FIRST_LUNATION = datetime(2000, 1, 6, 18, 14, tzinfo=UTC)
+_SYNODIC_MONTH = timedelta(days=29.530588853)
+
+
+def sky_events(plan: SeasonPlan) -> Iterator[Event]:
+    """Phases and season marks by day, and the limits of daylight where they matter."""
+    for event in plan.outlook.sky.events:
+        if event.event in SHOWN:
+            yield _sky_event(event, plan.holding.site.zone)
+    yield from _light_events(plan)
+
+
+def _sky_event(event: SkyEvent, zone: str) -> Event:
+    day, title = event.local.date(), words.EVENT_WORDS[event.event]
+    moon = event.event in SHOWN[:4]
+    tag = f" Timing work by the moon is a {words.MOON_TAG}." if moon else ""
+    clock = f"{event.local:%H:%M} in {zone}"
+    return Event(
+        key=f"sky/{event.event}/{_round_of(event) if moon else day.year}",
+        title=title,
+        first=day,
+        last=day,
+        description=f"{title} on {day_words(day)} at {clock}.{tag}",
+        categories=("moon" if moon else "season",),
+        color="silver" if moon else "goldenrod",
+    )
+
+
+def _round_of(event: SkyEvent) -> int:
+    """Which lunation a phase belongs to, counted from January 2000: its name for ever.
+
+    The mean synodic month is good enough to count by: a phase strays from it by hours.
+    """
+    return round((event.utc - _FIRST_LUNATION) / _SYNODIC_MONTH - SHOWN.index(event.event) / 4)
+
+
+def _light_events(plan: SeasonPlan) -> Iterator[Event]:
+    """From sunrise to sunset on days on which wood comes down over people's heads."""
+    sky = plan.outlook.sky
+    for task_id, stint in plan.stints.items():
+        task = plan.tasks[task_id]
+        for number, day in enumerate(stint.days if task.type.overhead else (), start=1):
+            if len(sky.sunrise[day]) != 1 or len(sky.sunset[day]) != 1:
+                continue
+            first = plan.season.date_of(day)
+            yield Event(
+                key=f"{plan.holding.plan.id}/{task_id}/daylight/{number}",
+                title=shortened(f"Daylight for {words.where(task, plan)}: {task.type.title}"),
+                first=first,
+                last=first,
+                times=(sky.sunrise[day][0], sky.sunset[day][0]),
+                description=f"No cutting overhead before sunrise or after sunset on "
+                f"{day_words(first)}.",
+                categories=("daylight",),
+                location=task.plot.name if task.plot else "",
+                color="goldenrod",
+            )

@@ -1,0 +1,223 @@
+"""The commands that bring calendars to their readers: a folder, a server, another server."""
+
+import importlib
+import importlib.util
+import os
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+from urllib.parse import urlsplit
+
+import typer
+
+from scheduler.door import (
+    FINE,
+    WARNINGS,
+    AsJson,
+    AsOf,
+    PlanId,
+    Site,
+    end_with,
+    planned,
+    print_json,
+    refuse,
+    told,
+)
+
+if TYPE_CHECKING:
+    from scheduler.publish.files import Manner, Written
+
+ways_out = typer.Typer()
+PASSWORD_VARIABLE = "SCHEDULER_PASSWORD"  # noqa: S105  # the name of a place, not a password
+
+AllowEmpty = Annotated[
+    bool, typer.Option("--allow-empty", help="Let an empty feed replace a full one.")
+]
+KeepCancelled = Annotated[
+    bool,
+    typer.Option("--keep-cancelled", help="Show cancelled work until its day has passed."),
+]
+Alarms = Annotated[bool, typer.Option("--alarms", help="Two reminders for each event.")]
+Relations = Annotated[
+    bool, typer.Option("--relations", help="Order of work for programs too (RFC 9253).")
+]
+
+
+@ways_out.command(epilog="Example: scheduler write sites/branasol --to calendars/branasol")
+def write(
+    site: Site,
+    to: Annotated[Path | None, typer.Option(help="Folder; else calendars/<site>.")] = None,
+    allow_empty: AllowEmpty = False,
+    keep_cancelled: KeepCancelled = False,
+    alarms: Alarms = False,
+    relations: Relations = False,
+    as_of: AsOf = None,
+    plan: PlanId = None,
+    as_json: AsJson = False,
+) -> None:
+    """Write the calendars."""
+    from scheduler.publish.disk import BusyError
+    from scheduler.publish.feeds import Extras, feeds_of
+    from scheduler.publish.files import no_longer_written, write_feeds
+    from scheduler.publish.ics import ForeignFeedError
+
+    season = planned(site, as_of, plan)
+    folder = to or Path("calendars") / site.resolve().name
+    manner = _manner(as_of, allow_empty=allow_empty, keep_cancelled=keep_cancelled)
+    with told():
+        try:
+            feeds = feeds_of(season, Extras(alarms, relations))
+            written = write_feeds(feeds, folder, manner)
+        except (ForeignFeedError, BusyError) as error:
+            refuse(str(error))
+    if as_json:
+        print_json(_records(written))
+    else:
+        _tell(written)
+    for path in no_longer_written(folder, written):
+        typer.echo(f"{path} is no longer written; remove it if nobody subscribes to it", err=True)
+    end_with(season.notices)
+
+
+@ways_out.command(
+    epilog="Example: scheduler publish sites/branasol --to www --address https://example.org/cal"
+)
+def publish(
+    site: Site,
+    to: Annotated[Path, typer.Option(help="Folder that a web host or synced folder serves.")],
+    address: Annotated[
+        str, typer.Option(help="Where that folder can be reached; makes a page of addresses.")
+    ] = "",
+    new_token: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--new-token", metavar="FEED", help="Give this feed, or `all`, a new secret address."
+        ),
+    ] = None,
+    allow_empty: AllowEmpty = False,
+    keep_cancelled: KeepCancelled = False,
+    alarms: Alarms = False,
+    relations: Relations = False,
+    as_of: AsOf = None,
+    plan: PlanId = None,
+    as_json: AsJson = False,
+) -> None:
+    """Write the calendars under secret addresses, with a page that shows them."""
+    from scheduler.publish.disk import BusyError
+    from scheduler.publish.feeds import Extras, feeds_of
+    from scheduler.publish.ics import ForeignFeedError
+    from scheduler.publish.share import ShareError, share_feeds
+
+    season = planned(site, as_of, plan)
+    manner = _manner(as_of, allow_empty=allow_empty, keep_cancelled=keep_cancelled)
+    with told():
+        try:
+            feeds = feeds_of(season, Extras(alarms, relations))
+            shared = share_feeds(feeds, to, manner, address=address, new_token=new_token or ())
+        except (ForeignFeedError, BusyError, ShareError) as error:
+            refuse(str(error))
+    if as_json:
+        print_json(_records(shared.feeds))
+    else:
+        _tell(shared.feeds)
+        if shared.page is not None:
+            typer.echo(f"All addresses, for yourself only: {shared.page}")
+    end_with(season.notices)
+
+
+def _manner(as_of: date | None, *, allow_empty: bool, keep_cancelled: bool) -> "Manner":
+    from scheduler.publish.files import Manner
+    from scheduler.publish.ics import utc_midnight
+
+    now = utc_midnight(as_of) if as_of else datetime.now(UTC).replace(microsecond=0)
+    return Manner(now, allow_empty=allow_empty, keep_cancelled=keep_cancelled)
+
+
+def _records(written: "tuple[Written, ...]") -> list[dict[str, str | int | bool]]:
+    return [{"path": str(w.path), "n_events": w.n_events, "changed": w.changed} for w in written]
+
+
+def _tell(written: "tuple[Written, ...]") -> None:
+    for feed in written:
+        state = "written" if feed.changed else "unchanged"
+        typer.echo(f"{feed.path}: {feed.n_events} events, {state}")
+
+
+@ways_out.command(epilog="Example: scheduler feed calendars/branasol")
+def feed(
+    folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder with feeds.")],
+    host: Annotated[
+        str, typer.Option(help="Address to listen at; else this machine alone.")
+    ] = "127.0.0.1",
+    port: Annotated[int, typer.Option(min=0, max=65535, help="Port; 0 takes a free one.")] = 8008,
+) -> None:
+    """Serve feeds on this machine or the home network, until stopped."""
+    from scheduler.publish.serve import LOOPBACK, server_of
+
+    if not folder.is_dir():
+        refuse(f"{folder}: no such folder")
+    with told():
+        server = server_of(folder, host, port, typer.echo)
+    if host not in LOOPBACK:
+        typer.echo(
+            f"Whoever is on the network of {host} can reach this, and nothing is encrypted.",
+            err=True,
+        )
+    at = f"http://{host}:{server.server_address[1]}/"
+    for path in sorted(folder.glob("*.ics")):
+        typer.echo(f"{at}{path.name}")
+    typer.echo(f"Serving {folder} at {at}; Ctrl-C stops it.")
+    try:
+        server.serve_forever()
+    except KeyboardInterrupt:
+        typer.echo("Stopped.")
+    finally:
+        server.server_close()
+
+
+@ways_out.command(
+    epilog="Example: scheduler push calendars/branasol/work.ics https://example.org/dav/woods/ "
+    "--user uxia"
+)
+def push(
+    file: Annotated[Path, typer.Argument(metavar="FEED", help="Feed that `write` has written.")],
+    url: Annotated[str, typer.Argument(metavar="URL", help="Calendar on a CalDAV server.")],
+    user: Annotated[str, typer.Option(help="User there; the password is never an option.")] = "",
+    whole: Annotated[
+        bool, typer.Option("--whole", help="Push one file to a WebDAV server, not single events.")
+    ] = False,
+    memory: Annotated[
+        Path | None, typer.Option(help="File that keeps what was pushed; else beside the feed.")
+    ] = None,
+    allow_empty: AllowEmpty = False,
+) -> None:
+    """Push a feed to a calendar server; the password comes from SCHEDULER_PASSWORD or keyring."""
+    from scheduler.publish.disk import BusyError
+    from scheduler.publish.ics import ForeignFeedError
+    from scheduler.publish.push import push_feed, report_lines
+    from scheduler.publish.webdav import PushError, Server
+
+    with told():
+        try:
+            server = Server(url, user, _password(user, url))
+            beside = memory or file.with_suffix(".pushed.json")
+            report = push_feed(file, server, beside, whole=whole, allow_empty=allow_empty)
+        except (ForeignFeedError, BusyError, PushError) as error:
+            refuse(str(error))
+    for number, line in enumerate(report_lines(report)):
+        typer.echo(line, err=number > 0)
+    raise typer.Exit(WARNINGS if report.left_alone else FINE)
+
+
+def _password(user: str, url: str) -> str:
+    """From the environment, or the keyring of the system where that library is installed."""
+    who = f"{user}@{urlsplit(url).hostname or ''}"
+    password = os.environ.get(PASSWORD_VARIABLE, "")
+    if user and not password and importlib.util.find_spec("keyring") is not None:
+        password = importlib.import_module("keyring").get_password("scheduler", who) or ""
+    if user and not password:
+        refuse(
+            f"no password for {user}: set {PASSWORD_VARIABLE}, or install keyring and run "
+            f"`keyring set scheduler {who}`"
+        )
+    return password

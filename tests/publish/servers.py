@@ -1,0 +1,111 @@
+"""Two independent calendar servers on loopback, started for the tests that push to them."""
+
+import base64
+import http.client
+import importlib.util
+import os
+import socket
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+import icalendar
+import pytest
+
+START_S = 30.0
+USER, PASSWORD = "uxia", "correct horse"  # of a server that lives for one test
+COLLECTIONS = {"radicale": f"/{USER}/woods/", "xandikos": "/user/calendars/calendar/"}
+
+
+@dataclass(frozen=True)
+class CalendarServer:
+    """A running server with one empty calendar."""
+
+    port: int
+    collection: str
+
+    @property
+    def url(self) -> str:
+        return f"http://127.0.0.1:{self.port}{self.collection}"
+
+    def ask(self, method: str, name: str = "", body: bytes = b"", **headers: str) -> bytes:
+        """A request of another client, past the code under test."""
+        pair = base64.b64encode(f"{USER}:{PASSWORD}".encode()).decode()
+        connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=10)
+        named = {key.replace("_", "-"): value for key, value in headers.items()}
+        named["Authorization"] = f"Basic {pair}"
+        connection.request(method, self.collection + name, body or None, named)
+        response = connection.getresponse()
+        told = response.read()
+        connection.close()
+        assert response.status < 300, (method, name, response.status, told)
+        return told
+
+    def names(self) -> set[str]:
+        """Names of the items it holds, by PROPFIND (RFC 4918 9.1)."""
+        listed = self.ask("PROPFIND", Depth="1").decode()
+        parts = listed.replace("</", "\n</").replace(">", ">\n").split("\n")
+        return {part.rsplit("/", 1)[1] for part in parts if part.endswith(".ics")}
+
+    def event(self, name: str) -> icalendar.Event:
+        calendar = icalendar.Calendar.from_ical(self.ask("GET", name))
+        (event,) = calendar.walk("VEVENT")
+        assert isinstance(event, icalendar.Event)
+        return event
+
+
+@contextmanager
+def running(kind: str, folder: Path) -> Iterator[CalendarServer]:
+    """Start a server of a kind in an empty folder, and stop it afterwards."""
+    if importlib.util.find_spec(kind) is None:
+        pytest.skip(f"{kind} is not installed")
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    server = CalendarServer(port, COLLECTIONS[kind])
+    log = (folder / "log").open("wb")
+    with log, subprocess.Popen(_command(kind, port, folder), stdout=log, stderr=log) as process:
+        try:
+            _await(port, process)
+            if kind == "radicale":
+                server.ask("MKCALENDAR")
+            yield server
+        finally:
+            process.terminate()
+            process.wait(10)
+
+
+def _command(kind: str, port: int, folder: Path) -> list[str]:
+    if kind == "radicale":
+        users = folder / "users"
+        users.write_text(f"{USER}:{PASSWORD}\n", encoding="utf-8")
+        options = {
+            "--server-hosts": f"127.0.0.1:{port}",
+            "--storage-filesystem-folder": folder / "store",
+            "--auth-type": "htpasswd",
+            "--auth-htpasswd-filename": users,
+            "--auth-htpasswd-encryption": "plain",
+        }
+        flat = [str(part) for pair in options.items() for part in pair]
+        return [sys.executable, "-m", "radicale", "--config", os.devnull, *flat]
+    return [
+        str(Path(sys.executable).with_name("xandikos")), "serve", "--defaults",
+        "--listen-address", "127.0.0.1", "-p", str(port), "-d", str(folder / "store"),
+        "--current-user-principal", "/user/",
+    ]  # fmt: skip
+
+
+def _await(port: int, process: subprocess.Popen[bytes]) -> None:
+    until = time.monotonic() + START_S
+    while time.monotonic() < until and process.poll() is None:
+        try:
+            socket.create_connection(("127.0.0.1", port), timeout=1).close()
+        except OSError:
+            time.sleep(0.05)
+        else:
+            return
+    pytest.fail(f"the server did not start (exit code {process.poll()})")

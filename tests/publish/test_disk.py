@@ -1,0 +1,261 @@
+"""The way to the disk: whole or not at all, one writer at a time, plain words when it fails."""
+
+import errno
+import os
+import subprocess
+import sys
+import textwrap
+import threading
+import time
+from datetime import UTC, date, datetime
+from pathlib import Path
+
+import pytest
+
+from scheduler.publish import disk
+from scheduler.publish.disk import BusyError, locked, replace_whole
+from scheduler.publish.files import Manner, no_longer_written, write_feeds
+from scheduler.publish.ics import Event, Feed, ForeignFeedError
+
+NOW = datetime(2026, 11, 25, tzinfo=UTC)
+posix = pytest.mark.skipif(sys.platform == "win32", reason="signals and users of POSIX")
+
+
+def feed(words: str, name: str = "work", n_events: int = 1) -> Feed:
+    day = date(2027, 3, 1)
+    events = tuple(Event(f"{n}", "Low: work", day, day, words, ("x",)) for n in range(n_events))
+    return Feed("hill", name, "Hill", "A feed of tests.", events)
+
+
+def test_a_file_is_written_once_and_then_left_alone(tmp_path: Path) -> None:
+    path = tmp_path / "a"
+    assert replace_whole(path, b"one")
+    before = path.stat()
+    assert not replace_whole(path, b"one")
+    assert path.stat().st_ino == before.st_ino
+    assert path.stat().st_mtime_ns == before.st_mtime_ns
+
+
+@posix
+def test_a_mode_that_the_owner_has_set_stays(tmp_path: Path) -> None:
+    path = tmp_path / "a"
+    replace_whole(path, b"one", disk.PRIVATE_FILE)
+    assert path.stat().st_mode & 0o777 == 0o600
+    path.chmod(0o640)
+    replace_whole(path, b"two", disk.PRIVATE_FILE)
+    assert path.stat().st_mode & 0o777 == 0o640
+
+
+def test_file_and_folder_are_both_synced(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Without the second the new name can be lost in a power cut (POSIX fsync, rationale)."""
+    synced: list[str] = []
+    real = os.fsync
+
+    def fsync(handle: int) -> None:
+        synced.append("folder" if os.path.isdir(f"/proc/self/fd/{handle}") else "file")  # noqa: PTH112  # a descriptor
+        real(handle)
+
+    monkeypatch.setattr(os, "fsync", fsync)
+    if not Path("/proc/self/fd").exists():
+        pytest.skip("no /proc to ask what was synced")
+    replace_whole(tmp_path / "a", b"one")
+    assert synced == ["file", "folder"]
+
+
+KILLED = """
+    import os, random, signal, sys, time
+    from datetime import UTC, datetime
+    from pathlib import Path
+    from scheduler.publish.files import Manner, write_feeds
+    from tests.publish.test_disk import feed
+
+    folder = Path(sys.argv[1])
+    now = datetime(2026, 11, 25, tzinfo=UTC)
+    feeds = [feed("one", n_events=30), feed("two", n_events=40)]
+    write_feeds(feeds[:1], folder, Manner(now))
+    draw = random.Random(7)
+    for _ in range(100):
+        child = os.fork()
+        if child == 0:
+            while True:
+                for each in feeds:
+                    write_feeds([each], folder, Manner(now))
+        time.sleep(draw.uniform(0.0, 0.03))
+        os.kill(child, signal.SIGKILL)
+        os.waitpid(child, 0)
+        content = (folder / "work.ics").read_bytes()
+        assert content.startswith(b"BEGIN:VCALENDAR") and content.endswith(b"END:VCALENDAR\\r\\n")
+        whole = {b":one": 30, b":two": 40}
+        told = [n for word, n in whole.items() if content.count(b"DESCRIPTION" + word) == n]
+        assert told == [content.count(b"BEGIN:VEVENT")], content
+    left = list(folder.glob(".*.part"))
+    write_feeds(feeds[:1], folder, Manner(now))
+    write_feeds(feeds[1:], folder, Manner(now))
+    print(len(left), len(list(folder.iterdir())))
+"""
+
+
+def script(body: str, *args: object) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-c", textwrap.dedent(body), *map(str, args)],
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=120,
+    )
+
+
+@posix
+def test_a_writer_killed_a_hundred_times_leaves_a_whole_feed_and_no_litter(tmp_path: Path) -> None:
+    done = script(KILLED, tmp_path)
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.split()[1] == "1", "only the feed is left after the next write"
+
+
+def test_a_second_writer_waits_for_the_first(tmp_path: Path) -> None:
+    order: list[str] = []
+
+    def second() -> None:
+        write_feeds([feed("second")], tmp_path, Manner(NOW))
+        order.append("second")
+
+    with locked(tmp_path):
+        other = threading.Thread(target=second)
+        other.start()
+        time.sleep(0.2)
+        order.append("first")
+    other.join()
+    assert order == ["first", "second"]
+
+
+def test_a_second_writer_says_so_if_the_first_does_not_end(tmp_path: Path) -> None:
+    with (
+        locked(tmp_path),
+        pytest.raises(BusyError, match=r"another program .* nothing was written"),
+        locked(tmp_path, wait_s=0.1),
+    ):
+        pass
+    with locked(tmp_path, wait_s=0):  # and afterwards the folder is free again
+        pass
+
+
+@posix
+def test_two_programs_writing_at_once_lose_no_revision(tmp_path: Path) -> None:
+    """Each raises SEQUENCE from what the other wrote: twenty moves, counted one by one."""
+    body = """
+        import sys
+        from datetime import UTC, date, datetime, timedelta
+        from pathlib import Path
+        from dataclasses import replace
+        from scheduler.publish.files import Manner, write_feeds
+        from tests.publish.test_disk import feed
+        base, folder = feed("x"), Path(sys.argv[1])
+        for n in range(10):
+            day = date(2027, 1, 1) + timedelta(days=2 * n + int(sys.argv[2]))
+            event = replace(base.events[0], first=day, last=day)
+            write_feeds([replace(base, events=(event,))], folder, Manner(datetime.now(UTC)))
+    """
+    both = [
+        subprocess.Popen([sys.executable, "-c", textwrap.dedent(body), str(tmp_path), str(n)])
+        for n in (0, 1)
+    ]
+    assert [one.wait(60) for one in both] == [0, 0]
+    assert b"SEQUENCE:19\r\n" in (tmp_path / "work.ics").read_bytes()
+
+
+def test_a_full_disk_leaves_the_old_feed_and_says_so(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    write_feeds([feed("old")], tmp_path, Manner(NOW))
+    before = (tmp_path / "work.ics").read_bytes()
+
+    def full(_: int) -> None:
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    monkeypatch.setattr(os, "fsync", full)
+    with pytest.raises(OSError, match=r"No space left on device .the old file stands.*work.ics"):
+        write_feeds([feed("new")], tmp_path, Manner(NOW))
+    assert [path.name for path in tmp_path.iterdir()] == ["work.ics"]
+    assert (tmp_path / "work.ics").read_bytes() == before
+
+
+@posix
+def test_a_limit_of_the_system_in_the_middle_of_a_write_leaves_the_old_feed(
+    tmp_path: Path,
+) -> None:
+    """A real write that stops half way: the system cuts the file at 4 kB."""
+    done = script(
+        """
+        import resource, signal, sys
+        from datetime import UTC, datetime
+        from pathlib import Path
+        from scheduler.publish.files import Manner, write_feeds
+        from tests.publish.test_disk import feed
+        folder, manner = Path(sys.argv[1]), Manner(datetime(2026, 11, 25, tzinfo=UTC))
+        write_feeds([feed("old")], folder, manner)
+        signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
+        resource.setrlimit(resource.RLIMIT_FSIZE, (4096, 4096))
+        try:
+            write_feeds([feed("new", n_events=100)], folder, manner)
+        except OSError as error:
+            print(error.strerror)
+        """,
+        tmp_path,
+    )
+    assert "the old file stands" in done.stdout, done.stderr
+    assert b"DESCRIPTION:old" in (tmp_path / "work.ics").read_bytes()
+    assert [path.name for path in tmp_path.iterdir()] == ["work.ics"]
+
+
+@posix
+def test_a_read_only_folder_leaves_the_old_feed_and_says_so() -> None:
+    """Nobody may write into 0555 but root, so root steps down for it."""
+    done = script(
+        """
+        import os, sys, tempfile
+        from datetime import UTC, datetime
+        from pathlib import Path
+        from scheduler.publish.files import Manner, write_feeds
+        from tests.publish.test_disk import feed
+        manner = Manner(datetime(2026, 11, 25, tzinfo=UTC))
+        with tempfile.TemporaryDirectory() as top:
+            folder = Path(top) / "feeds"
+            write_feeds([feed("old")], folder, manner)
+            Path(top).chmod(0o755); folder.chmod(0o555)
+            root = os.geteuid() == 0
+            if root:
+                os.seteuid(65534)
+            try:
+                write_feeds([feed("new")], folder, manner)
+            except OSError as error:
+                print(error.strerror, error.filename)
+            if root:
+                os.seteuid(0)
+            assert b"DESCRIPTION:old" in (folder / "work.ics").read_bytes()
+            folder.chmod(0o755)
+        """
+    )
+    assert done.returncode == 0, done.stderr
+    assert "Permission denied (the old file stands)" in done.stdout
+    assert "work.ics" in done.stdout
+
+
+def test_one_foreign_file_keeps_all_feeds_from_being_written(tmp_path: Path) -> None:
+    (tmp_path / "work.ics").write_bytes(b"my own notes")
+    with pytest.raises(ForeignFeedError, match="left as it is"):
+        write_feeds([feed("x", "frost"), feed("x")], tmp_path, Manner(NOW))
+    assert [path.name for path in tmp_path.iterdir()] == ["work.ics"]
+
+
+def test_feeds_that_nobody_writes_any_more_are_named(tmp_path: Path) -> None:
+    write_feeds([feed("x"), feed("x", "person-ana")], tmp_path, Manner(NOW))
+    written = write_feeds([feed("x")], tmp_path, Manner(NOW))
+    assert no_longer_written(tmp_path, written) == (tmp_path / "person-ana.ics",)
+
+
+def test_a_title_that_looks_like_an_event_does_not_make_a_feed_full(tmp_path: Path) -> None:
+    full = feed("x")
+    write_feeds([full], tmp_path, Manner(NOW))
+    empty = Feed("hill", "work", "BEGIN:VEVENT", "BEGIN:VEVENT", ())
+    with pytest.raises(ForeignFeedError, match="--allow-empty"):
+        write_feeds([empty], tmp_path, Manner(NOW))

@@ -1,0 +1,189 @@
+"""The small server: what it sends, what it refuses, what it keeps to itself."""
+
+import http.client
+import socket
+import subprocess
+import sys
+import threading
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+
+from scheduler.publish.files import Manner
+from scheduler.publish.serve import server_of
+from scheduler.publish.share import share_feeds
+from tests.publish.test_disk import feed
+from tests.sites import ROOT
+
+NOW = Manner(datetime(2026, 11, 25, tzinfo=UTC))
+
+
+@dataclass
+class Answer:
+    status: int
+    headers: http.client.HTTPMessage
+    body: bytes
+
+
+@dataclass
+class Served:
+    root: Path
+    port: int
+    lines: list[str] = field(default_factory=list)
+
+    def ask(self, target: str, method: str = "GET", **headers: str) -> Answer:
+        connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=5)
+        named = {name.replace("_", "-"): value for name, value in headers.items()}
+        try:
+            connection.putrequest(method, target, skip_accept_encoding=True)
+            for name, value in named.items():
+                connection.putheader(name, value)
+            connection.endheaders()
+            reply = connection.getresponse()
+            return Answer(reply.status, reply.headers, reply.read())
+        finally:
+            connection.close()
+
+    @property
+    def path(self) -> str:
+        (found,) = self.root.glob("*/hill-work.ics")
+        return f"/{found.parent.name}/{found.name}"
+
+
+@pytest.fixture
+def served(tmp_path: Path) -> Iterator[Served]:
+    root = tmp_path / "www"
+    share_feeds([feed("words")], root, NOW, address="http://127.0.0.1")
+    (tmp_path / "secret.ics").write_bytes(b"outside")
+    lines: list[str] = []
+    server = server_of(root, "127.0.0.1", 0, lines.append)
+    thread = threading.Thread(target=server.serve_forever, kwargs={"poll_interval": 0.01})
+    thread.start()
+    try:
+        yield Served(root, server.server_address[1], lines)
+    finally:
+        server.shutdown()
+        server.server_close()
+        thread.join()
+
+
+def test_a_feed_comes_with_its_type_and_both_validators(served: Served) -> None:
+    answer = served.ask(served.path)
+    assert answer.status == 200
+    assert answer.body == (served.root / served.path[1:]).read_bytes()
+    headers = answer.headers
+    assert headers["Content-Type"] == "text/calendar; charset=utf-8"
+    assert headers["Content-Disposition"] == 'inline; filename="hill-work.ics"'
+    assert headers["ETag"].startswith('"')
+    assert headers["Last-Modified"].endswith(" GMT")
+    assert headers["Referrer-Policy"] == "no-referrer"
+    assert headers["X-Robots-Tag"] == "noindex"
+    assert "private" in headers["Cache-Control"]
+    assert "Content-Encoding" not in headers
+    assert "Python" not in headers["Server"]
+
+
+def test_head_is_get_without_the_bytes(served: Served) -> None:
+    got, head = served.ask(served.path), served.ask(served.path, "HEAD")
+    assert head.status == 200
+    assert head.body == b""
+    for name in ("ETag", "Last-Modified", "Content-Length", "Content-Type"):
+        assert head.headers[name] == got.headers[name]
+
+
+def test_what_has_not_changed_is_not_sent_again(served: Served) -> None:
+    """RFC 9110: weak comparison 8.8.3.2, lists and ``*`` 13.1.2, dates 13.1.3, order 13.2.2."""
+    first = served.ask(served.path).headers
+    tag, date = first["ETag"], first["Last-Modified"]
+    for value in (tag, f"W/{tag}", f'"other", {tag}', "*"):
+        answer = served.ask(served.path, If_None_Match=value)
+        assert (answer.status, answer.body) == (304, b""), value
+        assert answer.headers["ETag"] == tag
+    assert served.ask(served.path, If_Modified_Since=date).status == 304
+    assert served.ask(served.path, If_Modified_Since="Mon, 01 Jan 2001 00:00:00 GMT").status == 200
+    assert served.ask(served.path, If_Modified_Since="no date at all").status == 200
+    assert served.ask(served.path, If_None_Match='"other"', If_Modified_Since=date).status == 200
+
+
+def test_a_feed_that_was_written_again_is_sent_again(served: Served) -> None:
+    tag = served.ask(served.path).headers["ETag"]
+    share_feeds([feed("other words")], served.root, NOW)
+    answer = served.ask(served.path, If_None_Match=tag)
+    assert answer.status == 200
+    assert b"other words" in answer.body
+
+
+def test_the_owners_page_is_served_as_a_page(served: Served) -> None:
+    (page,) = served.root.glob("*/*.html")
+    answer = served.ask(f"/{page.parent.name}/{page.name}")
+    assert (answer.status, answer.headers["Content-Type"]) == (200, "text/html; charset=utf-8")
+
+
+@pytest.mark.parametrize(
+    "target",
+    [
+        "/", "//", "/.", "/..", "/../secret.ics", "/%2e%2e/secret.ics", "/..%2fsecret.ics",
+        "/%2e%2e%2fsecret.ics", "/..\\secret.ics", "/%00", "/.hidden/x.ics", "/a/b/c.ics", "x.ics",
+        "/link.ics", "/linked/secret.ics", "/%ff%fe/x.ics", "/hill-work.ics", "/notes.txt",
+        "http://127.0.0.1/../secret.ics", "/" + "a" * 5000,
+    ],
+)  # fmt: skip
+def test_nothing_else_is_sent_and_nothing_is_listed(served: Served, target: str) -> None:
+    (served.root / "link.ics").symlink_to(served.root.parent / "secret.ics")
+    (served.root / "linked").symlink_to(served.root.parent)
+    (served.root / ".hidden").mkdir()
+    (served.root / ".hidden" / "x.ics").write_bytes(b"hidden")
+    (served.root / "notes.txt").write_bytes(b"notes")
+    answer = served.ask(target)
+    assert (answer.status, answer.body) == (404, b"")
+
+
+def test_a_folder_with_the_right_token_is_not_listed_either(served: Served) -> None:
+    token = served.path.split("/")[1]
+    for target in (f"/{token}", f"/{token}/", f"/{token}/.", f"/{token}/*"):
+        assert served.ask(target).status == 404
+
+
+@pytest.mark.parametrize("method", ["POST", "PUT", "DELETE", "PROPFIND", "OPTIONS"])
+def test_other_methods_change_nothing(served: Served, method: str) -> None:
+    before = (served.root / served.path[1:]).read_bytes()
+    assert served.ask(served.path, method).status == 501
+    assert (served.root / served.path[1:]).read_bytes() == before
+
+
+def test_the_log_never_holds_a_token_or_an_address(
+    served: Served, capfd: pytest.CaptureFixture[str]
+) -> None:
+    token = served.path.split("/")[1]
+    served.ask(served.path)
+    served.ask(f"/{token}/nothing.ics")
+    served.ask(served.path, "BREW")
+    with socket.create_connection(("127.0.0.1", served.port), timeout=5) as raw:
+        raw.sendall(f"GET /{token}/x HTTP/9.9 junk\r\n\r\n".encode())
+        raw.recv(4096)
+    said = "\n".join(served.lines) + "".join(capfd.readouterr())
+    assert "GET 200 hill-work.ics" in said
+    assert token not in said
+    assert "127.0.0.1" not in said
+
+
+def test_the_command_serves_a_folder_and_says_where() -> None:
+    command = [sys.executable, "-u", "-c", "from scheduler.cli import run; run()"]
+    folder = ROOT / "calendars" / "branasol"
+    with subprocess.Popen(
+        [*command, "feed", str(folder), "--port", "0"], stdout=subprocess.PIPE, text=True
+    ) as server:
+        try:
+            assert server.stdout is not None
+            lines = [server.stdout.readline().strip() for _ in range(12)]
+            (work,) = (line for line in lines if line.endswith("/work.ics"))
+            host, _, path = work.removeprefix("http://").partition("/")
+            connection = http.client.HTTPConnection(host, timeout=5)
+            connection.request("GET", f"/{path}")
+            assert connection.getresponse().read() == (folder / "work.ics").read_bytes()
+            connection.close()
+        finally:
+            server.terminate()
