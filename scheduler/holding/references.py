@@ -114,6 +114,11 @@ def _rule_faults(rules: RuleBook) -> Iterator[Fault]:
         yield from _unknown(where, "tasks", rule.tasks, {**rules.tasks, **dict.fromkeys(VISITS)})
         yield from _unknown(where, "plants", rule.plants, rules.plants)
         yield from _unknown(where, "switch", filter(None, [rule.switch]), rules.switches)
+    for bears in rules.harvests.values():
+        if bears.full_year < bears.first_year:
+            where, found = f"[[harvest]] {bears.id}", str(bears.full_year)
+            wanted = f"{bears.first_year} or later"
+            yield Fault("rules.toml", where, "full_year", found, wanted)
 
 
 def _unknown(

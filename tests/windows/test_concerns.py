@@ -61,6 +61,17 @@ def test_a_grower_without_it_hears_no_more_of_it(site: Path) -> None:
     assert borer(planned(site)) == []
 
 
+def test_months_to_avoid_without_a_switch_are_simply_closed(site: Path) -> None:
+    (site / "rules.toml").write_text(
+        '[[rule]]\nid = "ours"\nkind = "avoid-months"\ngroups = ["citrus"]\ncuts_only = true\n'
+        'spans = [{ first = 3.0, last = 4.0 }]\nwords = "w"\nbasis = "published"\nsource = "s"\n',
+        encoding="utf-8",
+    )
+    plan = planned(site)
+    assert not plan.windows[TASK].open[plan.season.day_of(date(2027, 4, 1))]
+    assert "ours" not in [c.rule_id for c in concerns_of(plan.windows[TASK], facts_of(plan))]
+
+
 def test_rules_that_leave_no_common_day_are_called_a_conflict(site: Path) -> None:
     rules = site / "rules.toml"
     rules.write_text(
