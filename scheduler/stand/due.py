@@ -205,7 +205,8 @@ def _reasons(due: PlotDue, as_of: date) -> Iterator[str]:
             f"{due.light_wanted:.0%} ({due.plot.alley_light})"
         )
     if due.full_again:
-        yield f"{due.full_again} rows of support are full again since their last cut"
+        rows = "row of stock is" if due.full_again == 1 else "rows of stock are"
+        yield f"{due.full_again} {rows} full again since the last cut"
     for hire, names in due.hires.items():
         yield f"shares the {hire} with {', '.join(names)}: book them together"
     if due.nests:
