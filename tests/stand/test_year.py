@@ -122,6 +122,8 @@ def test_stone_fruit_is_pruned_after_it_is_picked(
             cut = plan.stints.get(f"{plot.id}.cut-stone-fruit")
             if cut is not None:
                 assert plan.stints[f"{plot.id}.harvest-summer"].last <= cut.first
+                pairs = {(link.before, link.after) for link in plan.links}
+                assert (f"{plot.id}.harvest-summer", f"{plot.id}.cut-stone-fruit") in pairs
 
 
 def test_covers_come_off_only_when_frost_is_over(branasol: SeasonPlan) -> None:
