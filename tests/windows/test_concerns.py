@@ -97,3 +97,13 @@ def test_months_that_want_care_are_closed_until_the_grower_opens_them(site: Path
     found = concerns_of(plan.windows[TASK], facts_of(plan))
     care = next(c for c in found if "whitewash" in c.words)
     assert late in care.spans[0]
+
+
+def test_a_standing_check_is_no_conflict_though_it_covers_every_open_day(site: Path) -> None:
+    """Birds nest m 2.3 to 8.3: the look before each cut is always due, no rule to choose by."""
+    plan = planned(site)
+    found = concerns_of(plan.windows[TASK], facts_of(plan))
+    nests = next(c for c in found if c.rule_id == "nesting-season")
+    assert nests.free == ()
+    assert not nests.conflict
+    assert concern_words(nests).startswith("Birds nest in these months: look first")
