@@ -133,6 +133,15 @@ def _rule_faults(rules: RuleBook) -> Iterator[Fault]:
         yield from _leads(where, "tasks", rule.tasks, types)
         yield from _leads(where, "plants", rule.plants, rules.plants)
         yield from _leads(where, "switch", filter(None, [rule.switch]), rules.switches)
+    yield from _harvest_faults(rules)
+
+
+def _harvest_faults(rules: RuleBook) -> Iterator[Fault]:
+    for bears in rules.harvests.values():
+        if bears.full_year < bears.first_year:
+            where, found = f"[[harvest]] {bears.id}", str(bears.full_year)
+            wanted = f"{bears.first_year} or later"
+            yield Fault("rules.toml", where, "full_year", found, wanted)
 
 
 def _leads(where: str, field: str, names: Iterable[str], known: Iterable[str]) -> Iterator[Fault]:

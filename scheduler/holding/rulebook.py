@@ -8,7 +8,7 @@ replaces entries by id or adds new ones. Every entry carries its source, or the 
 from collections.abc import Mapping
 
 from scheduler.holding.dayrules import CutSeasonRule, Rule, Switch
-from scheduler.holding.fields import Number, Slug, Told, table
+from scheduler.holding.fields import Positive, Slug, Told, table
 from scheduler.holding.plants import (
     CoverTarget,
     CrownLight,
@@ -35,7 +35,7 @@ class Figure:
     """
 
     id: Slug
-    value: Number
+    value: Positive
     unit: Told
     source: Told
 

@@ -152,6 +152,8 @@ def _stratum_due(stratum: StratumDue) -> Record:
         "target": cover.target,
         "trigger": cover.trigger,
         "passes_trigger": _iso(stratum.on),
+        "passes_trigger_early": _iso(stratum.early),
+        "passes_trigger_late": _iso(stratum.late),
         "cuts_a_year": None if stratum.cuts_a_year is None else round(stratum.cuts_a_year, 2),
     }
 

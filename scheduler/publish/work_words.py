@@ -48,7 +48,7 @@ def hours_basis_words(task: Task, plan: SeasonPlan) -> str:
     rules = plan.holding.rules
     source = "by the book" if task.learned is None else task.learned.words
     on_site_h = task.hours.usual / rules.figure("productive-share")
-    return f"Hours are {source}; with set-up, rest and talk about {on_site_h:.2g} on the site."
+    return f"Hours are {source}; with rest, weather and talk about {on_site_h:.2g} on the site."
 
 
 def batch_words(task: Task) -> str:

@@ -1,7 +1,7 @@
 """Which plot comes first, and why: what a walk through the plots would tell."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from scheduler.holding import Holding, Plot, RuleBook, Stock
@@ -22,6 +22,8 @@ class StratumDue:
             where it never gets there.
         cuts_a_year: interventions a year that the trigger means; None where a cut does not
             bring it below.
+        early: the same day if all kinds grow back as quickly as is reported.
+        late: the same day if they grow back as slowly as is reported.
         too_often: name of a kind in it that does not stand so many; empty if all do.
     """
 
@@ -29,6 +31,8 @@ class StratumDue:
     grown: float
     on: date | None
     cuts_a_year: float | None
+    early: date | None = None
+    late: date | None = None
     too_often: str = ""
 
 
@@ -141,8 +145,20 @@ def _strata(plot: Plot, holding: Holding, as_of: date, warmth: Warmth) -> tuple[
         on = day_over(plot, cover, stock, rules, as_of, warmth)
         cuts = cuts_a_year(plot, cover, stock, rules)
         weak = _too_often(in_stratum(plot, cover.stratum, stock), cuts, rules)
-        found.append(StratumDue(cover, grown[cover.stratum], on, cuts, weak))
+        early, late = (
+            day_over(plot, cover, stock, book, as_of, warmth) for book in _quick_and_slow(rules)
+        )
+        found.append(StratumDue(cover, grown[cover.stratum], on, cuts, early, late, weak))
     return tuple(found)
+
+
+def _quick_and_slow(rules: RuleBook) -> tuple[RuleBook, RuleBook]:
+    """The rule book with every regrowth at its quickest, and at its slowest."""
+    grown = rules.regrowths
+    return (
+        replace(rules, regrowths={r.id: replace(r, months=r.low) for r in grown.values()}),
+        replace(rules, regrowths={r.id: replace(r, months=r.high) for r in grown.values()}),
+    )
 
 
 def _too_often(rows: Sequence[Stock], cuts: float | None, rules: RuleBook) -> str:
@@ -189,7 +205,8 @@ def _reasons(due: PlotDue, as_of: date) -> Iterator[str]:
             f"{due.light_wanted:.0%} ({due.plot.alley_light})"
         )
     if due.full_again:
-        yield f"{due.full_again} rows of support are full again since their last cut"
+        rows = "row of stock is" if due.full_again == 1 else "rows of stock are"
+        yield f"{due.full_again} {rows} full again since the last cut"
     for hire, names in due.hires.items():
         yield f"shares the {hire} with {', '.join(names)}: book them together"
     if due.nests:
@@ -204,9 +221,20 @@ def _cover_reasons(due: PlotDue, as_of: date) -> Iterator[str]:
         if stratum.on <= as_of:
             yield f"overdue: {cover.stratum} at {cover.share:.0%}, cut at {cover.trigger:.0%}"
         elif stratum.on <= as_of + timedelta(days=365):
-            yield f"{cover.stratum} passes {cover.trigger:.0%} about {day_words(stratum.on)}"
+            yield (
+                f"{cover.stratum} passes {cover.trigger:.0%} about {day_words(stratum.on)} "
+                f"({_between(stratum, as_of)})"
+            )
         if stratum.too_often:
             yield (
                 f"cutting {cover.stratum} at {cover.trigger:.0%} means {stratum.cuts_a_year:.1f} "
                 f"cuts a year, more than {stratum.too_often} stands"
             )
+
+
+def _between(stratum: StratumDue, as_of: date) -> str:
+    """Quickest and slowest reported regrowth, as days."""
+    early, late = stratum.early, stratum.late
+    first = "already" if early is None or early <= as_of else day_words(early)
+    last = "later than ten years" if late is None else day_words(late)
+    return f"{first} to {last} as kinds vary"

@@ -13,6 +13,7 @@ from scheduler.stand.biomass import Material
 from scheduler.stand.growth import Warmth
 from scheduler.stand.work import Task, cut_material
 
+_FREEZING_C = 0.0  # nothing rots in ice
 _HORIZON_DAYS = 3653  # how far ahead the day is looked for on which a line wants feeding
 
 
@@ -158,7 +159,7 @@ def cover_left_cm(layers: Sequence[LaidLayer], months: float) -> float:
 def _feed_on(
     layers: Sequence[LaidLayer], rules: RuleBook, on: date, warmth: Warmth
 ) -> date | None:
-    least_cm, base_c = rules.figure("mulch-feed"), rules.figure("rot-base")
+    least_cm, base_c = rules.figure("mulch-feed"), _FREEZING_C
     low, high = on, on + timedelta(days=_HORIZON_DAYS)
     if cover_left_cm(layers, warmth.months(on, high, base_c)) >= least_cm:
         return None

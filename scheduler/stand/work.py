@@ -174,10 +174,19 @@ def _task(kind: TaskType, plot: Plot | None, holding: Holding) -> Iterator[Task]
         cut_material(kind, stock, rules) if kind.cuts else _cut_in_visit(kind, plot, holding)
     )
     hours = book_hours(kind, stock, plot, material, rules)
-    if hours.usual < rules.figure("least-work"):
-        return
+    if hours.usual >= rules.figure("least-work"):
+        line_warning = power_line_words(plot, taken, rules.figure("line-clearance"))
+        task = _made(kind, plot, stock, hours, holding)
+        yield replace(task, material=material, line_warning=line_warning)
+
+
+def _made(
+    kind: TaskType, plot: Plot | None, stock: tuple[Stock, ...], hours: HourRange, holding: Holding
+) -> Task:
+    """The task with its team and cautions, its material still to be told."""
+    rules = holding.rules
     team, batches = _team(kind, stock), batches_of(kind, stock, rules)
-    yield Task(
+    return Task(
         id=f"{plot.id if plot else WHOLE_HOLDING}.{kind.id}",
         plot=plot,
         type=kind,
@@ -185,7 +194,7 @@ def _task(kind: TaskType, plot: Plot | None, holding: Holding) -> Iterator[Task]
         hours=hours,
         team=team,
         hired=_hired(kind, team, holding),
-        material=material,
+        material=Material(),
         cautions=(
             *_cautions(kind, stock, plot, rules),
             *reckoned_cautions(kind, stock, batches, rules),

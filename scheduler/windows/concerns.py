@@ -59,7 +59,7 @@ def _asked(window: TaskWindow, facts: Facts) -> Iterator[Concern]:
     for rule in rules.rules.values():
         if not isinstance(rule, AvoidMonthsRule) or not speaks_of(rule, window.task):
             continue
-        if rules.switches[rule.switch].state == "ask":
+        if rule.switch and rules.switches[rule.switch].state == "ask":
             avoided = in_months(rule.spans, facts)
             yield _concern(rule, rule.switch, rule.words, avoided, window)
 

@@ -140,6 +140,23 @@ def test_plots_come_by_frost_release_then_by_how_overdue_they_are(branasol: Seas
     assert early[0].overdue(AS_OF) == 0
 
 
+def test_the_day_of_the_trigger_lies_between_quick_and_slow_regrowth(
+    branasol: SeasonPlan,
+) -> None:
+    dues = due_of(branasol.holding, tasks_of(branasol.holding), AS_OF, {})
+    strata = [stratum for due in dues for stratum in due.strata if stratum.on is not None]
+    assert strata
+    for stratum in strata:
+        assert stratum.early is not None
+        assert stratum.on is not None
+        assert stratum.late is not None
+        assert stratum.early <= stratum.on <= stratum.late
+    assert any(stratum.early < stratum.late for stratum in strata)  # type: ignore[operator]  # both are days
+    for regrowth in BOOK.regrowths.values():
+        assert regrowth.low <= regrowth.months <= regrowth.high
+        assert regrowth.least_months <= regrowth.months
+
+
 def test_a_trigger_that_cuts_too_often_for_a_kind_names_it(branasol: SeasonPlan) -> None:
     """Overcropping is the usual mistake: monthly cuts killed a quarter of the gliricidia."""
     dues = due_of(branasol.holding, tasks_of(branasol.holding), AS_OF, {})

@@ -1,12 +1,16 @@
 """Support trees that make way, and what the plants will bear."""
 
+from pathlib import Path
+
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scheduler.holding import Plot, RuleBook
+from scheduler.holding import FaultyFilesError, Plot, RuleBook, read_holding
 from scheduler.holding.files import package_rules
 from scheduler.season import SeasonPlan
 from scheduler.stand import harvests_of, removals_of
+from tests.sites import AS_OF, new_site
 from tests.stand.test_growth import row
 
 BOOK = RuleBook.of(package_rules())
@@ -57,9 +61,21 @@ def test_harvest_rises_from_the_first_crop_to_full_bearing() -> None:
     apples = row(plant="apple", role="fruit", cut_system="retained", count=10)
     told = harvests_of(PLOT, [apples], BOOK, range(2016, 2026))
     assert [h.year for h in told] == list(range(2018, 2026))
-    assert [h.low_kg for h in told] == sorted(h.low_kg for h in told)
+    # evenly over the six years from the first crop: a sixth of ten trees of 10 kg, then more
+    assert [h.low_kg for h in told[:3]] == pytest.approx([100 / 6, 200 / 6, 50.0])
     assert (told[-1].low_kg, told[-1].high_kg) == (100.0, 400.0)
     assert all(h.low_kg < h.high_kg for h in told)
+
+
+def test_full_bearing_before_the_first_crop_is_refused(tmp_path: Path) -> None:
+    site = new_site(tmp_path / "site")
+    (site / "rules.toml").write_text(
+        '[[harvest]]\nid = "apple"\nfirst_year = 5\nfull_year = 4\nlow_kg = 1\nhigh_kg = 2\n'
+        'source = "own"\n',
+        encoding="utf-8",
+    )
+    with pytest.raises(FaultyFilesError, match="5 or later"):
+        read_holding(site, AS_OF)
 
 
 def test_support_trees_and_kinds_without_figures_bear_nothing() -> None:

@@ -112,6 +112,9 @@ def test_seedlings_are_started_weeks_before_the_first_plot_is_released(
         if (closes := branasol.outlook.frost[plot.id].closes_after(day)) is not None
     )
     assert 6 * 7 <= (released - day).days <= 8 * 7
+    (span,) = branasol.windows["holding.start-seedlings"].spans
+    assert 6 * 7 <= (released - span.last).days <= 6 * 7 + 1
+    assert 8 * 7 - 1 <= (released - span.first).days <= 8 * 7
 
 
 def test_stone_fruit_is_pruned_after_it_is_picked(
@@ -122,6 +125,8 @@ def test_stone_fruit_is_pruned_after_it_is_picked(
             cut = plan.stints.get(f"{plot.id}.cut-stone-fruit")
             if cut is not None:
                 assert plan.stints[f"{plot.id}.harvest-summer"].last <= cut.first
+                pairs = {(link.before, link.after) for link in plan.links}
+                assert (f"{plot.id}.harvest-summer", f"{plot.id}.cut-stone-fruit") in pairs
 
 
 def test_covers_come_off_only_when_frost_is_over(branasol: SeasonPlan) -> None:

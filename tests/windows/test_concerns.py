@@ -61,6 +61,17 @@ def test_a_grower_without_it_hears_no_more_of_it(site: Path) -> None:
     assert borer(planned(site)) == []
 
 
+def test_months_to_avoid_without_a_switch_are_simply_closed(site: Path) -> None:
+    (site / "rules.toml").write_text(
+        '[[rule]]\nid = "ours"\nkind = "avoid-months"\ngroups = ["citrus"]\ncuts_only = true\n'
+        'spans = [{ first = 3.0, last = 4.0 }]\nwords = "w"\nbasis = "published"\nsource = "s"\n',
+        encoding="utf-8",
+    )
+    plan = planned(site)
+    assert not plan.windows[TASK].open[plan.season.day_of(date(2027, 4, 1))]
+    assert "ours" not in [c.rule_id for c in concerns_of(plan.windows[TASK], facts_of(plan))]
+
+
 def test_rules_that_leave_no_common_day_are_called_a_conflict(site: Path) -> None:
     rules = site / "rules.toml"
     rules.write_text(
@@ -86,3 +97,13 @@ def test_months_that_want_care_are_closed_until_the_grower_opens_them(site: Path
     found = concerns_of(plan.windows[TASK], facts_of(plan))
     care = next(c for c in found if "whitewash" in c.words)
     assert late in care.spans[0]
+
+
+def test_a_standing_check_is_no_conflict_though_it_covers_every_open_day(site: Path) -> None:
+    """Birds nest m 2.3 to 8.3: the look before each cut is always due, no rule to choose by."""
+    plan = planned(site)
+    found = concerns_of(plan.windows[TASK], facts_of(plan))
+    nests = next(c for c in found if c.rule_id == "nesting-season")
+    assert nests.free == ()
+    assert not nests.conflict
+    assert concern_words(nests).startswith("Birds nest in these months: look first")
