@@ -175,9 +175,7 @@ def _task(kind: TaskType, plot: Plot | None, holding: Holding) -> Iterator[Task]
     )
     hours = book_hours(kind, stock, plot, material, rules)
     if hours.usual >= rules.figure("least-work"):
-        line_warning = power_line_words(plot, taken, rules.figure("line-clearance"))
-        task = _made(kind, plot, stock, hours, holding)
-        yield replace(task, material=material, line_warning=line_warning)
+        yield replace(_made(kind, plot, stock, hours, holding), material=material)
 
 
 def _made(

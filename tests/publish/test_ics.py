@@ -304,3 +304,12 @@ def test_a_feed_cut_off_anywhere_is_refused() -> None:
     for end in range(1, len(content), 7):
         with pytest.raises(ForeignFeedError):
             feed_bytes(feed(event()), content[:end], LATER)
+
+
+def test_a_feed_whose_lines_stand_in_another_order_has_not_changed() -> None:
+    """A newer library may sort otherwise; readers must not hear of changes for that."""
+    content = feed_bytes(feed(event()), None, THEN)
+    two = b"STATUS:CONFIRMED\r\nTRANSP:OPAQUE\r\n"
+    other = content.replace(two, b"TRANSP:OPAQUE\r\nSTATUS:CONFIRMED\r\n")
+    assert other != content
+    assert feed_bytes(feed(event()), other, LATER) == other
