@@ -22,6 +22,7 @@ from scheduler.publish.revisions import (
     Stamped,
     cancelled,
     content_of,
+    lately_past,
     remembered,
     stamped,
 )
@@ -153,8 +154,7 @@ def feed_bytes(
         for event in sorted(feed.events, key=lambda event: (event.first, event.last, event.key))
     ]
     gone = {uid: old for uid, old in memory.items() if uid not in {HEAD, *uids.values()}}
-    if keep_cancelled:
-        items += _kept(gone, now)
+    items += _kept(gone, now, keep_cancelled=keep_cancelled)
     calendar = _head(feed)
     calendar.add("last-modified", _feed_stamp(items, memory, calendar, now))
     head, end, _ = bytes(calendar.to_ical()).partition(b"END:VCALENDAR\r\n")
@@ -221,9 +221,14 @@ def _alarm(title: str, offset: timedelta) -> icalendar.Alarm:
     return alarm
 
 
-def _kept(gone: Mapping[str, Revision], now: datetime) -> Iterator[Stamped]:
+def _kept(
+    gone: Mapping[str, Revision], now: datetime, *, keep_cancelled: bool
+) -> Iterator[Stamped]:
+    """What stays of events that no plan speaks of any more."""
     for uid, old in sorted(gone.items()):
-        item = cancelled(uid, old, now)
+        item = lately_past(uid, old, now)
+        if item is None and keep_cancelled:
+            item = cancelled(uid, old, now)
         if item is not None:
             yield item
 

@@ -7,7 +7,7 @@ LAST-MODIFIED, as RFC 5545 3.8.7.2 wants of a feed without METHOD.
 
 import re
 from dataclasses import dataclass
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 
 import icalendar
 from icalendar import vText
@@ -18,6 +18,7 @@ PRODUCT = "-//scheduler//food forest work calendar//EN"
 HEAD = ""  # under this name the memory keeps the head of the feed
 CANCELLED = "Cancelled: "
 _EVENT = re.compile(rb"^BEGIN:VEVENT\r\n.*?^END:VEVENT\r\n", re.DOTALL | re.MULTILINE)
+PAST_DAYS = 60  # how long what nobody logged stays to be seen
 _REVISION_FIELDS = ("DTSTAMP", "LAST-MODIFIED", "SEQUENCE")
 
 
@@ -142,6 +143,20 @@ def cancelled(uid: str, old: Revision, now: datetime) -> Stamped | None:
     item.subcomponents.clear()  # nobody is to be reminded of it
     _write_revision(item, old.sequence + 1, now)
     return Stamped(uid, bytes(item.to_ical()), now)
+
+
+def lately_past(uid: str, old: Revision, now: datetime) -> Stamped | None:
+    """An event whose day has lately gone by and that no plan speaks of any more, as it stood.
+
+    Work that nobody logged is planned no longer once its days are over; it does not vanish
+    from the phone before somebody has had time to say whether it was done.
+    """
+    after = _day_after(old.item)
+    today = now.astimezone(UTC).date()
+    recent = after <= today <= after + timedelta(days=PAST_DAYS)
+    if not recent or str(old.item["status"]) == "CANCELLED":
+        return None
+    return Stamped(uid, old.written, old.stamp)
 
 
 def _day_after(item: icalendar.Component) -> date:

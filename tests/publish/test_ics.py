@@ -85,6 +85,15 @@ def test_a_changed_word_moves_only_the_time_stamps() -> None:
     assert field(new, "DTSTAMP") == ["20261128T080000Z"]
 
 
+def test_what_nobody_logged_stays_for_some_weeks_after_its_day() -> None:
+    old = feed_bytes(feed(event(), event("past")), None, THEN)
+    at = {
+        day: field(feed_bytes(feed(event()), old, datetime(2027, *day, tzinfo=UTC)), "UID")
+        for day in ((3, 1), (3, 2), (4, 30), (5, 2))
+    }
+    assert [len(uids) for uids in at.values()] == [1, 2, 2, 1]
+
+
 def test_a_dropped_event_leaves_the_feed_and_moves_its_stamp() -> None:
     old = feed_bytes(feed(event(), event("gone")), None, THEN)
     new = feed_bytes(feed(event()), old, LATER)
