@@ -1,0 +1,47 @@
+"""How long the roster takes, how good its plans are, and what it proves.
+
+    python -m tests.bench.bench_roster
+
+The yardstick is the serial pass alone (effort 0): each job on the best days still free.
+"""
+
+import time
+
+from scheduler.holding import read_holding
+from scheduler.roster import Problem, Roster, faults_in, solve
+from scheduler.season import plan_season
+from tests.roster.seasons import season_of_work
+from tests.sites import AS_OF, DEMOS, ROOT
+
+
+def print_solved(name: str, problem: Problem, effort: float) -> None:
+    """Time, proof and waiting of the serial pass and of the solver."""
+    for label, spent in (("serial pass", 0.0), ("solved", effort)):
+        begin = time.process_time()
+        roster = solve(problem, effort=spent)
+        seconds = time.process_time() - begin
+        assert faults_in(problem, roster) == ()
+        print(f"{name:28s} {label:12s} {seconds:6.2f} s  {_told(roster)}")
+
+
+def _told(roster: Roster) -> str:
+    last = roster.stages[-1]
+    return (
+        f"{len(roster.stints)} placed, {len(roster.left_out)} left out, waiting "
+        f"{last.value:.0f} days (bound {last.bound:.0f}), {roster.proof}"
+    )
+
+
+def main() -> None:
+    """The demo seasons, then invented ones of growing size."""
+    solve(season_of_work(1, seed=1))  # loads the solver
+    for demo in DEMOS:
+        plan = plan_season(read_holding(ROOT / "sites" / demo, AS_OF), AS_OF)
+        print_solved(demo, plan.problem, 60.0)
+    for n_plots, n_crews in ((4, 1), (12, 3)):
+        problem = season_of_work(n_plots, n_crews=n_crews, seed=7)
+        print_solved(f"{n_plots} plots, {len(problem.jobs)} jobs", problem, 20.0)
+
+
+if __name__ == "__main__":
+    main()
