@@ -138,15 +138,25 @@ def sky(
 
 
 @app.command(epilog="Example: scheduler frost sites/branasol --as-of 2027-04-20")
-def frost(site: Site, as_of: AsOf = None, plan: PlanId = None, as_json: AsJson = False) -> None:
+def frost(
+    site: Site,
+    as_of: AsOf = None,
+    forecast: Annotated[
+        Path | None,
+        typer.Option(metavar="FILE", help="Forecast minima: CSV with issued,date,tmin_c."),
+    ] = None,
+    plan: PlanId = None,
+    as_json: AsJson = False,
+) -> None:
     """Frost risk by plot, and whether the window is still open."""
-    from scheduler.publish import records, sheet
+    from scheduler.publish.frost_records import frost_record
+    from scheduler.publish.frost_tables import frost_tables
     from scheduler.season import outlook_of
 
     with told():
-        outlook = outlook_of(read_site(site, as_of, plan), today(as_of))
-    record = records.frost_record(outlook, outlook.as_of)
-    show(record, [sheet.frost_table(outlook, outlook.as_of)], as_json=as_json)
+        outlook = outlook_of(read_site(site, as_of, plan, forecast), today(as_of))
+    day = outlook.as_of
+    show(frost_record(outlook, day), frost_tables(outlook, day), as_json=as_json)
     end_with(outlook.notices, notes=True)
 
 

@@ -50,11 +50,13 @@ def today(as_of: date | None) -> date:
     return as_of or date.today()
 
 
-def read_site(site: Path, as_of: date | None, plan: str | None = None) -> "Holding":
+def read_site(
+    site: Path, as_of: date | None, plan: str | None = None, forecast: Path | None = None
+) -> "Holding":
     """Read and check the files of a site."""
     from scheduler.holding import read_holding
 
-    return read_holding(site, today(as_of), plan)
+    return read_holding(site, today(as_of), plan, forecast)
 
 
 def planned(site: Path, as_of: date | None, plan: str | None) -> "SeasonPlan":

@@ -5,14 +5,8 @@ from scheduler.frost.calibration import Bin, Calibration, calibration_of
 from scheduler.frost.changes import Change, changes_of
 from scheduler.frost.climate import PERIOD_SEASONS, climate_of
 from scheduler.frost.damage import bud_kill, critical_temperatures, season_kill
-from scheduler.frost.evenings import read_evenings
-from scheduler.frost.forecast import (
-    ForecastNight,
-    LeadError,
-    latest_forecast,
-    lead_errors,
-    read_forecast,
-)
+from scheduler.frost.evenings import evening_rows
+from scheduler.frost.forecast import LeadError, latest_forecast, lead_errors
 from scheduler.frost.night import (
     NightModel,
     dew_point_c,
@@ -22,8 +16,9 @@ from scheduler.frost.night import (
 )
 from scheduler.frost.notices import risk_notices
 from scheduler.frost.outlook import FrostOutlook, NightChance, outlook_of
-from scheduler.frost.risk import FrostRisk, risk_of
+from scheduler.frost.risk import Ahead, FrostRisk, risk_of
 from scheduler.frost.seasons import FrostClimate, SeasonDates, SideDates
+from scheduler.frost.standing import HardNight, hard_nights, standing_at
 from scheduler.frost.tables import (
     FreeSeason,
     HalfMonth,
@@ -48,17 +43,18 @@ from scheduler.frost.transfer import (
 
 __all__ = [
     "PERIOD_SEASONS",
+    "Ahead",
     "Bin",
     "Calibration",
     "Change",
     "Exposed",
-    "ForecastNight",
     "FreeSeason",
     "FrostClimate",
     "FrostDates",
     "FrostOutlook",
     "FrostRisk",
     "HalfMonth",
+    "HardNight",
     "LeadError",
     "NightChance",
     "NightModel",
@@ -73,10 +69,12 @@ __all__ = [
     "climate_of",
     "critical_temperatures",
     "dew_point_c",
+    "evening_rows",
     "exposed_by",
     "fit_night_model",
     "free_season",
     "frost_nights",
+    "hard_nights",
     "hour_at_or_below",
     "hurt_at",
     "hurt_in_bloom",
@@ -86,11 +84,10 @@ __all__ = [
     "offset_from_elevation",
     "offset_from_overlap",
     "outlook_of",
-    "read_evenings",
-    "read_forecast",
     "risk_notices",
     "risk_of",
     "season_kill",
     "severity",
+    "standing_at",
     "tenderest",
 ]

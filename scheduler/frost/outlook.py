@@ -8,7 +8,7 @@ certain, and one that has not come makes later days likelier than climate alone.
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import cached_property
 from statistics import NormalDist
@@ -17,10 +17,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scheduler.frost.cycle import N_SLOTS
-from scheduler.frost.forecast import ForecastNight, LeadError
-from scheduler.frost.risk import FrostRisk, station_key, window_open
+from scheduler.frost.forecast import LeadError
+from scheduler.frost.risk import Ahead, FrostRisk, station_key, window_open
 from scheduler.frost.seasons import hundredths
-from scheduler.holding import Record
+from scheduler.holding import ForecastNight, Record
 from scheduler.terms import Season, frozen
 
 
@@ -124,6 +124,19 @@ class FrostOutlook:
         """First open day from tomorrow's morning on; None where there is none in a year."""
         opened = np.flatnonzero(self.open)
         return self.season.date_of(int(opened[0])) if opened.size else None
+
+    @property
+    def joined(self) -> FrostRisk:
+        """The risk with what forecast and season so far say laid over its climate."""
+        # work of today meets tonight's frost, which belongs to tomorrow's morning
+        season = Season(self.as_of, self.season.n_days + 1)
+        open_, after, before = (
+            frozen(np.concatenate((days[:1], days)))
+            for days in (self.open, self.chance_on_or_after, self.chance_on_or_before)
+        )
+        gone_by = 0.0
+        nights = (gone_by, *self.chances) if self.chances else ()
+        return replace(self.risk, ahead=Ahead(season, open_, after, before, nights))
 
     @property
     def damaging_nights(self) -> tuple[NightChance, ...]:

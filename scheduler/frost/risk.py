@@ -1,9 +1,10 @@
 """Whether the frost window is open at a plot, by day, and what that rests on."""
 
+import math
 from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import cached_property
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,11 +12,30 @@ from numpy.typing import NDArray
 from scheduler.frost.answers import NO_DATES, FrostDates, answer_of
 from scheduler.frost.cycle import N_SLOTS, Cycle, default_cycle
 from scheduler.frost.growth import chance_within
-from scheduler.frost.seasons import FrostClimate, hundredths
+from scheduler.frost.seasons import FrostClimate, SeasonDates, hundredths
 from scheduler.frost.tables import FreeSeason
 from scheduler.terms import DaySpan, Season, frozen, spans_of
 
 LEAST_FREE_DAYS = 30  # a shorter season without frost is none: common practice, no source
+
+
+@dataclass(frozen=True, eq=False)  # arrays do not compare to one truth
+class Ahead:
+    """What forecast and season so far change in the days that lie ahead.
+
+    Args:
+        season: those days, from the evening on which it was told.
+        open: (n_days,) True where the window is open.
+        on_or_after: (n_days,) chance of another frost on or after a day.
+        on_or_before: (n_days,) chance that the first has come by a day.
+        nights: chances of the mornings of the forecast, from the first day on.
+    """
+
+    season: Season
+    open: NDArray[np.bool_]
+    on_or_after: NDArray[np.float64]
+    on_or_before: NDArray[np.float64]
+    nights: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)  # arrays do not compare to one truth
@@ -46,6 +66,7 @@ class FrostRisk:
         nights_a_year: mean number of frost nights; NaN without record.
         free_season: length of the frost-free season; None without record.
         climate: what it was computed from.
+        ahead: what is known beyond climate, if anything; days it speaks of are its own.
     """
 
     threshold_c: float
@@ -66,6 +87,7 @@ class FrostRisk:
     nights_a_year: float = float("nan")
     free_season: FreeSeason | None = None
     climate: FrostClimate | None = None
+    ahead: Ahead | None = None
 
     @cached_property
     def _slots(self) -> NDArray[np.intp]:
@@ -74,17 +96,26 @@ class FrostRisk:
     @cached_property
     def open(self) -> NDArray[np.bool_]:
         """(n_days,) True on days on which the frost window is open."""
-        return frozen(self.open_by_slot[self._slots])
+        return self._joined(self.open_by_slot, self.ahead.open if self.ahead else None)
 
     @cached_property
     def chance_on_or_after(self) -> NDArray[np.float64]:
         """(n_days,) chance that another frost comes on or after the day, before the split."""
-        return frozen(self.after_by_slot[self._slots])
+        return self._joined(self.after_by_slot, self.ahead.on_or_after if self.ahead else None)
 
     @cached_property
     def chance_on_or_before(self) -> NDArray[np.float64]:
         """(n_days,) chance that the first frost since the split has come by the day."""
-        return frozen(self.before_by_slot[self._slots])
+        return self._joined(self.before_by_slot, self.ahead.on_or_before if self.ahead else None)
+
+    def _joined(self, by_slot: NDArray[Any], ahead: NDArray[Any] | None) -> NDArray[Any]:
+        """(n_days,) the climate of the days, and over it what is known of those ahead."""
+        joined = by_slot[self._slots]
+        if self.ahead is not None and ahead is not None:
+            at = self.season.day_of(self.ahead.season.first)
+            here = slice(max(at, 0), max(at + len(ahead), 0))
+            joined[here] = ahead[max(-at, 0) :][: joined[here].size]
+        return frozen(joined)
 
     def chance_within(self, n_days: int) -> NDArray[np.float64]:
         """Chance of a damaging night in the ``n_days`` from each day of the season on.
@@ -97,9 +128,28 @@ class FrostRisk:
         """
         if self.climate is None:
             return frozen(np.full(self.season.n_days, np.nan))
+        chances = self._by_climate_within(n_days)[self._slots]
+        for at in range(len(self.ahead.nights) if self.ahead else 0):
+            day = self.season.day_of(self.ahead.season.first) + at  # type: ignore[union-attr]  # the range is empty
+            if 0 <= day < self.season.n_days:
+                chances[day] = self._forecast_within(at, n_days)
+        return frozen(chances)
+
+    def _by_climate_within(self, n_days: int) -> NDArray[np.float64]:
+        assert self.climate is not None
         key = station_key(self.threshold_c, self.offset_c)
-        by_slot = chance_within(self.climate, key, self.offset_spread_c, n_days)
-        return frozen(by_slot[self._slots])
+        return chance_within(self.climate, key, self.offset_spread_c, n_days)
+
+    def _forecast_within(self, at: int, n_days: int) -> float:
+        """The nights of the forecast from its ``at``-th on, then the climate of the rest."""
+        assert self.ahead is not None
+        nights = self.ahead.nights[at : at + n_days]
+        none = math.prod(1 - chance for chance in nights)
+        left = n_days - len(nights)
+        if left:
+            day = self.ahead.season.date_of(len(self.ahead.nights))
+            none *= 1 - float(self._by_climate_within(left)[self.cycle.slot_of(day)])
+        return 1 - none
 
     def open_within(self, n_days: int) -> NDArray[np.bool_]:
         """Whether new growth of ``n_days`` that starts on a day meets too great a chance.
@@ -112,9 +162,18 @@ class FrostRisk:
             than tolerated; by own dates, where the run touches an open day.
         """
         if self.climate is None:
-            runs = (self._slots[:, None] + np.arange(n_days)) % N_SLOTS
-            return frozen(self.open_by_slot[runs].any(axis=1))
+            days = (self.season.date_of(day) for day in range(self.season.n_days + n_days))
+            is_open = np.array([self.is_open(day) for day in days])
+            runs = np.lib.stride_tricks.sliding_window_view(is_open, n_days)
+            return frozen(np.asarray(runs[: self.season.n_days].any(axis=1)))
         return frozen(~(self.chance_within(n_days) <= self.tolerance))
+
+    @property
+    def station_seasons(self) -> SeasonDates | None:
+        """Last and first frost of each season, at the station; None without record."""
+        if self.climate is None:
+            return None
+        return self.climate.seasons(station_key(self.threshold_c, self.offset_c) / 100)
 
     @property
     def windows(self) -> tuple[DaySpan, ...]:
@@ -123,8 +182,9 @@ class FrostRisk:
 
     @property
     def ever_open(self) -> bool:
-        """Whether any day of the year is open."""
-        return bool(self.open_by_slot.any())
+        """Whether any day of the year is open, or a forecast opens one."""
+        seen = self.ahead is not None and bool(self.ahead.open.any())
+        return seen or bool(self.open_by_slot.any())
 
     @property
     def ever_closed(self) -> bool:
@@ -133,7 +193,15 @@ class FrostRisk:
 
     def is_open(self, day: date) -> bool:
         """Whether the window is open on a day, inside the season or not."""
+        if self.ahead is not None and day in self.ahead.season:
+            return bool(self.ahead.open[self.ahead.season.day_of(day)])
         return bool(self.open_by_slot[self.cycle.slot_of(day)])
+
+    def chance_after(self, day: date) -> float:
+        """Chance of another frost on or after a day; NaN without record."""
+        if self.ahead is not None and day in self.ahead.season:
+            return float(self.ahead.on_or_after[self.ahead.season.day_of(day)])
+        return float(self.after_by_slot[self.cycle.slot_of(day)])
 
     def closes_after(self, day: date) -> date | None:
         """Last day of the open spell that holds ``day``.
@@ -148,11 +216,8 @@ class FrostRisk:
 
     def opens_on(self, day: date) -> date | None:
         """First open day on or after ``day``; None where the window never opens."""
-        if not self.ever_open:
-            return None
-        while not self.is_open(day):
-            day += timedelta(days=1)
-        return day
+        days = (day + timedelta(days=n) for n in range(2 * N_SLOTS))
+        return next((day for day in days if self.is_open(day)), None)
 
 
 def risk_of(  # noqa: PLR0913  # one keyword for each thing that a plot's risk rests on

@@ -36,7 +36,7 @@ class PlotOffset:
     n_nights: int
     first: date | None
     last: date | None
-    basis: Literal["logger", "by hand", "elevation"]
+    basis: Literal["logger", "by hand", "elevation", "as the station"]
 
 
 def offset_from_overlap(

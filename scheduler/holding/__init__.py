@@ -2,6 +2,7 @@
 
 from scheduler.holding.crew import Crew, Hire, Person
 from scheduler.holding.dayrules import Rule
+from scheduler.holding.evenings import Evening
 from scheduler.holding.faults import Fault, FaultyFilesError
 from scheduler.holding.files import (
     Holding,
@@ -10,6 +11,8 @@ from scheduler.holding.files import (
     write_new_site,
     write_whole,
 )
+from scheduler.holding.forecasts import ForecastNight
+from scheduler.holding.frost_files import FrostFiles
 from scheduler.holding.plan import Plan
 from scheduler.holding.plants import Plant
 from scheduler.holding.plots import Plot, Stock
@@ -23,8 +26,11 @@ from scheduler.holding.worklog import LogEntry
 __all__ = [
     "Answers",
     "Crew",
+    "Evening",
     "Fault",
     "FaultyFilesError",
+    "ForecastNight",
+    "FrostFiles",
     "Hire",
     "Holding",
     "LogEntry",

@@ -16,6 +16,7 @@ from typing import TypeVar
 from scheduler.holding.crew import Crew
 from scheduler.holding.faults import Fault, FaultyFilesError, validated
 from scheduler.holding.fields import is_slug, table
+from scheduler.holding.frost_files import OWN_DATA, FrostFiles, FrostReader
 from scheduler.holding.plan import Plan, PlanFile
 from scheduler.holding.plots import Plot, Stock
 from scheduler.holding.references import faults_between
@@ -53,6 +54,7 @@ class Holding:
         crew: people and hire.
         plan: the plan in force.
         record: the station record, gaps filled; None where the site names no station.
+        frost: loggers, forecasts and figures that frost rests on beside it.
         log: the work log, as in the file.
         rules: the rule book in force.
     """
@@ -63,17 +65,21 @@ class Holding:
     crew: Crew
     plan: Plan
     record: Record | None
+    frost: FrostFiles
     log: tuple[LogEntry, ...]
     rules: RuleBook
 
 
-def read_holding(folder: Path, as_of: date, plan_id: str | None = None) -> Holding:
+def read_holding(
+    folder: Path, as_of: date, plan_id: str | None = None, forecast: Path | None = None
+) -> Holding:
     """Read and check every file of a site.
 
     Args:
         folder: the site's folder.
         as_of: today; decides which plan is in force where there are several.
         plan_id: the plan to take instead.
+        forecast: forecast file to take in place of the one that site.toml names.
 
     Returns:
         The holding.
@@ -81,7 +87,7 @@ def read_holding(folder: Path, as_of: date, plan_id: str | None = None) -> Holdi
     Raises:
         FaultyFilesError: with all faults of all files.
     """
-    return _Reader(folder).holding(as_of, plan_id)
+    return _Reader(folder).holding(as_of, plan_id, forecast)
 
 
 class _Reader:
@@ -91,7 +97,7 @@ class _Reader:
         self.folder = folder
         self.faults: list[Fault] = []
 
-    def holding(self, as_of: date, plan_id: str | None) -> Holding:
+    def holding(self, as_of: date, plan_id: str | None, forecast: Path | None) -> Holding:
         if not self.folder.is_dir():
             raise FaultyFilesError(
                 [Fault(str(self.folder), "", "", "no such folder", "a site folder")]
@@ -104,12 +110,13 @@ class _Reader:
         log = self.csv("worklog.csv", LogEntry) if self.has("worklog.csv") else []
         plan = self.plan_in_force(as_of, plan_id)
         record = self.record(site)
-        if site is not None:
-            self.faults += _frost_date_faults(site)
+        frost = None
+        if site is not None and plots_file is not None:
+            frost = self.frost(site, plots_file.plot, forecast)
         if rules is not None:
             plots = plots_file.plot if plots_file else None
             self.faults += faults_between(plots, stock, crew, plan, rules)
-        if self.faults or not (site and plots_file and crew and plan and rules):
+        if self.faults or not (site and plots_file and crew and plan and rules and frost):
             raise FaultyFilesError(self.faults)
         return Holding(
             site=site,
@@ -118,6 +125,7 @@ class _Reader:
             crew=crew,
             plan=plan,
             record=record,
+            frost=frost,
             log=tuple(entry for _, entry in log),
             rules=rules,
         )
@@ -130,7 +138,7 @@ class _Reader:
             return (self.folder / name).read_text(encoding="utf-8-sig")
         except FileNotFoundError:
             made = "a file that `scheduler start` would have made"
-            record = "the name of a record in this folder, as site.toml gives it"
+            record = "a file in this folder, by the name that site.toml or plots.toml gives it"
             self.fault(name, "no such file", made if name in MADE_BY_START else record)
         except UnicodeDecodeError:
             self.fault(name, "bytes that are not UTF-8", "text saved as UTF-8")
@@ -179,7 +187,8 @@ class _Reader:
         for name in site.frost.stations if site else ():
             text = self.text(name)
             if text is not None:
-                record, faults = read_record(name, text.splitlines(), zone=zone)
+                unit = site.frost.units.get(name) if site else None
+                record, faults = read_record(name, text.splitlines(), unit=unit, zone=zone)
                 self.faults += faults
                 if record:
                     records.append(record)
@@ -189,6 +198,15 @@ class _Reader:
         for other in records[1:]:
             whole = whole.filled_from(other)
         return whole
+
+    def frost(self, site: Site, plots: Sequence[Plot], forecast: Path | None) -> FrostFiles:
+        self.faults += _frost_date_faults(site)
+        reader = FrostReader(site, plots, self.text)
+        # a forecast from elsewhere is named as it was given, from where the command runs
+        given = str(forecast.absolute()) if forecast else None
+        files = reader.files(given, own_data=self.has(OWN_DATA))
+        self.faults += reader.faults
+        return files
 
     def plan_in_force(self, as_of: date, plan_id: str | None) -> Plan | None:
         plans = [plan for plan in map(self.plan, self.plan_names()) if plan]

@@ -1,11 +1,12 @@
 """``rules/frost.toml``: what frost does to plants, plots and forecasts, as data."""
 
 import tomllib
+from dataclasses import replace
 from functools import lru_cache
 from importlib import resources
 from typing import Literal
 
-from scheduler.holding.faults import Fault, FaultyFilesError, validated
+from scheduler.holding.faults import FaultyFilesError, validated
 from scheduler.holding.fields import (
     Amount,
     Celsius,
@@ -31,6 +32,20 @@ class Hardening:
     """``[hardening]``: how much earlier a plant at rest is hurt when it is not hardened, K."""
 
     unhardened_k: Amount
+    source: Told
+
+
+@table
+class States:
+    """``[states]``: when standing stock is hardened and when it grows, both ends counted.
+
+    Days after the coldest day of the year at the station; before it if negative.
+    """
+
+    hardened_from: Number
+    hardened_to: Number
+    growing_from: Number
+    growing_to: Number
     source: Told
 
 
@@ -138,6 +153,7 @@ class FrostData:
 
     growth: Growth
     hardening: Hardening
+    states: States
     seedling: Seedling
     transfer: Transfer
     site_adjustment: tuple[SiteAdjustment, ...]
@@ -154,28 +170,39 @@ class FrostData:
         return next((one for one in self.site_adjustment if one.id == adjustment_id), None)
 
 
-def frost_data_of(name: str, text: str) -> tuple[FrostData | None, list[Fault]]:
-    """Read a frost data file.
+@table
+class OwnFrostData:
+    """A site's own ``frost.toml``: whatever it gives takes the place of the package's."""
 
-    Args:
-        name: file name, for the faults.
-        text: TOML.
+    growth: Growth | None = None
+    hardening: Hardening | None = None
+    states: States | None = None
+    seedling: Seedling | None = None
+    transfer: Transfer | None = None
+    site_adjustment: tuple[SiteAdjustment, ...] = ()
+    forecast: ForecastError | None = None
+    night: NightFit | None = None
+    bloom: tuple[Bloom, ...] = ()
 
-    Returns:
-        The data and no faults, or None and every fault.
-    """
-    try:
-        content = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        return None, [Fault(name, "", "", str(error), "TOML; see https://toml.io")]
-    return validated(FrostData, content, name)
+    def over(self, data: FrostData) -> FrostData:
+        """The package's data with this file's tables in place of its own."""
+        whole = ("growth", "hardening", "states", "seedling", "transfer", "forecast", "night")
+        given = {name: getattr(self, name) for name in whole if getattr(self, name) is not None}
+        by_id = {one.id: one for one in (*data.site_adjustment, *self.site_adjustment)}
+        by_plant = {one.plant: one for one in (*data.bloom, *self.bloom)}
+        return replace(
+            data,
+            **given,
+            site_adjustment=tuple(by_id.values()),
+            bloom=tuple(by_plant.values()),
+        )
 
 
 @lru_cache(maxsize=1)
 def package_frost_data() -> FrostData:
     """The package's own figures; a fault in them is a mistake of the project's."""
     file = resources.files("scheduler.holding") / "rules" / "frost.toml"
-    data, faults = frost_data_of("frost.toml", file.read_text(encoding="utf-8"))
+    data, faults = validated(FrostData, tomllib.loads(file.read_text("utf-8")), "frost.toml")
     if data is None:
         raise FaultyFilesError(faults)
     return data

@@ -4,10 +4,12 @@ from typing import Literal
 
 from scheduler.holding.fields import (
     Amount,
+    Celsius,
     Count,
     CountOfSome,
     CutSystem,
     Day,
+    ElevM,
     MonthDay,
     OffsetC,
     Positive,
@@ -64,6 +66,22 @@ class Trigger:
 
 
 @table
+class ChosenAdjustment:
+    """``adjustment = [{ id = "hollow", by_c = -2 }]``: a published range the grower takes from.
+
+    Args:
+        id: a ``[[site_adjustment]]`` of frost.toml.
+        by_c: how much warmer (colder if negative) the plot's frosty nights are, degrees C; for
+            each 100 m where the range is told so.
+        height_m: height above the basin floor, for ranges told by 100 m.
+    """
+
+    id: Slug
+    by_c: OffsetC
+    height_m: Amount | None = None
+
+
+@table
 class Plot:
     """``[[plot]]`` of ``plots.toml``.
 
@@ -73,7 +91,12 @@ class Plot:
         area_m2: whole ground, alleys included, m2.
         planted: year of planting.
         frost_offset_c: plot minus station on a frosty night, degrees C; a hollow is
-            negative.
+            negative. Where it is left out, it is fitted from ``logger``, else guessed from
+            ``elev_m``, else 0.
+        logger: file of a data logger that stood in the plot beside the running station.
+        elev_m: height above sea level, for a guess where nothing was measured.
+        adjustment: published adjustments the grower has chosen.
+        threshold_c: the grower's own damaging temperature here, degrees C.
         own_last: the grower's own last frost here, MM-DD, used where no record is.
         own_first: likewise the first frost.
         alley_plants: shade-tolerant plants to set in the opened alleys.
@@ -87,7 +110,11 @@ class Plot:
     name: Told
     area_m2: Positive
     planted: Year
-    frost_offset_c: OffsetC = 0.0
+    frost_offset_c: OffsetC | None = None
+    logger: Told | None = None
+    elev_m: ElevM | None = None
+    adjustment: tuple[ChosenAdjustment, ...] = ()
+    threshold_c: Celsius | None = None
     own_last: MonthDay | None = None
     own_first: MonthDay | None = None
     alley_plants: Count = 0

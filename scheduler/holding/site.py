@@ -1,5 +1,8 @@
 """``site.toml``: where the holding lies and how careful its grower is."""
 
+from dataclasses import field
+from typing import Literal
+
 from scheduler.holding.fields import (
     Celsius,
     CountOfSome,
@@ -27,18 +30,29 @@ class FrostPolicy:
             the gaps of those before it.
         tolerance: the chance of another frost, 0 to 1, at which the window counts as
             closed.
-        threshold_c: a night at or below this is a frost, in degrees C at the plot.
+        threshold_c: a night at or below this is a frost that hurts, degrees C at the plot;
+            where it is left out, the tenderest stock that the plan exposes sets it.
         period_seasons: how many of the latest seasons count.
         own_last: the grower's own date of the usual last frost, used where no record is.
         own_first: likewise the usual first frost.
+        units: unit of a record by file name, where the file names none: C, F or 0.1 C.
+        station_elev_m: height of the station; with a plot's own a last resort for its offset.
+        forecast: file of forecast minima, past and present.
+        evenings: file of the site's own clear evenings.
+        bloom: stage of bloom that a kind has reached now, as frost.toml names it.
     """
 
     stations: tuple[Told, ...] = ()
     tolerance: Share = 0.10
-    threshold_c: Celsius = 0.0
+    threshold_c: Celsius | None = None
     period_seasons: CountOfSome = 30
     own_last: MonthDay | None = None
     own_first: MonthDay | None = None
+    units: dict[str, Literal["C", "F", "0.1 C"]] = field(default_factory=dict)
+    station_elev_m: ElevM | None = None
+    forecast: Told | None = None
+    evenings: Told | None = None
+    bloom: dict[str, str] = field(default_factory=dict)
 
 
 @table

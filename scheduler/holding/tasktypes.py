@@ -84,6 +84,7 @@ class TaskType:
         cuts: whether it cuts living stock, so that rules of cutting apply.
         overhead: whether wood comes down over people's heads.
         exposes: what a frost can reach because of it.
+        covers: whether it shields stock from frost: what it takes is watched on cold nights.
         effort_w: heat that a person at this work gives off, watts; decides the heat limits.
         importance: 1 (may slip) to 9 (must not).
         how: the steps, in one or two sentences.
@@ -111,6 +112,7 @@ class TaskType:
     cuts: YesNo = False
     overhead: YesNo = False
     exposes: tuple[Exposure, ...] = ()
+    covers: YesNo = False
     effort_w: Positive = 300.0
     importance: CountOfSome = 5
     how: Told

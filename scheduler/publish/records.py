@@ -7,7 +7,7 @@ from typing import Any
 from scheduler.publish import words
 from scheduler.publish.sheet import dues_of
 from scheduler.publish.work_words import facts_of, harvests_in, mulches_of, removals_in
-from scheduler.season import Outlook, SeasonPlan
+from scheduler.season import SeasonPlan
 from scheduler.sky import Sky
 from scheduler.stand import LineMulch, PlotDue, StratumDue, Task, conditions_of, held_back
 from scheduler.terms import Notice
@@ -51,46 +51,6 @@ def sky_record(sky: Sky) -> Record:
             }
             for at, day in enumerate(sky.season)
         ],
-    }
-
-
-def frost_record(outlook: Outlook, day: date) -> Record:
-    """Frost risk by plot on a day."""
-    return {
-        "as_of": day.isoformat(),
-        "tolerance": outlook.holding.site.frost.tolerance,
-        "plots": [_plot_frost(outlook, plot.id, day) for plot in outlook.holding.plots],
-        "caution": words.CLIMATE_CAUTION,
-    }
-
-
-def _plot_frost(outlook: Outlook, plot_id: str, day: date) -> Record:
-    risk = outlook.frost[plot_id]
-    return {
-        "plot": plot_id,
-        "threshold_c": risk.threshold_c,
-        "offset_c": risk.offset_c,
-        "because": words.rests_on(risk),
-        "basis": risk.basis,
-        "n_seasons": risk.n_seasons,
-        "period": list(risk.period) if risk.period else None,
-        "last_frost": {
-            "p50": risk.last_frost.p50,
-            "p10": risk.last_frost.p10,
-            "p05": risk.last_frost.p05,
-            "latest": _iso(risk.last_frost.extreme),
-            "error_days": risk.last_frost.error_days,
-        },
-        "first_frost": {
-            "p50": risk.first_frost.p50,
-            "p10": risk.first_frost.p10,
-            "p05": risk.first_frost.p05,
-            "earliest": _iso(risk.first_frost.extreme),
-            "error_days": risk.first_frost.error_days,
-        },
-        "chance_on_or_after": _number(risk.after_by_slot[risk.cycle.slot_of(day)]),
-        "open": risk.is_open(day),
-        "closes_after": _iso(risk.closes_after(day)),
     }
 
 

@@ -1,13 +1,12 @@
 """The season as tables of words, for a terminal or a pipe."""
 
-import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import datetime
 
 from scheduler.publish import words, work_words
 from scheduler.publish.disc import disc_of
-from scheduler.season import Outlook, SeasonPlan
+from scheduler.season import SeasonPlan
 from scheduler.sky import Sky
 from scheduler.stand import PlotDue, Task, Warmth, chipper_worth, due_of, held_back
 from scheduler.terms import Notice
@@ -72,46 +71,6 @@ def sky_tables(sky: Sky) -> tuple[Table, ...]:
             ),
         ),
         Table("Marks of the sky", ("day", "time", "what"), events),
-    )
-
-
-def frost_table(outlook: Outlook, day: date) -> Table:
-    """Frost risk by plot, and whether the window is open on a day."""
-    rows = []
-    for plot in outlook.holding.plots:
-        risk = outlook.frost[plot.id]
-        chance = float(risk.after_by_slot[risk.cycle.slot_of(day)])
-        rows.append(
-            (
-                plot.name,
-                f"{risk.offset_c:+g} °C",
-                *(value or "-" for value in (risk.last_frost.p50, risk.last_frost.p10)),
-                *(value or "-" for value in (risk.first_frost.p50, risk.first_frost.p10)),
-                "-" if math.isnan(chance) else words.percent_words(chance),
-                words.state_words(risk, day),
-            )
-        )
-    risks = list(outlook.frost.values())
-    policy = outlook.holding.site.frost
-    return Table(
-        f"Frost windows of {outlook.holding.site.name} on {words.span_words(day, day)}",
-        (
-            "plot",
-            "offset",
-            "last 50 %",
-            "last 10 %",
-            "first 50 %",
-            "first 10 %",
-            "another before midsummer",
-            "frost window",
-        ),
-        tuple(rows),
-        (
-            f"Frost is {policy.threshold_c:g} °C or colder at the plot; the window is open while "
-            f"the chance of another frost is above {100 * policy.tolerance:g} %.",
-            f"It rests on {words.record_words(risks[0])}." if risks else "",
-            words.CLIMATE_CAUTION,
-        ),
     )
 
 

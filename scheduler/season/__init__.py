@@ -2,6 +2,7 @@
 
 from scheduler.season.errands import Errand
 from scheduler.season.outlook import Outlook, outlook_of
+from scheduler.season.plot_frost import PlotFrost
 from scheduler.season.walk import SeasonPlan, plan_season
 
-__all__ = ["Errand", "Outlook", "SeasonPlan", "outlook_of", "plan_season"]
+__all__ = ["Errand", "Outlook", "PlotFrost", "SeasonPlan", "outlook_of", "plan_season"]

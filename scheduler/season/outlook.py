@@ -1,14 +1,16 @@
 """What is known of sky and frost, before any work is planned."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from functools import cached_property
 from zoneinfo import ZoneInfo
 
-from scheduler.frost import FrostClimate, FrostRisk, climate_of, risk_notices, risk_of
+from scheduler.frost import FrostClimate, FrostRisk, LeadError, climate_of, risk_notices
 from scheduler.holding import Holding, Plot
+from scheduler.season.plot_frost import FrostKnown, PlotFrost, plot_frost
 from scheduler.sky import Sky, sky_of
+from scheduler.stand import Task, tasks_of
 from scheduler.terms import Level, Notice, Season
 
 LOOK_AHEAD_DAYS = 210  # past the plan's end, for rules that count back from the next frost
@@ -26,7 +28,8 @@ class Outlook:
         season: the days of the plan.
         sky: Sun and Moon over those days.
         climate: the station's frost climate; None without a record.
-        frost: frost risk by plot id, ``LOOK_AHEAD_DAYS`` longer than the plan.
+        errors: of forecasts, by lead.
+        plots: frost at each plot, by its id, ``LOOK_AHEAD_DAYS`` longer than the plan.
     """
 
     holding: Holding
@@ -34,7 +37,13 @@ class Outlook:
     season: Season
     sky: Sky
     climate: FrostClimate | None
-    frost: Mapping[str, FrostRisk]
+    errors: tuple[LeadError, ...]
+    plots: Mapping[str, PlotFrost]
+
+    @cached_property
+    def frost(self) -> Mapping[str, FrostRisk]:
+        """Frost risk by plot id, forecast and season so far laid over the climate."""
+        return {plot: known.risk for plot, known in self.plots.items()}
 
     @cached_property
     def notices(self) -> tuple[Notice, ...]:
@@ -43,34 +52,34 @@ class Outlook:
         return (*told, *self.sky.notices, *_frost_notices(self), *_zone_notices(self))
 
 
-def outlook_of(holding: Holding, as_of: date) -> Outlook:
-    """Compute sky and frost for the plan in force."""
+def outlook_of(holding: Holding, as_of: date, tasks: Sequence[Task] | None = None) -> Outlook:
+    """Compute sky and frost for the plan in force.
+
+    Args:
+        holding: the site's files, checked.
+        as_of: today.
+        tasks: of the plan, where they are at hand: what they lay open sets the threshold.
+    """
     season = holding.plan.season
-    policy = holding.site.frost
     climate = None
     if holding.record is not None:
-        climate = climate_of(holding.record, period_seasons=policy.period_seasons)
-    longer = Season(season.first, season.n_days + LOOK_AHEAD_DAYS)
-    frost = {
-        plot.id: risk_of(
-            climate,
-            threshold_c=policy.threshold_c,
-            offset_c=plot.frost_offset_c,
-            tolerance=policy.tolerance,
-            season=longer,
-            own_last=plot.own_last or policy.own_last,
-            own_first=plot.own_first or policy.own_first,
+        climate = climate_of(
+            holding.record,
+            period_seasons=holding.site.frost.period_seasons,
             southern=holding.site.place.southern,
         )
-        for plot in holding.plots
-    }
-    return Outlook(holding, as_of, season, sky_of(holding.site.place, season), climate, frost)
+    longer = Season(season.first, season.n_days + LOOK_AHEAD_DAYS)
+    known = FrostKnown.of(holding, as_of, longer, climate)
+    work = tasks_of(holding) if tasks is None else tasks
+    plots = {plot.id: plot_frost(plot, work, known) for plot in holding.plots}
+    sky = sky_of(holding.site.place, season)
+    return Outlook(holding, as_of, season, sky, climate, known.errors, plots)
 
 
 def _frost_notices(outlook: Outlook) -> Iterator[Notice]:
-    for plot in outlook.holding.plots:
-        risk = outlook.frost[plot.id]
-        told = risk_notices(risk, plot.id)
+    for known in outlook.plots.values():
+        plot, risk = known.plot, known.risk
+        told = (*known.notices, *risk_notices(risk, plot.id))
         if risk.basis == "unknown":
             says = (
                 f"No frost dates are known for {plot.name}: work that frost could hurt is held "
@@ -79,17 +88,17 @@ def _frost_notices(outlook: Outlook) -> Iterator[Notice]:
             yield Notice("frost-unknown", Level.WARNING, plot.id, says)
             continue
         yield from (replace(notice, says=f"{plot.name}: {notice.says}") for notice in told)
-        if risk.basis == "own dates" and _colder_than_told(plot):
+        if risk.basis == "own dates" and _colder_than_told(plot, risk.offset_c):
             says = (
-                f"{plot.name} is {-plot.frost_offset_c:g} °C colder than the place your own frost "
+                f"{plot.name} is {-risk.offset_c:g} °C colder than the place your own frost "
                 "dates are of, and they take no account of that. Give the plot its own own_last "
                 "and own_first in plots.toml."
             )
             yield Notice("own-dates-too-warm", Level.WARNING, plot.id, says)
 
 
-def _colder_than_told(plot: Plot) -> bool:
-    return plot.frost_offset_c < 0 and not (plot.own_last and plot.own_first)
+def _colder_than_told(plot: Plot, offset_c: float) -> bool:
+    return offset_c < 0 and not (plot.own_last and plot.own_first)
 
 
 def _zone_notices(outlook: Outlook) -> Iterator[Notice]:

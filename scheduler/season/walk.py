@@ -43,9 +43,9 @@ def plan_season(holding: Holding, as_of: date) -> SeasonPlan:
     Returns:
         The plan. What does not fit is left out and said in its notices.
     """
-    outlook = outlook_of(holding, as_of)
-    facts = Facts(holding, outlook.season, outlook.sky, outlook.frost, as_of)
     tasks = tasks_of(holding)
+    outlook = outlook_of(holding, as_of, tasks)
+    facts = Facts(holding, outlook.season, outlook.sky, outlook.frost, as_of)
     windows = {task.id: window_of(task, facts) for task in tasks}
     links = links_between(tasks, holding.rules)
     progress = {entry.task: entry for entry in holding.log if entry.plan == holding.plan.id}

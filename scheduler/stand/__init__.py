@@ -21,6 +21,7 @@ from scheduler.stand.work import (
     left_to_utility,
     never_cut,
     tasks_of,
+    wants_cover,
 )
 
 __all__ = [
@@ -63,4 +64,5 @@ __all__ = [
     "removals_of",
     "tasks_of",
     "too_soon_months",
+    "wants_cover",
 ]

@@ -118,6 +118,17 @@ def never_cut(holding: Holding) -> tuple[Stock, ...]:
     )
 
 
+def wants_cover(plot: Plot, holding: Holding) -> tuple[Stock, ...]:
+    """The rows of a plot that are covered before frost, by whatever task of the rule book."""
+    rules = holding.rules
+    covering = [kind for kind in rules.tasks.values() if kind.covers]
+    return tuple(
+        row
+        for row in _stock_in(plot, holding)
+        if any(_takes(kind, row, rules) for kind in covering)
+    )
+
+
 def held_back(plot: Plot, visit: Visit, holding: Holding) -> tuple[HeldBack, ...]:
     """Stock of a plot that could be cut but not in this visit, or not by the crew at all."""
     rules = holding.rules

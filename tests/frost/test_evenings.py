@@ -2,7 +2,8 @@
 
 import pytest
 
-from scheduler.frost import dew_point_c, fit_night_model, read_evenings
+from scheduler.frost import dew_point_c, evening_rows, fit_night_model
+from scheduler.holding.evenings import read_evenings
 from tests.frost.test_night import T0, TD, TN
 
 HEADER = "date,temperature_c,dew_point_c,humidity_pct,tmin_c"
@@ -18,14 +19,14 @@ def test_the_example_of_the_book_comes_through_a_file() -> None:
     nights, faults = read_evenings("nights.csv", lines)
     assert faults == []
     assert nights is not None
-    model = fit_night_model(*nights.T)
+    model = fit_night_model(*evening_rows(nights).T)
     assert model.minimum_c(10, 2) == pytest.approx(-0.7409219, abs=5e-8)
 
 
 def test_humidity_stands_in_for_the_dew_point() -> None:
     nights, _ = read_evenings("n.csv", [HEADER, "2027-03-01,8,,60,-1"])
     assert nights is not None
-    assert nights[0].tolist() == pytest.approx([8, dew_point_c(8, 60), -1])
+    assert evening_rows(nights)[0].tolist() == pytest.approx([8, dew_point_c(8, 60), -1])
 
 
 @pytest.mark.parametrize(
@@ -48,7 +49,7 @@ def test_a_file_of_no_evenings_gives_none_to_fit_on() -> None:
     assert faults == []
     assert nights is not None
     with pytest.raises(ValueError, match="0 complete nights"):
-        fit_night_model(*nights.T)
+        fit_night_model(*evening_rows(nights).T)
 
 
 def test_a_file_with_other_columns_is_a_fault() -> None:

@@ -6,8 +6,9 @@ from statistics import NormalDist
 import numpy as np
 import pytest
 
-from scheduler.frost import ForecastNight, latest_forecast, lead_errors, read_forecast
-from scheduler.holding import Record
+from scheduler.frost import latest_forecast, lead_errors
+from scheduler.holding import ForecastNight, Record
+from scheduler.holding.forecasts import read_forecast
 from scheduler.holding.frost_data import package_frost_data
 from scheduler.terms import Season
 

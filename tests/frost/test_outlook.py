@@ -8,7 +8,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from scheduler.frost import (
-    ForecastNight,
     FrostOutlook,
     FrostRisk,
     lead_errors,
@@ -16,7 +15,7 @@ from scheduler.frost import (
     risk_of,
 )
 from scheduler.frost.outlook import any_night, night_chance
-from scheduler.holding import Record
+from scheduler.holding import ForecastNight, Record
 from scheduler.holding.frost_data import package_frost_data
 from scheduler.terms import Season
 from tests.frost.records import YEAR, ask, milwaukee

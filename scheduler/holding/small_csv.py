@@ -1,10 +1,9 @@
-"""Checked rows of the small CSV files of this room: forecasts and evenings."""
+"""Checked rows of the small CSV files: forecasts and evenings."""
 
 from collections.abc import Iterable
 from typing import TypeVar
 
-from scheduler.holding import Fault
-from scheduler.holding.faults import validated
+from scheduler.holding.faults import Fault, validated
 from scheduler.holding.tables import rows_of_csv
 
 _T = TypeVar("_T")

@@ -1,0 +1,48 @@
+"""The site's own evenings: what its night model is fitted on.
+
+The file is CSV with the columns ``date,temperature_c,dew_point_c,tmin_c``: the day on
+whose morning the night ended, temperature and dew point two hours after sunset, and the
+minimum that followed, degrees C. ``humidity_pct`` may stand in for the dew point. Only
+nights of radiation belong in it: clear, wind below 2 m/s, no fog, no rain.
+"""
+
+from collections.abc import Iterable
+from typing import Annotated
+
+from annotated_types import Gt, Le
+
+from scheduler.holding.faults import Fault
+from scheduler.holding.fields import Celsius, Day, table
+from scheduler.holding.small_csv import checked_rows
+
+
+@table
+class Evening:
+    """One night: the evening before, and the minimum; one of the two humidities is needed."""
+
+    date: Day
+    temperature_c: Celsius
+    dew_point_c: Celsius | None = None
+    humidity_pct: Annotated[float, Gt(0), Le(100)] | None = None
+    tmin_c: Celsius
+
+
+def read_evenings(
+    name: str, lines: Iterable[str]
+) -> tuple[tuple[Evening, ...] | None, list[Fault]]:
+    """Read a file of evenings and the minima that followed.
+
+    Args:
+        name: file name, for the faults.
+        lines: the text.
+
+    Returns:
+        The nights and no faults, or None and the faults.
+    """
+    rows, row_names, faults = checked_rows(name, lines, Evening)
+    faults += [
+        Fault(name, row_name, "dew_point_c", "nothing", "a dew point, or humidity_pct")
+        for row, row_name in zip(rows, row_names, strict=True)
+        if row.dew_point_c is None and row.humidity_pct is None
+    ]
+    return (None, faults) if faults else (rows, [])

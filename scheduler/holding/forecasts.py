@@ -1,0 +1,74 @@
+"""Forecasts of nightly minima, as the grower keeps them.
+
+The file is CSV with the columns ``issued,date,tmin_c``: the day on whose evening the
+forecast was made, the day on whose morning the minimum falls, and the minimum at the
+station in degrees C. Old forecasts stay in the file: from enough of them and what came of
+them the site's own error is learned. Lines that begin with ``#`` are comments.
+"""
+
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+
+from scheduler.holding.faults import Fault
+from scheduler.holding.fields import Celsius, Day, table
+from scheduler.holding.small_csv import checked_rows
+
+
+@table
+class ForecastRow:
+    """One row of a forecast file: issued on an evening, for the minimum of a later morning."""
+
+    issued: Day
+    date: Day
+    tmin_c: Celsius
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class ForecastNight:
+    """One night of one forecast: issued on an evening, for the minimum of a later morning."""
+
+    issued: date
+    day: date
+    tmin_c: float
+
+    @property
+    def lead(self) -> int:
+        """Nights ahead; the coming night is 1."""
+        return (self.day - self.issued).days
+
+
+def read_forecast(
+    name: str, lines: Iterable[str]
+) -> tuple[tuple[ForecastNight, ...] | None, list[Fault]]:
+    """Read a forecast file.
+
+    Args:
+        name: file name, for the faults.
+        lines: the text.
+
+    Returns:
+        The nights in order of issue and day and no faults, or None and the faults.
+    """
+    rows, row_names, faults = checked_rows(name, lines, ForecastRow)
+    nights = [ForecastNight(row.issued, row.date, row.tmin_c) for row in rows]
+    faults += [*_out_of_order(name, nights, row_names), *_given_twice(name, nights)]
+    return (None, faults) if faults else (tuple(sorted(nights)), [])
+
+
+def _out_of_order(name: str, nights: list[ForecastNight], row_names: list[str]) -> list[Fault]:
+    return [
+        Fault(name, row, "date", f"{night.day}", f"a day after that of issue, {night.issued}")
+        for night, row in zip(nights, row_names, strict=True)
+        if night.lead < 1
+    ]
+
+
+def _given_twice(name: str, nights: list[ForecastNight]) -> list[Fault]:
+    count = Counter((night.issued, night.day) for night in nights)
+    return [
+        Fault(name, "", "date", f"{day} as of {issued} {n} times", "one value a night and issue")
+        for (issued, day), n in count.items()
+        if n > 1
+    ]
