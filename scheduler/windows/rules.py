@@ -163,9 +163,12 @@ def _after_last_frost(rule: AfterLastFrostRule, task: Task, facts: Facts) -> Ite
 
 
 def _harden(rule: HardenRule, task: Task, facts: Facts) -> Iterator[Ruling]:
-    """Closed in the weeks before the plot's frost window opens."""
+    """Closed while the weeks that new growth stays tender hold too likely a frost."""
     if task.plot is not None:
-        closed = _weeks_before_frost(rule.weeks, facts.frost[task.plot.id], facts)
+        risk = facts.frost[task.plot.id]
+        # the day of the cut and all of the weeks; while the window is open another rule speaks
+        within = risk.open_within(round(7 * rule.weeks) + 1) & ~risk.open
+        closed = within[: facts.season.n_days].copy()
         yield _frost_ruling(rule, closed, task.plot, facts, rule.weeks)
 
 
