@@ -14,5 +14,6 @@ contract in pyproject.toml holds the same order by machine):
 * ``publish``  the season as words, tables and subscribed calendars
 * ``door``     what all commands share: options, refusals, printing
 * ``ways_out`` commands that bring calendars out: folder, server, push
+* ``frost_commands`` commands about frost: windows, record, evening
 * ``cli``      the other commands: options in, lines and exit codes out
 """

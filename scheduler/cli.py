@@ -30,6 +30,7 @@ from scheduler.door import (
     today,
     told,
 )
+from scheduler.frost_commands import frost_commands
 from scheduler.ways_out import ways_out
 
 app = typer.Typer(
@@ -41,6 +42,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
+app.add_typer(frost_commands)  # frost, record, evening
 app.add_typer(ways_out)  # write, publish, feed, push
 
 
@@ -135,29 +137,6 @@ def sky(
         except SkyRangeError as error:
             refuse(str(error))
     show(records.sky_record(seen), sheet.sky_tables(seen), as_json=as_json)
-
-
-@app.command(epilog="Example: scheduler frost sites/branasol --as-of 2027-04-20")
-def frost(
-    site: Site,
-    as_of: AsOf = None,
-    forecast: Annotated[
-        Path | None,
-        typer.Option(metavar="FILE", help="Forecast minima: CSV with issued,date,tmin_c."),
-    ] = None,
-    plan: PlanId = None,
-    as_json: AsJson = False,
-) -> None:
-    """Frost risk by plot, and whether the window is still open."""
-    from scheduler.publish.frost_records import frost_record
-    from scheduler.publish.frost_tables import frost_tables
-    from scheduler.season import outlook_of
-
-    with told():
-        outlook = outlook_of(read_site(site, as_of, plan, forecast), today(as_of))
-    day = outlook.as_of
-    show(frost_record(outlook, day), frost_tables(outlook, day), as_json=as_json)
-    end_with(outlook.notices, notes=True)
 
 
 @app.command(epilog="Example: scheduler due sites/branasol")

@@ -15,7 +15,8 @@ from scheduler.frost.night import (
     night_curve_c,
 )
 from scheduler.frost.notices import risk_notices
-from scheduler.frost.outlook import FrostOutlook, NightChance, outlook_of
+from scheduler.frost.outlook import FrostOutlook, NightChance, night_chance, outlook_of
+from scheduler.frost.report import DatesAt, StationReport, report_of
 from scheduler.frost.risk import Ahead, FrostRisk, risk_of
 from scheduler.frost.seasons import FrostClimate, SeasonDates, SideDates
 from scheduler.frost.standing import HardNight, hard_nights, standing_at
@@ -47,6 +48,7 @@ __all__ = [
     "Bin",
     "Calibration",
     "Change",
+    "DatesAt",
     "Exposed",
     "FreeSeason",
     "FrostClimate",
@@ -62,6 +64,7 @@ __all__ = [
     "SeasonDates",
     "SideDates",
     "Stage",
+    "StationReport",
     "adjusted",
     "bud_kill",
     "calibration_of",
@@ -80,10 +83,12 @@ __all__ = [
     "hurt_in_bloom",
     "latest_forecast",
     "lead_errors",
+    "night_chance",
     "night_curve_c",
     "offset_from_elevation",
     "offset_from_overlap",
     "outlook_of",
+    "report_of",
     "risk_notices",
     "risk_of",
     "season_kill",
