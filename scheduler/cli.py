@@ -211,7 +211,7 @@ def done(
     with told():
         holding = read_site(site, as_of, plan)
         known = [known.id for known in tasks_of(holding)]
-        calls = (".book-", ".call-utility")
+        calls = (".book-", ".call-utility", ".protect-tender")
         if task not in known and not any(call in task for call in calls):
             refuse_task(task, known)
         if on is not None and on > today(as_of):

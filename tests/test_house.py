@@ -104,7 +104,7 @@ def test_every_command_has_help_with_an_example() -> None:
     commands = getattr(get_command(app), "commands")  # noqa: B009  # a group, which typer does not type
     assert set(commands) == {
         "start", "sky", "frost", "due", "roster", "why", "write", "check", "done",
-        "publish", "feed", "push",
+        "publish", "feed", "push", "record", "evening",
     }  # fmt: skip
     for name, command in commands.items():
         assert command.help, name

@@ -70,7 +70,8 @@ def _person_feeds(plan: SeasonPlan) -> Iterator[Feed]:
 def _plot_feeds(plan: SeasonPlan) -> Iterator[Feed]:
     for plot in plan.holding.plots:
         name = f"plot-{plot.id}"
-        events = _own(name, (*work_events(plan, plot=plot), *done_events(plan, plot=plot)))
+        work = (*work_events(plan, plot=plot), *done_events(plan, plot=plot))
+        events = _own(name, (*work, *errand_events(plan, plot)))
         if events:
             yield _feed(plan, name, plot.name, words.GENERAL_CAUTION, events)
 

@@ -1,15 +1,16 @@
 """Frost as events: open windows, the day they close, and warnings for work inside them."""
 
 from collections.abc import Iterator
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 
 from scheduler.holding import Plot
 from scheduler.publish import words
 from scheduler.publish.ics import Event
 from scheduler.publish.text import shortened
-from scheduler.season import Outlook, SeasonPlan
+from scheduler.season import Outlook, SeasonPlan, names_words, night_words
+from scheduler.sky import sky_of
 from scheduler.stand import Task
-from scheduler.terms import DaySpan, day_words
+from scheduler.terms import DaySpan, Season, day_words
 
 COLOR, WARNING_COLOR = "lightsteelblue", "orangered"
 # Covers go on in the last light (common practice, no source).
@@ -20,8 +21,9 @@ def frost_events(plan: SeasonPlan) -> Iterator[Event]:
     """Frost windows of each plot, and warnings for planned work that frost can reach."""
     for plot in plan.holding.plots:
         yield from _window_events(plot, plan.outlook)
+        yield from _hard_night_events(plot, plan)
     for task in plan.tasks.values():
-        if plan.frost_open(task) is not None:
+        if plan.frost_reach(task) is not None:
             yield from _warning_events(task, plan)
 
 
@@ -79,7 +81,7 @@ def _warning_events(task: Task, plan: SeasonPlan) -> Iterator[Event]:
             location=place,
             color=WARNING_COLOR,
         )
-    times = _last_light(plan, stint.first)
+    times = _last_light(plan, plan.season.date_of(stint.first))
     if times is not None:
         yield Event(
             key=f"{key}/frost-evening/1",
@@ -98,7 +100,27 @@ def _warning_events(task: Task, plan: SeasonPlan) -> Iterator[Event]:
         )
 
 
-def _last_light(plan: SeasonPlan, day: int) -> tuple[datetime, datetime] | None:
+def _hard_night_events(plot: Plot, plan: SeasonPlan) -> Iterator[Event]:
+    """The last light before each forecast night that tender stock wants covering for."""
+    for part, hard in enumerate(plan.outlook.plots[plot.id].hard_nights, start=1):
+        kinds = names_words([one for one, _ in hard.hurt], plan.holding)
+        yield Event(
+            key=f"{plan.holding.plan.id}/{plot.id}/hard-night/{part}",
+            title=shortened(f"Frost evening: {words.short_name(plot)}: cover {kinds}"),
+            first=hard.evening,
+            last=hard.evening,
+            times=_last_light(plan, hard.evening),
+            description=f"Tonight: {night_words(hard, plan.holding)}. {words.FORECAST_CAUTION}",
+            categories=("frost",),
+            location=plot.name,
+            color=WARNING_COLOR,
+        )
+
+
+def _last_light(plan: SeasonPlan, day: date) -> tuple[datetime, datetime] | None:
     """The two hours before sunset; None where the Sun does not set once on that day."""
-    sunset = plan.outlook.sky.sunset[day]
+    sky = plan.outlook.sky
+    if day not in sky.season:  # a forecast may speak of nights before the plan
+        sky = sky_of(plan.holding.site.place, Season(day, 1))
+    sunset = sky.sunset[sky.season.day_of(day)]
     return (sunset[0] - BEFORE_SUNSET, sunset[0]) if len(sunset) == 1 else None

@@ -7,7 +7,8 @@ from datetime import date
 from scheduler.frost import changes_of
 from scheduler.publish import frost_words, words
 from scheduler.publish.sheet import Table
-from scheduler.season import Outlook, PlotFrost
+from scheduler.season import Outlook, PlotFrost, kinds_words
+from scheduler.terms import percent_words
 
 
 def frost_tables(outlook: Outlook, day: date) -> tuple[Table, ...]:
@@ -55,7 +56,7 @@ def _window_row(known: PlotFrost, day: date) -> tuple[str, ...]:
         known.plot.name,
         *(value or "-" for value in (risk.last_frost.p50, risk.last_frost.p10)),
         *(value or "-" for value in (risk.first_frost.p50, risk.first_frost.p10)),
-        "-" if math.isnan(chance) else words.percent_words(chance),
+        "-" if math.isnan(chance) else percent_words(chance),
         words.state_words(risk, day),
     )
 
@@ -71,7 +72,7 @@ def _rests_on(outlook: Outlook) -> Table:
                 words.short_name(known.plot),
                 frost_words.offset_words(known),
                 frost_words.threshold_words(known, outlook.holding),
-                frost_words.until_words(known.ahead),
+                frost_words.until_words(known, outlook.as_of),
             )
             for known in plots
         ),
@@ -108,7 +109,7 @@ def _forecast(outlook: Outlook) -> Iterator[Table]:
             words.short_name(known.plot),
             f"{night.day:%a %Y-%m-%d}",
             f"{night.plot_c:.1f} °C ± {night.error_c:.1f}",
-            words.percent_words(night.chance),
+            percent_words(night.chance),
             _hurt_words(known, night.day, outlook),
         )
         for known in outlook.plots.values()
@@ -125,7 +126,7 @@ def _forecast(outlook: Outlook) -> Iterator[Table]:
 
 def _hurt_words(known: PlotFrost, day: date, outlook: Outlook) -> str:
     hurt = [one for hard in known.hard_nights if hard.night.day == day for one, _ in hard.hurt]
-    return frost_words.kinds_words(hurt, outlook.holding) or "-"
+    return kinds_words(hurt, outlook.holding) or "-"
 
 
 def _learned_words(outlook: Outlook) -> str:

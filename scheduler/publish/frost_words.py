@@ -1,38 +1,22 @@
 """Frost in words: what hurts what, what a chance rests on, what would change it."""
 
-from collections.abc import Iterable
 from datetime import date
 
-from scheduler.frost import Change, Exposed, FrostOutlook, FrostRisk, NightChance
+from scheduler.frost import Change, FrostOutlook, FrostRisk, NightChance
 from scheduler.holding import Holding
 from scheduler.publish import words
-from scheduler.season import Outlook, PlotFrost
-from scheduler.terms import day_words
+from scheduler.season import Outlook, PlotFrost, names_words
+from scheduler.terms import day_words, percent_words
 
 CHANCES = (0.5, 0.1, 0.05)
 FRESH_DAYS = 60  # after so many days without news the season so far is none
-
-
-def kind_words(one: Exposed, holding: Holding) -> str:
-    """A kind and its state: ``new growth of tagasaste``."""
-    plant = holding.rules.plants.get(one.plant)
-    name = plant.name.lower() if plant else "young alley plants"
-    of = {"growth": "new growth of ", "seedling": ""}.get(one.stage, "")
-    state = {"rest": f" ({one.detail})", "bloom": f" at {one.detail}"}.get(one.stage, "")
-    return f"{of}{name}{state}"
-
-
-def kinds_words(kinds: Iterable[Exposed], holding: Holding) -> str:
-    """Several kinds as a list."""
-    names = [kind_words(one, holding) for one in kinds]
-    return f"{', '.join(names[:-1])} and {names[-1]}" if len(names) > 1 else "".join(names)
 
 
 def threshold_words(known: PlotFrost, holding: Holding) -> str:
     """At what temperature, and whose it is."""
     at = f"{known.risk.threshold_c:g} °C or colder"
     if known.tenderest:
-        return f"{at} hurts {kinds_words(known.tenderest, holding)}"
+        return f"{at} hurts {names_words(known.tenderest, holding)}"
     if known.grower_says:
         return f"{at}, your own figure"
     return f"{at}, a frost; no tender work is planned here"
@@ -81,12 +65,10 @@ def seen_words(ahead: FrostOutlook, as_of: date) -> str:
     return f"the first frost {come} by {day_words(ahead.seen_until)}"
 
 
-def until_words(ahead: FrostOutlook) -> str:
-    """Last days on which another frost is likelier than some chances."""
-    told = [
-        f"{day_words(day)} ({chance:.0%})" for chance in CHANCES if (day := ahead.until(chance))
-    ]
-    return ", ".join(told) or "-"
+def until_words(known: PlotFrost, as_of: date) -> str:
+    """Last days from today on, on which another frost is likelier than some chances."""
+    told = ((chance, known.until(chance, as_of)) for chance in CHANCES)
+    return ", ".join(f"{day_words(day)} ({chance:.0%})" for chance, day in told if day) or "-"
 
 
 def change_words(change: Change, known: PlotFrost) -> str:
@@ -109,7 +91,7 @@ def changed_words(change: Change) -> str:
 
 def night_words(night: NightChance, risk: FrostRisk) -> str:
     """One night of the forecast at a plot."""
-    chance = words.percent_words(night.chance)
+    chance = percent_words(night.chance)
     return (
         f"the night to {day_words(night.day)}: {night.plot_c:.1f} °C expected at the plot "
         f"(± {night.error_c:.1f}), chance of {risk.threshold_c:g} °C or colder {chance}"

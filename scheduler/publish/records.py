@@ -196,7 +196,7 @@ def roster_record(plan: SeasonPlan) -> Record:
                     )
                 ],
                 "hired": list(plan.tasks[task_id].hired),
-                "frost_window_open": plan.frost_open(plan.tasks[task_id]) is not None,
+                "frost_window_open": plan.frost_reach(plan.tasks[task_id]) is not None,
             }
             for task_id, stint in plan.stints.items()
         ],

@@ -5,6 +5,7 @@ from typing import Any
 from scheduler.publish import words
 from scheduler.publish.sheet import Table
 from scheduler.season import Outlook, Tonight
+from scheduler.terms import percent_words
 
 CAUTION = (
     "For clear nights with hardly any wind, no fog and no rain only: wind or cloud before dawn "
@@ -26,7 +27,7 @@ def tonight_tables(tonight: Tonight, outlook: Outlook) -> tuple[Table, ...]:
                     words.short_name(plots[one.plot]),
                     f"{one.minimum_c:.1f} °C ± {one.error_c:.1f}",
                     f"{one.threshold_c:g} °C",
-                    words.percent_words(one.chance),
+                    percent_words(one.chance),
                     f"{one.reached_at:%H:%M}" if one.reached_at else "-",
                 )
                 for one in tonight.plots

@@ -8,9 +8,9 @@ from scheduler.frost import FrostRisk
 from scheduler.holding import Plot
 from scheduler.publish.text import shortened
 from scheduler.roster import Stint
-from scheduler.season import Errand, SeasonPlan
+from scheduler.season import Errand, SeasonPlan, exposed_at, kinds_words
 from scheduler.stand import HourRange, Task
-from scheduler.terms import Basis, Ruling, Season, day_words
+from scheduler.terms import Basis, Ruling, Season, day_words, percent_words
 from scheduler.windows import Link, release_day
 
 MOON_TAG = "grower practice, not established science"
@@ -18,8 +18,10 @@ CLIMATE_CAUTION = (
     "Chances are the climate of past seasons, not a forecast and not a promise; watch the "
     "weather before you cut."
 )
+FORECAST_CAUTION = "A forecast errs and promises nothing: read a thermometer at the plants."
 GENERAL_CAUTION = "Follow local rules and codes; leave what needs a licence to those who have one."
 COMMON_PRACTICE = "common practice"
+FROST_CODES = ("frost-window-open", "frost-in-new-growth")
 # months as the sky tells them, in the words of the event names
 EVENT_WORDS = {
     "new_moon": "New moon",
@@ -52,18 +54,11 @@ def where(task: Task, plan: SeasonPlan) -> str:
 def task_title(task: Task, plan: SeasonPlan, end: str = "") -> str:
     """Place and work, under 60 characters; frost first if its window is open."""
     title = f"{where(task, plan)}: {task.type.title}"
-    if plan.frost_open(task) is not None:
-        title = f"FROST WINDOW OPEN: {title}"
+    reach = plan.frost_reach(task)
+    if reach is not None:
+        head = "FROST WINDOW OPEN" if reach.weeks is None else "FROST IN NEW GROWTH"
+        title = f"{head}: {title}"
     return shortened(title, end=end)
-
-
-def percent_words(chance: float) -> str:
-    """A chance in whole per cent, never 0 or 100: no record can promise.
-
-    >>> percent_words(0.004), percent_words(0.166), percent_words(1.0)
-    ('1 %', '17 %', '99 %')
-    """
-    return f"{min(99, max(1, round(100 * chance)))} %"
 
 
 def hours_words(hours: HourRange) -> str:
@@ -154,7 +149,7 @@ def frost_warning(task: Task, plan: SeasonPlan) -> str:
         (
             f"WARNING: {notice.says}"
             for notice in plan.notices
-            if notice.code == "frost-window-open" and notice.about == task.id
+            if notice.code in FROST_CODES and notice.about == task.id
         ),
         "",
     )
@@ -176,7 +171,9 @@ def frost_words(task: Task, stint: Stint, plan: SeasonPlan) -> str:
     elif not math.isnan(chance):
         come = float(risk.chance_on_or_before[stint.first])
         words += f"; chance that the first frost has come by then {percent_words(come)}"
-    return f"{words} ({rests_on(risk)}). {CLIMATE_CAUTION}"
+    kinds = kinds_words(exposed_at(task, task.plot, plan.holding), plan.holding)
+    reaches = f" Frost there can hurt {kinds}." if kinds else ""
+    return f"{words} ({rests_on(risk)}).{reaches} {CLIMATE_CAUTION}"
 
 
 def rests_on(risk: FrostRisk) -> str:

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from scheduler.holding import Plot
 from scheduler.publish import words
 from scheduler.publish.describe import task_description
+from scheduler.publish.frost_events import WARNING_COLOR
 from scheduler.publish.ics import Event, Follower
 from scheduler.publish.text import shortened
 from scheduler.roster import Stint
@@ -96,15 +97,18 @@ def done_events(plan: SeasonPlan, *, plot: Plot | None = None) -> Iterator[Event
         )
 
 
-def errand_events(plan: SeasonPlan) -> Iterator[Event]:
-    """Bookings, on the last good day for each."""
+def errand_events(plan: SeasonPlan, plot: Plot | None = None) -> Iterator[Event]:
+    """Bookings on the last good day for each, covers on the evening before a hard night."""
     for errand in plan.errands:
+        if plot is not None and not errand.id.startswith(f"{plot.id}."):
+            continue
+        protects = errand.kind == "protect"
         yield Event(
             key=f"{plan.holding.plan.id}/{errand.id}/1",
             title=shortened(errand.title),
             first=errand.on,
             last=errand.on,
             description=words.errand_description(errand, plan),
-            categories=("booking",),
-            color="slategray",
+            categories=("frost" if protects else "booking",),
+            color=WARNING_COLOR if protects else "slategray",
         )

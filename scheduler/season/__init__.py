@@ -2,7 +2,8 @@
 
 from scheduler.season.errands import Errand
 from scheduler.season.outlook import Outlook, outlook_of
-from scheduler.season.plot_frost import PlotFrost
+from scheduler.season.plot_frost import PlotFrost, exposed_at
+from scheduler.season.told import kinds_words, names_words, night_words
 from scheduler.season.tonight import NoEstimateError, Tonight, tonight_of
 from scheduler.season.walk import SeasonPlan, plan_season
 
@@ -13,6 +14,10 @@ __all__ = [
     "PlotFrost",
     "SeasonPlan",
     "Tonight",
+    "exposed_at",
+    "kinds_words",
+    "names_words",
+    "night_words",
     "outlook_of",
     "plan_season",
     "tonight_of",

@@ -1,27 +1,33 @@
-"""Calls that have to be made some days before the work that needs them."""
+"""What has to be done on a day beside the crew's work: calls to make, covers to put on."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import Literal
 
 from scheduler.season.placed import Placed
+from scheduler.season.told import names_words, night_words
 from scheduler.stand import left_to_utility
 
 UTILITY = "the utility"
+# how the ids of errands go on after the plot: the work log may speak of them
+CALLS = ("book-", "call-", "protect-")
 
 
 @dataclass(frozen=True, slots=True)
 class Errand:
-    """One call.
+    """One errand.
 
     Args:
-        id: ``holding.book-<what>-<visit>`` or ``<plot>.call-utility``.
+        id: ``holding.book-<what>-<visit>``, ``<plot>.call-utility`` or
+            ``<plot>.protect-tender``.
         title: what to do.
         on: the last good day for it.
         needed: first day on which it is needed; None where it is simply due.
         tasks: ids of the tasks that need it.
         because: why, one sentence.
         late: whether its last good day has gone by.
+        kind: a call, or stock to protect on the evening before a hard night.
     """
 
     id: str
@@ -31,13 +37,37 @@ class Errand:
     tasks: tuple[str, ...]
     because: str
     late: bool = False
+    kind: Literal["call", "protect"] = "call"
 
 
 def errands_of(placed: Placed) -> tuple[Errand, ...]:
-    """Every call of the season that is not logged as done, by day."""
-    found = (*_bookings(placed), *_utility_calls(placed))
-    left = (errand for errand in found if errand.id not in placed.done)
+    """Every errand of the season that is not logged as done, by day."""
+    calls = (*_bookings(placed), *_utility_calls(placed))
+    left = [errand for errand in calls if errand.id not in placed.done]
+    left += _protections(placed)
     return tuple(sorted(left, key=lambda errand: (errand.on, errand.id)))
+
+
+def _protections(placed: Placed) -> Iterator[Errand]:
+    """For each plot: the next evening on which tender stock wants covering.
+
+    Logged as done it is done for the nights until then; the next hard night asks again.
+    """
+    for known in placed.outlook.plots.values():
+        errand_id = f"{known.plot.id}.protect-tender"
+        covered = placed.done.get(errand_id)
+        nights = [n for n in known.hard_nights if covered is None or n.evening > covered.date]
+        if nights:
+            kinds = names_words([one for one, _ in nights[0].hurt], placed.holding)
+            yield Errand(
+                id=errand_id,
+                title=f"Cover {kinds} in {known.plot.name}",
+                on=nights[0].evening,
+                needed=nights[0].night.day,
+                tasks=(),
+                because="; ".join(night_words(night, placed.holding) for night in nights),
+                kind="protect",
+            )
 
 
 def _bookings(placed: Placed) -> Iterator[Errand]:

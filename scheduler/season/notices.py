@@ -1,11 +1,13 @@
 """What stands that may do harm, and what could not be done: in plain words."""
 
 from collections.abc import Iterator, Sequence
+from datetime import timedelta
 
 import numpy as np
 
-from scheduler.season.errands import Errand
+from scheduler.season.errands import CALLS, Errand
 from scheduler.season.placed import Placed
+from scheduler.season.reach import reach_words
 from scheduler.stand import Task, cover_of, left_to_utility, never_cut
 from scheduler.terms import Level, Notice, day_words
 from scheduler.windows import TaskWindow
@@ -19,6 +21,7 @@ def notices_of(placed: Placed, errands: Sequence[Errand]) -> tuple[Notice, ...]:
     over = placed.outlook.as_of > placed.season.last
     notices = [
         *_frost_warnings(placed),
+        *_hard_nights(placed, errands),
         *_power_lines(placed),
         *(_plan_over(placed) if over else _left_out(placed)),
         *_late_errands(errands),
@@ -31,21 +34,22 @@ def notices_of(placed: Placed, errands: Sequence[Errand]) -> tuple[Notice, ...]:
 
 def _frost_warnings(placed: Placed) -> Iterator[Notice]:
     for task in placed.tasks.values():
-        found = placed.frost_open(task)
-        if found is None or task.plot is None:
+        reach = placed.frost_reach(task)
+        if reach is not None and task.plot is not None:
+            code = "frost-window-open" if reach.weeks is None else "frost-in-new-growth"
+            says = reach_words(reach, task.type.title, task.plot.name, placed.holding)
+            yield Notice(code, Level.WARNING, task.id, says)
+
+
+def _hard_nights(placed: Placed, errands: Sequence[Errand]) -> Iterator[Notice]:
+    """Nights that stock wants covering for: a warning once it is tonight or tomorrow."""
+    soon = placed.outlook.as_of + timedelta(days=1)
+    for errand in errands:
+        if errand.kind != "protect":
             continue
-        day, chance = found
-        closes = placed.outlook.frost[task.plot.id].closes_after(day)
-        until = f"stays open until {day_words(closes)}" if closes else "never closes"
-        says = (
-            f"{task.type.title} in {task.plot.name} is planned for {day_words(day)}, while the "
-            f"frost window there {until}"
-        )
-        if not np.isnan(chance):
-            # never 0 or 100: a record cannot promise
-            percent = min(99, max(1, round(100 * chance)))
-            says += f": the chance of another frost from that day on is {percent} %"
-        yield Notice("frost-window-open", Level.WARNING, task.id, says + ".")
+        level = Level.WARNING if errand.on <= soon else Level.NOTE
+        says = f"{errand.title} on the evening of {day_words(errand.on)}: {errand.because}."
+        yield Notice("frost-night", level, errand.id, says)
 
 
 def _power_lines(placed: Placed) -> Iterator[Notice]:
@@ -188,6 +192,6 @@ def _odd_log(placed: Placed, errands: Sequence[Errand]) -> Iterator[Notice]:
     known = {*placed.tasks, *(errand.id for errand in errands)}
     for task_id in placed.progress:
         kind = task_id.partition(".")[2]
-        if task_id not in known and not kind.startswith(("book-", "call-")):
+        if task_id not in known and not kind.startswith(CALLS):
             says = f"worklog.csv speaks of {task_id}, which is no task of this plan."
             yield Notice("log-unknown-task", Level.WARNING, task_id, says)

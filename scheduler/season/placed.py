@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from datetime import date
 from functools import cached_property
 from typing import Any
 
@@ -12,6 +11,7 @@ from numpy.typing import NDArray
 from scheduler.holding import Holding, LogEntry
 from scheduler.roster import Job, Kit, Order, Problem, Roster, Stint, Worker
 from scheduler.season.outlook import Outlook
+from scheduler.season.reach import FrostReach, reach_of
 from scheduler.stand import Task
 from scheduler.terms import Season
 from scheduler.windows import Link, TaskWindow
@@ -65,21 +65,13 @@ class Placed:
         )
         return {stint.job_id: stint for stint in ordered}
 
-    def frost_open(self, task: Task) -> tuple[date, float] | None:
-        """First planned day of a task on which frost can reach what it exposes.
-
-        Returns:
-            The day and the chance of another frost from then on, NaN where no record says;
-            None where the task exposes nothing or stands outside the frost window.
-        """
+    def frost_reach(self, task: Task) -> FrostReach | None:
+        """Whether frost can reach what a planned task lays open, and what it would hurt."""
         stint = self.stints.get(task.id)
-        if stint is None or task.plot is None or not task.type.exposes:
+        if stint is None or task.plot is None:
             return None
-        risk = self.outlook.frost[task.plot.id]
-        for day in stint.days:
-            if risk.open[day]:
-                return self.season.date_of(day), float(risk.chance_on_or_after[day])
-        return None
+        known = self.outlook.plots[task.plot.id]
+        return reach_of(task, stint.days, self.season, known, self.holding)
 
 
 def finished(progress: Mapping[str, LogEntry]) -> dict[str, LogEntry]:

@@ -62,6 +62,11 @@ class PlotFrost:
         """The risk by climate alone."""
         return self.ahead.risk
 
+    def until(self, chance: float, as_of: date) -> date | None:
+        """Last day, today or later, on which another frost is likelier than ``chance``."""
+        day = self.ahead.until(chance)
+        return day if day is not None and day >= as_of else None
+
     @property
     def grower_says(self) -> bool:
         """Whether the grower has given a damaging temperature, for the plot or the site."""
@@ -168,16 +173,38 @@ def plot_frost(plot: Plot, tasks: Sequence[Task], known: FrostKnown) -> PlotFros
 
 def _exposed(plot: Plot, tasks: Sequence[Task], holding: Holding) -> tuple[Exposed, ...]:
     """What the plan's work exposes in a plot: each kind at its tenderest, the tenderest first."""
-    data, plants = holding.frost.data, holding.rules.plants
     found: dict[str, Exposed] = {}
     for task in tasks:
-        for exposure in task.type.exposes if task.plot_id == plot.id else ():
-            rows = _rows_exposed(exposure, task, plot, holding)
-            for one in (*exposed_by(exposure, rows, plants, data), *_young(exposure, plot, data)):
+        if task.plot_id == plot.id:
+            for one in exposed_at(task, plot, holding):
                 known = found.get(one.plant)
                 if known is None or one.hurt_at_c > known.hurt_at_c:
                     found[one.plant] = one
-    return tuple(sorted(found.values(), key=lambda one: (-one.hurt_at_c, one.plant)))
+    return tuple(sorted(found.values(), key=_tenderness))
+
+
+def exposed_at(task: Task, plot: Plot, holding: Holding) -> list[Exposed]:
+    """What one task exposes in a plot, in each state that a frost may find it in.
+
+    Args:
+        task: of that plot.
+        plot: the plot.
+        holding: the site's files.
+
+    Returns:
+        Kinds with what hurts them, the tenderest first.
+    """
+    data, plants = holding.frost.data, holding.rules.plants
+    found: list[Exposed] = []
+    for exposure in task.type.exposes:
+        rows = _rows_exposed(exposure, task, plot, holding)
+        found += exposed_by(exposure, rows, plants, data)
+        found += _young(exposure, plot, data)
+    return sorted(found, key=_tenderness)
+
+
+def _tenderness(one: Exposed) -> tuple[float, str]:
+    return -one.hurt_at_c, one.plant
 
 
 def _rows_exposed(exposure: str, task: Task, plot: Plot, holding: Holding) -> list[Stock]:

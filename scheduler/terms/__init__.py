@@ -1,5 +1,6 @@
 """Words that all rooms share."""
 
+from scheduler.terms.chances import percent_words
 from scheduler.terms.days import DaySpan, Season, day_words, frozen, spans_of
 from scheduler.terms.notices import Level, Notice
 from scheduler.terms.place import Place
@@ -15,5 +16,6 @@ __all__ = [
     "Season",
     "day_words",
     "frozen",
+    "percent_words",
     "spans_of",
 ]

@@ -31,8 +31,9 @@ NOTE = "# INVENTED. {what}; drawn by tests/truth/make_frost_files.py, seed {seed
 
 def station() -> dict[date, float]:
     """The invented record by day."""
-    rows = (line.split(",") for line in (SITE / "station.csv").read_text("utf-8").splitlines())
-    return {date.fromisoformat(row[0]): float(row[1]) for row in rows if row[0][:2] in ("19", "20")}
+    lines = (SITE / "station.csv").read_text("utf-8").splitlines()
+    rows = (line.split(",") for line in lines if line[:2] in ("19", "20"))
+    return {date.fromisoformat(day): float(low_c) for day, low_c in rows}
 
 
 def days_between(first: date, last: date) -> list[date]:
@@ -62,7 +63,8 @@ def forecast_text(tmin_c: dict[date, float], rng: np.random.Generator) -> str:
             told_c = tmin_c[day] + BIAS_C + error_c * rng.standard_normal()
             lines.append(f"{issued},{day},{told_c:.1f}\n")
     issued, minima = LATEST
-    lines += [f"{issued},{issued + timedelta(days=n)},{c}\n" for n, c in enumerate(minima, start=1)]
+    ahead = enumerate(minima, start=1)
+    lines += [f"{issued},{issued + timedelta(days=n)},{low_c}\n" for n, low_c in ahead]
     return "".join(lines)
 
 

@@ -1,0 +1,152 @@
+"""Warnings of frost that can reach planned work, and of nights that want covers."""
+
+from datetime import date, timedelta
+from pathlib import Path
+
+import pytest
+
+from scheduler.holding import read_holding
+from scheduler.season import SeasonPlan, plan_season
+from scheduler.season.reach import reach_of, reach_words
+from scheduler.terms import Level
+from tests.sites import AS_OF, ROOT, edit, new_site
+
+
+@pytest.fixture
+def site(tmp_path: Path) -> Path:
+    folder = new_site(tmp_path / "site")
+    (folder / "station.csv").write_bytes((ROOT / "sites/branasol/station.csv").read_bytes())
+    edit(folder, "site.toml", "stations = []", 'stations = ["station.csv"]')
+    return folder
+
+
+def _planned(site: Path, as_of: date = AS_OF) -> SeasonPlan:
+    return plan_season(read_holding(site, as_of), as_of)
+
+
+def _set(site: Path, task: str, day: str) -> None:
+    with (site / "plan-2027.toml").open("a", encoding="utf-8") as plan:
+        plan.write(f'\n[[own_date]]\ntask = "first-plot.{task}"\non = {day}\nwhy = "visitors"\n')
+
+
+def _says(plan: SeasonPlan, code: str) -> list[str]:
+    return [notice.says for notice in plan.notices if notice.code == code]
+
+
+def test_the_warning_says_by_how_many_days_what_chance_and_which_plants(site: Path) -> None:
+    _set(site, "cut-medium", "2027-03-30")
+    plan = _planned(site)
+    risk = plan.outlook.frost["first-plot"]
+    closes = risk.closes_after(date(2027, 3, 30))
+    assert closes is not None
+    (words,) = _says(plan, "frost-window-open")
+    early = (closes - date(2027, 3, 29)).days
+    chance = round(100 * risk.chance_after(date(2027, 3, 30)))
+    assert f"{early} days before the frost window there is over" in words
+    assert f"the chance of another frost from that day on is {chance} %" in words
+    assert "Frost can hurt new growth of" in words
+
+
+@pytest.mark.parametrize(
+    ("task", "plants"),
+    [
+        ("lay-coarse", "hazel (at rest, not hardened)"),  # thick mulch on the line
+        ("plant-alleys", "young alley plants"),
+        ("cut-medium", "new growth of"),
+    ],
+)
+def test_mulch_planting_and_cuts_in_an_open_window_are_each_within_reach(
+    site: Path, task: str, plants: str
+) -> None:
+    plan = _planned(site)
+    known, kind = plan.outlook.plots["first-plot"], plan.tasks[f"first-plot.{task}"]
+    day = plan.season.day_of(date(2027, 3, 30))
+    reach = reach_of(kind, (day,), plan.season, known, plan.holding)
+    assert reach is not None
+    assert reach.weeks is None
+    assert plants in reach_words(reach, "It", "there", plan.holding)
+    summer = plan.season.day_of(date(2027, 7, 1))
+    assert reach_of(kind, (summer,), plan.season, known, plan.holding) is None
+
+
+def test_new_growth_that_would_meet_the_autumns_frost_is_warned_of(site: Path) -> None:
+    """The window is closed on the day, but not for the 8 weeks of common practice after it."""
+    _set(site, "second-cut-support", "2027-10-01")
+    plan = _planned(site)
+    risk = plan.outlook.frost["first-plot"]
+    assert not risk.is_open(date(2027, 10, 1))
+    (words,) = _says(plan, "frost-in-new-growth")
+    assert "stays tender for 8 weeks" in words
+    assert "new growth of" in words
+    warned = plan.tasks["first-plot.second-cut-support"]
+    reach = plan.frost_reach(warned)
+    assert reach is not None
+    assert reach.chance == pytest.approx(
+        float(risk.chance_within(56)[plan.season.day_of(date(2027, 10, 1))])
+    )
+
+
+def test_work_that_waits_for_the_window_is_not_warned_of(site: Path) -> None:
+    plan = _planned(site)
+    assert not _says(plan, "frost-window-open")
+    assert not _says(plan, "frost-in-new-growth")
+
+
+def _with_lemons(site: Path) -> None:
+    with (site / "stock.csv").open("a", encoding="utf-8") as stock:
+        head = (site / "stock.csv").read_text("utf-8").splitlines()
+        columns = next(line for line in head if line.startswith("plot,")).split(",")
+        row = {
+            "plot": "first-plot", "line": "A", "plant": "mandarin", "stratum": "low",
+            "role": "fruit", "cut_system": "retained", "count": "4", "stem_cm": "5",
+            "height_m": "2", "crown_m": "2",
+        }  # fmt: skip
+        stock.write(",".join(row.get(column, "") for column in columns) + "\n")
+
+
+def _forecast(site: Path, issued: date, *minima_c: float) -> None:
+    rows = "".join(
+        f"{issued},{issued + timedelta(days=n)},{low_c}\n"
+        for n, low_c in enumerate(minima_c, start=1)
+    )
+    (site / "forecast.csv").write_text("issued,date,tmin_c\n" + rows, encoding="utf-8")
+    if '\nforecast = "' not in (site / "site.toml").read_text("utf-8"):
+        edit(site, "site.toml", "period_seasons", 'forecast = "forecast.csv"\nperiod_seasons')
+
+
+def test_tender_stock_is_covered_on_the_evening_before_a_hard_night(site: Path) -> None:
+    """Mandarin hardened and at rest: -4 C, see plants.toml."""
+    _with_lemons(site)
+    as_of = date(2027, 1, 10)
+    _forecast(site, as_of, 4.0, -6.0, 4.0)
+    plan = _planned(site, as_of)
+    (errand,) = [e for e in plan.errands if e.kind == "protect"]
+    assert errand.id == "first-plot.protect-tender"
+    assert errand.on == date(2027, 1, 11)  # the night to the 12th
+    assert "mandarin" in errand.title
+    (notice,) = [n for n in plan.notices if n.code == "frost-night"]
+    assert notice.level is Level.WARNING  # tomorrow
+
+
+def test_a_hard_night_further_ahead_is_a_note(site: Path) -> None:
+    _with_lemons(site)
+    as_of = date(2027, 1, 10)
+    _forecast(site, as_of, 4.0, 4.0, -7.0)
+    (notice,) = [n for n in _planned(site, as_of).notices if n.code == "frost-night"]
+    assert notice.level is Level.NOTE
+
+
+def test_covers_that_are_on_are_not_asked_for_again_until_a_later_night(site: Path) -> None:
+    _with_lemons(site)
+    as_of = date(2027, 1, 10)
+    _forecast(site, as_of, -6.0, 4.0, 4.0, -7.0)
+    with (site / "worklog.csv").open("a", encoding="utf-8") as log:
+        log.write("2027-01-10,2027,first-plot.protect-tender,100,0.5,\n")
+    (errand,) = [e for e in _planned(site, as_of).errands if e.kind == "protect"]
+    assert errand.on == date(2027, 1, 13)
+
+
+def test_hardy_stock_is_not_covered(site: Path) -> None:
+    as_of = date(2027, 1, 10)
+    _forecast(site, as_of, -6.0)
+    assert not [e for e in _planned(site, as_of).errands if e.kind == "protect"]
