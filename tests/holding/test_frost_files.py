@@ -76,6 +76,16 @@ def test_the_unit_of_a_record_may_stand_in_site_toml(site: Path) -> None:
     assert float(record.tmin_c[-1]) == 0.0  # 32 F
 
 
+def test_the_unit_of_a_logger_may_stand_there_too(site: Path) -> None:
+    nameless = LOGGER.replace("temp_f", "temperature")
+    (site / "logger.csv").write_text(nameless, encoding="utf-8")
+    edit(site, "plots.toml", "frost_offset_c = 0.0 ", 'logger = "logger.csv" ')
+    (fault,) = _refused(site)
+    assert "one unit" in fault
+    _with_frost(site, 'units = { "logger.csv" = "F" }')
+    assert float(_read(site).frost.loggers["first-plot"].tmin_c[0]) == 0.0
+
+
 def test_without_a_unit_the_same_record_is_refused(site: Path) -> None:
     (site / "old.csv").write_text(_ghcn(1, 32), encoding="utf-8")
     edit(site, "site.toml", "stations = []", 'stations = ["old.csv"]')

@@ -1,5 +1,6 @@
 """What a plot's frost risk rests on."""
 
+import re
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -166,3 +167,22 @@ def test_without_news_the_outlook_is_the_same_on_every_later_day(site: Path) -> 
     assert (early.open == late.open).all()
     assert early.chance_on_or_before == pytest.approx(late.chance_on_or_before)
     assert early.chance_on_or_after == pytest.approx(late.chance_on_or_after)
+
+
+def test_a_record_too_short_to_tell_its_warmest_day_takes_that_of_its_hemisphere(
+    site: Path,
+) -> None:
+    """24 January and 24 July: Utah Climate Center, freeze table help."""
+    rows = "".join(f"2026-0{month}-01,{month}\n" for month in range(1, 10))
+    (site / "station.csv").write_text("date,tmin_c\n" + rows, encoding="utf-8")
+    splits = []
+    for lat, last, first in (("46.5", "05-10", "10-15"), ("-33.5", "10-15", "05-10")):
+        text = (site / "site.toml").read_text("utf-8")
+        text = re.sub(r"lat_deg = \S+", f"lat_deg = {lat}", text)
+        text = re.sub(r'own_last = "\S+"', f'own_last = "{last}"', text)
+        text = re.sub(r'own_first = "\S+"', f'own_first = "{first}"', text)
+        (site / "site.toml").write_text(text, encoding="utf-8")
+        climate = _outlook(site).climate
+        assert climate is not None
+        splits.append(climate.cycle.split)
+    assert splits == ["07-24", "01-24"]
