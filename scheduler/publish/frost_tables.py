@@ -27,7 +27,6 @@ def frost_tables(outlook: Outlook, day: date) -> tuple[Table, ...]:
 
 
 def _windows(outlook: Outlook, day: date) -> Table:
-    policy = outlook.holding.site.frost
     return Table(
         f"Frost windows of {outlook.holding.site.name} on {words.span_words(day, day)}",
         (
@@ -41,12 +40,23 @@ def _windows(outlook: Outlook, day: date) -> Table:
         ),
         tuple(_window_row(known, day) for known in outlook.plots.values()),
         (
-            f"The window is open while the chance of another frost is above "
-            f"{100 * policy.tolerance:g} %. A frost is what hurts the tenderest thing that the "
-            "plan lays open there.",
+            *_open_while(outlook),
             words.CLIMATE_CAUTION,
         ),
     )
+
+
+def _open_while(outlook: Outlook) -> Iterator[str]:
+    """What open means, by what is known of the plots."""
+    bases = {known.risk.basis for known in outlook.plots.values()}
+    if "record" in bases:
+        yield (
+            "The window is open while the chance of another frost is above "
+            f"{100 * outlook.holding.site.frost.tolerance:g} %. A frost is what hurts the "
+            "tenderest thing that the plan lays open there."
+        )
+    if "own dates" in bases:
+        yield "By your own dates the window is open from the first frost to the last."
 
 
 def _window_row(known: PlotFrost, day: date) -> tuple[str, ...]:
@@ -66,7 +76,7 @@ def _rests_on(outlook: Outlook) -> Table:
     record = words.record_words(plots[0].risk)
     return Table(
         "What they rest on",
-        ("plot", "plot less station", "what a frost is there", "another frost likely until"),
+        ("plot", "against the station", "damage", "another frost likely until"),
         tuple(
             (
                 words.short_name(known.plot),
