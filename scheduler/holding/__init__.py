@@ -2,13 +2,13 @@
 
 from scheduler.holding.crew import Crew, Hire, Person
 from scheduler.holding.dayrules import Rule
+from scheduler.holding.disk import SHARED_FILE, sweep, write_whole
 from scheduler.holding.faults import Fault, FaultyFilesError
 from scheduler.holding.files import (
     Holding,
     append_to_log,
     read_holding,
     write_new_site,
-    write_whole,
 )
 from scheduler.holding.plan import Plan
 from scheduler.holding.plants import Plant
@@ -21,6 +21,7 @@ from scheduler.holding.tasktypes import TaskType
 from scheduler.holding.worklog import LogEntry
 
 __all__ = [
+    "SHARED_FILE",
     "Answers",
     "Crew",
     "Fault",
@@ -43,6 +44,7 @@ __all__ = [
     "read_holding",
     "read_record",
     "starter_files",
+    "sweep",
     "write_new_site",
     "write_whole",
 ]

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from scheduler.publish.disk import SHARED_FILE, locked, replace_whole, sweep
+from scheduler.holding import SHARED_FILE, sweep, write_whole
+from scheduler.publish.disk import locked
 from scheduler.publish.ics import Feed, ForeignFeedError, feed_bytes
 
 EVENT = b"\r\nBEGIN:VEVENT\r\n"  # a whole line: the words alone may stand in a title
@@ -84,7 +85,7 @@ def write_ready(
     for _, path, _ in ready:
         sweep(path)
     return tuple(
-        Written(path, feed.title, content.count(EVENT), replace_whole(path, content, mode))
+        Written(path, feed.title, content.count(EVENT), write_whole(path, content, mode))
         for feed, path, content in ready
     )
 

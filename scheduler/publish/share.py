@@ -12,7 +12,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from urllib.parse import urlsplit
 
-from scheduler.publish.disk import PRIVATE_FILE, PRIVATE_FOLDER, locked, replace_whole
+from scheduler.holding import write_whole
+from scheduler.publish.disk import PRIVATE_FILE, PRIVATE_FOLDER, locked
 from scheduler.publish.files import Manner, Written, write_ready
 from scheduler.publish.ics import Feed
 from scheduler.publish.page import Entry, page_bytes
@@ -81,7 +82,7 @@ def share_feeds(
             return Shared(written, None)
         page = _place(folder, f"{feeds[0].site_id}-{PAGE}.html", renew=PAGE in renewed)
         entries = [Entry(feed.title, _url(base, feed.path)) for feed in written]
-        replace_whole(page, page_bytes(entries), PRIVATE_FILE)
+        write_whole(page, page_bytes(entries), PRIVATE_FILE)
         return Shared(written, page)
 
 

@@ -12,8 +12,9 @@ from pathlib import Path
 
 import pytest
 
+from scheduler.holding import write_whole
 from scheduler.publish import disk
-from scheduler.publish.disk import BusyError, locked, replace_whole
+from scheduler.publish.disk import BusyError, locked
 from scheduler.publish.files import Manner, no_longer_written, write_feeds
 from scheduler.publish.ics import Event, Feed, ForeignFeedError
 
@@ -29,9 +30,9 @@ def feed(words: str, name: str = "work", n_events: int = 1) -> Feed:
 
 def test_a_file_is_written_once_and_then_left_alone(tmp_path: Path) -> None:
     path = tmp_path / "a"
-    assert replace_whole(path, b"one")
+    assert write_whole(path, b"one")
     before = path.stat()
-    assert not replace_whole(path, b"one")
+    assert not write_whole(path, b"one")
     assert path.stat().st_ino == before.st_ino
     assert path.stat().st_mtime_ns == before.st_mtime_ns
 
@@ -39,10 +40,10 @@ def test_a_file_is_written_once_and_then_left_alone(tmp_path: Path) -> None:
 @posix
 def test_a_mode_that_the_owner_has_set_stays(tmp_path: Path) -> None:
     path = tmp_path / "a"
-    replace_whole(path, b"one", disk.PRIVATE_FILE)
+    write_whole(path, b"one", disk.PRIVATE_FILE)
     assert path.stat().st_mode & 0o777 == 0o600
     path.chmod(0o640)
-    replace_whole(path, b"two", disk.PRIVATE_FILE)
+    write_whole(path, b"two", disk.PRIVATE_FILE)
     assert path.stat().st_mode & 0o777 == 0o640
 
 
@@ -58,7 +59,7 @@ def test_file_and_folder_are_both_synced(tmp_path: Path, monkeypatch: pytest.Mon
     monkeypatch.setattr(os, "fsync", fsync)
     if not Path("/proc/self/fd").exists():
         pytest.skip("no /proc to ask what was synced")
-    replace_whole(tmp_path / "a", b"one")
+    write_whole(tmp_path / "a", b"one")
     assert synced == ["file", "folder"]
 
 
@@ -68,7 +69,8 @@ KILLED = """
     import os, random, signal, sys, time
     from datetime import UTC, datetime
     from pathlib import Path
-    from scheduler.publish.disk import locked, replace_whole, sweep
+    from scheduler.holding import sweep, write_whole
+    from scheduler.publish.disk import locked
     from scheduler.publish.files import Manner, write_feeds
     from scheduler.publish.ics import feed_bytes
     from tests.publish.test_disk import feed
@@ -87,7 +89,7 @@ KILLED = """
         for each in large:
             with locked(folder):
                 sweep(path)
-                replace_whole(path, each)
+                write_whole(path, each)
 
     write_feeds(small[:1], folder, Manner(now))
     draw, litter, seen = random.Random(7), 0, set()
