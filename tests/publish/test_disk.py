@@ -18,7 +18,7 @@ import pytest
 from scheduler.holding import write_whole
 from scheduler.publish import disk
 from scheduler.publish.disk import BusyError, locked
-from scheduler.publish.files import Manner, no_longer_written, write_feeds
+from scheduler.publish.files import Manner, State, write_feeds
 from scheduler.publish.ics import Event, Feed, ForeignFeedError
 from tests.sites import ROOT
 
@@ -275,18 +275,13 @@ def test_one_foreign_file_keeps_all_feeds_from_being_written(tmp_path: Path) -> 
     assert [path.name for path in tmp_path.iterdir()] == ["work.ics"]
 
 
-def test_feeds_that_nobody_writes_any_more_are_named(tmp_path: Path) -> None:
-    write_feeds([feed("x"), feed("x", "person-ana")], tmp_path, Manner(NOW))
-    written = write_feeds([feed("x")], tmp_path, Manner(NOW))
-    assert no_longer_written(tmp_path, written) == (tmp_path / "person-ana.ics",)
-
-
 def test_a_title_that_looks_like_an_event_does_not_make_a_feed_full(tmp_path: Path) -> None:
     full = feed("x")
     write_feeds([full], tmp_path, Manner(NOW))
     empty = Feed("hill", "work", "BEGIN:VEVENT", "BEGIN:VEVENT", ())
-    with pytest.raises(ForeignFeedError, match="--allow-empty"):
-        write_feeds([empty], tmp_path, Manner(NOW))
+    (left,) = write_feeds([empty], tmp_path, Manner(NOW))
+    assert left.state is State.LEFT
+    assert b"DESCRIPTION:x" in (tmp_path / "work.ics").read_bytes()
 
 
 def as_on_windows(monkeypatch: pytest.MonkeyPatch) -> ModuleType:

@@ -97,12 +97,6 @@ def test_a_damaged_feed_is_refused_and_nothing_else_is_made(tmp_path: Path) -> N
     assert list(tmp_path.iterdir()) == [path.parent], "no empty folder is left behind"
 
 
-def test_an_empty_feed_does_not_replace_a_full_one_unasked(tmp_path: Path) -> None:
-    share_feeds(FEEDS, tmp_path, NOW)
-    with pytest.raises(ForeignFeedError, match="--allow-empty"):
-        share_feeds([replace(FEEDS[0], events=())], tmp_path, LATER)
-
-
 @pytest.mark.parametrize(
     ("address", "word"),
     [
