@@ -162,6 +162,10 @@ def test_daylight_is_told_for_every_day_with_work_overhead(branasol: SeasonPlan)
     for event in lit:
         assert event.times is not None
         assert event.times[0].date() == event.times[1].date() == event.first
+        assert {(when.second, when.microsecond) for when in event.times} == {(0, 0)}
+        day, sky = branasol.season.day_of(event.first), branasol.outlook.sky
+        early, late = event.times[0] - sky.sunrise[day][0], sky.sunset[day][0] - event.times[1]
+        assert timedelta(0) <= min(early, late) <= max(early, late) < timedelta(minutes=1)
 
 
 def test_titles_are_cut_but_keep_which_part_they_are(tmp_path: Path) -> None:
