@@ -1,20 +1,15 @@
 """Feeds: valid to three judges, steady between writes, safe against any text."""
 
 import re
-import subprocess
-import sys
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
 import pytest
 import vobject
-from hypothesis import given, settings
-from hypothesis import strategies as st
 from ical.calendar_stream import IcsCalendarStream
 
 from scheduler.publish.ics import Event, Feed, Follower, ForeignFeedError, feed_bytes, uid_of
-from scheduler.publish.text import clean
 from tests.publish.lint import faults_of
 
 THEN = datetime(2026, 11, 25, 8, 0, tzinfo=UTC)
@@ -127,40 +122,6 @@ HOSTILE = (
     "a\r\nBEGIN:VEVENT\r\nUID:forged\nX:1\x00\x07\x1b\x7f\x85\u2028\u202e\ufeff\ud800"
     "\\N \\n ; , : \" 'end  "
 )
-
-
-def test_hostile_text_cannot_forge_a_line() -> None:
-    nasty = event(
-        title=HOSTILE,
-        description=HOSTILE * 50,
-        categories=(HOSTILE,),
-        location=HOSTILE,
-        color=clean(HOSTILE, 20, lines=False),
-    )
-    content = feed_bytes(Feed("hill", "work", HOSTILE, HOSTILE, (nasty,)), None, THEN)
-    assert [f for f in faults_of(content) if "COLOR" not in f] == []
-    assert field(content, "UID") == [uid_of("hill", nasty.key)]
-
-
-def test_hostile_text_cannot_forge_a_line_without_assertions_either() -> None:
-    """The library guards some properties with assert, which python -O takes away."""
-    script = (
-        "from tests.publish import test_ics as t;"
-        "t.test_hostile_text_cannot_forge_a_line();"
-        "from tests.publish.lint import faults_of;"
-        "n = t.event(title=t.HOSTILE);"
-        "c = t.feed_bytes(t.Feed('h', 'work', t.HOSTILE, t.HOSTILE, (n,)), None, t.THEN);"
-        "import sys; sys.exit(1 if faults_of(c) else 0)"
-    )
-    subprocess.run([sys.executable, "-O", "-W", "ignore", "-c", script], check=True)
-
-
-@settings(max_examples=60, deadline=None)
-@given(st.text(max_size=300), st.text(max_size=300))
-def test_any_text_gives_a_clean_feed(title: str, description: str) -> None:
-    content = feed_bytes(feed(event(title=title, description=description)), None, THEN)
-    assert faults_of(content) == []
-    assert feed_bytes(feed(event(title=title, description=description)), content, LATER) == content
 
 
 ALL_OF_IT: dict[str, Any] = {
