@@ -93,7 +93,9 @@ class Event:
             raise ValueError(f"{self.key} ends on {self.last}, before it begins on {self.first}")
         if self.times is not None:
             begin, end = self.times
-            if begin.tzinfo is None or end.tzinfo is None or not begin < end:
+            # in UTC: of two times in one zone Python compares what the clocks show
+            in_order = begin.tzinfo and end.tzinfo and begin.astimezone(UTC) < end.astimezone(UTC)
+            if not in_order:
                 raise ValueError(f"{self.key} needs two aware times in order, not {self.times}")
         if len(self.alarms) > MAX_ALARMS:
             raise ValueError(f"{self.key} has {len(self.alarms)} alarms, {MAX_ALARMS} at most")

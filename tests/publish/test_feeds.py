@@ -8,6 +8,7 @@ from pathlib import Path
 from zoneinfo import ZoneInfo, available_timezones
 
 import pytest
+import vobject
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from ical.calendar_stream import IcsCalendarStream
@@ -15,7 +16,7 @@ from ical.event import Event as Seen
 
 from scheduler.holding import read_holding
 from scheduler.publish.feeds import Extras, feeds_of
-from scheduler.publish.ics import Event, Feed, feed_bytes
+from scheduler.publish.ics import Event, Feed, feed_bytes, uid_of
 from scheduler.season import SeasonPlan, plan_season
 from tests.publish.lint import faults_of
 from tests.sites import AS_OF, edit, new_site
@@ -228,6 +229,56 @@ def test_a_time_of_any_zone_and_season_is_read_back_as_the_same_instant(
     assert feed_bytes(feed, content, NOW + timedelta(days=9)) == content
 
 
+def changes_of(zone: ZoneInfo, first: datetime, last: datetime) -> Iterator[datetime]:
+    """The instants at which the clocks of a zone are put, to the second, UTC."""
+    at = first
+    while at < last:
+        after = at + timedelta(days=1)
+        if at.astimezone(zone).utcoffset() != after.astimezone(zone).utcoffset():
+            low, high = at, after
+            while high - low > timedelta(seconds=1):
+                middle = (low + (high - low) / 2).replace(microsecond=0)
+                same = middle.astimezone(zone).utcoffset() == low.astimezone(zone).utcoffset()
+                low, high = (middle, high) if same else (low, middle)
+            yield high
+        at = after
+
+
+@pytest.mark.slow
+def test_times_round_every_change_of_every_clock_are_the_same_instants_to_a_reader() -> None:
+    """All rules of the database, north and south, through a year: gaps and doubled hours."""
+    around: list[tuple[datetime, datetime]] = []
+    halves = set()
+    for name in ZONES:
+        zone = ZoneInfo(name)
+        for change in changes_of(
+            zone, datetime(2027, 1, 1, tzinfo=UTC), datetime(2028, 1, 1, tzinfo=UTC)
+        ):
+            halves.add((change.month, change.astimezone(zone).dst() != timedelta(0)))
+            for minutes in (-60, -1, 0, 30):
+                begin = change + timedelta(minutes=minutes)
+                around.append(
+                    (begin.astimezone(zone), (begin + timedelta(hours=1)).astimezone(zone))
+                )
+    events = tuple(
+        Event(f"{n}", "t", begin.date(), begin.date(), "d", ("c",), times=(begin, end))
+        for n, (begin, end) in enumerate(around)
+    )
+    # clocks go on in March in the north and in September or October in the south
+    assert {(3, True), (10, False), (9, True), (4, False)} <= halves
+    assert len(events) > 1500
+    feed = Feed("hill", "sky", "T", "D", events)
+    content = feed_bytes(feed, None, NOW)
+    assert faults_of(content) == []
+    by_uid = {uid_of("hill", f"{n}"): times for n, times in enumerate(around)}
+    for item in vobject.readOne(content.decode()).vevent_list:
+        begin, end = by_uid[item.uid.value]
+        assert (item.dtstart.value, item.dtend.value) == (
+            begin.astimezone(UTC),
+            end.astimezone(UTC),
+        )
+
+
 @settings(max_examples=100, deadline=None)
 @given(st.dates(date(2026, 1, 1), date(2060, 12, 31)), st.integers(1, 400))
 def test_days_are_days_whatever_the_year_brings(first: date, n_days: int) -> None:
@@ -238,6 +289,39 @@ def test_days_are_days_whatever_the_year_brings(first: date, n_days: int) -> Non
     assert seen.dtstart == first
     assert seen.dtend is not None
     assert (seen.dtend - seen.dtstart).days == n_days
+
+
+def test_work_on_both_sides_of_new_year_stands_on_its_days(
+    branasol: SeasonPlan, klipskadu: SeasonPlan
+) -> None:
+    for plan in (branasol, klipskadu):
+        planned = {
+            (task_id, plan.season.date_of(day))
+            for task_id, stint in plan.stints.items()
+            for day in stint.days
+        }
+        assert {day.year for _, day in planned} == {2026, 2027}
+        shown = {
+            (task_of(e), day)
+            for e in feeds_by_name(plan)["work"].events
+            if is_work(e)
+            for day in days_of(e)
+        }
+        assert planned <= shown
+        assert {day for task_id, day in shown - planned if task_id in plan.stints} == set()
+
+
+def test_a_new_year_gives_nothing_another_uid(tmp_path: Path) -> None:
+    """The same plan as of the two sides of midnight: what is still to come keeps its name."""
+    site = new_site(tmp_path / "site")
+    before, after = (
+        {uid_of(feed.site_id, event.key): event.first for feed in feeds for event in feed.events}
+        for as_of in (date(2026, 12, 31), date(2027, 1, 1))
+        for feeds in [feeds_of(plan_season(read_holding(site, as_of), as_of))]
+    )
+    coming = {uid for uid, first in before.items() if first >= date(2027, 1, 1)}
+    assert coming
+    assert coming <= set(after) <= set(before)
 
 
 def moved(plan: SeasonPlan, days: int) -> Iterator[Feed]:
