@@ -8,6 +8,7 @@ from datetime import UTC, datetime, timedelta
 from html.parser import HTMLParser
 from pathlib import Path
 
+import numpy as np
 import pytest
 from typer.testing import CliRunner
 
@@ -165,6 +166,52 @@ def test_the_code_scales_as_a_whole_and_has_its_quiet_border() -> None:
     assert "width" not in svg.replace("stroke-width", "")
     # ISO/IEC 18004: 17 + 4 version cells a side, and a quiet zone of four round it (from memory)
     assert (width - 8 - 17) % 4 == 0
+
+
+def pixels_of(svg: str) -> "np.ndarray[tuple[int, int], np.dtype[np.uint8]]":
+    """The code as a camera would see it, from the pen strokes of its path."""
+    box, path = re.search(r'viewBox="0 0 (\d+)', svg), re.search(r' d="([^"]+)"', svg)
+    assert box is not None
+    assert path is not None
+    seen = np.full((int(box[1]), int(box[1])), 255, np.uint8)
+    x = y = 0.0
+    for pen, numbers in re.findall(r"([Mmh])([-\d. ]+)", path[1]):
+        by = [float(number) for number in numbers.split()]
+        if pen == "M":
+            x, y = by
+        elif pen == "m":
+            x, y = x + by[0], y + by[1]
+        else:
+            seen[int(y), int(x) : int(x + by[0])] = 0
+            x += by[0]
+    return np.kron(seen, np.ones((6, 6), np.uint8))
+
+
+def test_another_reader_reads_the_webcal_address_off_each_code(tmp_path: Path) -> None:
+    """A phone opens an https address to import it once; webcal asks it to subscribe."""
+    reader = pytest.importorskip("zxingcpp", reason="no reader of codes (zxing-cpp) is here")
+    shared = share_feeds(FEEDS, tmp_path, NOW, address=BASE + "/çal")
+    assert shared.page is not None
+    codes = re.findall(r"<svg.*?</svg>", shared.page.read_text(encoding="utf-8"), re.DOTALL)
+    read = [code.text for svg in codes for code in reader.read_barcodes(pixels_of(svg))]
+    assert read == [
+        f"webcal://example.org/cal/çal/{w.path.parent.name}/{w.path.name}" for w in shared.feeds
+    ]
+
+
+def test_the_page_can_be_used_without_seeing_the_codes(tmp_path: Path) -> None:
+    """WCAG 2.2: language 3.1.1, page title 2.4.2, names of pictures 1.1.1, headings 1.3.1."""
+    shared = share_feeds(FEEDS, tmp_path, NOW, address=BASE)
+    assert shared.page is not None
+    text = shared.page.read_text(encoding="utf-8")
+    assert '<html lang="en">' in text
+    assert "<title>Calendar addresses</title>" in text
+    assert text.count("<main>") == text.count("</main>") == text.count("<h1>") == 1
+    assert text.count("<h2>") == 2
+    for svg in re.findall(r"<svg.*?</svg>", text, re.DOTALL):
+        assert 'role="img"' in svg
+        assert "<title>QR code to subscribe to Hill</title>" in svg
+    assert "user-scalable" not in text, "a reader may make it larger"
 
 
 def test_a_title_cannot_put_markup_into_the_page() -> None:
