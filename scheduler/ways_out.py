@@ -44,7 +44,13 @@ KeepCancelled = Annotated[
     bool,
     typer.Option("--keep-cancelled", help="Show cancelled work until its day has passed."),
 ]
-Alarms = Annotated[bool, typer.Option("--alarms", help="Two reminders for each event.")]
+Alarms = Annotated[
+    bool,
+    typer.Option(
+        "--alarms",
+        help="Two reminders, the evening before and that morning; many readers ignore them.",
+    ),
+]
 Relations = Annotated[
     bool, typer.Option("--relations", help="Order of work for programs too (RFC 9253).")
 ]

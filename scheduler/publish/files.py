@@ -163,7 +163,7 @@ def lines_of(written: Sequence[Written]) -> Iterator[str]:
             yield f"{feed.path}: removed"
         elif feed.state is not State.LEFT:
             gone = "; nothing is planned for it any more" if feed.ended else ""
-            yield f"{feed.path}: {feed.n_events} events, {feed.state}{gone}"
+            yield f"{feed.path}: {_events(feed.n_events)}, {feed.state}{gone}"
 
 
 def left_lines(written: Sequence[Written]) -> Iterator[str]:
@@ -171,8 +171,11 @@ def left_lines(written: Sequence[Written]) -> Iterator[str]:
     for feed in written:
         if feed.state is State.LEFT:
             take = ", --remove-ended takes it away" if feed.ended else ""
-            events = "1 old event" if feed.n_events == 1 else f"{feed.n_events} old events"
             yield (
                 f"{feed.path} is left as it is: nothing is planned for it any more, and readers "
-                f"still see {events}; --allow-empty empties it{take}"
+                f"still see {_events(feed.n_events)}; --allow-empty empties it{take}"
             )
+
+
+def _events(n: int) -> str:
+    return "1 event" if n == 1 else f"{n} events"

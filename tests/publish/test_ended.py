@@ -107,11 +107,11 @@ def test_the_words_name_the_file_and_both_ways_out(tmp_path: Path) -> None:
     written = write_feeds([replace(WORK, events=()), LOW], tmp_path, PLAIN)
     told = dict(zip(("work", "ana"), left_lines(written), strict=True))
     assert "work.ics is left as it is: nothing is planned" in told["work"]
-    assert "1 old event; --allow-empty empties it" in told["work"]
+    assert "1 event; --allow-empty empties it" in told["work"]
     assert "--remove-ended" not in told["work"]
     assert "person-ana.ics is left as it is" in told["ana"]
     assert told["ana"].endswith("--allow-empty empties it, --remove-ended takes it away")
-    assert list(lines_of(written)) == [f"{tmp_path / 'plot-low.ics'}: 1 events, unchanged"]
+    assert list(lines_of(written)) == [f"{tmp_path / 'plot-low.ics'}: 1 event, unchanged"]
 
 
 def shared_names(folder: Path) -> set[str]:

@@ -17,9 +17,8 @@ from scheduler.publish.files import Manner
 from scheduler.publish.ics import ForeignFeedError
 from scheduler.publish.page import Entry, page_bytes
 from scheduler.publish.share import TOKEN, ShareError, share_feeds
-from tests.publish.lint import faults_of
 from tests.publish.test_disk import feed
-from tests.sites import ROOT, edit, new_site
+from tests.sites import ROOT
 
 NOW = Manner(datetime(2026, 11, 25, tzinfo=UTC))
 LATER = Manner(NOW.now + timedelta(days=3))
@@ -246,16 +245,3 @@ def test_the_command_says_plainly_what_it_cannot_do(
     assert result.exit_code == 2
     assert word in result.stderr
     assert list(tmp_path.iterdir()) == []
-
-
-def test_cancelled_work_is_written_as_such_where_it_is_asked_for(tmp_path: Path) -> None:
-    site = new_site(tmp_path / "site")
-    to = ("write", str(site), "--to", str(tmp_path / "feeds"), *AS_OF)
-    assert CliRunner().invoke(app, to).exit_code == 0
-    edit(site, "plan-2027.toml", '["dormant", "release", "dry-summer", "year"]', '["dormant"]')
-    assert CliRunner().invoke(app, (*to, "--keep-cancelled")).exit_code == 0
-    kept = (tmp_path / "feeds" / "work.ics").read_bytes()
-    assert faults_of(kept) == []
-    assert b"SUMMARY:Cancelled: First plot: Weed the tree lines" in kept
-    assert CliRunner().invoke(app, to).exit_code == 0
-    assert b"Cancelled" not in (tmp_path / "feeds" / "work.ics").read_bytes()
