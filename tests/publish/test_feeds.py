@@ -1,5 +1,6 @@
 """The feeds of a site: what is in them, whose they are, what their words hold."""
 
+import re
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
@@ -17,6 +18,7 @@ from ical.event import Event as Seen
 from scheduler.holding import read_holding
 from scheduler.publish.feeds import Extras, feeds_of
 from scheduler.publish.ics import Event, Feed, feed_bytes, uid_of
+from scheduler.publish.text import MAX_DESCRIPTION, clean
 from scheduler.season import SeasonPlan, plan_season
 from tests.publish.lint import faults_of
 from tests.sites import AS_OF, edit, new_site
@@ -105,9 +107,9 @@ def test_a_work_description_holds_all_that_the_crew_asks(branasol: SeasonPlan) -
     }
     text = described["fondal.cut-high"]
     order = [
-        "Why this day: ", "Work: ", "Order of work: after ", "How: ", "Plants: ",
-        "Material, fresh, coarse to fine: ", "Bring: ", "Frost: the window in ", "Light: ",
-        "Cautions: ", "When it is done: ",
+        "Why this day: ", "Work: ", "Who: ", "Order of work: after ", "How: ", "Bring: ",
+        "Plants: ", "Material, fresh, coarse to fine: ", "Frost: the window in ", "Light: ",
+        "Cautions:\n- ", "When it is done: ",
     ]  # fmt: skip
     places = [text.index(part) for part in order]
     assert places == sorted(places)
@@ -118,7 +120,27 @@ def test_a_work_description_holds_all_that_the_crew_asks(branasol: SeasonPlan) -
         for kit in task.type.kit:
             assert kit in said.split("Bring: ")[1].split("\n")[0], task_id
         assert ("Layers from the ground up" in said) <= (not task.type.cuts), task_id
-    assert any("Layers from the ground up" in said for said in described.values())
+        laid = ("Mulch by line" in said) + ("Layers from the ground up" in said)
+        assert laid <= 1, "what is laid is told once, by line where that is known"
+    assert any("Mulch by line" in said for said in described.values())
+
+
+@pytest.mark.parametrize("demo", ["branasol", "klipskadu"])
+def test_a_description_is_short_enough_to_be_whole_and_says_nothing_twice(
+    demo: str, request: pytest.FixtureRequest
+) -> None:
+    plan: SeasonPlan = request.getfixturevalue(demo)
+    for feed in feeds_of(plan):
+        for event in feed.events:
+            assert clean(event.description) == event.description, "nothing is cut or cleaned"
+            assert len(event.description) < 0.9 * MAX_DESCRIPTION, event.key
+            said = [
+                part
+                for line in event.description.split("\n")
+                for part in re.split(r"(?<=[.]) ", line.removeprefix("- "))
+                if len(part) > 30
+            ]
+            assert len(said) == len(set(said)), event.key
 
 
 @cache
