@@ -180,18 +180,20 @@ def feed(
     port: Annotated[int, typer.Option(min=0, max=65535, help="Port; 0 takes a free one.")] = 8008,
 ) -> None:
     """Serve feeds on this machine or the home network, until stopped."""
-    from scheduler.publish.serve import LOOPBACK, server_of
+    from scheduler.publish.serve import LOOPBACK, address_of, server_of
 
     if not folder.is_dir():
         refuse(f"{folder}: no such folder")
-    with told():
+    try:
         server = server_of(folder, host, port, typer.echo)
+    except OSError as error:
+        refuse(f"cannot listen at --host {host} --port {port}: {error.strerror or error}")
     if host not in LOOPBACK:
         typer.echo(
             f"Whoever is on the network of {host} can reach this, and nothing is encrypted.",
             err=True,
         )
-    at = f"http://{host}:{server.server_address[1]}/"
+    at = address_of(host, int(server.server_address[1]))
     for path in sorted(folder.glob("*.ics")):
         typer.echo(f"{at}{path.name}")
     typer.echo(f"Serving {folder} at {at}; Ctrl-C stops it.")

@@ -8,6 +8,7 @@ folder's name is the secret (RFC 9110 for the headers, RFC 5545 section 8.1 for 
 
 import hashlib
 import hmac
+import socket
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -20,6 +21,7 @@ from typing import ClassVar
 from urllib.parse import unquote, urlsplit
 
 LOOPBACK = ("127.0.0.1", "::1", "localhost")
+EVERYWHERE = ("", "0.0.0.0", "::")  # noqa: S104  # names what is warned of
 METHODS = ("GET", "HEAD")
 IDLE_S = 30  # a reader that says nothing for so long is let go
 TYPES = {".ics": "text/calendar; charset=utf-8", ".html": "text/html; charset=utf-8"}
@@ -188,6 +190,12 @@ class FeedServer(ThreadingHTTPServer):
         """Say nothing: the library would print the reader's address and a traceback."""
 
 
+class FeedServer6(FeedServer):
+    """The same at an address of IP version 6."""
+
+    address_family = socket.AF_INET6
+
+
 def server_of(root: Path, host: str, port: int, log: Callable[[str], None]) -> FeedServer:
     """A server that is ready to run; ``serve_forever`` starts it.
 
@@ -200,4 +208,15 @@ def server_of(root: Path, host: str, port: int, log: Callable[[str], None]) -> F
     Raises:
         OSError: the port is taken, or the host is none of this machine.
     """
-    return FeedServer((host, port), partial(FeedHandler, root, log))
+    kind = FeedServer6 if ":" in host else FeedServer
+    return kind((host, port), partial(FeedHandler, root, log))
+
+
+def address_of(host: str, port: int) -> str:
+    """Where readers find the server, as far as the host tells.
+
+    >>> address_of("::1", 8008), address_of("0.0.0.0", 8008)
+    ('http://[::1]:8008/', 'http://<this machine>:8008/')
+    """
+    name = "<this machine>" if host in EVERYWHERE else f"[{host}]" if ":" in host else host
+    return f"http://{name}:{port}/"

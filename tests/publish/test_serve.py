@@ -14,9 +14,11 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
+from typer.testing import CliRunner
 
+from scheduler.cli import app
 from scheduler.publish.files import Manner
-from scheduler.publish.serve import server_of
+from scheduler.publish.serve import address_of, server_of
 from scheduler.publish.share import share_feeds
 from tests.publish.test_disk import feed
 from tests.sites import ROOT
@@ -275,3 +277,37 @@ def test_the_command_serves_a_folder_and_says_where() -> None:
             connection.close()
         finally:
             server.terminate()
+
+
+@pytest.mark.parametrize(
+    ("host", "port"), [("no.such.host.invalid", "0"), ("127.0.0.1", "taken"), ("192.0.2.1", "0")]
+)
+def test_an_address_that_cannot_be_had_is_said_by_its_option(
+    served: Served, host: str, port: str
+) -> None:
+    """192.0.2.0/24 is for documentation and belongs to nobody (RFC 5737)."""
+    port = str(served.port) if port == "taken" else port
+    run = ["feed", str(served.root), "--host", host, "--port", port]
+    result = CliRunner().invoke(app, run)
+    assert result.exit_code == 2
+    assert result.stderr.startswith(f"cannot listen at --host {host} --port {port}: ")
+
+
+def test_a_server_of_ip_version_six_is_found(served: Served) -> None:
+    try:
+        server = server_of(served.root, "::1", 0, lambda _: None)
+    except OSError as error:
+        pytest.skip(f"this machine has no IP version 6: {error.strerror}")
+    thread = threading.Thread(target=server.serve_forever, kwargs={"poll_interval": 0.01})
+    thread.start()
+    try:
+        port = int(server.server_address[1])
+        assert address_of("::1", port) == f"http://[::1]:{port}/"
+        connection = http.client.HTTPConnection("::1", port, timeout=5)
+        connection.request("GET", served.path)
+        assert connection.getresponse().status == 200
+        connection.close()
+    finally:
+        server.shutdown()
+        server.server_close()
+        thread.join()
