@@ -68,6 +68,7 @@ def share_feeds(
     renewed = _renewed(feeds, new_token)
     folder.mkdir(parents=True, exist_ok=True, mode=PRIVATE_FOLDER)
     with locked(folder):
+        _sweep(folder)
         written = _write(feeds, folder, manner, renewed)
         if not base:
             return Shared(written, None)
@@ -160,8 +161,16 @@ def _token() -> str:
     return token
 
 
+def _sweep(folder: Path) -> None:
+    """Remove what a writer that was killed has left: half files, and folders without a feed."""
+    for home in [path for path in folder.iterdir() if TOKEN.fullmatch(path.name)]:
+        for part in home.glob(".*.part"):
+            part.unlink(missing_ok=True)
+        _drop_unused([home / "any"])
+
+
 def _drop_unused(places: Iterable[Path]) -> None:
     """Remove folders of feeds that were not written, or have been taken away."""
     for place in places:
-        if not any(place.parent.iterdir()):
+        if place.parent.is_dir() and not any(place.parent.iterdir()):
             place.parent.rmdir()

@@ -17,7 +17,7 @@ from scheduler.publish.files import Manner
 from scheduler.publish.ics import ForeignFeedError
 from scheduler.publish.page import Entry, page_bytes
 from scheduler.publish.share import TOKEN, ShareError, share_feeds
-from tests.publish.test_disk import feed
+from tests.publish.test_disk import feed, script
 from tests.sites import ROOT
 
 NOW = Manner(datetime(2026, 11, 25, tzinfo=UTC))
@@ -126,6 +126,57 @@ def test_a_feed_that_stands_twice_is_refused(tmp_path: Path) -> None:
     (twin / "hill-work.ics").write_bytes(b"")
     with pytest.raises(ShareError, match="stands twice"):
         share_feeds(FEEDS, tmp_path, NOW)
+
+
+KILLED = """
+    import os, random, shutil, signal, sys, time
+    from datetime import UTC, datetime
+    from pathlib import Path
+    from scheduler.publish.files import Manner
+    from scheduler.publish.share import share_feeds
+    from tests.publish.test_disk import feed, script
+
+    top, draw, litter, seen = Path(sys.argv[1]), random.Random(7), 0, set()
+    manner = Manner(datetime(2026, 11, 25, tzinfo=UTC), remove_ended=True)
+    big, small = "long words " * 300, "few words"
+    several = [[feed(word), feed(word, "person-ana"), feed(word, "sky")] for word in (big, small)]
+    several.append(several[0][:1])
+    for kill in range(100):
+        folder = top / str(kill // 10)  # a new one now and then: first writes are killed as well
+        child = os.fork()
+        if child == 0:
+            while True:
+                for feeds in several:
+                    share_feeds(feeds, folder, manner, address="https://e.org", new_token=["all"])
+        time.sleep(draw.uniform(0.0, 0.05))
+        os.kill(child, signal.SIGKILL)
+        os.waitpid(child, 0)
+        names = [path.name for path in folder.glob("*/*.ics")]
+        assert len(names) == len(set(names)), names
+        for path in folder.glob("*/*.ics"):
+            content = path.read_bytes()
+            assert content.startswith(b"BEGIN:VCALENDAR\\r\\n"), path
+            assert content.endswith(b"END:VCALENDAR\\r\\n"), path
+            assert content.count(b"BEGIN:VEVENT") == 1, path
+        homes = list(folder.glob("*")) if folder.exists() else []
+        litter += any(not any(h.iterdir()) or any(h.glob(".*.part")) for h in homes)
+        seen.add(len(names))
+    for folder in top.iterdir():
+        share_feeds(several[1], folder, manner, address="https://e.org")
+        assert len(list(folder.iterdir())) == len(list(folder.glob("*/*"))) == 4, folder
+    print(litter, len(seen))
+"""
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(sys.platform == "win32", reason="signals of POSIX")
+def test_killed_a_hundred_times_each_feed_stands_once_and_whole(tmp_path: Path) -> None:
+    """With first writes, new addresses and feeds taken away among what is cut off."""
+    done = script(KILLED, tmp_path)
+    assert done.returncode == 0, done.stderr
+    litter, kinds = map(int, done.stdout.split())
+    assert litter > 0, "no kill hit a write: the test would prove nothing"
+    assert kinds > 1
 
 
 class Page(HTMLParser):
