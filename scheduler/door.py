@@ -154,7 +154,9 @@ def _print_rich(tables: "Sequence[Table]") -> None:
             console.print(Text(line))
 
 
-def end_with(notices: "Sequence[Notice]", *, notes: bool = False) -> NoReturn:
+def end_with(
+    notices: "Sequence[Notice]", *, notes: bool = False, at_least: int = FINE
+) -> NoReturn:
     """Print the warnings, and notes if asked for, and end with the exit code they ask for."""
     from scheduler.publish.sheet import notice_lines
     from scheduler.terms import Level
@@ -162,4 +164,4 @@ def end_with(notices: "Sequence[Notice]", *, notes: bool = False) -> NoReturn:
     warnings = [notice for notice in notices if notice.level is Level.WARNING]
     for line in notice_lines(notices if notes else warnings):
         typer.echo(line, err=True)
-    raise typer.Exit(WARNINGS if warnings else FINE)
+    raise typer.Exit(WARNINGS if warnings else at_least)

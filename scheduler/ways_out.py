@@ -5,7 +5,7 @@ import importlib.util
 import os
 from datetime import UTC, date, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, NoReturn
 from urllib.parse import urlsplit
 
 import typer
@@ -26,6 +26,7 @@ from scheduler.door import (
 
 if TYPE_CHECKING:
     from scheduler.publish.files import Manner, Written
+    from scheduler.season import SeasonPlan
 
 ways_out = typer.Typer()
 PASSWORD_VARIABLE = "SCHEDULER_PASSWORD"  # noqa: S105  # the name of a place, not a password
@@ -33,11 +34,23 @@ PASSWORD_VARIABLE = "SCHEDULER_PASSWORD"  # noqa: S105  # the name of a place, n
 AllowEmpty = Annotated[
     bool, typer.Option("--allow-empty", help="Let an empty feed replace a full one.")
 ]
+RemoveEnded = Annotated[
+    bool,
+    typer.Option(
+        "--remove-ended", help="Take away feeds of people and plots without work, or gone."
+    ),
+]
 KeepCancelled = Annotated[
     bool,
     typer.Option("--keep-cancelled", help="Show cancelled work until its day has passed."),
 ]
-Alarms = Annotated[bool, typer.Option("--alarms", help="Two reminders for each event.")]
+Alarms = Annotated[
+    bool,
+    typer.Option(
+        "--alarms",
+        help="Two reminders, the evening before and that morning; many readers ignore them.",
+    ),
+]
 Relations = Annotated[
     bool, typer.Option("--relations", help="Order of work for programs too (RFC 9253).")
 ]
@@ -48,6 +61,7 @@ def write(
     site: Site,
     to: Annotated[Path | None, typer.Option(help="Folder; else calendars/<site>.")] = None,
     allow_empty: AllowEmpty = False,
+    remove_ended: RemoveEnded = False,
     keep_cancelled: KeepCancelled = False,
     alarms: Alarms = False,
     relations: Relations = False,
@@ -58,25 +72,21 @@ def write(
     """Write the calendars."""
     from scheduler.publish.disk import BusyError
     from scheduler.publish.feeds import Extras, feeds_of
-    from scheduler.publish.files import no_longer_written, write_feeds
+    from scheduler.publish.files import write_feeds
     from scheduler.publish.ics import ForeignFeedError
 
     season = planned(site, as_of, plan)
     folder = to or Path("calendars") / site.resolve().name
-    manner = _manner(as_of, allow_empty=allow_empty, keep_cancelled=keep_cancelled)
+    asked = {"allow_empty": allow_empty, "remove_ended": remove_ended}
+    manner = _manner(as_of, keep_cancelled=keep_cancelled, **asked)
     with told():
         try:
             feeds = feeds_of(season, Extras(alarms, relations))
             written = write_feeds(feeds, folder, manner)
         except (ForeignFeedError, BusyError) as error:
             refuse(str(error))
-    if as_json:
-        print_json(_records(written))
-    else:
-        _tell(written)
-    for path in no_longer_written(folder, written):
-        typer.echo(f"{path} is no longer written; remove it if nobody subscribes to it", err=True)
-    end_with(season.notices)
+    _tell(written, as_json=as_json)
+    _end(written, season)
 
 
 @ways_out.command(
@@ -95,6 +105,7 @@ def publish(
         ),
     ] = None,
     allow_empty: AllowEmpty = False,
+    remove_ended: RemoveEnded = False,
     keep_cancelled: KeepCancelled = False,
     alarms: Alarms = False,
     relations: Relations = False,
@@ -109,38 +120,55 @@ def publish(
     from scheduler.publish.share import ShareError, share_feeds
 
     season = planned(site, as_of, plan)
-    manner = _manner(as_of, allow_empty=allow_empty, keep_cancelled=keep_cancelled)
+    asked = {"allow_empty": allow_empty, "remove_ended": remove_ended}
+    manner = _manner(as_of, keep_cancelled=keep_cancelled, **asked)
     with told():
         try:
             feeds = feeds_of(season, Extras(alarms, relations))
             shared = share_feeds(feeds, to, manner, address=address, new_token=new_token or ())
         except (ForeignFeedError, BusyError, ShareError) as error:
             refuse(str(error))
-    if as_json:
-        print_json(_records(shared.feeds))
-    else:
-        _tell(shared.feeds)
-        if shared.page is not None:
-            typer.echo(f"All addresses, for yourself only: {shared.page}")
-    end_with(season.notices)
+    _tell(shared.feeds, as_json=as_json)
+    if shared.page is not None and not as_json:
+        typer.echo(f"All addresses, for yourself only: {shared.page}")
+    _end(shared.feeds, season)
 
 
-def _manner(as_of: date | None, *, allow_empty: bool, keep_cancelled: bool) -> "Manner":
+def _manner(as_of: date | None, **asked: bool) -> "Manner":
     from scheduler.publish.files import Manner
     from scheduler.publish.ics import utc_midnight
 
     now = utc_midnight(as_of) if as_of else datetime.now(UTC).replace(microsecond=0)
-    return Manner(now, allow_empty=allow_empty, keep_cancelled=keep_cancelled)
+    return Manner(now, **asked)
 
 
-def _records(written: "tuple[Written, ...]") -> list[dict[str, str | int | bool]]:
-    return [{"path": str(w.path), "n_events": w.n_events, "changed": w.changed} for w in written]
+def _tell(written: "tuple[Written, ...]", *, as_json: bool) -> None:
+    from scheduler.publish.files import lines_of
+
+    if as_json:
+        print_json([_record(feed) for feed in written])
+    else:
+        for line in lines_of(written):
+            typer.echo(line)
 
 
-def _tell(written: "tuple[Written, ...]") -> None:
-    for feed in written:
-        state = "written" if feed.changed else "unchanged"
-        typer.echo(f"{feed.path}: {feed.n_events} events, {state}")
+def _record(feed: "Written") -> dict[str, str | int | bool]:
+    return {
+        "path": str(feed.path),
+        "n_events": feed.n_events,
+        "changed": feed.changed,
+        "state": str(feed.state),
+    }
+
+
+def _end(written: "tuple[Written, ...]", season: "SeasonPlan") -> NoReturn:
+    """Say what was left as it was, and the season's warnings; the exit code tells of either."""
+    from scheduler.publish.files import left_lines
+
+    left = list(left_lines(written))
+    for line in left:
+        typer.echo(line, err=True)
+    end_with(season.notices, at_least=WARNINGS if left else FINE)
 
 
 @ways_out.command(epilog="Example: scheduler feed calendars/branasol")
@@ -152,18 +180,20 @@ def feed(
     port: Annotated[int, typer.Option(min=0, max=65535, help="Port; 0 takes a free one.")] = 8008,
 ) -> None:
     """Serve feeds on this machine or the home network, until stopped."""
-    from scheduler.publish.serve import LOOPBACK, server_of
+    from scheduler.publish.serve import LOOPBACK, address_of, server_of
 
     if not folder.is_dir():
         refuse(f"{folder}: no such folder")
-    with told():
+    try:
         server = server_of(folder, host, port, typer.echo)
+    except OSError as error:
+        refuse(f"cannot listen at --host {host} --port {port}: {error.strerror or error}")
     if host not in LOOPBACK:
         typer.echo(
             f"Whoever is on the network of {host} can reach this, and nothing is encrypted.",
             err=True,
         )
-    at = f"http://{host}:{server.server_address[1]}/"
+    at = address_of(host, int(server.server_address[1]))
     for path in sorted(folder.glob("*.ics")):
         typer.echo(f"{at}{path.name}")
     typer.echo(f"Serving {folder} at {at}; Ctrl-C stops it.")

@@ -74,5 +74,5 @@ def test_every_work_event_tells_reason_cautions_and_frost(branasol: SeasonPlan) 
             continue
         assert text.startswith("Why this day: ")
         assert "person-hours" in text
-        assert ("Cautions: " in text) == bool(task.cautions)
+        assert ("Cautions:\n- " in text) == bool(task.cautions)
         assert ("Frost: the window in " in text) == bool(task.type.exposes)

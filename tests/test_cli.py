@@ -192,9 +192,11 @@ def test_a_foreign_file_in_the_feeds_place_is_left_alone(site: Path, tmp_path: P
 def test_an_empty_feed_replaces_a_full_one_only_when_asked(site: Path, tmp_path: Path) -> None:
     ran("write", site, "--to", tmp_path / "feeds", *AS_OF)
     edit(site, "plan-2027.toml", '["dormant", "release", "dry-summer", "year"]', "[]")
-    refused = ran("write", site, "--to", tmp_path / "feeds", *AS_OF)
-    assert refused.exit_code == 2
-    assert "--allow-empty" in refused.stderr
+    left = ran("write", site, "--to", tmp_path / "feeds", *AS_OF)
+    assert left.exit_code == 1
+    assert "work.ics is left as it is: nothing is planned for it any more" in left.stderr
+    assert "--allow-empty" in left.stderr
+    assert b"VEVENT" in (tmp_path / "feeds" / "work.ics").read_bytes()
     assert ran("write", site, "--to", tmp_path / "feeds", "--allow-empty", *AS_OF).exit_code == 0
     assert b"VEVENT" not in (tmp_path / "feeds" / "work.ics").read_bytes()
 

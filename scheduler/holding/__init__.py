@@ -2,6 +2,7 @@
 
 from scheduler.holding.crew import Crew, Hire, Person
 from scheduler.holding.dayrules import Rule
+from scheduler.holding.disk import SHARED_FILE, sweep, write_whole
 from scheduler.holding.evenings import Evening
 from scheduler.holding.faults import Fault, FaultyFilesError
 from scheduler.holding.files import (
@@ -9,7 +10,6 @@ from scheduler.holding.files import (
     append_to_log,
     read_holding,
     write_new_site,
-    write_whole,
 )
 from scheduler.holding.forecasts import ForecastNight
 from scheduler.holding.frost_files import FrostFiles
@@ -24,6 +24,7 @@ from scheduler.holding.tasktypes import TaskType
 from scheduler.holding.worklog import LogEntry
 
 __all__ = [
+    "SHARED_FILE",
     "Answers",
     "Crew",
     "Evening",
@@ -49,6 +50,7 @@ __all__ = [
     "read_holding",
     "read_record",
     "starter_files",
+    "sweep",
     "write_new_site",
     "write_whole",
 ]

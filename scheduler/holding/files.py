@@ -2,7 +2,6 @@
 
 import csv
 import io
-import os
 import tempfile
 import tomllib
 from collections.abc import Sequence
@@ -14,6 +13,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from scheduler.holding.crew import Crew
+from scheduler.holding.disk import write_whole
 from scheduler.holding.faults import Fault, FaultyFilesError, validated
 from scheduler.holding.fields import is_slug, table
 from scheduler.holding.frost_files import OWN_DATA, FrostFiles, FrostReader
@@ -269,35 +269,6 @@ def package_rules() -> tuple[RuleFile, ...]:
             raise FaultyFilesError(faults)
         files.append(value)
     return tuple(files)
-
-
-def write_whole(path: Path, content: bytes) -> bool:
-    """Write a file so that it is always the whole old or the whole new one.
-
-    Args:
-        path: where; its folder must exist.
-        content: the bytes.
-
-    Returns:
-        Whether anything was written; a file that already holds these bytes is left alone.
-
-    Raises:
-        OSError: the folder is read-only or the disk is full; the old file stands.
-    """
-    if path.exists() and path.read_bytes() == content:
-        return False
-    handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
-        Path(temporary).chmod(0o644)
-        Path(temporary).replace(path)
-    except BaseException:
-        Path(temporary).unlink(missing_ok=True)
-        raise
-    return True
 
 
 def append_to_log(folder: Path, entry: LogEntry) -> None:

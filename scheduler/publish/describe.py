@@ -34,20 +34,26 @@ def _body(task_id: str, stint: Stint, plan: SeasonPlan) -> str:
 def _paragraphs(task: Task, stint: Stint, plan: SeasonPlan) -> Iterator[str]:
     yield words.frost_warning(task, plan)
     yield "Why this day: " + "; ".join(words.why_words(task, stint, plan)) + "."
-    done = _progress_words(task, plan)
-    yield f"Work: {words.hours_words(task.hours)}{done}; {_crew_words(stint, plan)}."
+    yield _work_words(task, stint, plan)
     yield _order_words(task, plan)
     yield f"How: {task.type.how}"
+    yield _bring_words(task, plan)
     yield _stock_words(task, plan)
     yield from work_words.work_paragraphs(task, plan)
-    yield _material_words(task, plan)
-    yield _bring_words(task, plan)
+    yield work_words.mulch_words(task, plan) or _material_words(task, plan)
     yield words.frost_words(task, stint, plan)
     yield _light_words(task, stint, plan)
     yield words.moon_words(task, stint, plan)
     yield _caution_words(task)
     yield f"Write down: {task.type.record}." if task.type.record else ""
     yield f"When it is done: scheduler done SITE {task.id}"
+
+
+def _work_words(task: Task, stint: Stint, plan: SeasonPlan) -> str:
+    """Hours, where they come from, and below them who does it."""
+    hours, basis = words.hours_words(task.hours), work_words.hours_basis_words(task, plan)
+    done = _progress_words(task, plan)
+    return f"Work: {hours}{done}, {basis}\nWho: {_crew_words(stint, plan)}."
 
 
 def _progress_words(task: Task, plan: SeasonPlan) -> str:
@@ -141,5 +147,5 @@ def _light_words(task: Task, stint: Stint, plan: SeasonPlan) -> str:
 
 
 def _caution_words(task: Task) -> str:
-    told = (*task.cautions, words.GENERAL_CAUTION)
-    return "Cautions: " + " ".join(told) if task.cautions else ""
+    told = work_words.rows_words((*task.cautions, words.GENERAL_CAUTION))
+    return f"Cautions:{told}" if task.cautions else ""

@@ -35,8 +35,9 @@ class Extras:
 def feeds_of(plan: SeasonPlan, extras: Extras = Extras()) -> tuple[Feed, ...]:
     """All calendars of a site.
 
-    Those of a person or plot without work are left out. The same work carries a UID of its
-    own in each calendar, so that a phone with several of them keeps them apart.
+    Those of a person or plot without work are empty; whoever writes them decides whether that
+    may be seen. The same work carries a UID of its own in each calendar, so that a phone with
+    several of them keeps them apart.
     """
     feeds = (
         _work_feed(plan),
@@ -62,9 +63,8 @@ def _person_feeds(plan: SeasonPlan) -> Iterator[Feed]:
         taken.add(slug)
         name = f"person-{slug}"
         events = _own(name, work_events(plan, person=person.name))
-        if events:
-            says = f"The days of {person.name}. {words.GENERAL_CAUTION}"
-            yield _feed(plan, name, person.name, says, events)
+        says = f"The days of {person.name}. {words.GENERAL_CAUTION}"
+        yield _feed(plan, name, person.name, says, events)
 
 
 def _plot_feeds(plan: SeasonPlan) -> Iterator[Feed]:
@@ -72,8 +72,7 @@ def _plot_feeds(plan: SeasonPlan) -> Iterator[Feed]:
         name = f"plot-{plot.id}"
         work = (*work_events(plan, plot=plot), *done_events(plan, plot=plot))
         events = _own(name, (*work, *errand_events(plan, plot)))
-        if events:
-            yield _feed(plan, name, plot.name, words.GENERAL_CAUTION, events)
+        yield _feed(plan, name, plot.name, words.GENERAL_CAUTION, events)
 
 
 def _frost_feed(plan: SeasonPlan) -> Feed:

@@ -1,14 +1,26 @@
 """The door through which feeds reach a folder."""
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from enum import StrEnum
 from pathlib import Path
 
-from scheduler.publish.disk import SHARED_FILE, locked, replace_whole, sweep
+from scheduler.holding import SHARED_FILE, sweep, write_whole
+from scheduler.publish.disk import locked
+from scheduler.publish.ended import ended_feeds, has_ended
 from scheduler.publish.ics import Feed, ForeignFeedError, feed_bytes
 
 EVENT = b"\r\nBEGIN:VEVENT\r\n"  # a whole line: the words alone may stand in a title
+
+
+class State(StrEnum):
+    """What became of one feed on disk."""
+
+    WRITTEN = "written"
+    UNCHANGED = "unchanged"
+    LEFT = "left"  # it has lost its last event, and nobody has said that it may be emptied
+    REMOVED = "removed"
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,14 +30,21 @@ class Written:
     Args:
         path: where.
         title: as phones show it.
-        n_events: how many events it has.
-        changed: whether its bytes changed.
+        n_events: how many events it has, as it stands there.
+        state: what became of it.
+        ended: whether its person or plot is gone, or has no work any more.
     """
 
     path: Path
     title: str
     n_events: int
-    changed: bool
+    state: State
+    ended: bool = False
+
+    @property
+    def changed(self) -> bool:
+        """Whether readers get other bytes than before."""
+        return self.state in (State.WRITTEN, State.REMOVED)
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,43 +55,62 @@ class Manner:
         now: time stamp of what has changed, aware, UTC.
         allow_empty: let a feed without events replace one that had some.
         keep_cancelled: leave cancelled work in the feed, so marked, until its day has passed.
+        remove_ended: take away feeds of people and plots that are gone or have no work.
     """
 
     now: datetime
     allow_empty: bool = False
     keep_cancelled: bool = False
+    remove_ended: bool = False
 
 
 def write_feeds(feeds: Sequence[Feed], folder: Path, manner: Manner) -> tuple[Written, ...]:
     """Write feeds to a folder, each whole or not at all, and only where they changed.
 
+    An empty feed never replaces a full one unasked: that one is left, and the others are
+    written. So it is with feeds of people and plots that the site no longer has.
+
     Args:
-        feeds: the calendars.
-        folder: made if need be.
+        feeds: the calendars of one site.
+        folder: made if need be; it belongs to the site.
         manner: how.
 
     Returns:
-        What was written.
+        What became of each feed; one that is empty and never was written is left out.
 
     Raises:
-        ForeignFeedError: a file there is damaged, is not ours, or an empty feed would
-            replace a full one; nothing at all is written then.
+        ForeignFeedError: a file there is damaged or is not ours; nothing at all is written.
         BusyError: another program is writing there.
         OSError: the folder cannot be written; each old feed stands.
     """
     folder.mkdir(parents=True, exist_ok=True)
     with locked(folder):
-        return write_ready(feeds, lambda feed: folder / f"{feed.name}.ics", manner, SHARED_FILE)
+        files = {path.stem: path for path in folder.glob("*.ics")}
+        places = [(feed, folder / f"{feed.name}.ics") for feed in feeds]
+        return write_ready(with_ended(places, files), manner, SHARED_FILE)
+
+
+def with_ended(
+    places: Sequence[tuple[Feed, Path]], files: dict[str, Path]
+) -> list[tuple[Feed, Path]]:
+    """Feeds and their places, and after them those that stand there and have ended.
+
+    Args:
+        places: the calendars of one site, and where each goes.
+        files: what stands there, by name of the feed.
+    """
+    names = {feed.name for feed, _ in places}
+    ended = ended_feeds(places[0][0].site_id, files, names) if places else ()
+    return [*places, *ended]
 
 
 def write_ready(
-    feeds: Sequence[Feed], place_of: Callable[[Feed], Path], manner: Manner, mode: int
+    places: Sequence[tuple[Feed, Path]], manner: Manner, mode: int
 ) -> tuple[Written, ...]:
     """Make all feeds ready, then write them; the folder must be locked.
 
     Args:
-        feeds: the calendars.
-        place_of: where each of them goes; its folder must exist.
+        places: the calendars, and where each of them goes; its folder must exist.
         manner: how.
         mode: access of new files.
 
@@ -80,34 +118,64 @@ def write_ready(
         ForeignFeedError: see ``write_feeds``.
         OSError: likewise.
     """
-    ready = list(_ready(feeds, place_of, manner))
-    for _, path, _ in ready:
-        sweep(path)
-    return tuple(
-        Written(path, feed.title, content.count(EVENT), replace_whole(path, content, mode))
-        for feed, path, content in ready
-    )
+    ready = [each for feed, path in places if (each := _ready(feed, path, manner))]
+    for each in ready:
+        sweep(each.path)
+    return tuple(_brought_about(each, manner, mode) for each in ready)
 
 
-def _ready(
-    feeds: Sequence[Feed], place_of: Callable[[Feed], Path], manner: Manner
-) -> Iterator[tuple[Feed, Path, bytes]]:
-    for feed in feeds:
-        path = place_of(feed)
-        old = path.read_bytes() if path.exists() else None
-        try:
-            content = feed_bytes(feed, old, manner.now, keep_cancelled=manner.keep_cancelled)
-        except ForeignFeedError as error:
-            raise ForeignFeedError(f"{path} is left as it is: {error}") from error
-        empty = EVENT not in content
-        if empty and old and EVENT in old and not manner.allow_empty:
-            raise ForeignFeedError(
-                f"{path} is left as it is: the new feed is empty; --allow-empty lets it be"
+@dataclass(frozen=True, slots=True)
+class _Ready:
+    feed: Feed
+    path: Path
+    content: bytes
+    old: bytes
+
+
+def _ready(feed: Feed, path: Path, manner: Manner) -> _Ready | None:
+    """A feed with its bytes; None for one that is empty and never was written."""
+    old = path.read_bytes() if path.exists() else None
+    try:
+        content = feed_bytes(feed, old, manner.now, keep_cancelled=manner.keep_cancelled)
+    except ForeignFeedError as error:
+        raise ForeignFeedError(f"{path} is left as it is: {error}") from error
+    if old is None and EVENT not in content:
+        return None
+    return _Ready(feed, path, content, old or b"")
+
+
+def _brought_about(ready: _Ready, manner: Manner, mode: int) -> Written:
+    ended, path, content = has_ended(ready.feed), ready.path, ready.content
+    if ended and manner.remove_ended:
+        path.unlink()
+        return Written(path, ready.feed.title, 0, State.REMOVED, ended)
+    if EVENT in ready.old and EVENT not in content and not manner.allow_empty:
+        n_old = ready.old.count(EVENT)
+        return Written(path, ready.feed.title, n_old, State.LEFT, ended)
+    state = State.WRITTEN if write_whole(path, content, mode) else State.UNCHANGED
+    return Written(path, ready.feed.title, content.count(EVENT), state, ended)
+
+
+def lines_of(written: Sequence[Written]) -> Iterator[str]:
+    """What became of feeds, in plain words, a line each; those that were left are not told."""
+    for feed in written:
+        if feed.state is State.REMOVED:
+            yield f"{feed.path}: removed"
+        elif feed.state is not State.LEFT:
+            gone = "; nothing is planned for it any more" if feed.ended else ""
+            yield f"{feed.path}: {_events(feed.n_events)}, {feed.state}{gone}"
+
+
+def left_lines(written: Sequence[Written]) -> Iterator[str]:
+    """What was left as it was, why, and what can be done."""
+    for feed in written:
+        if feed.state is State.LEFT:
+            take = ", --remove-ended takes it away" if feed.ended else ""
+            yield (
+                f"{feed.path} is left as it is: nothing is planned for it any more, and readers "
+                f"still see {_events(feed.n_events)}; --allow-empty empties it{take}"
             )
-        if not empty or manner.allow_empty:
-            yield feed, path, content
 
 
-def no_longer_written(folder: Path, written: Sequence[Written]) -> tuple[Path, ...]:
-    """Feeds in a folder that belong to nobody any more; whoever subscribes sees old work."""
-    return tuple(sorted(set(folder.glob("*.ics")) - {feed.path for feed in written}))
+def _events(n: int) -> str:
+    return "1 event" if n == 1 else f"{n} events"

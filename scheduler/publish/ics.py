@@ -32,6 +32,7 @@ __all__ = ["Event", "Feed", "Follower", "ForeignFeedError", "feed_bytes", "uid_o
 
 REFRESH = timedelta(hours=6)  # a hint; many readers ask once a day whatever it says
 MAX_ALARMS = 2
+UNTITLED = "(no title)"  # where cleaning leaves nothing; a phone would show an empty bar
 # Our own name space, drawn once at random; every UID follows from it.
 NAMESPACE = uuid.UUID("5f1a3c9e-7d42-4f0b-9a55-0d0a6b7f2c11")
 
@@ -92,7 +93,9 @@ class Event:
             raise ValueError(f"{self.key} ends on {self.last}, before it begins on {self.first}")
         if self.times is not None:
             begin, end = self.times
-            if begin.tzinfo is None or end.tzinfo is None or not begin < end:
+            # in UTC: of two times in one zone Python compares what the clocks show
+            in_order = begin.tzinfo and end.tzinfo and begin.astimezone(UTC) < end.astimezone(UTC)
+            if not in_order:
                 raise ValueError(f"{self.key} needs two aware times in order, not {self.times}")
         if len(self.alarms) > MAX_ALARMS:
             raise ValueError(f"{self.key} has {len(self.alarms)} alarms, {MAX_ALARMS} at most")
@@ -178,7 +181,7 @@ def _head(feed: Feed) -> icalendar.Calendar:
 
 def _item(event: Event, uids: Mapping[str, str]) -> icalendar.Event:
     item = icalendar.Event()
-    title = clean(event.title, MAX_TITLE, lines=False)
+    title = clean(event.title, MAX_TITLE, lines=False) or UNTITLED
     item.add("uid", uids[event.key])
     item.add("summary", vText(title))
     for name, when in zip(("dtstart", "dtend"), _from_to(event), strict=True):

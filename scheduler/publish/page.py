@@ -47,14 +47,14 @@ def page_bytes(entries: Sequence[Entry]) -> bytes:
         '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
         '<meta name="robots" content="noindex">\n<meta name="referrer" content="no-referrer">\n'
-        f"<title>Calendar addresses</title>\n<style>{_STYLE}</style>\n</head>\n<body>\n"
+        f"<title>Calendar addresses</title>\n<style>{_STYLE}</style>\n</head>\n<body>\n<main>\n"
         "<h1>Calendar addresses</h1>\n"
         "<p>Keep this page to yourself: whoever knows an address can read that calendar. Give "
         "each person only the address meant for them.</p>\n"
         "<p>Subscribe to an address in your calendar's settings; do not open or import the file, "
         "which would make a copy that never changes. The webcal link and the code ask a phone to "
         "subscribe. Changes may take a day to arrive: do not rely on them for tonight's "
-        f"frost.</p>\n{sections}</body>\n</html>\n"
+        f"frost.</p>\n{sections}</main>\n</body>\n</html>\n"
     ).encode()
 
 
@@ -75,4 +75,4 @@ def _qr_svg(entry: Entry) -> str:
     code = segno.make_qr(entry.subscribe_url, error="m")
     title = f"QR code to subscribe to {entry.title}"
     code.save(out, kind="svg", border=QR_BORDER, omitsize=True, xmldecl=False, title=title)
-    return out.getvalue().decode().strip()
+    return out.getvalue().decode().strip().replace("<svg ", '<svg role="img" ', 1)

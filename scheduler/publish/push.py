@@ -12,7 +12,8 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from scheduler.publish.disk import PRIVATE_FILE, locked, replace_whole
+from scheduler.holding import write_whole
+from scheduler.publish.disk import PRIVATE_FILE, locked
 from scheduler.publish.items import Item, items_of, same_events
 from scheduler.publish.revisions import ForeignFeedError
 from scheduler.publish.webdav import CHANGED_THERE, GONE, PushError, Reply, Server
@@ -133,7 +134,7 @@ def _remembering(memory: Path, url: str) -> Iterator[Known]:
         yield known
     finally:
         text = json.dumps(before, ensure_ascii=False, indent=1, sort_keys=True) + "\n"
-        replace_whole(memory, text.encode(), PRIVATE_FILE)
+        write_whole(memory, text.encode(), PRIVATE_FILE)
 
 
 def _read(memory: Path) -> dict[str, Known]:

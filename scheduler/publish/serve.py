@@ -8,6 +8,7 @@ folder's name is the secret (RFC 9110 for the headers, RFC 5545 section 8.1 for 
 
 import hashlib
 import hmac
+import socket
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -20,6 +21,8 @@ from typing import ClassVar
 from urllib.parse import unquote, urlsplit
 
 LOOPBACK = ("127.0.0.1", "::1", "localhost")
+EVERYWHERE = ("", "0.0.0.0", "::")  # noqa: S104  # names what is warned of
+METHODS = ("GET", "HEAD")
 IDLE_S = 30  # a reader that says nothing for so long is let go
 TYPES = {".ics": "text/calendar; charset=utf-8", ".html": "text/html; charset=utf-8"}
 
@@ -51,7 +54,10 @@ def find(root: Path, target: str) -> Resource | None:
         root: the folder.
         target: the request target: path, and a query, which is ignored.
     """
-    names = unquote(urlsplit(target).path, errors="replace").split("/")
+    try:
+        names = unquote(urlsplit(target).path, errors="replace").split("/")
+    except ValueError:  # such as a bracket that opens and does not close
+        return None
     if names[0] or not 2 <= len(names) <= 3:
         return None
     place: Path | None = root
@@ -94,7 +100,6 @@ def is_unchanged(resource: Resource, if_none_match: str | None, if_since: str | 
 class FeedHandler(BaseHTTPRequestHandler):
     """Answers GET and HEAD."""
 
-    server_version, sys_version = "scheduler", ""
     protocol_version = "HTTP/1.1"
     timeout = IDLE_S
     quiet: ClassVar[dict[str, str]] = {
@@ -109,6 +114,10 @@ class FeedHandler(BaseHTTPRequestHandler):
         self.root, self.log, self.served = root, log, ""
         super().__init__(*args)  # type: ignore[arg-type]  # request, address and server, passed on
 
+    def version_string(self) -> str:
+        """What the server calls itself; not which language it is written in."""
+        return "scheduler"
+
     def do_GET(self) -> None:  # the library's name
         """Send a file, or that it has not changed, or that there is none."""
         self._answer(body=True)
@@ -118,6 +127,8 @@ class FeedHandler(BaseHTTPRequestHandler):
         self._answer(body=False)
 
     def _answer(self, *, body: bool) -> None:
+        if self.headers.get("Content-Length") or self.headers.get("Transfer-Encoding"):
+            self.close_connection = True  # what follows is no request, and nobody reads it
         found = find(self.root, self.path)
         self.served = found.name if found else ""
         if found is None:
@@ -137,6 +148,16 @@ class FeedHandler(BaseHTTPRequestHandler):
         if body:
             self.wfile.write(found.content)
 
+    def send_error(
+        self,
+        code: int,
+        message: str | None = None,  # noqa: ARG002  # the library's
+        explain: str | None = None,  # noqa: ARG002  # the library's
+    ) -> None:
+        """Refuse what is no request for a file, without quoting it as the library would."""
+        self.served, self.request_version = "", self.protocol_version  # so that a head is sent
+        self._head(HTTPStatus(code), {"Content-Length": "0", "Connection": "close"})
+
     def _head(self, status: HTTPStatus, headers: dict[str, str]) -> None:
         self.send_response(status)
         for name, value in (headers | self.quiet).items():
@@ -144,9 +165,10 @@ class FeedHandler(BaseHTTPRequestHandler):
         self.end_headers()
 
     def log_request(self, code: int | str = "-", size: int | str = "-") -> None:  # noqa: ARG002  # the library's
-        """Say what was answered, without the path: it holds the secret."""
+        """Say what was answered, without the path: it holds the secret, or forges a line."""
         status = code.value if isinstance(code, HTTPStatus) else code
-        self.log(f"{self.command or '?'} {status} {self.served}".rstrip())
+        asked = self.command if self.command in METHODS else "?"
+        self.log(f"{asked} {status} {self.served}".rstrip())
 
     def log_message(self, format: str, *args: object) -> None:  # the library's
         """Say nothing else: the library's messages quote the request."""
@@ -158,7 +180,23 @@ def _ascii(name: str) -> str:
     ) + (Path(name).suffix)
 
 
-def server_of(root: Path, host: str, port: int, log: Callable[[str], None]) -> ThreadingHTTPServer:
+class FeedServer(ThreadingHTTPServer):
+    """A thread for each reader; one that goes away in the middle is nothing to tell of."""
+
+    daemon_threads = True
+    request_queue_size = 128  # readers that come at once; five of the library's own are few
+
+    def handle_error(self, request: object, client_address: object) -> None:
+        """Say nothing: the library would print the reader's address and a traceback."""
+
+
+class FeedServer6(FeedServer):
+    """The same at an address of IP version 6."""
+
+    address_family = socket.AF_INET6
+
+
+def server_of(root: Path, host: str, port: int, log: Callable[[str], None]) -> FeedServer:
     """A server that is ready to run; ``serve_forever`` starts it.
 
     Args:
@@ -170,6 +208,15 @@ def server_of(root: Path, host: str, port: int, log: Callable[[str], None]) -> T
     Raises:
         OSError: the port is taken, or the host is none of this machine.
     """
-    server = ThreadingHTTPServer((host, port), partial(FeedHandler, root, log))
-    server.daemon_threads = True
-    return server
+    kind = FeedServer6 if ":" in host else FeedServer
+    return kind((host, port), partial(FeedHandler, root, log))
+
+
+def address_of(host: str, port: int) -> str:
+    """Where readers find the server, as far as the host tells.
+
+    >>> address_of("::1", 8008), address_of("0.0.0.0", 8008)
+    ('http://[::1]:8008/', 'http://<this machine>:8008/')
+    """
+    name = "<this machine>" if host in EVERYWHERE else f"[{host}]" if ":" in host else host
+    return f"http://{name}:{port}/"

@@ -12,8 +12,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from urllib.parse import urlsplit
 
-from scheduler.publish.disk import PRIVATE_FILE, PRIVATE_FOLDER, locked, replace_whole
-from scheduler.publish.files import Manner, Written, write_ready
+from scheduler.holding import write_whole
+from scheduler.publish.disk import PRIVATE_FILE, PRIVATE_FOLDER, locked
+from scheduler.publish.files import Manner, State, Written, with_ended, write_ready
 from scheduler.publish.ics import Feed
 from scheduler.publish.page import Entry, page_bytes
 
@@ -67,22 +68,47 @@ def share_feeds(
     renewed = _renewed(feeds, new_token)
     folder.mkdir(parents=True, exist_ok=True, mode=PRIVATE_FOLDER)
     with locked(folder):
-        places = {
-            feed.name: _place(
-                folder, f"{feed.site_id}-{feed.name}.ics", renew=feed.name in renewed
-            )
-            for feed in feeds
-        }
-        try:
-            written = write_ready(feeds, lambda feed: places[feed.name], manner, PRIVATE_FILE)
-        finally:
-            _drop_unused(places.values())
+        _sweep(folder)
+        written = _write(feeds, folder, manner, renewed)
         if not base:
             return Shared(written, None)
         page = _place(folder, f"{feeds[0].site_id}-{PAGE}.html", renew=PAGE in renewed)
-        entries = [Entry(feed.title, _url(base, feed.path)) for feed in written]
-        replace_whole(page, page_bytes(entries), PRIVATE_FILE)
+        standing = [feed for feed in written if feed.state is not State.REMOVED]
+        entries = [Entry(feed.title, _url(base, feed.path)) for feed in standing]
+        write_whole(page, page_bytes(entries), PRIVATE_FILE)
         return Shared(written, page)
+
+
+def _write(
+    feeds: Sequence[Feed], folder: Path, manner: Manner, renewed: set[str]
+) -> tuple[Written, ...]:
+    places = [
+        (feed, _place(folder, f"{feed.site_id}-{feed.name}.ics", renew=feed.name in renewed))
+        for feed in feeds
+    ]
+    files = _files_of(feeds[0].site_id, folder) if feeds else {}
+    everything = with_ended(places, files)
+    try:
+        return write_ready(everything, manner, PRIVATE_FILE)
+    finally:
+        _drop_unused(path for _, path in everything)
+
+
+def _files_of(site_id: str, folder: Path) -> dict[str, Path]:
+    """Feeds of a site below a folder that other sites may share, by name of the feed.
+
+    Where one site's id begins with another's, a file belongs to the longer.
+    """
+    stems = {
+        path.stem: path for path in folder.glob("*/*.ics") if TOKEN.fullmatch(path.parent.name)
+    }
+    sites = [stem.removesuffix("-work") for stem in stems if stem.endswith("-work")]
+    longer = tuple(f"{site}-" for site in sites if site.startswith(f"{site_id}-"))
+    return {
+        stem.removeprefix(f"{site_id}-"): path
+        for stem, path in stems.items()
+        if stem.startswith(f"{site_id}-") and not stem.startswith(longer)
+    }
 
 
 def _renewed(feeds: Sequence[Feed], new_token: Sequence[str]) -> set[str]:
@@ -135,8 +161,16 @@ def _token() -> str:
     return token
 
 
+def _sweep(folder: Path) -> None:
+    """Remove what a writer that was killed has left: half files, and folders without a feed."""
+    for home in [path for path in folder.iterdir() if TOKEN.fullmatch(path.name)]:
+        for part in home.glob(".*.part"):
+            part.unlink(missing_ok=True)
+        _drop_unused([home / "any"])
+
+
 def _drop_unused(places: Iterable[Path]) -> None:
-    """Remove folders that were made for feeds that were then not written."""
+    """Remove folders of feeds that were not written, or have been taken away."""
     for place in places:
-        if not any(place.parent.iterdir()):
+        if place.parent.is_dir() and not any(place.parent.iterdir()):
             place.parent.rmdir()

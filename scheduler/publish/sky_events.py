@@ -70,10 +70,16 @@ def _light_events(plan: SeasonPlan) -> Iterator[Event]:
                 title=shortened(f"Daylight for {words.where(task, plan)}: {task.type.title}"),
                 first=first,
                 last=first,
-                times=(sky.sunrise[day][0], sky.sunset[day][0]),
+                times=_whole_minutes(sky.sunrise[day][0], sky.sunset[day][0]),
                 description=f"No cutting overhead before sunrise or after sunset on "
                 f"{day_words(first)}.",
                 categories=("daylight",),
                 location=task.plot.name if task.plot else "",
                 color="goldenrod",
             )
+
+
+def _whole_minutes(rise: datetime, fall: datetime) -> tuple[datetime, datetime]:
+    """The whole minutes between: the horizon and the air are not known to the second."""
+    late = rise + timedelta(seconds=59, microseconds=999_999)
+    return late.replace(second=0, microsecond=0), fall.replace(second=0, microsecond=0)

@@ -37,9 +37,10 @@ def clean(text: str, limit: int = MAX_DESCRIPTION, *, lines: bool = True) -> str
         line if line.isprintable() else "".join(char for char in line if not _unwritable(char))
         for line in text.split("\n")
     )
-    if not lines:
-        kept = re.sub(r"\s*\n\s*", " ", kept)
-    kept = "\n".join(line.rstrip() for line in kept.split("\n")).strip()
+    if lines:
+        kept = "\n".join(line.rstrip() for line in kept.split("\n")).strip()
+    else:  # no pattern: one that tries every blank of a megabyte would take minutes
+        kept = " ".join(filter(None, (line.strip() for line in kept.split("\n"))))
     return shortened(kept, limit)
 
 

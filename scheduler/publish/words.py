@@ -209,11 +209,11 @@ def errand_description(errand: Errand, plan: SeasonPlan) -> str:
     """What the call is for, and when it is needed."""
     late = "LATE. " if errand.late else ""
     needed = f" Needed first on {day_words(errand.needed)}." if errand.needed else ""
-    tasks = ", ".join(
-        f"{where(plan.tasks[task_id], plan)}: {plan.tasks[task_id].type.title}"
+    tasks = "".join(
+        f"\n- {where(plan.tasks[task_id], plan)}: {plan.tasks[task_id].type.title}"
         for task_id in errand.tasks
     )
-    told = f" For {tasks}." if tasks else ""
+    told = f"\n\nFor:{tasks}" if tasks else ""
     because = errand.because.rstrip(".")
     return f"{late}{because}.{needed}{told}\n\nWhen it is done: scheduler done SITE {errand.id}"
 

@@ -1,6 +1,6 @@
 """What the stand says of a piece of work, in words: conditions, what to weigh, waits."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from datetime import date
 
@@ -23,6 +23,9 @@ from scheduler.stand import (
 from scheduler.terms import DaySpan, day_words
 from scheduler.windows import Concern, Facts, concerns_of
 
+LAYER_WORDS = {"juicy": "juicy stems"}
+LEAST_CM = 0.05  # less would be printed as nothing
+
 
 def facts_of(plan: SeasonPlan) -> Facts:
     """What the rules of a planned season were asked about."""
@@ -32,10 +35,8 @@ def facts_of(plan: SeasonPlan) -> Facts:
 
 def work_paragraphs(task: Task, plan: SeasonPlan) -> Iterator[str]:
     """What the stand adds to the description of a task, a paragraph each."""
-    yield hours_basis_words(task, plan)
     yield batch_words(task)
     yield range_words(task, plan)
-    yield mulch_words(task, plan)
     yield condition_words(task, plan)
     weigh = weigh_words(task, plan)
     yield f"To weigh: {' '.join(weigh)}" if weigh else ""
@@ -48,19 +49,19 @@ def hours_basis_words(task: Task, plan: SeasonPlan) -> str:
     rules = plan.holding.rules
     source = "by the book" if task.learned is None else task.learned.words
     on_site_h = task.hours.usual / rules.figure("productive-share")
-    return f"Hours are {source}; with rest, weather and talk about {on_site_h:.2g} on the site."
+    return f"{source}; with rest, weather and talk about {on_site_h:.2g} on the site."
 
 
 def batch_words(task: Task) -> str:
     """Line by line and tool by tool, so that each tool is set up once a line."""
     if len(task.batches) < 2:
         return ""
-    told = ", ".join(
+    told = rows_words(
         f"{f'line {batch.line}' if batch.line else 'outside the lines'}: {batch.count} with "
         f"{batch.tool.replace('-', ' ')} ({batch.hours:.2g} h)"
         for batch in task.batches
     )
-    return f"Line by line, tool by tool: {told}."
+    return f"Line by line, tool by tool:{told}"
 
 
 def range_words(task: Task, plan: SeasonPlan) -> str:
@@ -101,12 +102,23 @@ def mulch_words(task: Task, plan: SeasonPlan) -> str:
     found = mulches_of(task, plan)
     if not any(mulch.layers for mulch in found):
         return ""
-    lines = [line_words(mulch) for mulch in found]
+    laid = plan.stints.get(task.id)
+    after = plan.season.date_of(laid.last) if laid else plan.outlook.as_of
+    lines = rows_words(line_words(mulch, after) for mulch in found)
     ring_cm = 100 * plan.holding.rules.figure("bare-ring")
     return (
         f"Mulch by line, coarse to fine, with a bare ring of {ring_cm:g} cm round every stem "
-        f"(within half or double): {' '.join(lines)}"
+        f"(fresh mass, within half or double):{lines}"
     )
+
+
+def rows_words(rows: Iterable[str]) -> str:
+    r"""One below the other, as a phone can be read with a saw in the other hand.
+
+    >>> rows_words(["One.", "Two."])
+    '\n- One.\n- Two.'
+    """
+    return "".join(f"\n- {row}" for row in rows)
 
 
 def kg_words(kg: float) -> str:
@@ -118,17 +130,28 @@ def kg_words(kg: float) -> str:
     return f"{float(f'{kg:.2g}'):g} kg"
 
 
-def line_words(mulch: LineMulch) -> str:
-    """One line's layers in words."""
-    layers = ", ".join(f"{x.layer.id} {kg_words(x.kg)} {x.depth_cm:.1f} cm" for x in mulch.layers)
+def line_words(mulch: LineMulch, laid: date) -> str:
+    """One line's layers in words.
+
+    Args:
+        mulch: what is laid there.
+        laid: the day; a line that would want feeding at once is short, and says so.
+    """
+    layers = ", ".join(
+        f"{LAYER_WORDS.get(x.layer.id, x.layer.id)} {kg_words(x.kg)}"
+        + (f" ({x.depth_cm:.1f} cm)" if x.depth_cm >= LEAST_CM else "")
+        for x in mulch.layers
+    )
+    if not layers:
+        layers = "nothing from this visit"
     balance = ""
     if mulch.short_kg >= 1:
         balance = f"; short of {kg_words(mulch.short_kg)} of chips"
     elif mulch.surplus_kg >= 1:
         balance = f"; {kg_words(mulch.surplus_kg)} over, give it to a line that is short"
-    feed = f"; feed again about {day_words(mulch.feed_on)}" if mulch.feed_on else ""
-    laid = layers or "nothing from this visit"
-    return f"{mulch.line.id} ({mulch.area_m2:.0f} m2): {laid}{balance}{feed if layers else ''}."
+    feeds = mulch.layers and mulch.feed_on and mulch.feed_on > laid
+    feed = f"; feed again about {day_words(mulch.feed_on)}" if feeds and mulch.feed_on else ""
+    return f"{mulch.line.id} ({mulch.area_m2:.0f} m2): {layers}{balance}{feed}."
 
 
 def chipper_words(worth: ChipperWorth, where: str) -> str:

@@ -1,7 +1,8 @@
 """Judges of feeds that are no Python packages: libical (C) and ical.js (node).
 
-Both are asked only where they are installed: ``apt-get install libical3``, and
-``npm install --prefix DIR ical.js`` with ``ICAL_JS=DIR`` in the environment.
+Both are asked only where they are installed; ``.ci/judges`` does that. By hand:
+``apt-get install libical3``, and ``npm install --prefix .venv/ical-js ical.js@2`` (another
+folder in ``ICAL_JS``).
 """
 
 import ctypes
@@ -15,6 +16,8 @@ from typing import Any
 
 import pytest
 
+from tests.sites import ROOT
+
 HERE = Path(__file__).parent
 # icalcomponent_kind of libical 3, icalenums.h (from memory; the count of events checks it)
 ICAL_VEVENT_COMPONENT = 4
@@ -24,7 +27,7 @@ def libical() -> ctypes.CDLL:
     """The C library with the few functions that judging needs, or a skip."""
     name = ctypes.util.find_library("ical")
     if name is None:
-        pytest.skip("libical is not installed")
+        pytest.skip("libical is not on this machine: apt-get install libical3")
     library = ctypes.CDLL(name)
     library.icalparser_parse_string.restype = ctypes.c_void_p
     library.icalparser_parse_string.argtypes = [ctypes.c_char_p]
@@ -57,10 +60,12 @@ def libical_says(content: bytes) -> tuple[int, bool, int]:
 
 def ical_js_says(content: bytes) -> list[list[Any]]:
     """UID, start, end, title, description and number of alarms of each event, by ical.js."""
-    node, home = shutil.which("node"), os.environ.get("ICAL_JS", "")
-    if node is None or not (Path(home) / "node_modules" / "ical.js").is_dir():
-        pytest.skip("node or ical.js is not installed (ICAL_JS names its folder)")
-    script = Path(home) / "judges.mjs"  # node looks for the library beside the script
+    node, home = shutil.which("node"), Path(os.environ.get("ICAL_JS") or ROOT / ".venv/ical-js")
+    if node is None:
+        pytest.skip("ical.js is not asked: node is not on this machine")
+    if not (home / "node_modules" / "ical.js").is_dir():
+        pytest.skip(f"ical.js is not in {home}: npm install --prefix .venv/ical-js ical.js@2")
+    script = home / "judges.mjs"  # node looks for the library beside the script
     script.write_bytes((HERE / "judges.mjs").read_bytes())
     done = subprocess.run([node, str(script)], input=content, capture_output=True, check=False)
     assert done.returncode == 0, done.stderr.decode()

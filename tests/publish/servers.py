@@ -1,9 +1,11 @@
-"""Two independent calendar servers on loopback, started for the tests that push to them."""
+"""Two calendar servers and a plain WebDAV server on loopback, for the tests that push to them."""
 
 import base64
 import http.client
 import importlib.util
+import json
 import os
+import re
 import socket
 import subprocess
 import sys
@@ -18,7 +20,11 @@ import pytest
 
 START_S = 30.0
 USER, PASSWORD = "uxia", "correct horse"  # of a server that lives for one test
-COLLECTIONS = {"radicale": f"/{USER}/woods/", "xandikos": "/user/calendars/calendar/"}
+COLLECTIONS = {
+    "radicale": f"/{USER}/woods/",
+    "xandikos": "/user/calendars/calendar/",
+    "wsgidav": "/woods/",
+}
 
 
 @dataclass(frozen=True)
@@ -49,7 +55,7 @@ class CalendarServer:
         """Names of the items it holds, by PROPFIND (RFC 4918 9.1)."""
         listed = self.ask("PROPFIND", Depth="1").decode()
         parts = listed.replace("</", "\n</").replace(">", ">\n").split("\n")
-        return {part.rsplit("/", 1)[1] for part in parts if part.endswith(".ics")}
+        return {part.rsplit("/", 1)[1] for part in parts if re.search(r"/[^/]+\.ics$", part)}
 
     def event(self, name: str) -> icalendar.Event:
         calendar = icalendar.Calendar.from_ical(self.ask("GET", name))
@@ -92,11 +98,27 @@ def _command(kind: str, port: int, folder: Path) -> list[str]:
         }
         flat = [str(part) for pair in options.items() for part in pair]
         return [sys.executable, "-m", "radicale", "--config", os.devnull, *flat]
+    if kind == "wsgidav":
+        return _webdav_command(port, folder)
     return [
         str(Path(sys.executable).with_name("xandikos")), "serve", "--defaults",
         "--listen-address", "127.0.0.1", "-p", str(port), "-d", str(folder / "store"),
         "--current-user-principal", "/user/",
     ]  # fmt: skip
+
+
+def _webdav_command(port: int, folder: Path) -> list[str]:
+    (folder / "store" / "woods").mkdir(parents=True)
+    config = {
+        "host": "127.0.0.1",
+        "port": port,
+        "provider_mapping": {"/": str(folder / "store")},
+        "simple_dc": {"user_mapping": {"*": {USER: {"password": PASSWORD}}}},
+        "http_authenticator": {"accept_digest": False, "default_to_digest": False},
+    }
+    (folder / "wsgidav.json").write_text(json.dumps(config), encoding="utf-8")
+    program = str(Path(sys.executable).with_name("wsgidav"))
+    return [program, "--config", str(folder / "wsgidav.json")]
 
 
 def _await(port: int, process: subprocess.Popen[bytes]) -> None:

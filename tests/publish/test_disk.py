@@ -1,7 +1,9 @@
 """The way to the disk: whole or not at all, one writer at a time, plain words when it fails."""
 
 import errno
+import importlib.util
 import os
+import shlex
 import subprocess
 import sys
 import textwrap
@@ -9,13 +11,19 @@ import threading
 import time
 from datetime import UTC, date, datetime
 from pathlib import Path
+from types import ModuleType, SimpleNamespace
 
 import pytest
 
+from scheduler.holding import write_whole
 from scheduler.publish import disk
-from scheduler.publish.disk import BusyError, locked, replace_whole
-from scheduler.publish.files import Manner, no_longer_written, write_feeds
+from scheduler.publish.disk import BusyError, locked
+from scheduler.publish.files import Manner, State, write_feeds
 from scheduler.publish.ics import Event, Feed, ForeignFeedError
+from tests.sites import ROOT
+
+if sys.platform != "win32":
+    import fcntl
 
 NOW = datetime(2026, 11, 25, tzinfo=UTC)
 posix = pytest.mark.skipif(sys.platform == "win32", reason="signals and users of POSIX")
@@ -29,9 +37,9 @@ def feed(words: str, name: str = "work", n_events: int = 1) -> Feed:
 
 def test_a_file_is_written_once_and_then_left_alone(tmp_path: Path) -> None:
     path = tmp_path / "a"
-    assert replace_whole(path, b"one")
+    assert write_whole(path, b"one")
     before = path.stat()
-    assert not replace_whole(path, b"one")
+    assert not write_whole(path, b"one")
     assert path.stat().st_ino == before.st_ino
     assert path.stat().st_mtime_ns == before.st_mtime_ns
 
@@ -39,10 +47,10 @@ def test_a_file_is_written_once_and_then_left_alone(tmp_path: Path) -> None:
 @posix
 def test_a_mode_that_the_owner_has_set_stays(tmp_path: Path) -> None:
     path = tmp_path / "a"
-    replace_whole(path, b"one", disk.PRIVATE_FILE)
+    write_whole(path, b"one", disk.PRIVATE_FILE)
     assert path.stat().st_mode & 0o777 == 0o600
     path.chmod(0o640)
-    replace_whole(path, b"two", disk.PRIVATE_FILE)
+    write_whole(path, b"two", disk.PRIVATE_FILE)
     assert path.stat().st_mode & 0o777 == 0o640
 
 
@@ -58,7 +66,7 @@ def test_file_and_folder_are_both_synced(tmp_path: Path, monkeypatch: pytest.Mon
     monkeypatch.setattr(os, "fsync", fsync)
     if not Path("/proc/self/fd").exists():
         pytest.skip("no /proc to ask what was synced")
-    replace_whole(tmp_path / "a", b"one")
+    write_whole(tmp_path / "a", b"one")
     assert synced == ["file", "folder"]
 
 
@@ -68,7 +76,8 @@ KILLED = """
     import os, random, signal, sys, time
     from datetime import UTC, datetime
     from pathlib import Path
-    from scheduler.publish.disk import locked, replace_whole, sweep
+    from scheduler.holding import sweep, write_whole
+    from scheduler.publish.disk import locked
     from scheduler.publish.files import Manner, write_feeds
     from scheduler.publish.ics import feed_bytes
     from tests.publish.test_disk import feed
@@ -87,7 +96,7 @@ KILLED = """
         for each in large:
             with locked(folder):
                 sweep(path)
-                replace_whole(path, each)
+                write_whole(path, each)
 
     write_feeds(small[:1], folder, Manner(now))
     draw, litter, seen = random.Random(7), 0, set()
@@ -266,15 +275,110 @@ def test_one_foreign_file_keeps_all_feeds_from_being_written(tmp_path: Path) -> 
     assert [path.name for path in tmp_path.iterdir()] == ["work.ics"]
 
 
-def test_feeds_that_nobody_writes_any_more_are_named(tmp_path: Path) -> None:
-    write_feeds([feed("x"), feed("x", "person-ana")], tmp_path, Manner(NOW))
-    written = write_feeds([feed("x")], tmp_path, Manner(NOW))
-    assert no_longer_written(tmp_path, written) == (tmp_path / "person-ana.ics",)
-
-
 def test_a_title_that_looks_like_an_event_does_not_make_a_feed_full(tmp_path: Path) -> None:
     full = feed("x")
     write_feeds([full], tmp_path, Manner(NOW))
     empty = Feed("hill", "work", "BEGIN:VEVENT", "BEGIN:VEVENT", ())
-    with pytest.raises(ForeignFeedError, match="--allow-empty"):
-        write_feeds([empty], tmp_path, Manner(NOW))
+    (left,) = write_feeds([empty], tmp_path, Manner(NOW))
+    assert left.state is State.LEFT
+    assert b"DESCRIPTION:x" in (tmp_path / "work.ics").read_bytes()
+
+
+def as_on_windows(monkeypatch: pytest.MonkeyPatch) -> ModuleType:
+    """The lock as that system would load it, on a stand-in for its library.
+
+    The stand-in takes its lock from this system, on the file it is handed; mode numbers and
+    behaviour by the reference of Python's msvcrt: LK_NBLCK raises OSError where the bytes are
+    taken, LK_UNLCK raises where they are not.
+    """
+    held: set[int] = set()
+
+    def locking(handle: int, mode: int, n_bytes: int) -> None:
+        assert n_bytes == 1
+        if mode == msvcrt.LK_UNLCK:
+            held.remove(handle)
+            fcntl.flock(handle, fcntl.LOCK_UN)
+            return
+        assert mode == msvcrt.LK_NBLCK, "any other mode waits ten seconds by itself"
+        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        held.add(handle)
+
+    msvcrt = SimpleNamespace(LK_UNLCK=0, LK_NBLCK=2, locking=locking, held=held)
+    monkeypatch.setitem(sys.modules, "msvcrt", msvcrt)
+    assert disk.__file__ is not None
+    spec = importlib.util.spec_from_file_location("disk_on_windows", disk.__file__)
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    with monkeypatch.context() as there:
+        there.setattr(sys, "platform", "win32")
+        spec.loader.exec_module(module)
+    return module
+
+
+@posix
+def test_the_lock_of_the_other_system_keeps_one_writer_at_a_time(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    module = as_on_windows(monkeypatch)
+    with module.locked(tmp_path):
+        with pytest.raises(module.BusyError, match="nothing was written"):
+            module.locked(tmp_path, wait_s=0.1).__enter__()
+        write_feeds([feed("x")], tmp_path, Manner(NOW))
+    with module.locked(tmp_path, wait_s=0):  # and afterwards the folder is free again
+        pass
+    assert not sys.modules["msvcrt"].held, "it is let go of, not only closed"
+    assert {path.name for path in tmp_path.iterdir()} == {".lock", "work.ics"}
+
+
+@posix
+def test_a_writer_that_fails_lets_go_of_the_lock_of_either_system(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for module in (disk, as_on_windows(monkeypatch)):
+        with pytest.raises(ValueError, match="in the middle"), module.locked(tmp_path):
+            raise ValueError("in the middle")
+        with module.locked(tmp_path, wait_s=0):
+            pass
+
+
+@posix
+def test_a_disk_that_is_really_full_leaves_the_old_feed(tmp_path: Path) -> None:
+    """A file system of 64 kB in memory, mounted in a name space of its own."""
+    script_path = tmp_path / "fill.py"
+    script_path.write_text(textwrap.dedent(FILLED), encoding="utf-8")
+    (tmp_path / "small").mkdir()
+    mount = "mount -t tmpfs -o size=64k small small && exec"
+    command = f"{mount} {shlex.quote(sys.executable)} {shlex.quote(str(script_path))}"
+    unshare = ["unshare", "--user", "--map-root-user", "--mount", "sh", "-c", command]
+    try:
+        done = subprocess.run(
+            unshare, cwd=tmp_path, capture_output=True, text=True, check=False, timeout=60,
+            env=os.environ | {"PYTHONPATH": str(ROOT)},
+        )  # fmt: skip
+    except FileNotFoundError:
+        pytest.skip("no unshare on this system")
+    if "READY" not in done.stdout:
+        pytest.skip(f"no file system may be mounted here: {done.stderr.strip()[-80:]}")
+    assert done.returncode == 0, done.stderr
+    assert "No space left on device (the old file stands)" in done.stdout
+    assert "everything is as it was" in done.stdout
+
+
+FILLED = """
+    from datetime import UTC, datetime
+    from pathlib import Path
+    from scheduler.publish.files import Manner, write_feeds
+    from tests.publish.test_disk import feed
+
+    print("READY", flush=True)
+    folder, manner = Path("small"), Manner(datetime(2026, 11, 25, tzinfo=UTC))
+    write_feeds([feed("old"), feed("old", "sky")], folder, manner)
+    before = {path.name: path.read_bytes() for path in folder.iterdir()}
+    try:
+        write_feeds([feed("new", n_events=900), feed("old", "sky")], folder, manner)
+    except OSError as error:
+        print(error.strerror)
+    if before == {path.name: path.read_bytes() for path in folder.iterdir()}:
+        print("everything is as it was")
+"""

@@ -1,5 +1,6 @@
 """The feeds of a site: what is in them, whose they are, what their words hold."""
 
+import re
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
@@ -8,6 +9,7 @@ from pathlib import Path
 from zoneinfo import ZoneInfo, available_timezones
 
 import pytest
+import vobject
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from ical.calendar_stream import IcsCalendarStream
@@ -15,7 +17,8 @@ from ical.event import Event as Seen
 
 from scheduler.holding import read_holding
 from scheduler.publish.feeds import Extras, feeds_of
-from scheduler.publish.ics import Event, Feed, feed_bytes
+from scheduler.publish.ics import Event, Feed, feed_bytes, uid_of
+from scheduler.publish.text import MAX_DESCRIPTION, clean
 from scheduler.season import SeasonPlan, plan_season
 from tests.publish.lint import faults_of
 from tests.sites import AS_OF, edit, new_site
@@ -104,9 +107,9 @@ def test_a_work_description_holds_all_that_the_crew_asks(branasol: SeasonPlan) -
     }
     text = described["fondal.cut-high"]
     order = [
-        "Why this day: ", "Work: ", "Order of work: after ", "How: ", "Plants: ",
-        "Material, fresh, coarse to fine: ", "Bring: ", "Frost: the window in ", "Light: ",
-        "Cautions: ", "When it is done: ",
+        "Why this day: ", "Work: ", "Who: ", "Order of work: after ", "How: ", "Bring: ",
+        "Plants: ", "Material, fresh, coarse to fine: ", "Frost: the window in ", "Light: ",
+        "Cautions:\n- ", "When it is done: ",
     ]  # fmt: skip
     places = [text.index(part) for part in order]
     assert places == sorted(places)
@@ -117,7 +120,27 @@ def test_a_work_description_holds_all_that_the_crew_asks(branasol: SeasonPlan) -
         for kit in task.type.kit:
             assert kit in said.split("Bring: ")[1].split("\n")[0], task_id
         assert ("Layers from the ground up" in said) <= (not task.type.cuts), task_id
-    assert any("Layers from the ground up" in said for said in described.values())
+        laid = ("Mulch by line" in said) + ("Layers from the ground up" in said)
+        assert laid <= 1, "what is laid is told once, by line where that is known"
+    assert any("Mulch by line" in said for said in described.values())
+
+
+@pytest.mark.parametrize("demo", ["branasol", "klipskadu"])
+def test_a_description_is_short_enough_to_be_whole_and_says_nothing_twice(
+    demo: str, request: pytest.FixtureRequest
+) -> None:
+    plan: SeasonPlan = request.getfixturevalue(demo)
+    for feed in feeds_of(plan):
+        for event in feed.events:
+            assert clean(event.description) == event.description, "nothing is cut or cleaned"
+            assert len(event.description) < 0.9 * MAX_DESCRIPTION, event.key
+            said = [
+                part
+                for line in event.description.split("\n")
+                for part in re.split(r"(?<=[.]) ", line.removeprefix("- "))
+                if len(part) > 30
+            ]
+            assert len(said) == len(set(said)), event.key
 
 
 @cache
@@ -162,6 +185,10 @@ def test_daylight_is_told_for_every_day_with_work_overhead(branasol: SeasonPlan)
     for event in lit:
         assert event.times is not None
         assert event.times[0].date() == event.times[1].date() == event.first
+        assert {(when.second, when.microsecond) for when in event.times} == {(0, 0)}
+        day, sky = branasol.season.day_of(event.first), branasol.outlook.sky
+        early, late = event.times[0] - sky.sunrise[day][0], sky.sunset[day][0] - event.times[1]
+        assert timedelta(0) <= min(early, late) <= max(early, late) < timedelta(minutes=1)
 
 
 def test_titles_are_cut_but_keep_which_part_they_are(tmp_path: Path) -> None:
@@ -224,6 +251,56 @@ def test_a_time_of_any_zone_and_season_is_read_back_as_the_same_instant(
     assert feed_bytes(feed, content, NOW + timedelta(days=9)) == content
 
 
+def changes_of(zone: ZoneInfo, first: datetime, last: datetime) -> Iterator[datetime]:
+    """The instants at which the clocks of a zone are put, to the second, UTC."""
+    at = first
+    while at < last:
+        after = at + timedelta(days=1)
+        if at.astimezone(zone).utcoffset() != after.astimezone(zone).utcoffset():
+            low, high = at, after
+            while high - low > timedelta(seconds=1):
+                middle = (low + (high - low) / 2).replace(microsecond=0)
+                same = middle.astimezone(zone).utcoffset() == low.astimezone(zone).utcoffset()
+                low, high = (middle, high) if same else (low, middle)
+            yield high
+        at = after
+
+
+@pytest.mark.slow
+def test_times_round_every_change_of_every_clock_are_the_same_instants_to_a_reader() -> None:
+    """All rules of the database, north and south, through a year: gaps and doubled hours."""
+    around: list[tuple[datetime, datetime]] = []
+    halves = set()
+    for name in ZONES:
+        zone = ZoneInfo(name)
+        for change in changes_of(
+            zone, datetime(2027, 1, 1, tzinfo=UTC), datetime(2028, 1, 1, tzinfo=UTC)
+        ):
+            halves.add((change.month, change.astimezone(zone).dst() != timedelta(0)))
+            for minutes in (-60, -1, 0, 30):
+                begin = change + timedelta(minutes=minutes)
+                around.append(
+                    (begin.astimezone(zone), (begin + timedelta(hours=1)).astimezone(zone))
+                )
+    events = tuple(
+        Event(f"{n}", "t", begin.date(), begin.date(), "d", ("c",), times=(begin, end))
+        for n, (begin, end) in enumerate(around)
+    )
+    # clocks go on in March in the north and in September or October in the south
+    assert {(3, True), (10, False), (9, True), (4, False)} <= halves
+    assert len(events) > 1500
+    feed = Feed("hill", "sky", "T", "D", events)
+    content = feed_bytes(feed, None, NOW)
+    assert faults_of(content) == []
+    by_uid = {uid_of("hill", f"{n}"): times for n, times in enumerate(around)}
+    for item in vobject.readOne(content.decode()).vevent_list:
+        begin, end = by_uid[item.uid.value]
+        assert (item.dtstart.value, item.dtend.value) == (
+            begin.astimezone(UTC),
+            end.astimezone(UTC),
+        )
+
+
 @settings(max_examples=100, deadline=None)
 @given(st.dates(date(2026, 1, 1), date(2060, 12, 31)), st.integers(1, 400))
 def test_days_are_days_whatever_the_year_brings(first: date, n_days: int) -> None:
@@ -234,6 +311,39 @@ def test_days_are_days_whatever_the_year_brings(first: date, n_days: int) -> Non
     assert seen.dtstart == first
     assert seen.dtend is not None
     assert (seen.dtend - seen.dtstart).days == n_days
+
+
+def test_work_on_both_sides_of_new_year_stands_on_its_days(
+    branasol: SeasonPlan, klipskadu: SeasonPlan
+) -> None:
+    for plan in (branasol, klipskadu):
+        planned = {
+            (task_id, plan.season.date_of(day))
+            for task_id, stint in plan.stints.items()
+            for day in stint.days
+        }
+        assert {day.year for _, day in planned} == {2026, 2027}
+        shown = {
+            (task_of(e), day)
+            for e in feeds_by_name(plan)["work"].events
+            if is_work(e)
+            for day in days_of(e)
+        }
+        assert planned <= shown
+        assert {day for task_id, day in shown - planned if task_id in plan.stints} == set()
+
+
+def test_a_new_year_gives_nothing_another_uid(tmp_path: Path) -> None:
+    """The same plan as of the two sides of midnight: what is still to come keeps its name."""
+    site = new_site(tmp_path / "site")
+    before, after = (
+        {uid_of(feed.site_id, event.key): event.first for feed in feeds for event in feed.events}
+        for as_of in (date(2026, 12, 31), date(2027, 1, 1))
+        for feeds in [feeds_of(plan_season(read_holding(site, as_of), as_of))]
+    )
+    coming = {uid for uid, first in before.items() if first >= date(2027, 1, 1)}
+    assert coming
+    assert coming <= set(after) <= set(before)
 
 
 def moved(plan: SeasonPlan, days: int) -> Iterator[Feed]:

@@ -1,14 +1,14 @@
 """Our feeds before four independent readers: what each must see, word for word."""
 
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 
 import pytest
 import vobject
 from ical.calendar_stream import IcsCalendarStream
 
 from scheduler.publish.feeds import Extras, feeds_of
-from scheduler.publish.ics import feed_bytes
-from scheduler.publish.text import clean
+from scheduler.publish.ics import feed_bytes, uid_of
+from scheduler.publish.text import MAX_TITLE, clean
 from scheduler.season import SeasonPlan
 from tests.publish.judges import ical_js_says, libical_says
 from tests.publish.test_ics import ALL_OF_IT, HOSTILE, THEN, event, feed
@@ -29,6 +29,31 @@ def hostile() -> bytes:
     return feed_bytes(
         feed(event(title=HOSTILE, description=HOSTILE, location=HOSTILE)), None, THEN
     )
+
+
+@pytest.mark.parametrize("demo", ["branasol", "klipskadu"])
+def test_vobject_finds_every_feed_valid_and_sees_what_was_meant(
+    demo: str, request: pytest.FixtureRequest
+) -> None:
+    plan: SeasonPlan = request.getfixturevalue(demo)
+    for meant in feeds_of(plan, Extras(alarms=True, relations=True)):
+        seen = vobject.readOne(feed_bytes(meant, None, NOW).decode())
+        assert seen.validate(raiseException=True)
+        days = {
+            event.uid.value: (event.summary.value, event.dtstart.value, event.dtend.value)
+            for event in seen.vevent_list
+        }
+        assert days == {
+            uid_of(meant.site_id, e.key): (
+                clean(e.title, MAX_TITLE, lines=False),
+                *(
+                    (e.first, e.last + timedelta(days=1))
+                    if e.times is None
+                    else (when.replace(microsecond=0) for when in e.times)
+                ),
+            )
+            for e in meant.events
+        }, meant.name
 
 
 @pytest.mark.parametrize("demo", ["branasol", "klipskadu"])

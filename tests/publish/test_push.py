@@ -186,19 +186,6 @@ def test_a_wrong_password_gets_a_plain_line(tmp_path: Path) -> None:
             push_feed(path, place, tmp_path / "memory.json")
 
 
-def test_a_whole_feed_is_pushed_as_one_file(tmp_path: Path) -> None:
-    """WebDAV: Radicale takes a whole calendar at the address of the collection."""
-    (tmp_path / "server").mkdir()
-    with running("radicale", tmp_path / "server") as server:
-        path = written(tmp_path, work(weed=1, cut=2))
-        place = Server(server.url.replace("/woods/", "/whole/"), USER, PASSWORD)
-        memory = tmp_path / "memory.json"
-        assert push_feed(path, place, memory, whole=True) == Report(new=1)
-        assert push_feed(path, place, memory, whole=True) == Report(unchanged=1)
-        written(tmp_path, work(weed=1, cut=9), later_days=1)
-        assert push_feed(path, place, memory, whole=True) == Report(changed=1)
-
-
 def test_a_server_that_is_not_there_gets_a_plain_line(tmp_path: Path) -> None:
     path = written(tmp_path, work(weed=1))
     with pytest.raises(PushError, match=r"127\.0\.0\.1 cannot be reached: Connection refused"):
@@ -234,24 +221,6 @@ def test_an_address_that_would_tell_the_password_is_refused(
 
 def test_a_password_shows_in_no_print() -> None:
     assert PASSWORD not in repr(Server("https://example.org/x", USER, PASSWORD))
-
-
-def test_the_keyring_is_asked_where_the_environment_is_silent(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    asked: list[tuple[str, str]] = []
-
-    def get_password(*who: str) -> str:
-        asked.append(who)  # type: ignore[arg-type]  # service and name
-        return "from the keyring"
-
-    kept = SimpleNamespace(__spec__=SimpleNamespace(name="keyring"), get_password=get_password)
-    monkeypatch.delenv("SCHEDULER_PASSWORD", raising=False)
-    monkeypatch.setitem(sys.modules, "keyring", kept)
-    path = written(tmp_path, work(weed=1))
-    result = CliRunner().invoke(app, ["push", str(path), "http://127.0.0.1:9/x/", "--user", "me"])
-    assert asked == [("scheduler", "me@127.0.0.1")]
-    assert "cannot be reached" in result.stderr
 
 
 def test_no_password_at_all_is_said(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -2,18 +2,23 @@
 
 import http.client
 import socket
+import struct
 import subprocess
 import sys
 import threading
+import time
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
+from typer.testing import CliRunner
 
+from scheduler.cli import app
 from scheduler.publish.files import Manner
-from scheduler.publish.serve import server_of
+from scheduler.publish.serve import address_of, server_of
 from scheduler.publish.share import share_feeds
 from tests.publish.test_disk import feed
 from tests.sites import ROOT
@@ -83,7 +88,7 @@ def test_a_feed_comes_with_its_type_and_both_validators(served: Served) -> None:
     assert headers["X-Robots-Tag"] == "noindex"
     assert "private" in headers["Cache-Control"]
     assert "Content-Encoding" not in headers
-    assert "Python" not in headers["Server"]
+    assert headers["Server"] == "scheduler"
 
 
 def test_head_is_get_without_the_bytes(served: Served) -> None:
@@ -170,6 +175,91 @@ def test_the_log_never_holds_a_token_or_an_address(
     assert "127.0.0.1" not in said
 
 
+def raw(served: Served, request: bytes) -> bytes:
+    """Everything that comes back until the server closes."""
+    with socket.create_connection(("127.0.0.1", served.port), timeout=5) as line:
+        line.sendall(request)
+        line.shutdown(socket.SHUT_WR)
+        return b"".join(iter(lambda: line.recv(65536), b""))
+
+
+@pytest.mark.parametrize(
+    ("request_line", "status"),
+    [
+        (b"GARBAGE", b"400"),
+        (b"GET /%s HTTP/9.9", b"505"),
+        (b"GET /%s HTTP/1.1 junk", b"400"),
+        (b"GET /%s HTTP/x", b"400"),
+        (b"GET /%s\x00 HTTP/1.1", b"404"),
+        (b"GET http://[%s HTTP/1.1", b"404"),
+        (b"GET /" + b"a" * 70_000 + b" HTTP/1.1", b"414"),
+        (b"/%s /%s HTTP/1.1", b"501"),
+        (b"\x1b[31mGET /%s HTTP/1.1", b"501"),
+        (b"\x16\x03\x01\x02\x00\x01", b"400"),  # somebody tries TLS
+    ],
+)
+def test_what_is_no_request_gets_a_plain_no_and_is_quoted_nowhere(
+    served: Served, capfd: pytest.CaptureFixture[str], request_line: bytes, status: bytes
+) -> None:
+    token = served.path.split("/")[1].encode()
+    reply = raw(served, request_line.replace(b"%s", token) + b"\r\n\r\n")
+    head, _, body = reply.partition(b"\r\n\r\n")
+    assert head.split(b" ")[1] == status
+    assert body == b""
+    assert served.ask(served.path).status == 200, "the next reader is served"
+    said = "\n".join(served.lines) + "".join(capfd.readouterr())
+    assert token.decode() not in said
+    assert "\x1b" not in said
+    assert "Traceback" not in said
+
+
+def test_older_readers_are_served_too(served: Served) -> None:
+    """HTTP/1.0 closes after each answer; HTTP/0.9 knows no head (RFC 1945)."""
+    content = (served.root / served.path[1:]).read_bytes()
+    assert raw(served, f"GET {served.path}\r\n".encode()) == content
+    head, _, body = raw(served, f"GET {served.path} HTTP/1.0\r\n\r\n".encode()).partition(
+        b"\r\n\r\n"
+    )
+    assert head.startswith(b"HTTP/1.1 200 OK\r\n")
+    assert body == content
+
+
+def test_bytes_after_a_request_are_not_taken_for_another(served: Served) -> None:
+    inside = f"GET {served.path} HTTP/1.1\r\n\r\n"
+    for told in (f"Content-Length: {len(inside)}", "Transfer-Encoding: chunked"):
+        reply = raw(served, f"GET /nothing HTTP/1.1\r\n{told}\r\n\r\n{inside}".encode())
+        assert reply.count(b"HTTP/1.1 ") == 1
+        assert b" 404 " in reply
+
+
+def test_a_reader_that_goes_away_is_not_told_of(
+    served: Served, capfd: pytest.CaptureFixture[str]
+) -> None:
+    """The connection is reset, not closed: linger 0 (POSIX SO_LINGER)."""
+    for _ in range(20):
+        line = socket.create_connection(("127.0.0.1", served.port), timeout=5)
+        line.setsockopt(socket.SOL_SOCKET, socket.SO_LINGER, struct.pack("ii", 1, 0))
+        line.sendall(f"GET {served.path} HTTP/1.1\r\n\r\n".encode())
+        line.close()
+    assert served.ask(served.path).status == 200
+    time.sleep(0.2)
+    assert capfd.readouterr() == ("", "")
+
+
+def test_many_readers_at_once_and_idle_ones_beside_them(served: Served) -> None:
+    content = (served.root / served.path[1:]).read_bytes()
+    idle = [socket.create_connection(("127.0.0.1", served.port), timeout=5) for _ in range(100)]
+    try:
+        begin = time.perf_counter()
+        with ThreadPoolExecutor(20) as readers:
+            answers = list(readers.map(lambda _: served.ask(served.path), range(200)))
+        assert {(a.status, a.body) for a in answers} == {(200, content)}
+        assert time.perf_counter() - begin < 20
+    finally:
+        for line in idle:
+            line.close()
+
+
 def test_the_command_serves_a_folder_and_says_where() -> None:
     command = [sys.executable, "-u", "-c", "from scheduler.cli import run; run()"]
     folder = ROOT / "calendars" / "branasol"
@@ -187,3 +277,37 @@ def test_the_command_serves_a_folder_and_says_where() -> None:
             connection.close()
         finally:
             server.terminate()
+
+
+@pytest.mark.parametrize(
+    ("host", "port"), [("no.such.host.invalid", "0"), ("127.0.0.1", "taken"), ("192.0.2.1", "0")]
+)
+def test_an_address_that_cannot_be_had_is_said_by_its_option(
+    served: Served, host: str, port: str
+) -> None:
+    """192.0.2.0/24 is for documentation and belongs to nobody (RFC 5737)."""
+    port = str(served.port) if port == "taken" else port
+    run = ["feed", str(served.root), "--host", host, "--port", port]
+    result = CliRunner().invoke(app, run)
+    assert result.exit_code == 2
+    assert result.stderr.startswith(f"cannot listen at --host {host} --port {port}: ")
+
+
+def test_a_server_of_ip_version_six_is_found(served: Served) -> None:
+    try:
+        server = server_of(served.root, "::1", 0, lambda _: None)
+    except OSError as error:
+        pytest.skip(f"this machine has no IP version 6: {error.strerror}")
+    thread = threading.Thread(target=server.serve_forever, kwargs={"poll_interval": 0.01})
+    thread.start()
+    try:
+        port = int(server.server_address[1])
+        assert address_of("::1", port) == f"http://[::1]:{port}/"
+        connection = http.client.HTTPConnection("::1", port, timeout=5)
+        connection.request("GET", served.path)
+        assert connection.getresponse().status == 200
+        connection.close()
+    finally:
+        server.shutdown()
+        server.server_close()
+        thread.join()

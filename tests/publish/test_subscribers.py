@@ -136,6 +136,14 @@ def test_the_first_sync_shows_every_day_and_the_exclusive_end_is_understood(plac
     assert "Low: cut" in after
 
 
+def test_nothing_is_fetched_where_nothing_has_changed(place: Place) -> None:
+    first_sync(place)
+    place.write(EVENTS, 1)
+    synced = place.subscriber.sync()
+    assert synced.returncode == 0, synced.stderr
+    assert "Copying" not in synced.stderr
+
+
 def test_a_moved_day_is_moved_and_nothing_is_doubled(place: Place) -> None:
     first_sync(place)
     before = events_of(place.subscriber.listed())
@@ -166,6 +174,16 @@ def test_a_failed_fetch_keeps_the_old_calendar(place: Place) -> None:
     assert place.subscriber.listed() == before
     (place.folder / "away").rename(place.folder / "work.ics")
     assert place.subscriber.sync().returncode == 0
+
+
+def test_a_server_that_is_down_keeps_the_old_calendar(place: Place) -> None:
+    first_sync(place)
+    before = place.subscriber.listed()
+    config = place.subscriber.home / ".config" / "vdirsyncer" / "config"
+    there = config.read_text(encoding="utf-8")
+    config.write_text(re.sub(r"127\.0\.0\.1:\d+", "127.0.0.1:9", there), encoding="utf-8")
+    assert place.subscriber.sync().returncode != 0
+    assert place.subscriber.listed() == before
 
 
 def test_a_feed_without_events_does_not_empty_the_calendar(place: Place) -> None:

@@ -46,7 +46,7 @@ def test_hours_learned_from_the_log_are_called_so(branasol: SeasonPlan) -> None:
     text = "\n".join(table.plain() for table in sheet.due_tables(branasol))
     assert "Weed the tree lines: hours are learned from 5 jobs in this site's own log" in text
     assert "learned from 5 jobs" in told(branasol, "ladeira.weed-lines")
-    assert "Hours are by the book" in told(branasol, "fondal.cut-medium")
+    assert "by the book; with rest" in told(branasol, "fondal.cut-medium")
 
 
 def test_a_laying_event_tells_the_layers_of_every_line(plan: SeasonPlan) -> None:
