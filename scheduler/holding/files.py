@@ -18,7 +18,7 @@ from scheduler.holding.faults import Fault, FaultyFilesError, validated
 from scheduler.holding.fields import is_slug, table
 from scheduler.holding.plan import Plan, PlanFile
 from scheduler.holding.plots import Plot, Stock
-from scheduler.holding.references import faults_between, named
+from scheduler.holding.references import faults_between, named, sign_faults
 from scheduler.holding.rulebook import RuleBook, RuleFile
 from scheduler.holding.site import Site
 from scheduler.holding.station import Record, read_record
@@ -108,6 +108,7 @@ class _Reader:
         record = self.record(site)
         if site is not None:
             self.faults += _frost_date_faults(site)
+            self.faults += sign_faults(site, rules) if rules is not None else ()
         if rules is not None:
             plots = plots_file.plot if plots_file else None
             refused = [(where, row) for name, where, row in self.refused if name == "stock.csv"]

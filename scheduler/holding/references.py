@@ -11,6 +11,7 @@ from scheduler.holding.fields import is_slug
 from scheduler.holding.plan import OwnDate, Plan
 from scheduler.holding.plots import Plot, Stock
 from scheduler.holding.rulebook import RuleBook
+from scheduler.holding.site import Site
 
 VISITS = ("dormant", "release", "dry-summer", "year")
 NamedRow: TypeAlias = tuple[str, Mapping[str, str]]
@@ -146,6 +147,16 @@ def _rule_faults(rules: RuleBook) -> Iterator[Fault]:
         yield from _leads(where, "plants", rule.plants, rules.plants)
         yield from _leads(where, "switch", filter(None, [rule.switch]), rules.switches)
     yield from _harvest_faults(rules)
+
+
+def sign_faults(site: Site, rules: RuleBook) -> Iterator[Fault]:
+    """Signs of groups that no kind of plant is in, which would gate nothing."""
+    groups = sorted({plant.group for plant in rules.plants.values()})
+    for at, sign in enumerate(site.sign, start=1):
+        for group in sign.groups:
+            if group not in groups:
+                where = f"[[sign]] {at}"
+                yield Fault("site.toml", where, "groups", repr(group), unknown(group, groups))
 
 
 def _harvest_faults(rules: RuleBook) -> Iterator[Fault]:

@@ -15,6 +15,7 @@ from scheduler.holding.fields import (
     Zone,
     table,
 )
+from scheduler.holding.signs import DryMonths, Sign
 from scheduler.terms import Place
 
 
@@ -62,6 +63,8 @@ class Site:
         horizon_deg: altitude of the skyline (a ridge) above the flat horizon.
         frost: the frost policy.
         moon: the moon practice.
+        sign: what plants show, and when.
+        dry: usually dry parts of the year.
     """
 
     id: Slug
@@ -73,6 +76,8 @@ class Site:
     horizon_deg: HorizonDeg = 0.0
     frost: FrostPolicy = FrostPolicy()
     moon: MoonPractice = MoonPractice()
+    sign: tuple[Sign, ...] = ()
+    dry: tuple[DryMonths, ...] = ()
 
     @property
     def place(self) -> Place:

@@ -15,9 +15,9 @@ from numpy.typing import NDArray
 
 from scheduler.holding import Record, RuleBook, Stock
 from scheduler.stand.cutting import cut_share
+from scheduler.terms import N_SLOTS, year_slots
 
 MONTH_DAYS = 365.25 / 12
-_N_SLOTS = 366
 # A kind whose base is hardly ever passed at night has no warmth to be scaled by.
 _LEAST_WARM_SHARE = 0.1
 
@@ -56,7 +56,7 @@ class Warmth:
         self, first: date, n_days: int, base_c: float, mean: NDArray[np.float64]
     ) -> NDArray[np.float64]:
         days = np.datetime64(first, "D") + np.arange(n_days)
-        found = mean[_slots(days)]
+        found = mean[year_slots(days)]
         if self.record is not None:
             at = (first - self.record.season.first).days + np.arange(n_days)
             held = (at >= 0) & (at < self.record.season.n_days)
@@ -75,28 +75,18 @@ class Warmth:
 def _mean_year(record: Record, base_c: float) -> NDArray[np.float64] | None:
     known = ~np.isnan(record.tmin_c)
     days = np.datetime64(record.season.first, "D") + np.flatnonzero(known)
-    slots, warmth = _slots(days), np.maximum(0.0, record.tmin_c[known] - base_c)
-    count = np.bincount(slots, minlength=_N_SLOTS)
+    slots, warmth = year_slots(days), np.maximum(0.0, record.tmin_c[known] - base_c)
+    count = np.bincount(slots, minlength=N_SLOTS)
     # 29 February and a few others may be missing in a short record
-    if (count > 0).sum() < _N_SLOTS - 1 or (warmth > 0).mean() < _LEAST_WARM_SHARE:
+    if (count > 0).sum() < N_SLOTS - 1 or (warmth > 0).mean() < _LEAST_WARM_SHARE:
         return None
-    mean = np.bincount(slots, warmth, minlength=_N_SLOTS) / np.maximum(count, 1)
+    mean = np.bincount(slots, warmth, minlength=N_SLOTS) / np.maximum(count, 1)
     return np.where(count > 0, mean, mean[slots].mean())
 
 
 def _a_month(mean: NDArray[np.float64]) -> float:
     """Degree days of a twelfth of the mean year."""
     return float(mean.mean() * MONTH_DAYS)
-
-
-def _slots(days: NDArray[np.datetime64]) -> NDArray[np.intp]:
-    """Month and day as a number, 0 to 365, the same in leap years and others."""
-    years = days.astype("datetime64[Y]")
-    of_year = (days - years.astype("datetime64[D]")).astype(np.intp)
-    year = years.astype(np.intp) + 1970
-    leap = (year % 4 == 0) & ((year % 100 != 0) | (year % 400 == 0))
-    slots: NDArray[np.intp] = of_year + (~leap & (of_year >= 59))
-    return slots
 
 
 def grown_share(row: Stock, on: date, rules: RuleBook, warmth: Warmth) -> float:
