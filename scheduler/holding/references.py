@@ -71,6 +71,11 @@ def _twice(file: str, table: str, names: Sequence[str]) -> Iterator[Fault]:
 def _line_faults(plots: Sequence[Plot]) -> Iterator[Fault]:
     for plot in plots:
         yield from _twice("plots.toml", f"[[plot]] {plot.id} [[line]]", [x.id for x in plot.line])
+        for line in plot.line:
+            if (line.mulch_cm is None) is not (line.mulch_on is None):
+                where = f"[[plot]] {plot.id} [[line]] {line.id}"
+                wanted = "both mulch_cm and mulch_on, the day it was measured, or neither"
+                yield Fault("plots.toml", where, "mulch_on", "one of two", wanted)
 
 
 def _light_faults(plots: Sequence[Plot], rules: RuleBook) -> Iterator[Fault]:

@@ -12,8 +12,6 @@ from scheduler.stand import Task
 from scheduler.terms import DaySpan, day_words
 
 COLOR, WARNING_COLOR = "lightsteelblue", "orangered"
-# Covers go on in the last light (common practice, no source).
-BEFORE_SUNSET = timedelta(hours=2)
 
 
 def frost_events(plan: SeasonPlan) -> Iterator[Event]:
@@ -99,6 +97,7 @@ def _warning_events(task: Task, plan: SeasonPlan) -> Iterator[Event]:
 
 
 def _last_light(plan: SeasonPlan, day: int) -> tuple[datetime, datetime] | None:
-    """The two hours before sunset; None where the Sun does not set once on that day."""
+    """The last hours before sunset; None where the Sun does not set once on that day."""
     sunset = plan.outlook.sky.sunset[day]
-    return (sunset[0] - BEFORE_SUNSET, sunset[0]) if len(sunset) == 1 else None
+    before = timedelta(hours=plan.holding.rules.figure("covers-before-sunset"))
+    return (sunset[0] - before, sunset[0]) if len(sunset) == 1 else None

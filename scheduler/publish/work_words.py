@@ -11,8 +11,8 @@ from scheduler.stand import (
     Harvest,
     LineMulch,
     Removal,
+    Rotting,
     Task,
-    Warmth,
     conditions_of,
     harvests_of,
     mulch_of,
@@ -92,8 +92,13 @@ def mulches_of(task: Task, plan: SeasonPlan) -> tuple[LineMulch, ...]:
         return ()
     stint = plan.stints.get(task.id)
     on = plan.season.date_of(stint.last) if stint else plan.outlook.as_of
-    warmth, tasks = Warmth(plan.holding.record), tuple(plan.tasks.values())
-    return mulch_of(task.plot, task.type.visit, tasks, plan.holding, on, warmth)
+    tasks, rotting = tuple(plan.tasks.values()), rotting_of(plan)
+    return mulch_of(task.plot, task.type.visit, tasks, plan.holding, on, rotting)
+
+
+def rotting_of(plan: SeasonPlan) -> Rotting:
+    """How fast mulch rots at the site."""
+    return Rotting(plan.holding.record, plan.holding.rules)
 
 
 def mulch_words(task: Task, plan: SeasonPlan) -> str:

@@ -7,12 +7,20 @@ from scheduler.stand.biomass import (
     material_of,
     out_of_range,
 )
-from scheduler.stand.canopy import Cover, alley_light, cover_of, cuts_a_year, day_over
+from scheduler.stand.canopy import Cover, alley_light, cover_of, cuts_a_year, day_over, leafless
 from scheduler.stand.cutting import care_words, conditions_of, cut_share, most_share
 from scheduler.stand.due import PlotDue, StratumDue, due_of
-from scheduler.stand.growth import Warmth, full_again, grown_share, too_soon_months
-from scheduler.stand.mulch import ChipperWorth, LineMulch, chipper_worth, mulch_of
+from scheduler.stand.growth import Warmth, full_again, grown_share, too_soon_months, warmth_of
+from scheduler.stand.mulch import (
+    ChipperWorth,
+    LineMulch,
+    chipper_worth,
+    feed_day,
+    left_of_old_cm,
+    mulch_of,
+)
 from scheduler.stand.rates import Batch, HourRange, Learned, learned_rates
+from scheduler.stand.rotting import Rotting
 from scheduler.stand.succession import Harvest, Removal, harvests_of, removals_of
 from scheduler.stand.work import (
     HeldBack,
@@ -35,6 +43,7 @@ __all__ = [
     "Material",
     "PlotDue",
     "Removal",
+    "Rotting",
     "StratumDue",
     "Task",
     "Warmth",
@@ -49,11 +58,14 @@ __all__ = [
     "day_over",
     "dry_mass_kg",
     "due_of",
+    "feed_day",
     "full_again",
     "grown_share",
     "harvests_of",
     "held_back",
+    "leafless",
     "learned_rates",
+    "left_of_old_cm",
     "left_to_utility",
     "material_of",
     "most_share",
@@ -63,4 +75,5 @@ __all__ = [
     "removals_of",
     "tasks_of",
     "too_soon_months",
+    "warmth_of",
 ]

@@ -5,8 +5,16 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from scheduler.holding import Holding, Plot, RuleBook, Stock
-from scheduler.stand.canopy import Cover, alley_light, cover_of, cuts_a_year, day_over, in_stratum
-from scheduler.stand.growth import Warmth, full_again
+from scheduler.stand.canopy import (
+    Cover,
+    alley_light,
+    cover_of,
+    cuts_a_year,
+    day_over,
+    in_stratum,
+    leafless,
+)
+from scheduler.stand.growth import Warmth, full_again, warmth_of
 from scheduler.stand.work import Task
 from scheduler.terms import day_words
 
@@ -45,6 +53,7 @@ class PlotDue:
         released: first day after its frost window; None where none is known.
         strata: its strata, from tall to low.
         light: share of open light that reaches the alley, crowns in leaf.
+        light_now: the same with those crowns bare that stand leafless today.
         light_wanted: least share its alley crops want; None where the grower asks for none.
         full_again: rows whose crowns are full again after their last cut.
         hires: hired kit and people its work needs that another plot needs too, with the
@@ -56,6 +65,7 @@ class PlotDue:
     released: date | None
     strata: tuple[StratumDue, ...]
     light: float
+    light_now: float
     light_wanted: float | None
     full_again: int
     hires: Mapping[str, tuple[str, ...]]
@@ -92,7 +102,7 @@ def due_of(
     Returns:
         One entry a plot.
     """
-    warmth = Warmth(holding.record)
+    warmth = warmth_of(holding)
     found = [
         _plot_due(plot, holding, tasks, as_of, released.get(plot.id), warmth)
         for plot in holding.plots
@@ -105,13 +115,7 @@ def due_of(
             due.nests,
         )
     )
-    return tuple(
-        PlotDue(
-            due.plot, due.released, due.strata, due.light, due.light_wanted, due.full_again,
-            due.hires, tuple(_reasons(due, as_of)),
-        )
-        for due in found
-    )  # fmt: skip
+    return tuple(replace(due, reasons=tuple(_reasons(due, as_of))) for due in found)
 
 
 def _plot_due(
@@ -131,6 +135,7 @@ def _plot_due(
         released=released,
         strata=_strata(plot, holding, as_of, warmth),
         light=alley_light(plot, stock, rules, as_of, warmth),
+        light_now=alley_light(plot, stock, rules, as_of, warmth, leafless(holding, as_of)),
         light_wanted=wanted,
         full_again=sum(1 for day in full if day is not None and day <= as_of),
         hires=_shared_hires(plot, tasks),
@@ -201,7 +206,7 @@ def _reasons(due: PlotDue, as_of: date) -> Iterator[str]:
     yield from _cover_reasons(due, as_of)
     if due.light_wanted is not None and due.light < due.light_wanted:
         yield (
-            f"{due.light:.0%} of open light reaches the alley, its crops want "
+            f"{due.light:.0%} of open light reaches the alley in leaf, its crops want "
             f"{due.light_wanted:.0%} ({due.plot.alley_light})"
         )
     if due.full_again:
