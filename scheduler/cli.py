@@ -153,10 +153,10 @@ def frost(site: Site, as_of: AsOf = None, plan: PlanId = None, as_json: AsJson =
 @app.command(epilog="Example: scheduler due sites/branasol")
 def due(site: Site, as_of: AsOf = None, plan: PlanId = None, as_json: AsJson = False) -> None:
     """What each plot needs, why, and how much work it is."""
-    from scheduler.publish import records, sheet
+    from scheduler.publish import due_sheet, records
 
     season = planned(site, as_of, plan)
-    show(records.due_record(season), list(sheet.due_tables(season)), as_json=as_json)
+    show(records.due_record(season), list(due_sheet.due_tables(season)), as_json=as_json)
     end_with(season.notices)
 
 

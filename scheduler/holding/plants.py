@@ -7,6 +7,7 @@ from scheduler.holding.fields import (
     Celsius,
     CountOfSome,
     CutSystem,
+    Habit,
     Number,
     Positive,
     Share,
@@ -44,7 +45,7 @@ class Plant:
     name: Told
     botanical: Told
     group: Slug
-    habit: Literal["evergreen", "deciduous", "herb"]
+    habit: Habit
     rest_c: Celsius | None = None
     growth_c: Celsius = -1.0
     picked_by: WinterMonth | None = None
@@ -153,7 +154,7 @@ class CrownLight:
         leaf_last: month in which the leaves are down; the grower's own signs go before.
     """
 
-    id: Literal["evergreen", "deciduous", "herb"]
+    id: Habit
     through: Share
     bare: Share | None = None
     leaf_first: WinterMonth = 0.0

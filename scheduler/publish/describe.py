@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from scheduler.holding.tasktypes import AmountRate
-from scheduler.publish import words, work_words
+from scheduler.publish import material_words, words, work_words
 from scheduler.roster import Stint
 from scheduler.season import SeasonPlan
 from scheduler.stand import Task
@@ -113,12 +113,12 @@ def _material_words(task: Task, plan: SeasonPlan) -> str:
         "juicy stems": material.juicy_kg,
     }
     named = ", ".join(
-        f"{name} {work_words.kg_words(kg)}" for name, kg in layers.items() if kg >= 1
+        f"{name} {material_words.kg_words(kg)}" for name, kg in layers.items() if kg >= 1
     )
     head = (
         "Material, fresh, coarse to fine" if task.type.cuts else "Layers from the ground up, fresh"
     )
-    return f"{head}: {named} (within half or double)."
+    return f"{head}: {named} ({material_words.mass_range_words(task, plan)})."
 
 
 def _bring_words(task: Task, plan: SeasonPlan) -> str:

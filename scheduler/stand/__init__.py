@@ -4,6 +4,7 @@ from scheduler.stand.biomass import (
     Material,
     chave_2014_kg,
     dry_mass_kg,
+    mass_range,
     material_of,
     out_of_range,
 )
@@ -23,6 +24,7 @@ from scheduler.stand.rates import Batch, HourRange, Learned, learned_rates
 from scheduler.stand.rotting import Rotting
 from scheduler.stand.succession import Harvest, Removal, harvests_of, removals_of
 from scheduler.stand.work import (
+    LEAFLESS,
     HeldBack,
     Task,
     held_back,
@@ -32,6 +34,7 @@ from scheduler.stand.work import (
 )
 
 __all__ = [
+    "LEAFLESS",
     "Batch",
     "ChipperWorth",
     "Cover",
@@ -67,6 +70,7 @@ __all__ = [
     "learned_rates",
     "left_of_old_cm",
     "left_to_utility",
+    "mass_range",
     "material_of",
     "most_share",
     "mulch_of",

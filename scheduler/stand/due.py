@@ -33,6 +33,9 @@ class StratumDue:
         early: the same day if all kinds grow back as quickly as is reported.
         late: the same day if they grow back as slowly as is reported.
         too_often: name of a kind in it that does not stand so many; empty if all do.
+        cuts_low: interventions a year if it were cut at the figure ``trigger-low``.
+        cuts_high: the same if it were let run to ``trigger-high``.
+        stands: cuts a year that its least tolerant kind stands; None where nothing is cut.
     """
 
     cover: Cover
@@ -42,6 +45,9 @@ class StratumDue:
     early: date | None = None
     late: date | None = None
     too_often: str = ""
+    cuts_low: float | None = None
+    cuts_high: float | None = None
+    stands: float | None = None
 
 
 @dataclass(frozen=True)
@@ -149,11 +155,22 @@ def _strata(plot: Plot, holding: Holding, as_of: date, warmth: Warmth) -> tuple[
     for cover in cover_of(plot, stock, rules, as_of, warmth):
         on = day_over(plot, cover, stock, rules, as_of, warmth)
         cuts = cuts_a_year(plot, cover, stock, rules)
-        weak = _too_often(in_stratum(plot, cover.stratum, stock), cuts, rules)
+        wants, kind = _least_tolerant(in_stratum(plot, cover.stratum, stock), rules)
+        weak = kind if cuts and cuts * wants > 12 else ""
+        stands = 12 / wants if wants else None
         early, late = (
             day_over(plot, cover, stock, book, as_of, warmth) for book in _quick_and_slow(rules)
         )
-        found.append(StratumDue(cover, grown[cover.stratum], on, cuts, early, late, weak))
+        low, high = (
+            cuts_a_year(plot, replace(cover, trigger=rules.figure(name)), stock, rules)
+            for name in ("trigger-low", "trigger-high")
+        )
+        found.append(
+            StratumDue(
+                cover=cover, grown=grown[cover.stratum], on=on, cuts_a_year=cuts, early=early,
+                late=late, too_often=weak, cuts_low=low, cuts_high=high, stands=stands,
+            )
+        )  # fmt: skip
     return tuple(found)
 
 
@@ -166,9 +183,9 @@ def _quick_and_slow(rules: RuleBook) -> tuple[RuleBook, RuleBook]:
     )
 
 
-def _too_often(rows: Sequence[Stock], cuts: float | None, rules: RuleBook) -> str:
-    """The kind that stands the fewest cuts a year, where the trigger means more."""
-    worst = max(
+def _least_tolerant(rows: Sequence[Stock], rules: RuleBook) -> tuple[float, str]:
+    """Months that the kind which stands the fewest cuts wants between two, and its name."""
+    return max(
         (
             (regrowth.least_months, rules.plants[row.plant].name.lower())
             for row in rows
@@ -178,7 +195,6 @@ def _too_often(rows: Sequence[Stock], cuts: float | None, rules: RuleBook) -> st
         ),
         default=(0.0, ""),
     )
-    return worst[1] if cuts and cuts * worst[0] > 12 else ""
 
 
 def _shared_hires(plot: Plot, tasks: Sequence[Task]) -> dict[str, tuple[str, ...]]:

@@ -117,6 +117,7 @@ def tool_of(row: Stock, rules: RuleBook) -> tuple[str, str]:
         if row.stem_cm <= tool.up_to_cm
         and row.height_m <= tool.up_to_m
         and (not tool.cut_systems or row.cut_system in tool.cut_systems)
+        and (not tool.habits or rules.plants[row.plant].habit in tool.habits)
     )
     tool = next(fits, tools[-1])
     return tool.id, tool.skill

@@ -80,6 +80,15 @@ def test_the_tool_follows_stem_and_height(stem_cm: float, height_m: float, skill
     assert tool_of(row(stem_cm=stem_cm, height_m=height_m), BOOK)[1] == skill
 
 
+def test_soft_stems_and_light_cuts_of_kept_trees_want_no_chainsaw() -> None:
+    """Common practice, no source: a banana is cut with a machete, a kept fruit tree from the
+    ground with a hand saw on a pole."""
+    banana = row(plant="banana", cut_system="coppice", stem_cm=16, height_m=3)
+    cherry = row(plant="sweet-cherry", cut_system="retained", stem_cm=18, height_m=7)
+    assert tool_of(banana, BOOK) == ("machete", "hands")
+    assert tool_of(cherry, BOOK) == ("hand-saw-on-a-pole", "hands")
+
+
 @given(
     st.lists(st.tuples(st.sampled_from("ABC"), st.integers(1, 9), st.floats(2, 40)), max_size=6)
 )
