@@ -217,10 +217,11 @@ def done(
 ) -> None:
     """Record finished work in the work log."""
     from scheduler.holding import LogEntry, append_to_log
-    from scheduler.stand import tasks_of
+    from scheduler.stand import book_hours_of, tasks_of
 
     with told():
         holding = read_site(site, as_of, plan)
+        book_h = book_hours_of(task, holding)
         known = [known.id for known in tasks_of(holding)]
         calls = (".book-", ".call-utility")
         if task not in known and not any(call in task for call in calls):
@@ -234,6 +235,7 @@ def done(
             percent=percent,
             hours=hours,
             note=" ".join(note.split()),
+            book_h=None if book_h is None else round(book_h, 2),
         )
         append_to_log(site, entry)
     typer.echo(f"{task}: {percent} % done on {entry.date}, written to {site / 'worklog.csv'}")

@@ -32,7 +32,7 @@ RULE_FILES = ("plants", "tasks", "rates", "biomass", "rules", "cautions")
 _T = TypeVar("_T")
 
 MADE_BY_START = ("site.toml", "plots.toml", "stock.csv", "crew.toml", "worklog.csv")
-LOG_COLUMNS = ("date", "plan", "task", "percent", "hours", "note")
+LOG_COLUMNS = ("date", "plan", "task", "percent", "hours", "note", "book_h")
 
 
 @table
