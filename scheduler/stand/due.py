@@ -15,6 +15,8 @@ from scheduler.stand.canopy import (
     leafless,
 )
 from scheduler.stand.growth import Warmth, full_again, warmth_of
+from scheduler.stand.mulch import left_of_old_cm
+from scheduler.stand.rotting import Rotting
 from scheduler.stand.work import Task
 from scheduler.terms import day_words
 
@@ -62,6 +64,7 @@ class PlotDue:
         light_now: the same with those crowns bare that stand leafless today.
         light_wanted: least share its alley crops want; None where the grower asks for none.
         full_again: rows whose crowns are full again after their last cut.
+        thin: tree lines whose measured mulch is thinner than wanted, with what is left, cm.
         hires: hired kit and people its work needs that another plot needs too, with the
             names of those plots.
         reasons: why it stands where it does, in words, the weightiest first.
@@ -74,6 +77,7 @@ class PlotDue:
     light_now: float
     light_wanted: float | None
     full_again: int
+    thin: Mapping[str, float]
     hires: Mapping[str, tuple[str, ...]]
     reasons: tuple[str, ...] = ()
 
@@ -144,8 +148,17 @@ def _plot_due(
         light_now=alley_light(plot, stock, rules, as_of, warmth, leafless(holding, as_of)),
         light_wanted=wanted,
         full_again=sum(1 for day in full if day is not None and day <= as_of),
+        thin=_thin_lines(plot, holding, as_of),
         hires=_shared_hires(plot, tasks),
     )
+
+
+def _thin_lines(plot: Plot, holding: Holding, as_of: date) -> dict[str, float]:
+    """Lines that want feeding, with what is left on them, cm; those nobody measured are out."""
+    rotting = Rotting(holding.record, holding.rules)
+    found = {line.id: left_of_old_cm(line, rotting, as_of) for line in plot.line}
+    least_cm = holding.rules.figure("mulch-feed")
+    return {line: cm for line, cm in found.items() if cm is not None and cm < least_cm}
 
 
 def _strata(plot: Plot, holding: Holding, as_of: date, warmth: Warmth) -> tuple[StratumDue, ...]:
@@ -228,6 +241,9 @@ def _reasons(due: PlotDue, as_of: date) -> Iterator[str]:
     if due.full_again:
         rows = "row of stock is" if due.full_again == 1 else "rows of stock are"
         yield f"{due.full_again} {rows} full again since the last cut"
+    if due.thin:
+        lines = ", ".join(f"{line} ({cm:.1f} cm left)" for line, cm in due.thin.items())
+        yield f"mulch is thin on {lines}"
     for hire, names in due.hires.items():
         yield f"shares the {hire} with {', '.join(names)}: book them together"
     if due.nests:

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from scheduler.holding import FaultyFilesError, Record, RuleBook, read_holding
 from scheduler.holding.files import package_rules
 from scheduler.holding.plots import Line
-from scheduler.stand import Rotting, feed_day, left_of_old_cm, mulch_of, tasks_of
+from scheduler.stand import Rotting, due_of, feed_day, left_of_old_cm, mulch_of, tasks_of
 from scheduler.terms import Season
 from tests.sites import AS_OF, edit, new_site
 
@@ -108,6 +108,18 @@ def test_old_mulch_makes_a_line_less_short_and_last_longer(tmp_path: Path) -> No
         days = (mulch.feed_early, mulch.feed_on, mulch.feed_late)
         assert all(days)
         assert sorted(days) == list(days)  # type: ignore[type-var]  # all are days
+
+
+def test_a_thin_line_is_a_reason_for_its_plot(tmp_path: Path) -> None:
+    """Thinner than 3 cm: common practice, no source."""
+    site = new_site(tmp_path / "site")
+    for cm, thin in ((3.2, False), (2.0, True)):
+        edit(site, "plots.toml", 'id = "A", ', f'id = "A", mulch_cm = {cm}, mulch_on = {AS_OF}, ')
+        holding = read_holding(site, AS_OF)
+        (due,) = due_of(holding, tasks_of(holding), AS_OF, {})
+        assert ("A" in due.thin) is thin
+        assert ("mulch is thin on A (2.0 cm left)" in due.reasons) is thin
+        edit(site, "plots.toml", f"mulch_cm = {cm}, mulch_on = {AS_OF}, ", "")
 
 
 def test_the_usual_half_life_lies_within_what_is_reported() -> None:
