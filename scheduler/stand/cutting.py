@@ -59,7 +59,8 @@ def _wants(rule: CutSeasonRule, row: Stock) -> Iterator[str]:
 def care_words(stock: Sequence[Stock], rules: RuleBook) -> tuple[str, ...]:
     """Months in which these plants can be cut with care, in words."""
     found = {
-        f"{_whom(rule)}: with care also {care.first:g} to {care.last:g} months after the winter solstice ({care.words})"
+        f"{_whom(rule)}: with care also {care.first:g} to {care.last:g} "
+        f"months after the winter solstice ({care.words})"
         for row in stock
         for rule in rules.cut_rules_of(row.plant)
         for care in rule.care
