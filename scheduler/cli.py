@@ -142,10 +142,10 @@ def sky(
 @app.command(epilog="Example: scheduler due sites/branasol")
 def due(site: Site, as_of: AsOf = None, plan: PlanId = None, as_json: AsJson = False) -> None:
     """What each plot needs, why, and how much work it is."""
-    from scheduler.publish import records, sheet
+    from scheduler.publish import due_sheet, records
 
     season = planned(site, as_of, plan)
-    show(records.due_record(season), list(sheet.due_tables(season)), as_json=as_json)
+    show(records.due_record(season), list(due_sheet.due_tables(season)), as_json=as_json)
     end_with(season.notices)
 
 
@@ -206,10 +206,11 @@ def done(
 ) -> None:
     """Record finished work in the work log."""
     from scheduler.holding import LogEntry, append_to_log
-    from scheduler.stand import tasks_of
+    from scheduler.stand import book_hours_of, tasks_of
 
     with told():
         holding = read_site(site, as_of, plan)
+        book_h = book_hours_of(task, holding)
         known = [known.id for known in tasks_of(holding)]
         calls = (".book-", ".call-utility", ".protect-tender")
         if task not in known and not any(call in task for call in calls):
@@ -223,6 +224,7 @@ def done(
             percent=percent,
             hours=hours,
             note=" ".join(note.split()),
+            book_h=None if book_h is None else round(book_h, 2),
         )
         append_to_log(site, entry)
     typer.echo(f"{task}: {percent} % done on {entry.date}, written to {site / 'worklog.csv'}")

@@ -144,9 +144,10 @@ def test_done_records_and_the_next_calendar_shows_it(site: Path, tmp_path: Path)
     told = ("--on", "2026-12-02", "--hours", 4, "--note", "two\nlines")
     result = ran("done", site, task, *told, "--as-of", "2026-12-03")
     assert result.exit_code == 0
-    assert (
-        (site / "worklog.csv").read_text().endswith(f"2026-12-02,2027,{task},100,4.0,two lines\n")
-    )
+    last = (site / "worklog.csv").read_text().splitlines()[-1]
+    assert last.startswith(f"2026-12-02,2027,{task},100,4.0,two lines,")
+    # 8 alders of 12 cm: 12.4 minutes of cutting and 14 around each, in the table of the rates
+    assert float(last.rpartition(",")[2]) == pytest.approx(8 * 26.4 / 60, abs=0.005)
     ran("write", site, "--to", tmp_path / "feeds", "--as-of", "2026-12-03")
     feed = (tmp_path / "feeds" / "work.ics").read_bytes().replace(b"\r\n ", b"").decode()
     assert "SUMMARY:Done: First plot: Cut tall leafless trees" in feed

@@ -7,6 +7,7 @@ from pydantic import Discriminator
 from scheduler.holding.fields import (
     Amount,
     Celsius,
+    CountOfSome,
     Exposure,
     Positive,
     Share,
@@ -16,6 +17,7 @@ from scheduler.holding.fields import (
     YesNo,
     table,
 )
+from scheduler.holding.signs import SignKind
 from scheduler.terms import Basis
 
 
@@ -225,6 +227,76 @@ class HireNoticeRule(RuleHead):
     kind: Literal["hire-notice"]
 
 
+@table
+class SignRule(RuleHead):
+    """Closed around a sign of the plants, on the day the grower's ``[[sign]]`` gives for it.
+
+    It speaks of groups the grower has told the sign of; without a ``[[sign]]`` it is silent.
+
+    Args:
+        sign: what is seen.
+        closes: the days ``from`` it on, or those ``until`` it is seen.
+        days: how many.
+    """
+
+    kind: Literal["sign"]
+    sign: SignKind
+    closes: Literal["from", "until"]
+    days: CountOfSome
+
+
+@table
+class HeatStopRule(RuleHead):
+    """Closed on days of the year that are often too hot for the cut by the record's maxima.
+
+    The limit is ``heat_stop_c`` of the season rules of the plants that are cut.
+
+    Args:
+        chance: share of such days over the limit, from which on they are closed.
+        years: fewest years of record.
+    """
+
+    kind: Literal["heat-stop"]
+    chance: Share
+    years: Positive
+
+
+@table
+class ColdStopRule(RuleHead):
+    """Closed on days of the year whose nights are often too cold for the cut at the plot.
+
+    Args:
+        below_c: minimum at or below which wood is not cut, degrees C.
+        chance: share of such nights, from which on they are closed.
+        years: fewest years of record.
+    """
+
+    kind: Literal["cold-stop"]
+    below_c: Celsius
+    chance: Share
+    years: Positive
+
+
+@table
+class DrySpellRule(RuleHead):
+    """Closed where the weeks after a cut are usually not dry.
+
+    The grower's ``[[dry]]`` months go before the record's rain; without either it is silent.
+
+    Args:
+        weeks: that are to be dry, from the day of the cut on.
+        wet_mm: rain of a wet day.
+        wet_share: share of wet days in those weeks, above which they are not dry.
+        years: fewest years of record.
+    """
+
+    kind: Literal["dry-spell"]
+    weeks: Positive
+    wet_mm: Positive
+    wet_share: Share
+    years: Positive
+
+
 Rule: TypeAlias = Annotated[
     MonthsRule
     | CutSeasonRule
@@ -239,6 +311,10 @@ Rule: TypeAlias = Annotated[
     | ClosedDaysRule
     | AfterHarvestRule
     | NotPastRule
+    | SignRule
+    | HeatStopRule
+    | ColdStopRule
+    | DrySpellRule
     | HireNoticeRule,
     Discriminator("kind"),
 ]

@@ -10,7 +10,7 @@ from datetime import date
 from functools import lru_cache
 from importlib import resources
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from scheduler.holding.crew import Crew
 from scheduler.holding.disk import write_whole
@@ -19,11 +19,11 @@ from scheduler.holding.fields import is_slug, table
 from scheduler.holding.frost_files import OWN_DATA, FrostFiles, FrostReader
 from scheduler.holding.plan import Plan, PlanFile
 from scheduler.holding.plots import Plot, Stock
-from scheduler.holding.references import faults_between
+from scheduler.holding.references import faults_between, named, sign_faults
 from scheduler.holding.rulebook import RuleBook, RuleFile
 from scheduler.holding.site import Site
 from scheduler.holding.station import Record, read_record
-from scheduler.holding.tables import rows_of_csv
+from scheduler.holding.tables import missing_columns, rows_of_csv
 from scheduler.holding.worklog import LogEntry
 
 MAX_PLAN_DAYS = 732
@@ -33,7 +33,7 @@ RULE_FILES = ("plants", "tasks", "rates", "biomass", "rules", "cautions")
 _T = TypeVar("_T")
 
 MADE_BY_START = ("site.toml", "plots.toml", "stock.csv", "crew.toml", "worklog.csv")
-LOG_COLUMNS = ("date", "plan", "task", "percent", "hours", "note")
+LOG_COLUMNS = ("date", "plan", "task", "percent", "hours", "note", "book_h")
 
 
 @table
@@ -96,6 +96,8 @@ class _Reader:
     def __init__(self, folder: Path) -> None:
         self.folder = folder
         self.faults: list[Fault] = []
+        # rows with a fault of their own; their names are looked up all the same
+        self.refused: list[tuple[str, str, dict[str, Any]]] = []
 
     def holding(self, as_of: date, plan_id: str | None, forecast: Path | None) -> Holding:
         if not self.folder.is_dir():
@@ -113,9 +115,12 @@ class _Reader:
         frost = None
         if site is not None and plots_file is not None:
             frost = self.frost(site, plots_file.plot, forecast)
+        if site is not None and rules is not None:
+            self.faults += sign_faults(site, rules)
         if rules is not None:
             plots = plots_file.plot if plots_file else None
-            self.faults += faults_between(plots, stock, crew, plan, rules)
+            refused = [(where, row) for name, where, row in self.refused if name == "stock.csv"]
+            self.faults += faults_between(plots, [*named(stock), *refused], crew, plan, rules)
         if self.faults or not (site and plots_file and crew and plan and rules and frost):
             raise FaultyFilesError(self.faults)
         return Holding(
@@ -169,10 +174,15 @@ class _Reader:
             return []
         rows, row_names, faults = rows_of_csv(name, text, row_shape)
         self.faults += faults
+        told = any(fault.table == "header" for fault in faults)
+        given = {column for row in rows for column in row}
+        missing = missing_columns(given, row_shape) if told else []
         good = []
         for row, row_name in zip(rows, row_names, strict=True):
             value, faults = validated(row_shape, row, name, row=row_name)
-            self.faults += faults
+            self.faults += [f for f in faults if not (f.field in missing and f.found == "nothing")]
+            if value is None:
+                self.refused.append((name, row_name, row))
             if value is not None:
                 good.append((row_name, value))
         return good

@@ -7,6 +7,7 @@ from scheduler.holding.fields import (
     Celsius,
     CountOfSome,
     CutSystem,
+    Habit,
     Number,
     Positive,
     Share,
@@ -44,7 +45,7 @@ class Plant:
     name: Told
     botanical: Told
     group: Slug
-    habit: Literal["evergreen", "deciduous", "herb"]
+    habit: Habit
     rest_c: Celsius | None = None
     growth_c: Celsius = -1.0
     picked_by: WinterMonth | None = None
@@ -143,10 +144,21 @@ class Regrowth:
 
 @table
 class CrownLight:
-    """``[[crown_light]]``: share of the light that a crown in leaf lets through, by habit."""
+    """``[[crown_light]]``: share of the light that a crown lets through, by habit.
 
-    id: Literal["evergreen", "deciduous", "herb"]
+    Args:
+        id: habit.
+        through: in leaf.
+        bare: leafless; left out, it never stands so.
+        leaf_first: month after the local winter solstice in which it comes into leaf.
+        leaf_last: month in which the leaves are down; the grower's own signs go before.
+    """
+
+    id: Habit
     through: Share
+    bare: Share | None = None
+    leaf_first: WinterMonth = 0.0
+    leaf_last: WinterMonth = 12.0
     source: Told
 
 
@@ -167,7 +179,10 @@ class Layer:
         id: what it is made of.
         order: 1 lies lowest.
         bulk_kg_m3: fresh mass of a cubic metre as it lies.
-        half_life_months: until half of it has rotted, in months of the year's mean warmth.
+        half_life_months: until half of it has rotted, in months at the temperature of the
+            figure ``rot-reference``.
+        quick_months: the same in the quickest report.
+        slow_months: the same in the slowest.
         feeds: whether it covers and feeds the line, or lies below as its frame.
     """
 
@@ -175,6 +190,8 @@ class Layer:
     order: CountOfSome
     bulk_kg_m3: Positive
     half_life_months: Positive
+    quick_months: Positive
+    slow_months: Positive
     feeds: YesNo
     source: Told
 

@@ -30,11 +30,18 @@ class Line:
         id: name of the line within its plot.
         length_m: length, m.
         width_m: width of the strip that is weeded and mulched, m.
+        power_line_m: from its nearest tree to a power line, m, where that is not the
+            distance of the plot's hazard.
+        mulch_cm: depth of the mulch that lay on it, cm.
+        mulch_on: day on which that was measured.
     """
 
     id: Told
     length_m: Positive
     width_m: Positive = 1.5
+    power_line_m: Amount | None = None
+    mulch_cm: Amount | None = None
+    mulch_on: Day | None = None
 
     @property
     def area_m2(self) -> float:
@@ -140,6 +147,8 @@ class Stock:
         height_m: height, m.
         crown_m: width of the grown-out crown, m; after a cut, the width it grows back to.
         last_cut: day of the last heavy cut, if known.
+        power_line_m: from the nearest of them to a power line, m; goes before the distance
+            of line and plot.
         note: the grower's own words.
     """
 
@@ -154,4 +163,5 @@ class Stock:
     crown_m: Positive
     line: str = ""
     last_cut: Day | None = None
+    power_line_m: Amount | None = None
     note: str = ""

@@ -2,20 +2,30 @@
 
 import difflib
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import TypeAlias
 
 from scheduler.holding.crew import Crew
 from scheduler.holding.faults import Fault
+from scheduler.holding.fields import is_slug
 from scheduler.holding.plan import OwnDate, Plan
 from scheduler.holding.plots import Plot, Stock
 from scheduler.holding.rulebook import RuleBook
+from scheduler.holding.site import Site
 
 VISITS = ("dormant", "release", "dry-summer", "year")
+NamedRow: TypeAlias = tuple[str, Mapping[str, str]]
+
+
+def named(stock: Iterable[tuple[str, Stock]]) -> Iterator[NamedRow]:
+    """The names that rows of stock give."""
+    for where, row in stock:
+        yield where, {"plot": row.plot, "line": row.line, "plant": row.plant}
 
 
 def faults_between(
     plots: Sequence[Plot] | None,
-    stock: Sequence[tuple[str, Stock]],
+    stock: Sequence[NamedRow],
     crew: Crew | None,
     plan: Plan | None,
     rules: RuleBook,
@@ -24,7 +34,7 @@ def faults_between(
 
     Args:
         plots: the plots; None where their file is at fault, so that nothing is said twice.
-        stock: rows of stock with the name of each row.
+        stock: plot, line and kind of the rows of stock, with the name of each row.
         crew: likewise None where it is at fault.
         plan: likewise.
         rules: the rule book in force.
@@ -61,6 +71,11 @@ def _twice(file: str, table: str, names: Sequence[str]) -> Iterator[Fault]:
 def _line_faults(plots: Sequence[Plot]) -> Iterator[Fault]:
     for plot in plots:
         yield from _twice("plots.toml", f"[[plot]] {plot.id} [[line]]", [x.id for x in plot.line])
+        for line in plot.line:
+            if (line.mulch_cm is None) is not (line.mulch_on is None):
+                where = f"[[plot]] {plot.id} [[line]] {line.id}"
+                wanted = "both mulch_cm and mulch_on, the day it was measured, or neither"
+                yield Fault("plots.toml", where, "mulch_on", "one of two", wanted)
 
 
 def _light_faults(plots: Sequence[Plot], rules: RuleBook) -> Iterator[Fault]:
@@ -90,26 +105,29 @@ def _hire_faults(crew: Crew, rules: RuleBook) -> Iterator[Fault]:
             yield Fault("crew.toml", where, "id", repr(hire.id), unknown(hire.id, sorted(wanted)))
 
 
-def _place_faults(plots: Sequence[Plot], stock: Sequence[tuple[str, Stock]]) -> Iterator[Fault]:
+def _place_faults(plots: Sequence[Plot], stock: Sequence[NamedRow]) -> Iterator[Fault]:
     lines = {plot.id: {line.id for line in plot.line} for plot in plots}
     for where, row in stock:
-        if row.plot not in lines:
-            yield Fault("stock.csv", where, "plot", repr(row.plot), unknown(row.plot, lines))
-        elif row.line and row.line not in lines[row.plot]:
-            known = unknown(row.line, sorted(lines[row.plot]) or ["nothing: no lines given"])
-            yield Fault("stock.csv", where, "line", repr(row.line), known)
+        plot, line = row.get("plot", ""), row.get("line", "")
+        if plot and plot not in lines:
+            yield Fault("stock.csv", where, "plot", repr(plot), unknown(plot, lines))
+        elif plot and line and line not in lines[plot]:
+            known = unknown(line, sorted(lines[plot]) or ["nothing: no lines given"])
+            yield Fault("stock.csv", where, "line", repr(line), known)
 
 
-def _plant_faults(stock: Sequence[tuple[str, Stock]], rules: RuleBook) -> Iterator[Fault]:
+def _plant_faults(stock: Sequence[NamedRow], rules: RuleBook) -> Iterator[Fault]:
     for where, row in stock:
-        if row.plant not in rules.plants:
-            near = difflib.get_close_matches(row.plant, rules.plants, n=3, cutoff=0.75)
+        plant = row.get("plant", "")
+        # a name that is none at all has been told already
+        if plant and is_slug(plant) and plant not in rules.plants:
+            near = difflib.get_close_matches(plant, rules.plants, n=3, cutoff=0.75)
             hint = f"did you mean {' or '.join(near)}? " if near else ""
             yield Fault(
                 "stock.csv",
                 where,
                 "plant",
-                repr(row.plant),
+                repr(plant),
                 f"{hint}a kind of the rule book; rules.toml can add a [[plant]]",
             )
 
@@ -134,6 +152,16 @@ def _rule_faults(rules: RuleBook) -> Iterator[Fault]:
         yield from _leads(where, "plants", rule.plants, rules.plants)
         yield from _leads(where, "switch", filter(None, [rule.switch]), rules.switches)
     yield from _harvest_faults(rules)
+
+
+def sign_faults(site: Site, rules: RuleBook) -> Iterator[Fault]:
+    """Signs of groups that no kind of plant is in, which would gate nothing."""
+    groups = sorted({plant.group for plant in rules.plants.values()})
+    for at, sign in enumerate(site.sign, start=1):
+        for group in sign.groups:
+            if group not in groups:
+                where = f"[[sign]] {at}"
+                yield Fault("site.toml", where, "groups", repr(group), unknown(group, groups))
 
 
 def _harvest_faults(rules: RuleBook) -> Iterator[Fault]:

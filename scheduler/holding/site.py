@@ -18,6 +18,7 @@ from scheduler.holding.fields import (
     Zone,
     table,
 )
+from scheduler.holding.signs import DryMonths, Sign
 from scheduler.terms import Place
 
 
@@ -76,6 +77,8 @@ class Site:
         horizon_deg: altitude of the skyline (a ridge) above the flat horizon.
         frost: the frost policy.
         moon: the moon practice.
+        sign: what plants show, and when.
+        dry: usually dry parts of the year.
     """
 
     id: Slug
@@ -87,6 +90,8 @@ class Site:
     horizon_deg: HorizonDeg = 0.0
     frost: FrostPolicy = FrostPolicy()
     moon: MoonPractice = MoonPractice()
+    sign: tuple[Sign, ...] = ()
+    dry: tuple[DryMonths, ...] = ()
 
     @property
     def place(self) -> Place:

@@ -51,6 +51,8 @@ class Record:
             minima fall on the morning of their day.
         n_flagged: values left out because of a quality flag.
         notices: what was left out or doubted in reading.
+        tmax_c: (n_days,) likewise the maximum; None where the record holds none.
+        rain_mm: (n_days,) likewise the rain; None where the record holds none.
     """
 
     name: str
@@ -58,6 +60,8 @@ class Record:
     tmin_c: NDArray[np.float64]
     n_flagged: int = 0
     notices: tuple[Notice, ...] = ()
+    tmax_c: NDArray[np.float64] | None = None
+    rain_mm: NDArray[np.float64] | None = None
 
     @classmethod
     def of(
@@ -66,12 +70,14 @@ class Record:
         values: dict[date, float],
         n_flagged: int = 0,
         notices: tuple[Notice, ...] = (),
+        tmax_c: dict[date, float] | None = None,
+        rain_mm: dict[date, float] | None = None,
     ) -> "Record":
         """A record from values by day; the days need not be in order."""
         season = Season.between(min(values), max(values))
-        tmin_c = np.full(season.n_days, math.nan)
-        tmin_c[[season.day_of(day) for day in values]] = list(values.values())
-        return cls(name, season, frozen(tmin_c), n_flagged, notices)
+        tmin_c, others = _by_day(season, values), (tmax_c or {}, rain_mm or {})
+        maxima, rain = (_by_day(season, other) if other else None for other in others)
+        return cls(name, season, tmin_c, n_flagged, notices, maxima, rain)
 
     def filled_from(self, other: "Record") -> "Record":
         """This record, with its gaps filled from another, less trusted one.
@@ -96,14 +102,39 @@ class Record:
             frozen(filled),
             self.n_flagged + other.n_flagged,
             notices,
+            _either(season, (self, self.tmax_c), (other, other.tmax_c)),
+            _either(season, (self, self.rain_mm), (other, other.rain_mm)),
         )
 
 
-def _values_over(season: Season, record: Record) -> NDArray[np.float64]:
-    tmin_c = np.full(season.n_days, math.nan)
+def _by_day(season: Season, values: dict[date, float]) -> NDArray[np.float64]:
+    """(n_days,) the values of the days of a season; those of other days are left out."""
+    found = np.full(season.n_days, math.nan)
+    inside = {day: value for day, value in values.items() if day in season}
+    found[[season.day_of(day) for day in inside]] = list(inside.values())
+    return frozen(found)
+
+
+def _values_over(
+    season: Season, record: Record, values: NDArray[np.float64] | None = None
+) -> NDArray[np.float64]:
+    found = np.full(season.n_days, math.nan)
     start = season.day_of(record.season.first)
-    tmin_c[start : start + record.season.n_days] = record.tmin_c
-    return tmin_c
+    told = record.tmin_c if values is None else values
+    found[start : start + record.season.n_days] = told
+    return found
+
+
+def _either(
+    season: Season, *of: tuple[Record, NDArray[np.float64] | None]
+) -> NDArray[np.float64] | None:
+    """What the first record has, its gaps filled from the second; None where neither has any."""
+    found = None
+    for record, values in of:
+        if values is not None:
+            over = _values_over(season, record, values)
+            found = over if found is None else np.where(np.isnan(found), over, found)
+    return None if found is None else frozen(found)
 
 
 def _fill_notice(
@@ -167,6 +198,8 @@ class _Reader:
     name: str
     layout: Layout
     values: dict[date, float] = field(default_factory=dict)
+    maxima: dict[date, float] = field(default_factory=dict)
+    rain_mm: dict[date, float] = field(default_factory=dict)
     faults: list[Fault] = field(default_factory=list)
     doubts: dict[str, list[date]] = field(default_factory=dict)
     n_flagged: int = 0
@@ -184,7 +217,9 @@ class _Reader:
             return None, shortened(self.name, self.faults)
         if not self.values:
             return None, [Fault(self.name, "", "", "no values", "daily minima")]
-        return Record.of(self.name, self.values, self.n_flagged, tuple(self.notices())), []
+        told = tuple(self.notices())
+        record = Record.of(self.name, self.values, self.n_flagged, told, self.maxima, self.rain_mm)
+        return record, []
 
     def take(self, reading: Reading) -> None:
         """Keep one value, or say what is wrong with it."""
@@ -201,10 +236,11 @@ class _Reader:
         tmin_c = round(to_celsius(value, self.layout.unit), 2)
         if not COLDEST_C <= tmin_c <= WARMEST_C:
             self.doubt("out-of-range", day)
-        elif self.above_maximum(reading, tmin_c):
+        elif self.above_maximum(reading, tmin_c, day):
             self.doubt("min-above-max", day)
         else:
             self.keep(day, tmin_c)
+            self.keep_rain(day, reading)
 
     def number(self, reading: Reading, text: str) -> float | None:
         if self.layout.unit == "0.1 C" and "." in text:
@@ -220,11 +256,29 @@ class _Reader:
             return None
         return value
 
-    def above_maximum(self, reading: Reading, tmin_c: float) -> bool:
+    def above_maximum(self, reading: Reading, tmin_c: float, day: date) -> bool:
+        """Whether the day's maximum is below its minimum; else the maximum is kept."""
         if reading.maximum in self.layout.missing:
             return False
         tmax = self.number(reading, reading.maximum)
-        return tmax is not None and tmin_c > round(to_celsius(tmax, self.layout.unit), 2)
+        if tmax is None:
+            return False
+        tmax_c = round(to_celsius(tmax, self.layout.unit), 2)
+        if tmax_c >= tmin_c:
+            self.maxima[day] = tmax_c
+        return tmax_c < tmin_c
+
+    def keep_rain(self, day: date, reading: Reading) -> None:
+        if reading.rain in self.layout.missing:
+            return
+        try:
+            rain_mm = float(reading.rain) * self.layout.rain_mm
+        except ValueError:
+            rain_mm = math.nan
+        if rain_mm >= 0:
+            self.rain_mm[day] = rain_mm
+        else:
+            self.fault(reading, "rain", reading.rain, "an amount of rain, or nothing")
 
     def keep(self, day: date, tmin_c: float) -> None:
         if day in self.values:

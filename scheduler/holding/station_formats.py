@@ -1,6 +1,7 @@
 """Layouts of daily station files, recognised from their content.
 
-* plain CSV with a header ``date,tmin_c`` (or ``tmin_f``) and, if wanted, ``tmax_c``;
+* plain CSV with a header ``date,tmin_c`` (or ``tmin_f``) and, if wanted, ``tmax_c`` and
+  ``rain_mm``;
 * GHCN-Daily of NOAA/NCEI, tenths of a degree C: fixed columns (``.dly``), by-station CSV
   without header, and "access" CSV with ``STATION``, ``DATE``, ``TMIN``,
   ``TMIN_ATTRIBUTES``. A value whose quality flag is not blank has failed a check of the
@@ -53,6 +54,7 @@ class Reading:
         value: the minimum.
         flag: not empty where the archive doubts the value.
         maximum: of the same day, where the file has it.
+        rain: of the same day, in the unit of the layout's rain, where the file has it.
     """
 
     row: int
@@ -60,6 +62,7 @@ class Reading:
     value: str
     flag: str = ""
     maximum: str = ""
+    rain: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +75,7 @@ class Layout:
         readings: one for each day that the file speaks of.
         missing: texts that stand for no value.
         unit_in_doubt: whether files of this layout circulate in other units too.
+        rain_mm: millimetres in a unit of rain.
     """
 
     column: str
@@ -79,6 +83,7 @@ class Layout:
     readings: Iterator[Reading]
     missing: frozenset[str] = _MISSING
     unit_in_doubt: bool = False
+    rain_mm: float = 1.0
 
 
 def lines_of(lines: Iterable[str], unit: str | None) -> Text:
@@ -154,12 +159,15 @@ def _plain(text: Text, line_at: int, line: str) -> Layout | None:
     column = next((n for n in names if n in ("tmin_c", "tmin_f")), None)
     if column is None or "date" not in names:
         return None
-    maximum = _position(names, column.replace("tmin", "tmax"))
+    maximum, rain = (_position(names, n) for n in (column.replace("tmin", "tmax"), "rain_mm"))
     day_at, value_at = names.index("date"), names.index(column)
     readings = (
-        Reading(row, _at(cells, day_at), _at(cells, value_at), "", _at(cells, maximum))
+        Reading(
+            row, _at(cells, day_at), _at(cells, value_at), "", _at(cells, maximum),
+            _at(cells, rain),
+        )
         for row, cells in cells_below(text, line_at, delimiter)
-    )
+    )  # fmt: skip
     return Layout(column, unit_named_in(column) or "C", readings)
 
 
@@ -169,41 +177,51 @@ def _plain(text: Text, line_at: int, line: str) -> Layout | None:
 def _dly(text: Text, line_at: int, line: str) -> Layout | None:
     if not _DLY.match(line):
         return None
-    return Layout("TMIN", "0.1 C", _from_dly(text.lines, line_at))
+    return Layout("TMIN", "0.1 C", _from_dly(text.lines, line_at), rain_mm=0.1)
 
 
 def _from_dly(lines: Sequence[str], begin: int) -> Iterator[Reading]:
     """Station 1-11, year 12-15, month 16-17, element 18-21, then 31 times 5+1+1+1."""
-    maxima = {line[11:17]: line for line in lines[begin:] if line[17:21] == "TMAX"}
+    maxima, rains = (
+        {line[11:17]: line for line in lines[begin:] if line[17:21] == element}
+        for element in ("TMAX", "PRCP")
+    )
     for number, line in enumerate(lines[begin:], start=begin + 1):
         if line[17:21] != "TMIN":
             continue
-        tmax_line = maxima.get(line[11:17], "")
+        tmax_line, rain_line = maxima.get(line[11:17], ""), rains.get(line[11:17], "")
         for day in range(31):
             at = 21 + 8 * day
             value = line[at : at + 5].strip()
             if value in _MISSING:
                 continue
-            tmax = "" if tmax_line[at + 6 : at + 7].strip() else tmax_line[at : at + 5].strip()
+            tmax, rain = (
+                "" if other[at + 6 : at + 7].strip() else other[at : at + 5].strip()
+                for other in (tmax_line, rain_line)
+            )
             iso = f"{line[11:15]}-{line[15:17]}-{day + 1:02d}"
-            yield Reading(number, iso, value, line[at + 6 : at + 7].strip(), tmax)
+            yield Reading(number, iso, value, line[at + 6 : at + 7].strip(), tmax, rain)
 
 
 def _by_station(text: Text, line_at: int, line: str) -> Layout | None:
     cells = line.split(",")
     if len(cells) not in (7, 8) or not re.fullmatch(r"\d{8}", cells[1].strip()):
         return None
-    return Layout("TMIN", "0.1 C", _from_by_station(text, line_at))
+    return Layout("TMIN", "0.1 C", _from_by_station(text, line_at), rain_mm=0.1)
 
 
 def _from_by_station(text: Text, line_at: int) -> Iterator[Reading]:
     rows = list(cells_below(text, line_at - 1, ","))
-    maxima = {row[1]: row[3] for _, row in rows if _at(row, 2) == "TMAX" and not _at(row, 5)}
+    maxima, rains = (
+        {row[1]: row[3] for _, row in rows if _at(row, 2) == element and not _at(row, 5)}
+        for element in ("TMAX", "PRCP")
+    )
     for number, row in rows:
         if _at(row, 2) == "TMIN":
             yield Reading(
-                number, _compact_day(row[1]), _at(row, 3), _at(row, 5), maxima.get(row[1], "")
-            )
+                number, _compact_day(row[1]), _at(row, 3), _at(row, 5), maxima.get(row[1], ""),
+                rains.get(row[1], ""),
+            )  # fmt: skip
 
 
 def _access(text: Text, line_at: int, line: str) -> Layout | None:
@@ -212,16 +230,25 @@ def _access(text: Text, line_at: int, line: str) -> Layout | None:
         return None
     readings = _from_access(text, line_at, names)
     # the same header stands over exports in degrees C or F
-    return Layout("TMIN", text.unit or "0.1 C", readings, unit_in_doubt=text.unit is None)
+    unit = text.unit or "0.1 C"
+    # exports in degrees give rain in mm, those in F in inches
+    rain_mm = {"0.1 C": 0.1, "C": 1.0, "F": 25.4}[unit]
+    doubt = text.unit is None
+    return Layout("TMIN", unit, readings, unit_in_doubt=doubt, rain_mm=rain_mm)
 
 
 def _from_access(text: Text, line_at: int, names: list[str]) -> Iterator[Reading]:
-    day_at, min_at, max_at = (_position(names, n) for n in ("date", "tmin", "tmax"))
-    min_flags, max_flags = (_position(names, f"{n}_attributes") for n in ("tmin", "tmax"))
+    day_at, min_at, max_at, rain_at = (
+        _position(names, n) for n in ("date", "tmin", "tmax", "prcp")
+    )
+    min_flags, max_flags, rain_flags = (
+        _position(names, f"{n}_attributes") for n in ("tmin", "tmax", "prcp")
+    )
     for number, row in cells_below(text, line_at, ","):
         maximum = "" if _quality(_at(row, max_flags)) else _at(row, max_at)
+        rain = "" if _quality(_at(row, rain_flags)) else _at(row, rain_at)
         flag = _quality(_at(row, min_flags))
-        yield Reading(number, _at(row, day_at), _at(row, min_at), flag, maximum)
+        yield Reading(number, _at(row, day_at), _at(row, min_at), flag, maximum, rain)
 
 
 def _quality(attributes: str) -> str:

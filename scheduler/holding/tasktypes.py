@@ -11,6 +11,7 @@ from scheduler.holding.fields import (
     CountOfSome,
     CutSystem,
     Exposure,
+    Habit,
     Positive,
     Role,
     Skill,
@@ -179,6 +180,7 @@ class Tool:
     Args:
         id: name.
         cut_systems: cut systems it is for; all where left out.
+        habits: habits of the plants it is for; all where left out.
         up_to_cm: thickest stem.
         up_to_m: highest tree worked with it from the ground.
         skill: what it needs.
@@ -187,6 +189,7 @@ class Tool:
 
     id: Slug
     cut_systems: tuple[CutSystem, ...] = ()
+    habits: tuple[Habit, ...] = ()
     up_to_cm: Positive
     up_to_m: Positive
     skill: Skill

@@ -19,6 +19,8 @@ class LogEntry:
         percent: how much of the task is done after this day, 1 to 100.
         hours: person-hours worked that day, if they were counted.
         note: what is worth remembering.
+        book_h: what the rule book gave for the whole task on that day, person-hours; written
+            by `scheduler done`, so that later jobs are not measured against other stock.
     """
 
     date: Day
@@ -27,3 +29,4 @@ class LogEntry:
     percent: Annotated[int, Strict(), Ge(1), Le(100)] = 100
     hours: Amount | None = None
     note: str = ""
+    book_h: Amount | None = None

@@ -3,7 +3,8 @@
 from collections.abc import Iterator
 
 from scheduler.holding.tasktypes import AmountRate
-from scheduler.publish import words, work_words
+from scheduler.publish import material_words, words, work_words
+from scheduler.publish.text import rows_words
 from scheduler.roster import Stint
 from scheduler.season import SeasonPlan
 from scheduler.stand import Task
@@ -40,7 +41,7 @@ def _paragraphs(task: Task, stint: Stint, plan: SeasonPlan) -> Iterator[str]:
     yield _bring_words(task, plan)
     yield _stock_words(task, plan)
     yield from work_words.work_paragraphs(task, plan)
-    yield work_words.mulch_words(task, plan) or _material_words(task, plan)
+    yield material_words.mulch_words(task, plan) or _material_words(task, plan)
     yield words.frost_words(task, stint, plan)
     yield _light_words(task, stint, plan)
     yield words.moon_words(task, stint, plan)
@@ -119,12 +120,12 @@ def _material_words(task: Task, plan: SeasonPlan) -> str:
         "juicy stems": material.juicy_kg,
     }
     named = ", ".join(
-        f"{name} {work_words.kg_words(kg)}" for name, kg in layers.items() if kg >= 1
+        f"{name} {material_words.kg_words(kg)}" for name, kg in layers.items() if kg >= 1
     )
     head = (
         "Material, fresh, coarse to fine" if task.type.cuts else "Layers from the ground up, fresh"
     )
-    return f"{head}: {named} (within half or double)."
+    return f"{head}: {named} ({material_words.mass_range_words(task, plan)})."
 
 
 def _bring_words(task: Task, plan: SeasonPlan) -> str:
@@ -147,5 +148,5 @@ def _light_words(task: Task, stint: Stint, plan: SeasonPlan) -> str:
 
 
 def _caution_words(task: Task) -> str:
-    told = work_words.rows_words((*task.cautions, words.GENERAL_CAUTION))
+    told = rows_words((*task.cautions, words.GENERAL_CAUTION))
     return f"Cautions:{told}" if task.cautions else ""

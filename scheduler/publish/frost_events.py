@@ -13,8 +13,6 @@ from scheduler.stand import Task
 from scheduler.terms import DaySpan, Season, day_words
 
 COLOR, WARNING_COLOR = "lightsteelblue", "orangered"
-# Covers go on in the last light (common practice, no source).
-BEFORE_SUNSET = timedelta(hours=2)
 
 
 def frost_events(plan: SeasonPlan) -> Iterator[Event]:
@@ -118,9 +116,10 @@ def _hard_night_events(plot: Plot, plan: SeasonPlan) -> Iterator[Event]:
 
 
 def _last_light(plan: SeasonPlan, day: date) -> tuple[datetime, datetime] | None:
-    """The two hours before sunset; None where the Sun does not set once on that day."""
+    """The last hours before sunset; None where the Sun does not set once on that day."""
     sky = plan.outlook.sky
     if day not in sky.season:  # a forecast may speak of nights before the plan
         sky = sky_of(plan.holding.site.place, Season(day, 1))
     sunset = sky.sunset[sky.season.day_of(day)]
-    return (sunset[0] - BEFORE_SUNSET, sunset[0]) if len(sunset) == 1 else None
+    before = timedelta(hours=plan.holding.rules.figure("covers-before-sunset"))
+    return (sunset[0] - before, sunset[0]) if len(sunset) == 1 else None

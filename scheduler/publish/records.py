@@ -5,8 +5,9 @@ from datetime import date, datetime
 from typing import Any
 
 from scheduler.publish import words
-from scheduler.publish.sheet import dues_of
-from scheduler.publish.work_words import facts_of, harvests_in, mulches_of, removals_in
+from scheduler.publish.due_sheet import HARVEST_YEARS, dues_of
+from scheduler.publish.material_words import mass_range_of, mulches_of
+from scheduler.publish.work_words import facts_of, harvests_in, removals_in
 from scheduler.season import SeasonPlan
 from scheduler.sky import Sky
 from scheduler.stand import LineMulch, PlotDue, StratumDue, Task, conditions_of, held_back
@@ -14,7 +15,6 @@ from scheduler.terms import Notice
 from scheduler.windows import concerns_of
 
 Record = dict[str, Any]
-HARVEST_YEARS = 5  # how many years of harvests are told to programs
 
 
 def sky_record(sky: Sky) -> Record:
@@ -70,6 +70,7 @@ def _plot_due(due: PlotDue, plan: SeasonPlan) -> Record:
         "reasons": list(due.reasons),
         "released": _iso(due.released),
         "light_at_alley": round(due.light, 4),
+        "light_at_alley_today": round(due.light_now, 4),
         "light_wanted": due.light_wanted,
         "cover": [_stratum_due(stratum) for stratum in due.strata],
         "tasks": [_task(t, plan) for t in plan.tasks.values() if t.plot_id == plot.id],
@@ -114,7 +115,9 @@ def _stratum_due(stratum: StratumDue) -> Record:
         "passes_trigger": _iso(stratum.on),
         "passes_trigger_early": _iso(stratum.early),
         "passes_trigger_late": _iso(stratum.late),
-        "cuts_a_year": None if stratum.cuts_a_year is None else round(stratum.cuts_a_year, 2),
+        "cuts_a_year": _rounded(stratum.cuts_a_year),
+        "cuts_a_year_if_cut_low": _rounded(stratum.cuts_low),
+        "cuts_a_year_if_let_run": _rounded(stratum.cuts_high),
     }
 
 
@@ -132,9 +135,12 @@ def _line_mulch(mulch: LineMulch) -> Record:
             }
             for laid in mulch.layers
         ],
+        "old_cm": round(mulch.old_cm, 2),
         "short_kg": round(mulch.short_kg, 1),
         "surplus_kg": round(mulch.surplus_kg, 1),
         "feed_on": _iso(mulch.feed_on),
+        "feed_early": _iso(mulch.feed_early),
+        "feed_late": _iso(mulch.feed_late),
     }
 
 
@@ -156,6 +162,7 @@ def _task(task: Task, plan: SeasonPlan) -> Record:
         "team": dict(task.team),
         "hired": list(task.hired),
         "material_fresh_kg": round(task.material.fresh_kg, 1),
+        "material_range_kg": [round(kg, 1) for kg in mass_range_of(task, plan)],
         "mulch_lines": [_line_mulch(mulch) for mulch in mulches_of(task, plan)],
         "conditions": list(conditions_of(task.stock, plan.holding.rules)),
         "to_weigh": [
@@ -228,6 +235,10 @@ def _times(times: tuple[datetime, ...]) -> list[str]:
 
 def _iso(day: date | None) -> str | None:
     return None if day is None else day.isoformat()
+
+
+def _rounded(value: float | None) -> float | None:
+    return None if value is None else round(value, 2)
 
 
 def _number(value: float) -> float | None:

@@ -1,6 +1,6 @@
 """The season as tables of words, for a terminal or a pipe."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -8,9 +8,7 @@ from scheduler.publish import words, work_words
 from scheduler.publish.disc import disc_of
 from scheduler.season import SeasonPlan
 from scheduler.sky import Sky
-from scheduler.stand import PlotDue, Task, Warmth, chipper_worth, due_of, held_back
 from scheduler.terms import Notice
-from scheduler.windows import release_day
 
 
 @dataclass(frozen=True)
@@ -74,98 +72,6 @@ def sky_tables(sky: Sky) -> tuple[Table, ...]:
     )
 
 
-def due_tables(plan: SeasonPlan) -> Iterator[Table]:
-    """The plots in order with the reasons; then for each what is due and what waits."""
-    dues = dues_of(plan)
-    yield _order_table(dues, plan)
-    for due in dues:
-        plot = due.plot
-        tasks = [task for task in plan.tasks.values() if task.plot_id == plot.id]
-        release = words.release_words(plan.outlook.frost[plot.id], plan.outlook.as_of)
-        yield Table(
-            f"{plot.name}, planted {plot.planted}; frost window closes: {release}",
-            ("task", "work", "visit", "person-hours", "who", "done"),
-            tuple(_task_row(task, plan) for task in tasks),
-            (
-                *filter(None, (work_words.visit_words(tasks),)),
-                *_cover_words(due),
-                *_held_back_words(plan, plot.id),
-                *_chipper_words(tasks, words.short_name(plot), plan),
-                *work_words.succession_words(plot, plan),
-                *filter(None, (work_words.harvest_words(plot, plan),)),
-                *(f"{t.type.title}: {w}" for t in tasks for w in work_words.foot_words(t, plan)),
-            ),
-        )
-    whole = [task for task in plan.tasks.values() if task.plot is None]
-    if whole:
-        rows = tuple((*_task_row(t, plan)[:2], _task_row(t, plan)[3]) for t in whole)
-        yield Table("The whole holding", ("task", "work", "person-hours"), rows)
-
-
-def _chipper_words(tasks: Sequence[Task], where: str, plan: SeasonPlan) -> tuple[str, ...]:
-    told = work_words.chipper_words(chipper_worth(tasks, plan.holding.rules), where)
-    return (told,) if told else ()
-
-
-def dues_of(plan: SeasonPlan) -> tuple[PlotDue, ...]:
-    """The plots in the order of their heavy work."""
-    as_of = plan.outlook.as_of
-    released = {plot: release_day(risk, as_of) for plot, risk in plan.outlook.frost.items()}
-    return due_of(plan.holding, tuple(plan.tasks.values()), as_of, released)
-
-
-def _order_table(dues: Sequence[PlotDue], plan: SeasonPlan) -> Table:
-    return Table(
-        f"Which plot first, on {words.span_words(plan.outlook.as_of, plan.outlook.as_of)}",
-        ("", "plot", "light at the alley", "why there"),
-        tuple(
-            (str(at), words.short_name(due.plot), f"{due.light:.0%}", "; ".join(due.reasons))
-            for at, due in enumerate(dues, start=1)
-        ),
-        (
-            "Order: frost release, then how far cover stands over its trigger, then shared hire, "
-            "then nests (common practice). Light is that of crowns in leaf.",
-            *_chipper_words(tuple(plan.tasks.values()), "one hire for all plots", plan),
-            f"Regrowth is counted in {Warmth(plan.holding.record).basis}.",
-        ),
-    )
-
-
-def _task_row(task: Task, plan: SeasonPlan) -> tuple[str, ...]:
-    return (
-        task.id,
-        task.type.title,
-        task.type.visit,
-        f"{task.hours.usual:.1f} ({task.hours.low:.1f} to {task.hours.high:.1f})",
-        words.team_words(task),
-        _progress(task.id, plan),
-    )
-
-
-def _progress(task_id: str, plan: SeasonPlan) -> str:
-    entry = plan.progress.get(task_id)
-    return f"{entry.percent} %" if entry else ""
-
-
-def _cover_words(due: PlotDue) -> Iterator[str]:
-    strata = ", ".join(
-        f"{s.cover.stratum} {s.cover.share:.0%} (kept to {s.cover.target:.0%}, cut at "
-        f"{s.cover.trigger:.0%}{words.cuts_words(s.cuts_a_year)})"
-        for s in due.strata
-        if s.cover.target is not None
-    )
-    yield f"Crown cover of the ground now: {strata}. Targets are grower practice, editable."
-
-
-def _held_back_words(plan: SeasonPlan, plot_id: str) -> Iterator[str]:
-    plot = next(plot for plot in plan.holding.plots if plot.id == plot_id)
-    for held in held_back(plot, "release", plan.holding):
-        plant = plan.holding.rules.plants[held.stock.plant].name.lower()
-        until = f"until the {held.until} visit" if held.until else "not cut in this plan"
-        why = f": {held.why}" if held.why else ""
-        yield f"Held back from the release visit, {until}: {held.stock.count} {plant}{why}."
-
-
 def roster_table(plan: SeasonPlan) -> Table:
     """The crew's days, one row for each task and day."""
     rows = []
@@ -198,7 +104,11 @@ def roster_table(plan: SeasonPlan) -> Table:
         plan.holding.plan.says.title,
         ("day", "work", "task", "who", "person-hours"),
         tuple(row for _, row in rows),
-        (proof, *(f"Left out: {task_id}" for task_id in plan.roster.left_out)),
+        (
+            proof,
+            *(f"Left out: {task_id}" for task_id in plan.roster.left_out),
+            *work_words.roster_words(plan),
+        ),
     )
 
 

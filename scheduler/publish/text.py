@@ -7,6 +7,7 @@ break by some readers. All of that is taken out here, before any library sees it
 
 import re
 import unicodedata
+from collections.abc import Iterable
 
 MAX_TITLE = 59  # an event's title: under 60, so that a phone shows all of it
 MAX_NAME, MAX_DESCRIPTION, MAX_CATEGORY = 120, 4000, 60
@@ -77,3 +78,12 @@ def slug_of(text: str, fallback: str = "site") -> str:
 def _unwritable(char: str) -> bool:
     # Cc control, Cs surrogate, Co private use, Cn unassigned
     return unicodedata.category(char) in ("Cc", "Cs", "Co", "Cn")
+
+
+def rows_words(rows: Iterable[str]) -> str:
+    r"""One below the other, as a phone can be read with a saw in the other hand.
+
+    >>> rows_words(["One.", "Two."])
+    '\n- One.\n- Two.'
+    """
+    return "".join(f"\n- {row}" for row in rows)

@@ -70,17 +70,6 @@ def hours_words(hours: HourRange) -> str:
     return f"{hours.usual:.1f} person-hours ({hours.low:.1f} to {hours.high:.1f})"
 
 
-def cuts_words(cuts_a_year: float | None) -> str:
-    """What a trigger means, as a clause.
-
-    >>> cuts_words(1.94), cuts_words(0.0), cuts_words(None)
-    (', 1.9 cuts a year', ', never reached', ', a cut leaves more than that')
-    """
-    if cuts_a_year is None:
-        return ", a cut leaves more than that"
-    return f", {cuts_a_year:.1f} cuts a year" if cuts_a_year else ", never reached"
-
-
 def team_words(task: Task) -> str:
     """The smallest useful team by skill, and what is hired."""
     skills = [

@@ -1,30 +1,29 @@
 """What the stand says of a piece of work, in words: conditions, what to weigh, waits."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import date
 
 from scheduler.holding import Plot, Stock
+from scheduler.holding.dayrules import SignRule
+from scheduler.holding.fields import Visit
+from scheduler.publish import material_words
+from scheduler.publish.text import rows_words
 from scheduler.season import SeasonPlan
 from scheduler.stand import (
-    ChipperWorth,
     Harvest,
-    LineMulch,
+    HeldBack,
+    HourRange,
     Removal,
     Task,
-    Warmth,
     conditions_of,
     harvests_of,
-    mulch_of,
-    out_of_range,
+    held_back,
     removals_of,
     too_soon_months,
 )
 from scheduler.terms import DaySpan, day_words
-from scheduler.windows import Concern, Facts, concerns_of
-
-LAYER_WORDS = {"juicy": "juicy stems"}
-LEAST_CM = 0.05  # less would be printed as nothing
+from scheduler.windows import Concern, Facts, concerns_of, heat_stop_c
 
 
 def facts_of(plan: SeasonPlan) -> Facts:
@@ -35,9 +34,11 @@ def facts_of(plan: SeasonPlan) -> Facts:
 
 def work_paragraphs(task: Task, plan: SeasonPlan) -> Iterator[str]:
     """What the stand adds to the description of a task, a paragraph each."""
+    yield whole_visit_words(task, plan)
     yield batch_words(task)
-    yield range_words(task, plan)
+    yield material_words.range_words(task, plan)
     yield condition_words(task, plan)
+    yield left_alone_words(task, plan)
     weigh = weigh_words(task, plan)
     yield f"To weigh: {' '.join(weigh)}" if weigh else ""
     soon = list(too_soon_words(task, plan))
@@ -64,106 +65,14 @@ def batch_words(task: Task) -> str:
     return f"Line by line, tool by tool:{told}"
 
 
-def range_words(task: Task, plan: SeasonPlan) -> str:
-    """Kinds whose mass is a guess, because their stems lie outside their equation's range."""
-    rules = plan.holding.rules
-    told = ", ".join(
-        f"{rules.plants[name].name.lower()} (fitted on {equation.d_min_cm:g} to "
-        f"{equation.d_max_cm:g} cm)"
-        for name, equation in out_of_range(task.stock, rules)
-    )
-    return f"Mass is a guess for stems outside their equation: {told}." if told else ""
-
-
 def visit_words(tasks: Sequence[Task]) -> str:
     """Person-hours of each visit, with their range."""
     visits = dict.fromkeys(task.type.visit for task in tasks)
     told = [
-        f"{visit} {sum(h.usual for h in hours):.0f} ({sum(h.low for h in hours):.0f} to "
-        f"{sum(h.high for h in hours):.0f})"
+        f"{visit} {_sums([task.hours for task in tasks if task.type.visit == visit])}"
         for visit in visits
-        for hours in [[task.hours for task in tasks if task.type.visit == visit]]
     ]
     return f"Person-hours by visit: {', '.join(told)}." if told else ""
-
-
-def mulches_of(task: Task, plan: SeasonPlan) -> tuple[LineMulch, ...]:
-    """What a laying task leaves on each line; empty for any other work."""
-    if task.plot is None or "bare-ring" not in task.type.cautions:
-        return ()
-    stint = plan.stints.get(task.id)
-    on = plan.season.date_of(stint.last) if stint else plan.outlook.as_of
-    warmth, tasks = Warmth(plan.holding.record), tuple(plan.tasks.values())
-    return mulch_of(task.plot, task.type.visit, tasks, plan.holding, on, warmth)
-
-
-def mulch_words(task: Task, plan: SeasonPlan) -> str:
-    """Layers by line, coarse to fine, what is short or over, and when it wants feeding."""
-    found = mulches_of(task, plan)
-    if not any(mulch.layers for mulch in found):
-        return ""
-    laid = plan.stints.get(task.id)
-    after = plan.season.date_of(laid.last) if laid else plan.outlook.as_of
-    lines = rows_words(line_words(mulch, after) for mulch in found)
-    ring_cm = 100 * plan.holding.rules.figure("bare-ring")
-    return (
-        f"Mulch by line, coarse to fine, with a bare ring of {ring_cm:g} cm round every stem "
-        f"(fresh mass, within half or double):{lines}"
-    )
-
-
-def rows_words(rows: Iterable[str]) -> str:
-    r"""One below the other, as a phone can be read with a saw in the other hand.
-
-    >>> rows_words(["One.", "Two."])
-    '\n- One.\n- Two.'
-    """
-    return "".join(f"\n- {row}" for row in rows)
-
-
-def kg_words(kg: float) -> str:
-    """A mass to two figures, as good as the equations are.
-
-    >>> kg_words(1682.3), kg_words(7.46)
-    ('1700 kg', '7.5 kg')
-    """
-    return f"{float(f'{kg:.2g}'):g} kg"
-
-
-def line_words(mulch: LineMulch, laid: date) -> str:
-    """One line's layers in words.
-
-    Args:
-        mulch: what is laid there.
-        laid: the day; a line that would want feeding at once is short, and says so.
-    """
-    layers = ", ".join(
-        f"{LAYER_WORDS.get(x.layer.id, x.layer.id)} {kg_words(x.kg)}"
-        + (f" ({x.depth_cm:.1f} cm)" if x.depth_cm >= LEAST_CM else "")
-        for x in mulch.layers
-    )
-    if not layers:
-        layers = "nothing from this visit"
-    balance = ""
-    if mulch.short_kg >= 1:
-        balance = f"; short of {kg_words(mulch.short_kg)} of chips"
-    elif mulch.surplus_kg >= 1:
-        balance = f"; {kg_words(mulch.surplus_kg)} over, give it to a line that is short"
-    feeds = mulch.layers and mulch.feed_on and mulch.feed_on > laid
-    feed = f"; feed again about {day_words(mulch.feed_on)}" if feeds and mulch.feed_on else ""
-    return f"{mulch.line.id} ({mulch.area_m2:.0f} m2): {layers}{balance}{feed}."
-
-
-def chipper_words(worth: ChipperWorth, where: str) -> str:
-    """Whether a chipper is worth its hire, in words; empty where none is called for."""
-    if not worth.days:
-        return ""
-    verdict = "worth its hire" if worth.worth else "hardly worth its hire"
-    days = "a day" if worth.days == 1 else f"{worth.days} days"
-    return (
-        f"Chipper, {where}: {kg_words(worth.twigs_kg)} of twigs, saves {worth.saved_h:.1f} "
-        f"person-hours in {days}: {verdict}."
-    )
 
 
 def foot_words(task: Task, plan: SeasonPlan) -> list[str]:
@@ -202,23 +111,118 @@ def harvests_in(plot: Plot, plan: SeasonPlan, n_years: int = 1) -> tuple[Harvest
     return harvests_of(plot, plan.holding.stock, plan.holding.rules, years)
 
 
-def harvest_words(plot: Plot, plan: SeasonPlan) -> str:
-    """What may be picked in the plan's last year."""
-    plants = plan.holding.rules.plants
-    told = ", ".join(
-        f"{plants[h.plant].name.lower()} {h.low_kg:.0f} to {h.high_kg:.0f} kg"
-        for h in harvests_in(plot, plan)
-    )
-    year = plan.season.last.year
-    return f"May bear in {year} (common practice, wide ranges): {told}." if told else ""
-
-
 def condition_words(task: Task, plan: SeasonPlan) -> str:
     """What the rules of cutting ask of the day and the cut."""
     if not task.type.cuts:
         return ""
     asked = conditions_of(task.stock, plan.holding.rules)
-    return f"Rules of the cut: {' '.join(asked)}" if asked else ""
+    told = [*asked, *_heat_words(task, plan)]
+    return f"Rules of the cut: {' '.join(told)}" if asked else ""
+
+
+def _heat_words(task: Task, plan: SeasonPlan) -> Iterator[str]:
+    """How the heat stop is known: by the record's maxima, or by the forecast alone."""
+    stop_c, record = heat_stop_c(task, facts_of(plan)), plan.holding.record
+    if stop_c is not None and (record is None or record.tmax_c is None):
+        yield "No maxima are on record here: for heat go by the forecast of the day."
+
+
+def left_alone_words(task: Task, plan: SeasonPlan) -> str:
+    """What a cut leaves alone in the plot, and until when."""
+    if not task.type.cuts or task.plot is None:
+        return ""
+    key = f"left alone/{task.plot_id}/{task.type.visit}"
+    if key not in plan.told:
+        held = held_back(task.plot, task.type.visit, plan.holding)
+        told = "; ".join(_group_words(held, plan, with_why=False))
+        plan.told[key] = f"Leave alone in this visit: {told}." if told else ""
+    return plan.told[key]
+
+
+def held_back_words(plot: Plot, plan: SeasonPlan) -> Iterator[str]:
+    """What the heavy visit leaves alone, why, and until when.
+
+    Where a plan has no release visit for the plot, the other visits with cuts are told.
+    """
+    visits: dict[Visit, None] = dict.fromkeys(
+        task.type.visit for task in plan.tasks.values() if task.plot is plot and task.type.cuts
+    )
+    heavy: Visit = "release"
+    for visit in (heavy,) if heavy in visits else visits:
+        for told in _group_words(held_back(plot, visit, plan.holding), plan, with_why=True):
+            yield f"Held back from the {visit} visit, {told}."
+
+
+def _group_words(held: Sequence[HeldBack], plan: SeasonPlan, *, with_why: bool) -> Iterator[str]:
+    """Held-back plants by visit and reason."""
+    groups: dict[tuple[str, str], list[str]] = {}
+    plants = plan.holding.rules.plants
+    for one in held:
+        until = f"until the {one.until} visit" if one.until else "not cut in this plan"
+        key = (until, one.why if with_why else "")
+        groups.setdefault(key, []).append(
+            f"{one.stock.count} {plants[one.stock.plant].name.lower()}"
+        )
+    for (until, why), names in groups.items():
+        yield f"{until}: {', '.join(names)}{f' ({why})' if why else ''}"
+
+
+def whole_visit_words(task: Task, plan: SeasonPlan) -> str:
+    """The visit a task belongs to, with all its hours in the plot."""
+    if task.plot is None or task.type.visit == "year":
+        return ""
+    key = f"visit/{task.plot_id}/{task.type.visit}"
+    if key not in plan.told:
+        hours = [
+            other.hours for other in plan.tasks.values()
+            if (other.plot_id, other.type.visit) == (task.plot_id, task.type.visit)
+        ]  # fmt: skip
+        plan.told[key] = (
+            f"Visit: {task.type.visit}, in {task.plot.name} {len(hours)} kinds of work, "
+            f"{_sums(hours)} person-hours in all."
+        )
+    return plan.told[key]
+
+
+def _sums(hours: Sequence[HourRange]) -> str:
+    usual, low, high = (
+        sum(getattr(each, name) for each in hours) for name in ("usual", "low", "high")
+    )
+    return f"{usual:.0f} ({low:.0f} to {high:.0f})"
+
+
+def roster_words(plan: SeasonPlan) -> Iterator[str]:
+    """What stands beside the days: each plot's visits with their hours, and what they leave."""
+    for plot in plan.holding.plots:
+        tasks = [task for task in plan.tasks.values() if task.plot is plot]
+        yield f"{plot.name}: {visit_words(tasks)}"
+        yield from held_back_words(plot, plan)
+    yield (
+        "Layers of mulch by line and the cautions of each piece of work stand in `scheduler due` "
+        "and in the entries of the calendar."
+    )
+
+
+def untold_words(plan: SeasonPlan) -> Iterator[str]:
+    """What site.toml could still tell, so that rules of cutting can go by it."""
+    site, rules = plan.holding.site, plan.holding.rules
+    groups = {rules.plants[row.plant].group for row in plan.holding.stock}
+    told = {(sign.sign, group) for sign in site.sign for group in sign.groups}
+    missing: dict[str, list[str]] = {}
+    for rule in rules.rules.values():
+        if isinstance(rule, SignRule):
+            names = [g for g in rule.groups if g in groups and (rule.sign, g) not in told]
+            missing.setdefault(rule.sign, []).extend(names)
+    signs = [
+        f"{sign.replace('-', ' ')} of {', '.join(names).replace('-', ' ')}"
+        for sign, names in missing.items()
+        if names
+    ]
+    record = plan.holding.record
+    if not site.dry and (record is None or record.rain_mm is None):
+        signs.append("the dry months of the year")
+    if signs:
+        yield f"Not told in site.toml, so no rule goes by it: {'; '.join(signs)}."
 
 
 def weigh_words(task: Task, plan: SeasonPlan) -> list[str]:

@@ -12,9 +12,6 @@ from scheduler.stand import Task, cover_of, left_to_utility, never_cut
 from scheduler.terms import Level, Notice, day_words
 from scheduler.windows import TaskWindow
 
-# Crowns of one stratum over three times the ground: a plot measured in the wrong unit.
-COVER_TOO_LARGE = 3.0
-
 
 def notices_of(placed: Placed, errands: Sequence[Errand]) -> tuple[Notice, ...]:
     """Everything worth telling, warnings first."""
@@ -177,7 +174,7 @@ def _odd_stock(placed: Placed) -> Iterator[Notice]:
         yield Notice("never-cut", Level.WARNING, row.plot, says)
     for plot in holding.plots:
         for cover in cover_of(plot, holding.stock, holding.rules):
-            if cover.share > COVER_TOO_LARGE:
+            if cover.share > holding.rules.figure("cover-too-large"):
                 says = (
                     f"The crowns of the {cover.stratum} stratum cover {cover.share:.0f} times the "
                     f"ground of {plot.name}: is area_m2 right, or crown_m?"

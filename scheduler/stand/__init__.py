@@ -4,19 +4,30 @@ from scheduler.stand.biomass import (
     Material,
     chave_2014_kg,
     dry_mass_kg,
+    mass_range,
     material_of,
     out_of_range,
 )
-from scheduler.stand.canopy import Cover, alley_light, cover_of, cuts_a_year, day_over
+from scheduler.stand.canopy import Cover, alley_light, cover_of, cuts_a_year, day_over, leafless
 from scheduler.stand.cutting import care_words, conditions_of, cut_share, most_share
 from scheduler.stand.due import PlotDue, StratumDue, due_of
-from scheduler.stand.growth import Warmth, full_again, grown_share, too_soon_months
-from scheduler.stand.mulch import ChipperWorth, LineMulch, chipper_worth, mulch_of
+from scheduler.stand.growth import Warmth, full_again, grown_share, too_soon_months, warmth_of
+from scheduler.stand.mulch import (
+    ChipperWorth,
+    LineMulch,
+    chipper_worth,
+    feed_day,
+    left_of_old_cm,
+    mulch_of,
+)
 from scheduler.stand.rates import Batch, HourRange, Learned, learned_rates
+from scheduler.stand.rotting import Rotting
 from scheduler.stand.succession import Harvest, Removal, harvests_of, removals_of
 from scheduler.stand.work import (
+    LEAFLESS,
     HeldBack,
     Task,
+    book_hours_of,
     held_back,
     left_to_utility,
     never_cut,
@@ -25,6 +36,7 @@ from scheduler.stand.work import (
 )
 
 __all__ = [
+    "LEAFLESS",
     "Batch",
     "ChipperWorth",
     "Cover",
@@ -36,10 +48,12 @@ __all__ = [
     "Material",
     "PlotDue",
     "Removal",
+    "Rotting",
     "StratumDue",
     "Task",
     "Warmth",
     "alley_light",
+    "book_hours_of",
     "care_words",
     "chave_2014_kg",
     "chipper_worth",
@@ -50,12 +64,16 @@ __all__ = [
     "day_over",
     "dry_mass_kg",
     "due_of",
+    "feed_day",
     "full_again",
     "grown_share",
     "harvests_of",
     "held_back",
+    "leafless",
     "learned_rates",
+    "left_of_old_cm",
     "left_to_utility",
+    "mass_range",
     "material_of",
     "most_share",
     "mulch_of",
@@ -65,4 +83,5 @@ __all__ = [
     "tasks_of",
     "too_soon_months",
     "wants_cover",
+    "warmth_of",
 ]

@@ -98,11 +98,36 @@ def material_of(stock: Iterable[Stock], rules: RuleBook, *, leafless: bool = Fal
     return total
 
 
-def _material_of_row(row: Stock, plant: Plant, rules: RuleBook, *, leafless: bool) -> Material:
+def mass_range(
+    stock: Iterable[Stock], rules: RuleBook, *, leafless: bool = False
+) -> tuple[float, float]:
+    """Between what the fresh mass of a cut may lie, kg.
+
+    The equations are good to the figure ``mass-spread`` on either side; where another
+    published equation of the same kind (the crown equation of the other habit, the pantropical
+    one of Chave for a whole tree) gives less or more than that, the range reaches to it.
+    """
+    spread = rules.figure("mass-spread")
+    low_kg = high_kg = 0.0
+    for row in stock:
+        plant = rules.plants[row.plant]
+        usual, *others = (
+            _material_of_row(row, plant, rules, leafless=leafless, other=other).fresh_kg
+            for other in (False, True)
+        )
+        low_kg += min(usual * (1 - spread), *others)
+        high_kg += max(usual * (1 + spread), *others)
+    return low_kg, high_kg
+
+
+def _material_of_row(
+    row: Stock, plant: Plant, rules: RuleBook, *, leafless: bool, other: bool = False
+) -> Material:
+    """Fresh mass of a row; by the other published equation, where there is one."""
     share = cut_share(row, rules) * row.count
     if plant.habit == "herb":
         return Material(juicy_kg=share * _juicy_kg(row, rules))
-    wood, leaves = _dry_parts(row, plant, rules)
+    wood, leaves = _dry_parts(row, plant, rules, other=other)
     if leafless and plant.habit == "deciduous":
         leaves = 0.0
     split = rules.wood_splits[row.cut_system]
@@ -115,19 +140,23 @@ def _material_of_row(row: Stock, plant: Plant, rules: RuleBook, *, leafless: boo
     )
 
 
-def _dry_parts(row: Stock, plant: Plant, rules: RuleBook) -> tuple[float, float]:
+def _dry_parts(row: Stock, plant: Plant, rules: RuleBook, *, other: bool) -> tuple[float, float]:
     """Wood and leaves, dry kg, of what the cut system takes from one plant in leaf."""
-    leaves = dry_mass_kg(rules.equations[f"leaves-{plant.habit}"], row.stem_cm)
+    of = _OTHER_HABIT[plant.habit] if other else plant.habit
+    leaves = dry_mass_kg(rules.equations[f"leaves-{of}"], row.stem_cm)
     if row.cut_system not in ("remove", "coppice"):
-        return dry_mass_kg(rules.equations[f"branches-{plant.habit}"], row.stem_cm), leaves
-    tree = _tree_kg(row, plant, rules)
+        return dry_mass_kg(rules.equations[f"branches-{of}"], row.stem_cm), leaves
+    tree = _tree_kg(row, plant, rules, other=other)
     if plant.habit == "deciduous":
         leaves = tree * min(1.0, dry_mass_kg(rules.equations["leaf-share-hardwood"], row.stem_cm))
     return max(0.0, tree - leaves), leaves
 
 
-def _tree_kg(row: Stock, plant: Plant, rules: RuleBook) -> float:
-    if plant.biomass:
+_OTHER_HABIT = {"evergreen": "deciduous", "deciduous": "evergreen"}
+
+
+def _tree_kg(row: Stock, plant: Plant, rules: RuleBook, *, other: bool) -> float:
+    if plant.biomass and not other:
         return dry_mass_kg(rules.equations[plant.biomass], row.stem_cm)
     return chave_2014_kg(row.stem_cm, row.height_m, rules.figure("wood-density"))
 

@@ -1,16 +1,15 @@
 """Crown cover by stratum, the light that reaches the alley, and the day a stratum is due."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from scheduler.holding import Plot, RuleBook, Stock
+from scheduler.holding import Holding, Plot, RuleBook, Stock
+from scheduler.holding.plants import CrownLight
 from scheduler.stand.cutting import cut_share
-from scheduler.stand.growth import Warmth, grown_share
-
-# How far ahead the day is looked for on which a stratum passes its trigger.
-HORIZON_DAYS = 3653
+from scheduler.stand.growth import HORIZON_DAYS, MONTH_DAYS, Warmth, grown_share
+from scheduler.terms import N_SLOTS, slot_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,25 +146,68 @@ def _grown_after(row: Stock, months: float, rules: RuleBook) -> float:
     return 1.0 - cut_share(row, rules) * (1.0 - min(1.0, months / regrowth.months))
 
 
-def crown_light(row: Stock, rules: RuleBook) -> float:
-    """Share of the light that a crown in leaf lets through, 0 to 1.
+def crown_light(row: Stock, rules: RuleBook, *, bare: bool = False) -> float:
+    """Share of the light that a crown lets through, 0 to 1.
 
     Where leaf area is known, Beer's law (Monsi and Saeki 1953, from memory):
-    exp(-k * leaf area); else the share that the rule book gives its habit.
+    exp(-k * leaf area); else the share that the rule book gives its habit. A leafless crown
+    lets through what the rule book gives for bare wood.
     """
     plant = rules.plants[row.plant]
+    light = rules.crown_lights[plant.habit]
+    if bare and light.bare is not None:
+        return light.bare
     if plant.leaf_area is not None:
         return math.exp(-rules.figure("light-extinction") * plant.leaf_area)
-    return rules.crown_lights[plant.habit].through
+    return light.through
+
+
+def leafless(holding: Holding, on: date) -> frozenset[str]:
+    """Kinds of the stock that stand without leaves on a day.
+
+    The grower's own signs of leaf-out and leaf-fall go before the months of the rule book.
+    """
+    rules, there = holding.rules, {row.plant for row in holding.stock}
+    slot = slot_of(f"{on:%m-%d}")
+    return frozenset(
+        name
+        for name in there
+        for light in (rules.crown_lights[rules.plants[name].habit],)
+        if light.bare is not None and not _in_leaf(rules.plants[name].group, light, slot, holding)
+    )
+
+
+def _in_leaf(group: str, light: CrownLight, slot: int, holding: Holding) -> bool:
+    signs: dict[str, int] = {
+        told.sign: slot_of(told.on) for told in holding.site.sign if group in told.groups
+    }
+    # months of the Sun's year counted in days: within a tenth of a month of the true ones
+    solstice = slot_of("06-21" if holding.site.place.southern else "12-21")
+    first = signs.get("leaf-out", solstice + round(light.leaf_first * MONTH_DAYS))
+    last = signs.get("leaf-fall", solstice + round(light.leaf_last * MONTH_DAYS))
+    return (slot - first) % N_SLOTS < (last - first) % N_SLOTS
 
 
 def alley_light(
-    plot: Plot, stock: Sequence[Stock], rules: RuleBook, on: date, warmth: Warmth
+    plot: Plot,
+    stock: Sequence[Stock],
+    rules: RuleBook,
+    on: date,
+    warmth: Warmth,
+    bare: Collection[str] = (),
 ) -> float:
-    """Share of open light that reaches the alley with all crowns in leaf, 0 to 1.
+    """Share of open light that reaches the alley, 0 to 1.
 
     The product over the strata of 1 - cover * (1 - what their crowns let through); a
     stratum that covers more than the ground counts as covering it once.
+
+    Args:
+        plot: the plot.
+        stock: stock of this and other plots.
+        rules: the rule book.
+        on: the day.
+        warmth: what regrowth is counted by.
+        bare: kinds that stand leafless; without them all crowns are in leaf.
     """
     light = 1.0
     for stratum in rules.cover_targets:
@@ -173,7 +215,8 @@ def alley_light(
         areas = [crown_m2(row) * grown_share(row, on, rules, warmth) for row in rows]
         if sum(areas) > 0:
             through = sum(
-                area * crown_light(row, rules) for area, row in zip(areas, rows, strict=True)
+                area * crown_light(row, rules, bare=row.plant in bare)
+                for area, row in zip(areas, rows, strict=True)
             ) / sum(areas)
             light *= 1.0 - min(1.0, sum(areas) / plot.area_m2) * (1.0 - through)
     return light

@@ -35,9 +35,14 @@ def conditions_of(stock: Sequence[Stock], rules: RuleBook) -> tuple[str, ...]:
         for rule in rules.cut_rules_of(row.plant):
             wants = list(_wants(rule, row))
             if wants:
-                name = ", ".join(rule.groups).replace("-", " ")
-                found[rule.id] = f"{name}: {'; '.join(wants)} (confidence {rule.confidence})."
+                found[rule.id] = (
+                    f"{_whom(rule)}: {'; '.join(wants)} (confidence {rule.confidence})."
+                )
     return tuple(found.values())
+
+
+def _whom(rule: CutSeasonRule) -> str:
+    return ", ".join(rule.groups or rule.plants).replace("-", " ")
 
 
 def _wants(rule: CutSeasonRule, row: Stock) -> Iterator[str]:
@@ -54,8 +59,8 @@ def _wants(rule: CutSeasonRule, row: Stock) -> Iterator[str]:
 def care_words(stock: Sequence[Stock], rules: RuleBook) -> tuple[str, ...]:
     """Months in which these plants can be cut with care, in words."""
     found = {
-        f"{', '.join(rule.groups).replace('-', ' ')}: with care also {care.first:g} to "
-        f"{care.last:g} months after the winter solstice ({care.words})"
+        f"{_whom(rule)}: with care also {care.first:g} to {care.last:g} "
+        f"months after the winter solstice ({care.words})"
         for row in stock
         for rule in rules.cut_rules_of(row.plant)
         for care in rule.care

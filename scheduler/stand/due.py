@@ -5,8 +5,18 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from scheduler.holding import Holding, Plot, RuleBook, Stock
-from scheduler.stand.canopy import Cover, alley_light, cover_of, cuts_a_year, day_over, in_stratum
-from scheduler.stand.growth import Warmth, full_again
+from scheduler.stand.canopy import (
+    Cover,
+    alley_light,
+    cover_of,
+    cuts_a_year,
+    day_over,
+    in_stratum,
+    leafless,
+)
+from scheduler.stand.growth import Warmth, full_again, warmth_of
+from scheduler.stand.mulch import left_of_old_cm
+from scheduler.stand.rotting import Rotting
 from scheduler.stand.work import Task
 from scheduler.terms import day_words
 
@@ -25,6 +35,9 @@ class StratumDue:
         early: the same day if all kinds grow back as quickly as is reported.
         late: the same day if they grow back as slowly as is reported.
         too_often: name of a kind in it that does not stand so many; empty if all do.
+        cuts_low: interventions a year if it were cut at the figure ``trigger-low``.
+        cuts_high: the same if it were let run to ``trigger-high``.
+        stands: cuts a year that its least tolerant kind stands; None where nothing is cut.
     """
 
     cover: Cover
@@ -34,6 +47,9 @@ class StratumDue:
     early: date | None = None
     late: date | None = None
     too_often: str = ""
+    cuts_low: float | None = None
+    cuts_high: float | None = None
+    stands: float | None = None
 
 
 @dataclass(frozen=True)
@@ -45,8 +61,10 @@ class PlotDue:
         released: first day after its frost window; None where none is known.
         strata: its strata, from tall to low.
         light: share of open light that reaches the alley, crowns in leaf.
+        light_now: the same with those crowns bare that stand leafless today.
         light_wanted: least share its alley crops want; None where the grower asks for none.
         full_again: rows whose crowns are full again after their last cut.
+        thin: tree lines whose measured mulch is thinner than wanted, with what is left, cm.
         hires: hired kit and people its work needs that another plot needs too, with the
             names of those plots.
         reasons: why it stands where it does, in words, the weightiest first.
@@ -56,8 +74,10 @@ class PlotDue:
     released: date | None
     strata: tuple[StratumDue, ...]
     light: float
+    light_now: float
     light_wanted: float | None
     full_again: int
+    thin: Mapping[str, float]
     hires: Mapping[str, tuple[str, ...]]
     reasons: tuple[str, ...] = ()
 
@@ -92,7 +112,7 @@ def due_of(
     Returns:
         One entry a plot.
     """
-    warmth = Warmth(holding.record)
+    warmth = warmth_of(holding)
     found = [
         _plot_due(plot, holding, tasks, as_of, released.get(plot.id), warmth)
         for plot in holding.plots
@@ -105,13 +125,7 @@ def due_of(
             due.nests,
         )
     )
-    return tuple(
-        PlotDue(
-            due.plot, due.released, due.strata, due.light, due.light_wanted, due.full_again,
-            due.hires, tuple(_reasons(due, as_of)),
-        )
-        for due in found
-    )  # fmt: skip
+    return tuple(replace(due, reasons=tuple(_reasons(due, as_of))) for due in found)
 
 
 def _plot_due(
@@ -131,10 +145,20 @@ def _plot_due(
         released=released,
         strata=_strata(plot, holding, as_of, warmth),
         light=alley_light(plot, stock, rules, as_of, warmth),
+        light_now=alley_light(plot, stock, rules, as_of, warmth, leafless(holding, as_of)),
         light_wanted=wanted,
         full_again=sum(1 for day in full if day is not None and day <= as_of),
+        thin=_thin_lines(plot, holding, as_of),
         hires=_shared_hires(plot, tasks),
     )
+
+
+def _thin_lines(plot: Plot, holding: Holding, as_of: date) -> dict[str, float]:
+    """Lines that want feeding, with what is left on them, cm; those nobody measured are out."""
+    rotting = Rotting(holding.record, holding.rules)
+    found = {line.id: left_of_old_cm(line, rotting, as_of) for line in plot.line}
+    least_cm = holding.rules.figure("mulch-feed")
+    return {line: cm for line, cm in found.items() if cm is not None and cm < least_cm}
 
 
 def _strata(plot: Plot, holding: Holding, as_of: date, warmth: Warmth) -> tuple[StratumDue, ...]:
@@ -144,11 +168,22 @@ def _strata(plot: Plot, holding: Holding, as_of: date, warmth: Warmth) -> tuple[
     for cover in cover_of(plot, stock, rules, as_of, warmth):
         on = day_over(plot, cover, stock, rules, as_of, warmth)
         cuts = cuts_a_year(plot, cover, stock, rules)
-        weak = _too_often(in_stratum(plot, cover.stratum, stock), cuts, rules)
+        wants, kind = _least_tolerant(in_stratum(plot, cover.stratum, stock), rules)
+        weak = kind if cuts and cuts * wants > 12 else ""
+        stands = 12 / wants if wants else None
         early, late = (
             day_over(plot, cover, stock, book, as_of, warmth) for book in _quick_and_slow(rules)
         )
-        found.append(StratumDue(cover, grown[cover.stratum], on, cuts, early, late, weak))
+        low, high = (
+            cuts_a_year(plot, replace(cover, trigger=rules.figure(name)), stock, rules)
+            for name in ("trigger-low", "trigger-high")
+        )
+        found.append(
+            StratumDue(
+                cover=cover, grown=grown[cover.stratum], on=on, cuts_a_year=cuts, early=early,
+                late=late, too_often=weak, cuts_low=low, cuts_high=high, stands=stands,
+            )
+        )  # fmt: skip
     return tuple(found)
 
 
@@ -161,9 +196,9 @@ def _quick_and_slow(rules: RuleBook) -> tuple[RuleBook, RuleBook]:
     )
 
 
-def _too_often(rows: Sequence[Stock], cuts: float | None, rules: RuleBook) -> str:
-    """The kind that stands the fewest cuts a year, where the trigger means more."""
-    worst = max(
+def _least_tolerant(rows: Sequence[Stock], rules: RuleBook) -> tuple[float, str]:
+    """Months that the kind which stands the fewest cuts wants between two, and its name."""
+    return max(
         (
             (regrowth.least_months, rules.plants[row.plant].name.lower())
             for row in rows
@@ -173,7 +208,6 @@ def _too_often(rows: Sequence[Stock], cuts: float | None, rules: RuleBook) -> st
         ),
         default=(0.0, ""),
     )
-    return worst[1] if cuts and cuts * worst[0] > 12 else ""
 
 
 def _shared_hires(plot: Plot, tasks: Sequence[Task]) -> dict[str, tuple[str, ...]]:
@@ -201,12 +235,15 @@ def _reasons(due: PlotDue, as_of: date) -> Iterator[str]:
     yield from _cover_reasons(due, as_of)
     if due.light_wanted is not None and due.light < due.light_wanted:
         yield (
-            f"{due.light:.0%} of open light reaches the alley, its crops want "
+            f"{due.light:.0%} of open light reaches the alley in leaf, its crops want "
             f"{due.light_wanted:.0%} ({due.plot.alley_light})"
         )
     if due.full_again:
         rows = "row of stock is" if due.full_again == 1 else "rows of stock are"
         yield f"{due.full_again} {rows} full again since the last cut"
+    if due.thin:
+        lines = ", ".join(f"{line} ({cm:.1f} cm left)" for line, cm in due.thin.items())
+        yield f"mulch is thin on {lines}"
     for hire, names in due.hires.items():
         yield f"shares the {hire} with {', '.join(names)}: book them together"
     if due.nests:

@@ -1,5 +1,6 @@
 """What can hurt people at a piece of work, reckoned from its trees, tools and effort."""
 
+import math
 from collections.abc import Iterator, Sequence
 
 from scheduler.holding import Plot, RuleBook, Stock, TaskType
@@ -17,9 +18,8 @@ HEAT = "heat"  # the caution that goes with work in the warm season
 def power_line_words(plot: Plot, rows: Sequence[Stock], names: str, clearance_m: float) -> str:
     """What is told of trees that are left to licensed people."""
     tallest_m = max(row.height_m for row in rows)
-    distances = [hazard.distance_m for hazard in plot.hazard if hazard.kind == "power-line"]
-    known = [distance for distance in distances if distance is not None]
-    near = f"{min(known):g} m" if len(known) == len(distances) else "an unknown distance"
+    nearest_m = min(line_distance_m(plot, row) for row in rows)
+    near = f"{nearest_m:g} m" if nearest_m > 0 else "an unknown distance"
     return (
         f"{names} in {plot.name}, up to {tallest_m:g} m high, stand {near} from a power line, "
         f"within their height plus {clearance_m} m. They are left out of the crew's work: call "
@@ -27,14 +27,27 @@ def power_line_words(plot: Plot, rows: Sequence[Stock], names: str, clearance_m:
     )
 
 
+def line_distance_m(plot: Plot, row: Stock) -> float:
+    """Distance of a row of stock to a power line, m.
+
+    The row's own word goes first, then that of its tree line, then that of the plot; a power
+    line whose distance nobody told counts as 0, none at all as infinity.
+    """
+    if row.power_line_m is not None:
+        return row.power_line_m
+    of_line = (line.power_line_m for line in plot.line if line.id == row.line)
+    told = next(of_line, None)
+    if told is not None:
+        return told
+    hazards = (hazard for hazard in plot.hazard if hazard.kind == "power-line")
+    return min((hazard.distance_m or 0.0 for hazard in hazards), default=math.inf)
+
+
 def locked_out(plot: Plot | None, stock: Sequence[Stock], clearance_m: float) -> tuple[Stock, ...]:
     """Rows whose trees could come within the clearance of a power line: not for the crew."""
-    lines = [h for h in plot.hazard if h.kind == "power-line"] if plot else []
-    return tuple(
-        row
-        for row in stock
-        if any(h.distance_m is None or h.distance_m < row.height_m + clearance_m for h in lines)
-    )
+    if plot is None:
+        return ()
+    return tuple(row for row in stock if line_distance_m(plot, row) < row.height_m + clearance_m)
 
 
 def reckoned_cautions(

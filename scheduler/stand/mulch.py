@@ -4,17 +4,22 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import Literal, TypeAlias, get_args
+
+import numpy as np
+from numpy.typing import NDArray
 
 from scheduler.holding import Holding, Plot, RuleBook, Stock
 from scheduler.holding.fields import Visit
 from scheduler.holding.plants import Layer
 from scheduler.holding.plots import Line
 from scheduler.stand.biomass import Material
-from scheduler.stand.growth import Warmth
+from scheduler.stand.growth import HORIZON_DAYS
+from scheduler.stand.rotting import Rotting
 from scheduler.stand.work import Task, cut_material
 
-_FREEZING_C = 0.0  # nothing rots in ice
-_HORIZON_DAYS = 3653  # how far ahead the day is looked for on which a line wants feeding
+Life: TypeAlias = Literal["half_life_months", "quick_months", "slow_months"]
+OLD_MULCH = "twigs"  # what lay there before is taken to rot as chips do
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,8 +50,11 @@ class LineMulch:
         layers: what is laid, coarse to fine; those without mass are left out.
         short_kg: fresh kg of chips missing to the least cover; 0 where there is enough.
         surplus_kg: fresh kg of cover above the most a line takes; 0 where there is room.
+        old_cm: what was measured on the line before and is left on that day, cm.
         feed_on: first day on which its cover is thinner than wanted; None where never so
             within ten years.
+        feed_early: the same day if all rots as quickly as is reported.
+        feed_late: the same day if all rots as slowly as is reported.
     """
 
     line: Line
@@ -55,7 +63,10 @@ class LineMulch:
     layers: tuple[LaidLayer, ...]
     short_kg: float
     surplus_kg: float
-    feed_on: date | None
+    old_cm: float = 0.0
+    feed_on: date | None = None
+    feed_early: date | None = None
+    feed_late: date | None = None
 
     @property
     def cover_cm(self) -> float:
@@ -69,7 +80,7 @@ class LineMulch:
 
 
 def mulch_of(
-    plot: Plot, visit: Visit, tasks: Sequence[Task], holding: Holding, on: date, warmth: Warmth
+    plot: Plot, visit: Visit, tasks: Sequence[Task], holding: Holding, on: date, rotting: Rotting
 ) -> tuple[LineMulch, ...]:
     """What a visit lays on each line of a plot.
 
@@ -82,7 +93,7 @@ def mulch_of(
         tasks: the tasks of the plan.
         holding: the site's files.
         on: day on which it is laid.
-        warmth: what rotting is counted by.
+        rotting: how fast it rots.
 
     Returns:
         One entry a line, in the order of ``plots.toml``.
@@ -95,12 +106,27 @@ def mulch_of(
         _line_mulch(
             line,
             _cut_in(line.id, mine, rules) + outside.scaled(line.area_m2 / whole_m2),
-            min(0.5 * line.area_m2, sum(_ring_m2(r, rules) for r in stems if r.line == line.id)),
-            rules,
-            (on, warmth),
+            _bare_m2(line, stems, rules),
+            rotting,
+            on,
         )
         for line in plot.line
     )
+
+
+def _bare_m2(line: Line, stems: Sequence[Stock], rules: RuleBook) -> float:
+    rings = sum(_ring_m2(row, rules) for row in stems if row.line == line.id)
+    return min(rules.figure("bare-most") * line.area_m2, rings)
+
+
+def left_of_old_cm(line: Line, rotting: Rotting, on: date) -> float | None:
+    """What is left on a day of the mulch that was measured, cm; None where nobody measured."""
+    if line.mulch_cm is None or line.mulch_on is None:
+        return None
+    n_days = max(0, (on - line.mulch_on).days)
+    months = rotting.months(line.mulch_on, n_days)[-1]
+    half_life = rotting.rules.layers[OLD_MULCH].half_life_months
+    return float(line.mulch_cm * np.exp2(-months / half_life))
 
 
 def _cut_in(line_id: str, tasks: Sequence[Task], rules: RuleBook) -> Material:
@@ -117,11 +143,13 @@ def _ring_m2(row: Stock, rules: RuleBook) -> float:
 
 
 def _line_mulch(
-    line: Line, material: Material, bare_m2: float, rules: RuleBook, since: tuple[date, Warmth]
+    line: Line, material: Material, bare_m2: float, rotting: Rotting, on: date
 ) -> LineMulch:
+    rules = rotting.rules
     area_m2 = line.area_m2 - bare_m2
     layers = tuple(laid_layers(material, area_m2, rules))
-    cover_cm = sum(laid.depth_cm for laid in layers if laid.layer.feeds)
+    old_cm = left_of_old_cm(line, rotting, on) or 0.0
+    cover_cm = old_cm + sum(laid.depth_cm for laid in layers if laid.layer.feeds)
     chips = rules.layers["twigs"].bulk_kg_m3 * area_m2 / 100  # kg to the cm
     return LineMulch(
         line=line,
@@ -130,7 +158,14 @@ def _line_mulch(
         layers=layers,
         short_kg=max(0.0, rules.figure("mulch-least") - cover_cm) * chips,
         surplus_kg=max(0.0, cover_cm - rules.figure("mulch-most")) * chips,
-        feed_on=_feed_on(layers, rules, *since),
+        old_cm=old_cm,
+        **dict(
+            zip(
+                ("feed_on", "feed_early", "feed_late"),
+                _feed_days(layers, old_cm, rotting, on),
+                strict=True,
+            )
+        ),
     )
 
 
@@ -147,29 +182,36 @@ def laid_layers(material: Material, area_m2: float, rules: RuleBook) -> Iterator
             yield LaidLayer(layer, kg, volume_m3, 100 * volume_m3 / area_m2)
 
 
-def cover_left_cm(layers: Sequence[LaidLayer], months: float) -> float:
-    """Depth of cover, cm, that is left after months of mean warmth."""
-    return sum(
-        laid.depth_cm * math.exp2(-months / laid.layer.half_life_months)
-        for laid in layers
-        if laid.layer.feeds
-    )
+def cover_left_cm(
+    layers: Sequence[LaidLayer], months: NDArray[np.float64], life: Life = "half_life_months"
+) -> NDArray[np.float64]:
+    """(n,) depth of cover, cm, that is left after months at the reference temperature."""
+    left = np.zeros(np.shape(months))
+    for laid in layers:
+        if laid.layer.feeds:
+            left += laid.depth_cm * np.exp2(-months / getattr(laid.layer, life))
+    return left
 
 
-def _feed_on(
-    layers: Sequence[LaidLayer], rules: RuleBook, on: date, warmth: Warmth
-) -> date | None:
-    least_cm, base_c = rules.figure("mulch-feed"), _FREEZING_C
-    low, high = on, on + timedelta(days=_HORIZON_DAYS)
-    if cover_left_cm(layers, warmth.months(on, high, base_c)) >= least_cm:
-        return None
-    while low < high:
-        middle = low + (high - low) // 2
-        if cover_left_cm(layers, warmth.months(on, middle, base_c)) < least_cm:
-            high = middle
-        else:
-            low = middle + timedelta(days=1)
-    return low
+def feed_day(line: Line, rotting: Rotting, on: date) -> date | None:
+    """First day, ``on`` or later, on which what was measured is thinner than wanted.
+
+    None where nobody measured, or where it lasts for ten years.
+    """
+    old_cm = left_of_old_cm(line, rotting, on)
+    return None if old_cm is None else next(_feed_days((), old_cm, rotting, on))
+
+
+def _feed_days(
+    layers: Sequence[LaidLayer], old_cm: float, rotting: Rotting, on: date
+) -> Iterator[date | None]:
+    """When the cover is too thin: as usual, at the quickest and at the slowest reported."""
+    least_cm = rotting.rules.figure("mulch-feed")
+    old = LaidLayer(rotting.rules.layers[OLD_MULCH], 0.0, 0.0, old_cm)
+    months = rotting.months(on, HORIZON_DAYS)
+    for life in get_args(Life):
+        thin = cover_left_cm((*layers, old), months, life) < least_cm
+        yield on + timedelta(days=int(np.argmax(thin))) if thin.any() else None
 
 
 @dataclass(frozen=True, slots=True)

@@ -117,6 +117,7 @@ def tool_of(row: Stock, rules: RuleBook) -> tuple[str, str]:
         if row.stem_cm <= tool.up_to_cm
         and row.height_m <= tool.up_to_m
         and (not tool.cut_systems or row.cut_system in tool.cut_systems)
+        and (not tool.habits or rules.plants[row.plant].habit in tool.habits)
     )
     tool = next(fits, tools[-1])
     return tool.id, tool.skill
@@ -147,29 +148,31 @@ def learned_rates(
 ) -> dict[str, Learned]:
     """What the log teaches, by rate, once enough jobs are finished and counted.
 
-    Each job is measured against what the book gives for the same task with the stock of
-    today; what stood there at the time of the job is not known, so keep the stock current.
+    Each job is measured against what the book gave for it when it was done, where the log
+    holds that (``book_h``); else against what the book gives for the stock of today, which
+    may have been felled, planted or grown since.
 
     Args:
         log: the work log.
-        book: rate and usual hours by the book, by task id.
+        book: rate and usual hours by the book, by task id, with the stock of today.
         rules: the rule book; it says how many jobs are enough.
 
     Returns:
         Factors by rate id; rates with too few jobs are left out.
     """
     ratios: dict[str, list[float]] = {}
-    for task_id, hours, done in _jobs(log):
-        if task_id in book and book[task_id][1] > 0:
-            rate, usual_h = book[task_id]
+    for task_id, hours, done, then_h in _jobs(log):
+        rate, now_h = book.get(task_id, ("", 0.0))
+        usual_h = now_h if then_h is None else then_h
+        if rate and usual_h > 0:
             ratios.setdefault(rate, []).append(hours / (usual_h * done))
     enough = rules.figure("log-entries")
     wide = rules.figure("spread-deviations")
     return {rate: _spread(found, wide) for rate, found in ratios.items() if len(found) >= enough}
 
 
-def _jobs(log: Sequence[LogEntry]) -> list[tuple[str, float, float]]:
-    """Task, person-hours and share done of each job whose every day was counted."""
+def _jobs(log: Sequence[LogEntry]) -> list[tuple[str, float, float, float | None]]:
+    """Task, hours, share done and hours by the book of then, of jobs counted on every day."""
     jobs: dict[tuple[str, str], list[LogEntry]] = {}
     for entry in log:
         jobs.setdefault((entry.plan, entry.task), []).append(entry)
@@ -177,7 +180,9 @@ def _jobs(log: Sequence[LogEntry]) -> list[tuple[str, float, float]]:
     for (_, task_id), entries in jobs.items():
         hours = [entry.hours for entry in entries if entry.hours]
         if len(hours) == len(entries):
-            found.append((task_id, sum(hours), max(e.percent for e in entries) / 100))
+            done = max(entry.percent for entry in entries) / 100
+            then_h = next((entry.book_h for entry in entries if entry.book_h), None)
+            found.append((task_id, sum(hours), done, then_h))
     return found
 
 

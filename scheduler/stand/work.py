@@ -84,6 +84,11 @@ def tasks_of(holding: Holding) -> tuple[Task, ...]:
     )
 
 
+def book_hours_of(task_id: str, holding: Holding) -> float | None:
+    """What the rule book gives for a task with the stock of today; None for no task of it."""
+    return next((t.hours.usual for t in _book_tasks(holding) if t.id == task_id), None)
+
+
 def _book_tasks(holding: Holding) -> tuple[Task, ...]:
     return tuple(
         task

@@ -1,12 +1,23 @@
 """Words that all rooms share."""
 
 from scheduler.terms.chances import percent_words
-from scheduler.terms.days import DaySpan, Season, day_words, frozen, spans_of
+from scheduler.terms.days import (
+    N_SLOTS,
+    DaySpan,
+    Season,
+    day_words,
+    frozen,
+    month_day_words,
+    slot_of,
+    spans_of,
+    year_slots,
+)
 from scheduler.terms.notices import Level, Notice
 from scheduler.terms.place import Place
 from scheduler.terms.rulings import Basis, Ruling
 
 __all__ = [
+    "N_SLOTS",
     "Basis",
     "DaySpan",
     "Level",
@@ -16,6 +27,9 @@ __all__ = [
     "Season",
     "day_words",
     "frozen",
+    "month_day_words",
     "percent_words",
+    "slot_of",
     "spans_of",
+    "year_slots",
 ]

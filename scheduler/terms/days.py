@@ -112,4 +112,42 @@ def day_words(day: date) -> str:
     return f"{day.day} {_MONTHS[day.month - 1]} {day.year}"
 
 
+def month_day_words(month_day: str) -> str:
+    """A day of the year written MM-DD, as people write it.
+
+    >>> month_day_words("05-04")
+    '4 May'
+    """
+    return f"{int(month_day[3:])} {_MONTHS[int(month_day[:2]) - 1]}"
+
+
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+
+N_SLOTS = 366
+
+
+def year_slots(days: NDArray[np.datetime64]) -> NDArray[np.intp]:
+    """Month and day as a number, 0 to 365, the same in leap years and others.
+
+    Args:
+        days: (n,) civil days.
+
+    >>> year_slots(np.array(["2027-03-01", "2028-03-01"], dtype="datetime64[D]")).tolist()
+    [60, 60]
+    """
+    years = days.astype("datetime64[Y]")
+    of_year = (days - years.astype("datetime64[D]")).astype(np.intp)
+    year = years.astype(np.intp) + 1970
+    leap = (year % 4 == 0) & ((year % 100 != 0) | (year % 400 == 0))
+    slots: NDArray[np.intp] = of_year + (~leap & (of_year >= 59))
+    return slots
+
+
+def slot_of(month_day: str) -> int:
+    """The slot of a day of the year written MM-DD.
+
+    >>> slot_of("03-01")
+    60
+    """
+    return int(year_slots(np.array([f"2028-{month_day}"], dtype="datetime64[D]"))[0])

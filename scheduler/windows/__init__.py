@@ -3,7 +3,7 @@
 from scheduler.windows.concerns import Concern, concerns_of
 from scheduler.windows.facts import Facts
 from scheduler.windows.order import Link, links_between
-from scheduler.windows.rules import release_day
+from scheduler.windows.rules import heat_stop_c, release_day
 from scheduler.windows.task_windows import Closure, TaskWindow, window_of
 
 __all__ = [
@@ -13,6 +13,7 @@ __all__ = [
     "Link",
     "TaskWindow",
     "concerns_of",
+    "heat_stop_c",
     "links_between",
     "release_day",
     "window_of",

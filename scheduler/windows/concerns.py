@@ -5,10 +5,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from scheduler.holding.dayrules import AvoidMonthsRule, CutSeasonRule
+from scheduler.holding.dayrules import AvoidMonthsRule, CutSeasonRule, DrySpellRule
 from scheduler.terms import DaySpan, spans_of
 from scheduler.windows.facts import Facts
-from scheduler.windows.rules import CARE_MONTHS, Mask, in_months, speaks_of
+from scheduler.windows.rules import CARE_MONTHS, Mask, in_months, says, speaks_of
 from scheduler.windows.task_windows import TaskWindow
 
 
@@ -57,11 +57,12 @@ def concerns_of(window: TaskWindow, facts: Facts) -> tuple[Concern, ...]:
 def _asked(window: TaskWindow, facts: Facts) -> Iterator[Concern]:
     rules = facts.holding.rules
     for rule in rules.rules.values():
-        if not isinstance(rule, AvoidMonthsRule) or not speaks_of(rule, window.task):
+        if not isinstance(rule, AvoidMonthsRule | DrySpellRule):
             continue
-        if rule.switch and rules.switches[rule.switch].state == "ask":
-            avoided = in_months(rule.spans, facts)
-            yield _concern(rule, rule.switch, rule.words, avoided, window)
+        asked = rule.switch and rules.switches[rule.switch].state == "ask"
+        if asked and speaks_of(rule, window.task):
+            for ruling in says(rule, window.task, facts):
+                yield _concern(rule, rule.switch, ruling.words, ruling.closed, window)
 
 
 def _with_care(window: TaskWindow, facts: Facts) -> Iterator[Concern]:
@@ -76,7 +77,11 @@ def _with_care(window: TaskWindow, facts: Facts) -> Iterator[Concern]:
 
 
 def _concern(
-    rule: AvoidMonthsRule | CutSeasonRule, switch: str, words: str, on: Mask, window: TaskWindow
+    rule: AvoidMonthsRule | DrySpellRule | CutSeasonRule,
+    switch: str,
+    words: str,
+    on: Mask,
+    window: TaskWindow,
 ) -> Concern:
     is_open = window.open
     return Concern(

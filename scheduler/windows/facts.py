@@ -3,11 +3,13 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
 
 from scheduler.frost import FrostRisk
 from scheduler.holding import Holding
 from scheduler.sky import Sky
 from scheduler.terms import Season
+from scheduler.windows.weather import Weather
 
 
 @dataclass(frozen=True)
@@ -28,3 +30,8 @@ class Facts:
     sky: Sky
     frost: Mapping[str, FrostRisk]
     as_of: date
+
+    @cached_property
+    def weather(self) -> Weather:
+        """How often days of the year are too hot, too cold or wet."""
+        return Weather(self.holding.record)

@@ -18,9 +18,12 @@ from scheduler.holding.dayrules import (
     BeforeLastFrostRule,
     CareSpan,
     ClosedDaysRule,
+    ColdStopRule,
     CutSeasonRule,
     DaylightRule,
+    DrySpellRule,
     HardenRule,
+    HeatStopRule,
     HireNoticeRule,
     MonthSpan,
     MonthsRule,
@@ -28,10 +31,17 @@ from scheduler.holding.dayrules import (
     NotPastRule,
     OwnDatesRule,
     RuleHead,
+    SignRule,
 )
 from scheduler.stand import Task
-from scheduler.terms import Basis, DaySpan, Ruling, day_words
+from scheduler.terms import Basis, DaySpan, Ruling, day_words, month_day_words
 from scheduler.windows.facts import Facts
+from scheduler.windows.weather import (
+    around_sign,
+    in_the_weeks_after,
+    outside_dry,
+    season_slots,
+)
 
 Mask = NDArray[np.bool_]
 CARE_MONTHS = "care-months"  # the switch that opens months which want care
@@ -43,8 +53,13 @@ def rulings_on(task: Task, facts: Facts) -> tuple[Ruling, ...]:
         ruling
         for rule in facts.holding.rules.rules.values()
         if speaks_of(rule, task) and facts.holding.rules.is_on(rule.switch)
-        for ruling in _SAYS[type(rule)](rule, task, facts)
+        for ruling in says(rule, task, facts)
     )
+
+
+def says(rule: RuleHead, task: Task, facts: Facts) -> Iterator[Ruling]:
+    """What one rule says of every day for a task; nothing where it knows nothing of it."""
+    return _SAYS[type(rule)](rule, task, facts)
 
 
 def speaks_of(rule: RuleHead, task: Task) -> bool:
@@ -257,6 +272,61 @@ def release_day(risk: FrostRisk, as_of: date) -> date | None:
     return None if closes is None else closes + timedelta(days=1)
 
 
+def _sign(rule: SignRule, task: Task, facts: Facts) -> Iterator[Ruling]:
+    """Closed around what the plants show, by the grower's own dates."""
+    for told in facts.holding.site.sign:
+        groups = task.groups & set(told.groups) & set(rule.groups or told.groups)
+        if told.sign == rule.sign and groups:
+            closed = around_sign(told.on, rule.closes, rule.days, facts.season)
+            names = ", ".join(sorted(groups)).replace("-", " ")
+            yield _ruling(rule, closed, groups=names, on=month_day_words(told.on))
+
+
+def heat_stop_c(task: Task, facts: Facts) -> float | None:
+    """The lowest heat stop of the plants a task cuts; None where none has one."""
+    rules = facts.holding.rules
+    stops = (rule.heat_stop_c for row in task.stock for rule in rules.cut_rules_of(row.plant))
+    return min((stop for stop in stops if stop is not None), default=None)
+
+
+def _heat_stop(rule: HeatStopRule, task: Task, facts: Facts) -> Iterator[Ruling]:
+    """Closed where the record's maxima often pass the heat stop of the plants."""
+    stop_c = heat_stop_c(task, facts)
+    shares = None if stop_c is None else facts.weather.hotter(stop_c, rule.years)
+    if shares is not None:
+        closed = shares[season_slots(facts.season)] > rule.chance
+        yield _ruling(rule, closed, stop=f"{stop_c:g}", chance=f"{rule.chance:.0%}")
+
+
+def _cold_stop(rule: ColdStopRule, task: Task, facts: Facts) -> Iterator[Ruling]:
+    """Closed where nights at the plot are often too cold for the wood."""
+    offset_c = facts.frost[task.plot.id].offset_c if task.plot else 0.0
+    shares = facts.weather.colder(rule.below_c - offset_c, rule.years)
+    if shares is not None:
+        closed = shares[season_slots(facts.season)] > rule.chance
+        yield _ruling(rule, closed, below=f"{rule.below_c:g}", chance=f"{rule.chance:.0%}")
+
+
+def _dry_spell(rule: DrySpellRule, _task: Task, facts: Facts) -> Iterator[Ruling]:
+    """Closed where the weeks ahead are not dry, by the grower's word or the record's rain."""
+    weeks, dry = f"{rule.weeks:g}", facts.holding.site.dry
+    if dry:
+        closed = outside_dry(dry, rule.weeks, facts.season)
+        why = "your dry months are " + " and ".join(
+            f"{month_day_words(span.first)} to {month_day_words(span.last)}" for span in dry
+        )
+        yield replace(_ruling(rule, closed, weeks=weeks, why=why), basis=Basis.PLANNED)
+        return
+    shares = facts.weather.wet(rule.wet_mm, rule.years)
+    if shares is not None:
+        ahead = in_the_weeks_after(shares, rule.weeks)
+        closed = ahead[season_slots(facts.season)] > rule.wet_share
+        why = (
+            f"by the record over {rule.wet_share:.0%} of such days have {rule.wet_mm:g} mm or more"
+        )
+        yield _ruling(rule, closed, weeks=weeks, why=why)
+
+
 _SAYS: Mapping[type[RuleHead], Callable[[Any, Task, Facts], Iterator[Ruling]]] = {
     MonthsRule: _season,
     AvoidMonthsRule: _season,
@@ -272,4 +342,8 @@ _SAYS: Mapping[type[RuleHead], Callable[[Any, Task, Facts], Iterator[Ruling]]] =
     AfterLastFrostRule: _after_last_frost,
     HardenRule: _harden,
     BeforeFirstFrostRule: _before_first_frost,
+    SignRule: _sign,
+    HeatStopRule: _heat_stop,
+    ColdStopRule: _cold_stop,
+    DrySpellRule: _dry_spell,
 }

@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from scheduler.holding import RuleBook, Stock
 from scheduler.holding.files import package_rules
-from scheduler.stand import chave_2014_kg, dry_mass_kg, material_of, out_of_range
+from scheduler.stand import chave_2014_kg, dry_mass_kg, mass_range, material_of, out_of_range
 
 BOOK = RuleBook.of(package_rules())
 
@@ -124,3 +124,38 @@ def test_stems_outside_an_equations_range_are_told() -> None:
     ((name, equation),) = out_of_range([row(stem_cm=1.0)], BOOK)
     assert (name, equation.id) == ("tagasaste", "branches-evergreen")
     assert out_of_range([row(plant="alder", cut_system="coppice", stem_cm=41.0)], BOOK)
+
+
+def test_the_range_of_a_crown_reaches_to_the_other_published_equation() -> None:
+    """Xiang 2016 at 20 cm, whole crown: evergreen 60.57 + 19.53, deciduous 24.25 + 8.50 kg dry;
+    beside it the half either way that the tagasaste cross-check allows."""
+    tree = row(stem_cm=20.0)
+    low, high = mass_range([tree], BOOK)
+    usual = material_of([tree], BOOK).fresh_kg
+    deciduous = 0.8 * (24.25 / 0.5 + 8.50 / 0.35)
+    assert low == pytest.approx(deciduous, rel=1e-3)
+    assert low < 0.5 * usual
+    assert high == pytest.approx(1.5 * usual)
+    # the deciduous crown may weigh what the evergreen one does
+    leafy = row(plant="alder", stem_cm=20.0)
+    assert mass_range([leafy], BOOK)[1] == pytest.approx(
+        0.85 * (60.57 / 0.5 + 19.53 / 0.35), rel=1e-3
+    )
+
+
+@given(
+    st.sampled_from(sorted(BOOK.plants)),
+    st.sampled_from(["retained", "pollard", "coppice", "remove"]),
+    st.floats(1, 60),
+    st.booleans(),
+)
+def test_the_mass_lies_within_its_range(
+    plant: str,
+    cut_system: str,
+    stem_cm: float,
+    leafless: bool,  # given by hypothesis
+) -> None:
+    tree = row(plant=plant, cut_system=cut_system, stem_cm=stem_cm)
+    low, high = mass_range([tree], BOOK, leafless=leafless)
+    usual = material_of([tree], BOOK, leafless=leafless).fresh_kg
+    assert 0 <= low <= usual <= high

@@ -21,6 +21,7 @@ from scheduler.stand import (
     cuts_a_year,
     day_over,
     due_of,
+    leafless,
     tasks_of,
 )
 from tests.sites import AS_OF, ROOT, edit, new_site
@@ -92,6 +93,55 @@ def test_light_below_a_closed_canopy_of_known_leaf_area_follows_beer() -> None:
     book = replace(BOOK, plants={**BOOK.plants, "tagasaste": known})
     closed = row(cut_system="none", count=100)
     assert alley_light(PLOT, [closed], book, CUT, EVEN) == pytest.approx(math.exp(-1.5))
+
+
+def test_bare_crowns_let_the_winter_light_through() -> None:
+    """Bare crowns 65 %: common practice, no source; evergreens stay as they are."""
+    stand = [row(stratum="high", plant="alder", cut_system="none", count=4, crown_m=4.0),
+             row(cut_system="none", count=4)]  # fmt: skip
+    bare = (1 - 0.5027 * 0.35) * (1 - 0.2827 * 0.85)
+    light = alley_light(PLOT, stand, BOOK, CUT, EVEN, {"alder"})
+    assert light == pytest.approx(bare, abs=1e-3)
+    assert alley_light(PLOT, stand, BOOK, CUT, EVEN, {"tagasaste"}) == alley_light(
+        PLOT, stand, BOOK, CUT, EVEN
+    )
+
+
+@pytest.mark.parametrize(
+    ("site", "bare", "leafy"),
+    [("branasol", date(2027, 1, 20), date(2027, 7, 20)),
+     ("klipskadu", date(2027, 7, 20), date(2027, 1, 20))],
+)  # fmt: skip
+def test_leafless_kinds_are_those_that_drop_their_leaves_in_the_local_winter(
+    site: str, bare: date, leafy: date
+) -> None:
+    holding = read_holding(ROOT / "sites" / site, AS_OF)
+    found = leafless(holding, bare)
+    assert leafless(holding, leafy) == frozenset()
+    assert found == {
+        r.plant for r in holding.stock if holding.rules.plants[r.plant].habit == "deciduous"
+    }
+
+
+def test_the_growers_leaf_fall_goes_before_the_months_of_the_book(tmp_path: Path) -> None:
+    site = new_site(tmp_path / "site")
+    assert "alder" in leafless(read_holding(site, AS_OF), date(2027, 11, 20))
+    with (site / "site.toml").open("a", encoding="utf-8") as file:
+        file.write(
+            '\n[[sign]]\ngroups = ["deciduous-support"]\nsign = "leaf-fall"\non = "12-05"\n'
+        )
+    found = {day: leafless(read_holding(site, AS_OF), day) for day in
+             (date(2027, 11, 20), date(2027, 12, 4), date(2027, 12, 5))}  # fmt: skip
+    assert ["alder" in kinds for kinds in found.values()] == [False, False, True]
+    assert "plum" in found[date(2027, 11, 20)]
+
+
+def test_the_light_of_the_day_is_told_beside_that_in_leaf(branasol: SeasonPlan) -> None:
+    dues = due_of(branasol.holding, tasks_of(branasol.holding), date(2027, 1, 20), {})
+    summer = due_of(branasol.holding, tasks_of(branasol.holding), date(2027, 7, 20), {})
+    assert all(due.light_now >= due.light for due in dues)
+    assert any(due.light_now > due.light + 0.05 for due in dues)
+    assert all(due.light_now == due.light for due in summer)
 
 
 def test_an_unpruned_stand_takes_the_light_that_was_measured() -> None:

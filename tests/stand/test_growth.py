@@ -78,6 +78,26 @@ def test_days_of_the_record_count_as_they_were_not_as_they_are_on_the_mean() -> 
     )
 
 
+def test_with_maxima_the_mean_of_the_day_counts() -> None:
+    """Degree days of the mean of minimum and maximum, above a base so much warmer as the mean
+    lies above the night (5 C: common practice, no source)."""
+    plain = record()
+    told, even = (
+        Record("invented", plain.season, plain.tmin_c, tmax_c=plain.tmin_c + range_c)
+        for range_c in (16.0, 10.0)
+    )
+    span = (date(2030, 6, 1), date(2030, 9, 1))
+    # means 8 C above the night count like nights 3 C warmer
+    as_if = Warmth(plain, 5.0).months(*span, 0.0)
+    assert Warmth(told, 5.0).months(*span, 3.0) == pytest.approx(as_if)
+    assert as_if < 0.95 * Warmth(plain, 5.0).months(*span, 3.0)
+    assert Warmth(even, 5.0).months(*span, 3.0) == pytest.approx(
+        Warmth(plain, 5.0).months(*span, 3.0)
+    )
+    assert "minima and maxima" in Warmth(told, 5.0).basis
+    assert "nightly minima" in Warmth(plain, 5.0).basis
+
+
 def test_a_record_too_short_or_too_cold_falls_back_on_the_calendar() -> None:
     season = Season(date(2020, 1, 1), 100)
     short = Warmth(Record("short", season, np.full(100, 8.0)))

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from scheduler.holding import read_holding
-from scheduler.stand import Task, held_back, tasks_of
+from scheduler.stand import Task, held_back, left_to_utility, tasks_of
 from tests.sites import AS_OF, edit, new_site
 
 
@@ -61,3 +61,42 @@ def test_trees_within_reach_of_a_line_are_locked_out_of_the_crews_work(site: Pat
 def test_where_all_is_locked_out_no_task_is_left(site: Path) -> None:
     edit(site, "plots.toml", "hazard = []", 'hazard = [{ kind = "power-line", distance_m = 5 }]')
     assert "cut-dormant-tall" not in tasks(site)
+
+
+@pytest.mark.parametrize(
+    ("of_plot", "of_line", "of_row", "locked"),
+    [
+        ("5", "", "", True),
+        ("5", "30", "", False),
+        ("30", "5", "", True),
+        ("30", "5", "30", False),
+        ("30", "30", "11.04", True),
+        ("30", "30", "11.05", False),
+        ("", "", "11.04", True),
+    ],
+)
+def test_the_distance_of_the_row_goes_before_that_of_the_line_and_that_of_the_plot(
+    site: Path, of_plot: str, of_line: str, of_row: str, locked: bool
+) -> None:
+    """29 CFR 1910.269: height plus 3.05 m; the alders of line A are 8 m."""
+    if of_plot:
+        hazard = f'[{{ kind = "power-line", distance_m = {of_plot} }}]'
+        edit(site, "plots.toml", "hazard = []", f"hazard = {hazard}")
+    if of_line:
+        edit(site, "plots.toml", 'id = "A", ', f'id = "A", power_line_m = {of_line}, ')
+    stock = (site / "stock.csv").read_text(encoding="utf-8")
+    text = stock.replace("last_cut,note", "last_cut,note,power_line_m").replace(
+        "put your own in their place", f"put your own in their place,{of_row}"
+    )
+    (site / "stock.csv").write_text(text, encoding="utf-8")
+    assert ("cut-dormant-tall" not in tasks(site)) is locked
+    holding = read_holding(site, AS_OF)
+    words = left_to_utility(holding.plots[0], holding)
+    assert ("8 alder" in (words or "") or "8 common alder" in (words or "")) is locked
+
+
+def test_wood_is_not_cut_frozen(site: Path) -> None:
+    """No pruning below 25 F: greenyplace.com, weak."""
+    told = tasks(site)
+    assert any("brittle" in words for words in told["cut-dormant-tall"].cautions)
+    assert not any("brittle" in words for words in told["cut-medium"].cautions)

@@ -5,6 +5,7 @@ from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -12,13 +13,13 @@ from hypothesis import strategies as st
 from scheduler.holding import Holding, RuleBook, read_holding
 from scheduler.holding.files import package_rules
 from scheduler.season import SeasonPlan
-from scheduler.stand import LineMulch, Material, Warmth, chipper_worth, mulch_of, tasks_of
+from scheduler.stand import LineMulch, Material, Rotting, chipper_worth, mulch_of, tasks_of
 from scheduler.stand.mulch import cover_left_cm, laid_layers
 from tests.sites import AS_OF, edit, new_site
 
 BOOK = RuleBook.of(package_rules())
 ON = date(2027, 5, 20)
-EVEN = Warmth(None)
+EVEN = Rotting(None, BOOK)
 
 
 @pytest.fixture
@@ -113,15 +114,15 @@ def test_a_thin_line_wants_feeding_at_once_and_a_thick_one_later(site: Path) -> 
     thick = laid(read_holding(site, AS_OF))["A"]
     assert thick.feed_on is not None
     months = (thick.feed_on - ON).days / 30.4375
-    assert cover_left_cm(thick.layers, months) == pytest.approx(3.0, abs=0.05)
+    assert cover_left_cm(thick.layers, np.array([months])) == pytest.approx(3.0, abs=0.05)
     assert months > 3
 
 
 @given(st.floats(0, 60), st.floats(0, 60))
 def test_mulch_only_rots_away(months: float, more: float) -> None:
     layers = tuple(laid_layers(Material(10, 10, 10, 10, 10), 2.0, BOOK))
-    left = cover_left_cm(layers, months + more)
-    assert 0 < left <= cover_left_cm(layers, months)
+    left = cover_left_cm(layers, np.array([months, months + more]))
+    assert 0 < left[1] <= left[0]
 
 
 def test_leafless_trees_bring_no_leaves(site: Path) -> None:

@@ -80,6 +80,15 @@ def test_the_tool_follows_stem_and_height(stem_cm: float, height_m: float, skill
     assert tool_of(row(stem_cm=stem_cm, height_m=height_m), BOOK)[1] == skill
 
 
+def test_soft_stems_and_light_cuts_of_kept_trees_want_no_chainsaw() -> None:
+    """Common practice, no source: a banana is cut with a machete, a kept fruit tree from the
+    ground with a hand saw on a pole."""
+    banana = row(plant="banana", cut_system="coppice", stem_cm=16, height_m=3)
+    cherry = row(plant="sweet-cherry", cut_system="retained", stem_cm=18, height_m=7)
+    assert tool_of(banana, BOOK) == ("machete", "hands")
+    assert tool_of(cherry, BOOK) == ("hand-saw-on-a-pole", "hands")
+
+
 @given(
     st.lists(st.tuples(st.sampled_from("ABC"), st.integers(1, 9), st.floats(2, 40)), max_size=6)
 )
@@ -126,6 +135,15 @@ def test_a_job_over_two_days_counts_once_and_by_its_share() -> None:
     learned = learned_rates(entries, {WEED: ("weed", 5.0)}, BOOK)
     assert learned["weed"].n == 5
     assert learned["weed"].usual == pytest.approx(1.0)
+
+
+def test_a_job_is_measured_against_the_stock_of_its_own_day() -> None:
+    """Half of the line was felled since: the five hours of then are no slow job of today."""
+    then = [replace(log(f"{y}", 5.0), book_h=5.0) for y in range(5)]
+    today = {WEED: ("weed", 2.5)}
+    assert learned_rates(then, today, BOOK)["weed"].usual == pytest.approx(1.0)
+    bare = [replace(entry, book_h=None) for entry in then]
+    assert learned_rates(bare, today, BOOK)["weed"].usual == pytest.approx(2.0)
 
 
 def test_jobs_without_counted_hours_teach_nothing() -> None:

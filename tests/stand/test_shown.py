@@ -4,8 +4,9 @@ import json
 
 import pytest
 
-from scheduler.publish import describe, records, sheet, words
+from scheduler.publish import describe, due_sheet, records, sheet, words
 from scheduler.season import SeasonPlan
+from scheduler.stand import held_back
 from tests.sites import DEMOS
 
 
@@ -19,31 +20,117 @@ def told(plan: SeasonPlan, task_id: str) -> str:
     return describe.task_description(plan.tasks[task_id], plan.stints[task_id], plan)
 
 
+def tables_of(plan: SeasonPlan) -> dict[str, sheet.Table]:
+    return {table.title: table for table in due_sheet.due_tables(plan)}
+
+
 def test_due_puts_the_plots_in_order_with_their_reasons(plan: SeasonPlan) -> None:
-    first, *plots = sheet.due_tables(plan)
-    assert [row[1] for row in first.rows] == [
-        words.short_name(due.plot) for due in sheet.dues_of(plan)
+    first, *others = due_sheet.due_tables(plan)
+    dues = due_sheet.dues_of(plan)
+    assert [row[1] for row in first.rows] == [words.short_name(due.plot) for due in dues]
+    covers = [table for table in others if table.columns[0] == "stratum"]
+    assert [table.title.split(",")[0] for table in covers] == [
+        f"{at}. {due.plot.name}" for at, due in enumerate(dues, start=1)
     ]
-    assert all("frost releases it from" in row[3] for row in first.rows)
-    assert len(plots) == len(plan.holding.plots) + 1
+    for row, table, due in zip(first.rows, covers, dues, strict=True):
+        assert f"Why here: frost releases it from {row[2]} on." in table.foot
+        assert len([line for line in table.foot if line.startswith("Why here")]) == len(
+            due.reasons
+        )
 
 
-def test_due_shows_visits_held_back_plants_cover_and_harvest(plan: SeasonPlan) -> None:
-    text = "\n\n".join(table.plain() for table in sheet.due_tables(plan))
+def test_due_compares_an_early_trigger_with_a_late_one(plan: SeasonPlan) -> None:
+    """Cut at 25 % or let it run to 80 %: the grower's choice, and what it means a year."""
+    for due in due_sheet.dues_of(plan):
+        for stratum in due.strata:
+            if stratum.cuts_low and stratum.cuts_high:
+                assert stratum.cuts_low > stratum.cuts_high
+            if stratum.grown < 0.25:
+                assert stratum.cuts_low == 0.0
+    told = [table for table in due_sheet.due_tables(plan) if table.columns[0] == "stratum"]
+    assert all("if cut at 25%" in table.columns for table in told)
+    assert all("if let run to 80%" in table.columns for table in told)
+
+
+def test_due_shows_visits_held_back_plants_and_succession(plan: SeasonPlan) -> None:
+    text = "\n\n".join(table.plain() for table in due_sheet.due_tables(plan))
     for needle in (
         "Person-hours by visit: ",
-        "Held back from the release visit, until the dry-summer visit",
-        "Crown cover of the ground now: ",
-        " cuts a year",
+        "Held back from the release visit, until the dry-summer visit: ",
+        "Held back from the release visit, until the dormant visit: ",
+        "silver-leaf",
         "Succession: ",
-        "May bear in 2027",
+        "Not told in site.toml",
     ):
         assert needle in text, needle
 
 
+def test_due_tells_the_work_by_visit_with_ranges(plan: SeasonPlan) -> None:
+    for due in due_sheet.dues_of(plan):
+        table = tables_of(plan)[f"Work in {words.short_name(due.plot)}, by visit"]
+        visits = [row[0] for row in table.rows]
+        assert visits == sorted(visits, key=["dormant", "release", "dry-summer", "year"].index)
+        assert all(" (" in row[3] and " to " in row[3] for row in table.rows)
+
+
+def test_due_tells_the_mulch_of_every_line(plan: SeasonPlan) -> None:
+    for due in due_sheet.dues_of(plan):
+        name = f"Mulch on the lines of {words.short_name(due.plot)}, coarse to fine"
+        table = tables_of(plan)[name]
+        assert {row[0] for row in table.rows} == {line.id for line in due.plot.line}
+        assert any("logs" in row[2] and " cm" in row[2] for row in table.rows)
+
+
+def test_due_tells_harvests_by_year_as_ranges(plan: SeasonPlan) -> None:
+    told = [t for t in due_sheet.due_tables(plan) if t.title.startswith("May bear in")]
+    assert told
+    for table in told:
+        assert table.columns == ("", "2027", "2028", "2029", "2030", "2031")
+        for row in table.rows:
+            low, high = row[-1].split(" to ")
+            assert 0 < float(low) < float(high)
+
+
+def test_due_tells_every_caution_once(plan: SeasonPlan) -> None:
+    cautions = [row[1] for row in tables_of(plan)["Cautions"].rows]
+    assert len(set(cautions)) == len(cautions)
+    assert set(cautions) == {c for task in plan.tasks.values() for c in task.cautions}
+
+
+def test_the_roster_tells_the_visits_and_what_they_leave(plan: SeasonPlan) -> None:
+    foot = "\n".join(sheet.roster_table(plan).foot)
+    for plot in plan.holding.plots:
+        assert f"{plot.name}: Person-hours by visit: " in foot
+    assert "Held back from the release visit" in foot
+
+
+def test_a_cutting_event_tells_its_visit_what_to_leave_alone_and_the_range_of_mass(
+    plan: SeasonPlan,
+) -> None:
+    some = 0
+    for task_id, task in plan.tasks.items():
+        if task_id not in plan.stints or task.plot is None or not task.type.cuts:
+            continue
+        text = told(plan, task_id)
+        assert f"Visit: {task.type.visit}, in {task.plot.name} " in text
+        if task.material.fresh_kg >= 1:
+            assert "as published equations differ" in text
+        held = held_back(task.plot, task.type.visit, plan.holding)
+        assert ("Leave alone in this visit: " in text) is bool(held)
+        some += bool(held)
+    assert some
+
+
+def test_limits_of_heat_without_maxima_send_the_grower_to_the_forecast(
+    branasol: SeasonPlan,
+) -> None:
+    assert "No maxima are on record here" in told(branasol, "ladeira.cut-stone-fruit")
+    assert "No maxima" not in told(branasol, "fondal.cut-dormant-tall")
+
+
 def test_hours_learned_from_the_log_are_called_so(branasol: SeasonPlan) -> None:
     """The demo's log holds five counted jobs of weeding; one of cutting teaches nothing yet."""
-    text = "\n".join(table.plain() for table in sheet.due_tables(branasol))
+    text = "\n".join(table.plain() for table in due_sheet.due_tables(branasol))
     assert "Weed the tree lines: hours are learned from 5 jobs in this site's own log" in text
     assert "learned from 5 jobs" in told(branasol, "ladeira.weed-lines")
     assert "by the book; with rest" in told(branasol, "fondal.cut-medium")
@@ -90,7 +177,7 @@ def test_a_yearly_cut_a_few_weeks_earlier_is_no_cut_too_soon(plan: SeasonPlan) -
 
 def test_the_record_for_programs_holds_the_same(plan: SeasonPlan) -> None:
     record = json.loads(json.dumps(records.due_record(plan)))
-    assert [p["plot"] for p in record["plots"]] == [d.plot.id for d in sheet.dues_of(plan)]
+    assert [p["plot"] for p in record["plots"]] == [d.plot.id for d in due_sheet.dues_of(plan)]
     for plot in record["plots"]:
         assert plot["reasons"]
         assert {h["year"] for h in plot["harvests"]} >= {2027, 2031}

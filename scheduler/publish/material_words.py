@@ -1,0 +1,152 @@
+"""Mass and mulch in words: what a cut brings down, what lies on the lines, the chipper."""
+
+from datetime import date
+
+from scheduler.publish.text import rows_words
+from scheduler.season import SeasonPlan
+from scheduler.stand import (
+    LEAFLESS,
+    ChipperWorth,
+    LineMulch,
+    Rotting,
+    Task,
+    mass_range,
+    mulch_of,
+    out_of_range,
+)
+from scheduler.terms import day_words
+
+LAYER_WORDS = {"juicy": "juicy stems"}
+LEAST_CM = 0.05  # less would be printed as nothing
+
+
+def range_words(task: Task, plan: SeasonPlan) -> str:
+    """Kinds whose mass is a guess, because their stems lie outside their equation's range."""
+    rules = plan.holding.rules
+    told = ", ".join(
+        f"{rules.plants[name].name.lower()} (fitted on {equation.d_min_cm:g} to "
+        f"{equation.d_max_cm:g} cm)"
+        for name, equation in out_of_range(task.stock, rules)
+    )
+    return f"Mass is a guess for stems outside their equation: {told}." if told else ""
+
+
+def mulches_of(task: Task, plan: SeasonPlan) -> tuple[LineMulch, ...]:
+    """What a laying task leaves on each line; empty for any other work."""
+    if task.plot is None or "bare-ring" not in task.type.cautions:
+        return ()
+    stint = plan.stints.get(task.id)
+    on = plan.season.date_of(stint.last) if stint else plan.outlook.as_of
+    tasks, rotting = tuple(plan.tasks.values()), rotting_of(plan)
+    return mulch_of(task.plot, task.type.visit, tasks, plan.holding, on, rotting)
+
+
+def rotting_of(plan: SeasonPlan) -> Rotting:
+    """How fast mulch rots at the site."""
+    return Rotting(plan.holding.record, plan.holding.rules)
+
+
+def mulch_words(task: Task, plan: SeasonPlan) -> str:
+    """Layers by line, coarse to fine, what is short or over, and when it wants feeding."""
+    found = mulches_of(task, plan)
+    if not any(mulch.layers for mulch in found):
+        return ""
+    laid = plan.stints.get(task.id)
+    after = plan.season.date_of(laid.last) if laid else plan.outlook.as_of
+    lines = rows_words(line_words(mulch, after) for mulch in found)
+    ring_cm = 100 * plan.holding.rules.figure("bare-ring")
+    return (
+        f"Mulch by line, coarse to fine, with a bare ring of {ring_cm:g} cm round every stem "
+        f"({_between_kg(mass_range_of(task, plan))} in all):{lines}"
+    )
+
+
+def kg_words(kg: float) -> str:
+    """A mass to two figures, as good as the equations are.
+
+    >>> kg_words(1682.3), kg_words(7.46)
+    ('1700 kg', '7.5 kg')
+    """
+    return f"{float(f'{kg:.2g}'):g} kg"
+
+
+def two_figures(value: float) -> str:
+    """A number to two figures.
+
+    >>> two_figures(1682.3), two_figures(7.46)
+    ('1700', '7.5')
+    """
+    return f"{float(f'{value:.2g}'):g}"
+
+
+def mass_range_of(task: Task, plan: SeasonPlan) -> tuple[float, float]:
+    """Between what the fresh mass of a task lies, kg: what it cuts, or what its visit cut."""
+    cuts = [task] if task.type.cuts else [
+        other for other in plan.tasks.values()
+        if other.type.cuts and (other.plot_id, other.type.visit) == (task.plot_id, task.type.visit)
+    ]  # fmt: skip
+    ranges = [
+        mass_range(cut.stock, plan.holding.rules, leafless=cut.type.visit == LEAFLESS)
+        for cut in cuts
+    ]
+    return sum(low for low, _ in ranges), sum(high for _, high in ranges)
+
+
+def _between_kg(between: tuple[float, float]) -> str:
+    return f"{two_figures(between[0])} to {two_figures(between[1])} kg fresh"
+
+
+def mass_range_words(task: Task, plan: SeasonPlan) -> str:
+    """The whole fresh mass with its range."""
+    return (
+        f"{kg_words(task.material.fresh_kg)} in all, {_between_kg(mass_range_of(task, plan))} as "
+        "published equations differ"
+    )
+
+
+def mulch_cells(mulch: LineMulch) -> tuple[str, str, str]:
+    """Layers, what is short or over, and when the line wants feeding again."""
+    layers = ", ".join(
+        f"{LAYER_WORDS.get(x.layer.id, x.layer.id)} {kg_words(x.kg)}"
+        + (f" ({x.depth_cm:.1f} cm)" if x.depth_cm >= LEAST_CM else "")
+        for x in mulch.layers
+    )
+    balance = ""
+    if mulch.short_kg >= 1:
+        balance = f"short of {kg_words(mulch.short_kg)} of chips"
+    elif mulch.surplus_kg >= 1:
+        balance = f"{kg_words(mulch.surplus_kg)} over, give it to a line that is short"
+    feed = "not in ten years"
+    if mulch.feed_on:
+        between = (
+            day_words(day) if day else "later" for day in (mulch.feed_early, mulch.feed_late)
+        )
+        feed = f"{day_words(mulch.feed_on)} ({' to '.join(between)})"
+    return layers, balance, feed
+
+
+def line_words(mulch: LineMulch, laid: date) -> str:
+    """One line's layers in words.
+
+    Args:
+        mulch: what is laid there.
+        laid: the day; a line that would want feeding at once is short, and says so.
+    """
+    layers, balance, feed = mulch_cells(mulch)
+    old = f"on {mulch.old_cm:.1f} cm that lie there; " if mulch.old_cm >= LEAST_CM else ""
+    lasts = layers and (mulch.feed_on is None or mulch.feed_on > laid)
+    again = f"feed again {feed}" if lasts else ""
+    told = "; ".join(filter(None, (layers or "nothing from this visit", balance, again)))
+    return f"{mulch.line.id} ({mulch.area_m2:.0f} m2): {old}{told}."
+
+
+def chipper_words(worth: ChipperWorth, where: str) -> str:
+    """Whether a chipper is worth its hire, in words; empty where none is called for."""
+    if not worth.days:
+        return ""
+    verdict = "worth its hire" if worth.worth else "hardly worth its hire"
+    days = "a day" if worth.days == 1 else f"{worth.days} days"
+    return (
+        f"Chipper, {where}: {kg_words(worth.twigs_kg)} of twigs, saves {worth.saved_h:.1f} "
+        f"person-hours in {days}: {verdict}."
+    )
