@@ -14,6 +14,7 @@ from scheduler.stand.due import PlotDue, StratumDue, due_of
 from scheduler.stand.growth import Warmth, full_again, grown_share, too_soon_months, warmth_of
 from scheduler.stand.mulch import (
     ChipperWorth,
+    Laying,
     LineMulch,
     chipper_worth,
     feed_day,
@@ -42,6 +43,7 @@ __all__ = [
     "Harvest",
     "HeldBack",
     "HourRange",
+    "Laying",
     "Learned",
     "LineMulch",
     "Material",
