@@ -7,12 +7,11 @@ from scheduler.holding import Plot
 from scheduler.holding.fields import Visit
 from scheduler.season import SeasonPlan
 from scheduler.stand import (
-    LEAFLESS,
     ChipperWorth,
     Laying,
     LineMulch,
     Task,
-    mass_range,
+    cut_mass_range,
     mulch_of,
     out_of_range,
 )
@@ -106,10 +105,7 @@ def mass_range_of(task: Task, plan: SeasonPlan) -> tuple[float, float]:
         other for other in plan.tasks.values()
         if other.type.cuts and (other.plot_id, other.type.visit) == (task.plot_id, task.type.visit)
     ]  # fmt: skip
-    ranges = [
-        mass_range(cut.stock, plan.holding.rules, leafless=cut.type.visit == LEAFLESS)
-        for cut in cuts
-    ]
+    ranges = [cut_mass_range(cut.type, cut.stock, plan.holding.rules) for cut in cuts]
     return sum(low for low, _ in ranges), sum(high for _, high in ranges)
 
 

@@ -4,7 +4,6 @@ from scheduler.stand.biomass import (
     Material,
     chave_2014_kg,
     dry_mass_kg,
-    mass_range,
     material_of,
     out_of_range,
 )
@@ -25,10 +24,10 @@ from scheduler.stand.rates import Batch, HourRange, Learned, learned_rates
 from scheduler.stand.rotting import Rotting
 from scheduler.stand.succession import Harvest, Removal, harvests_of, removals_of
 from scheduler.stand.work import (
-    LEAFLESS,
     HeldBack,
     Task,
     book_hours_of,
+    cut_mass_range,
     held_back,
     left_to_utility,
     never_cut,
@@ -36,7 +35,6 @@ from scheduler.stand.work import (
 )
 
 __all__ = [
-    "LEAFLESS",
     "Batch",
     "ChipperWorth",
     "Cover",
@@ -60,6 +58,7 @@ __all__ = [
     "chipper_worth",
     "conditions_of",
     "cover_of",
+    "cut_mass_range",
     "cut_share",
     "cuts_a_year",
     "day_over",
@@ -74,7 +73,6 @@ __all__ = [
     "learned_rates",
     "left_of_old_cm",
     "left_to_utility",
-    "mass_range",
     "material_of",
     "most_share",
     "mulch_of",
