@@ -233,7 +233,7 @@ def test_own_dates_are_not_believed_for_a_colder_plot(site: Path) -> None:
         ("plots.toml", "area_m2 = 600.0", "area_m2 = 6.0", "cover-too-large"),
         ("plots.toml", "planted = 2018", "planted = 2041", "planted-later"),
         ("stock.csv", "plum,medium,fruit,retained", "plum,medium,fruit,coppice", "never-cut"),
-        ("worklog.csv", "hours,note", "hours,note\n2026-11-20,2027,x.chp,,,", "log-unknown-task"),
+        ("worklog.csv", "e,book_h", "e,book_h\n2026-11-20,2027,x.chp,,,", "log-unknown-task"),
         ("plots.toml", "hazard = []", 'hazard = [{ kind = "power-line" }]', "power-line-near"),
     ],
 )  # fmt: skip

@@ -83,6 +83,8 @@ class TaskType:
         switch: there only where this switch of the site is on.
         instead_of: task type that leaves alone what this one takes.
         cuts: whether it cuts living stock, so that rules of cutting apply.
+        regrown_months: months of growth since an earlier cut of the same year, where there
+            was one; a crown not yet grown out by then brings down less.
         overhead: whether wood comes down over people's heads.
         exposes: what a frost can reach because of it.
         covers: whether it shields stock from frost: what it takes is watched on cold nights.
@@ -111,6 +113,7 @@ class TaskType:
     switch: str = ""
     instead_of: Slug | None = None
     cuts: YesNo = False
+    regrown_months: Positive | None = None
     overhead: YesNo = False
     exposes: tuple[Exposure, ...] = ()
     covers: YesNo = False

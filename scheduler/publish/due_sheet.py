@@ -68,7 +68,7 @@ def _order_table(dues: Sequence[PlotDue], plan: SeasonPlan) -> Table:
             "leaf; in brackets that of today.",
             *_chipper_words(tuple(plan.tasks.values()), "one hire for all plots", plan),
             f"Regrowth is counted evenly in {warmth_of(plan.holding).basis}; mulch rots by "
-            f"{material_words.rotting_of(plan).basis}.",
+            f"{plan.rotting.basis}.",
             *work_words.untold_words(plan),
         ),
     )
@@ -141,8 +141,7 @@ def _cuts_words(cuts: float | None) -> str:
 
 def _work_table(due: PlotDue, tasks: Sequence[Task], plan: SeasonPlan) -> Table:
     plot = due.plot
-    visits = list(dict.fromkeys(("dormant", "release", "dry-summer", "year")))
-    ordered = sorted(tasks, key=lambda task: visits.index(task.type.visit))
+    ordered = sorted(tasks, key=lambda task: work_words.VISITS.index(task.type.visit))
     return Table(
         f"Work in {words.short_name(plot)}, by visit",
         ("visit", "task", "work", "person-hours", "who", "done"),
@@ -176,7 +175,7 @@ def _chipper_words(tasks: Sequence[Task], where: str, plan: SeasonPlan) -> tuple
 
 def _mulch_table(due: PlotDue, tasks: Sequence[Task], plan: SeasonPlan) -> Table | None:
     """What lies on each line now, and what each visit lays on it."""
-    rotting, as_of = material_words.rotting_of(plan), plan.outlook.as_of
+    rotting, as_of = plan.rotting, plan.outlook.as_of
     by_visit = {
         task.type.visit: material_words.mulches_of(task, plan)
         for task in tasks
@@ -189,7 +188,7 @@ def _mulch_table(due: PlotDue, tasks: Sequence[Task], plan: SeasonPlan) -> Table
             feed = feed_day(line, rotting, as_of)
             wants = _when_words(feed, as_of) if feed else "not in ten years"
             rows.append((line.id, "lies there now", f"{left_cm:.1f} cm of cover", "", wants))
-        for visit, mulches in by_visit.items():
+        for visit, mulches in sorted(by_visit.items(), key=lambda item: item[1][0].on):
             mulch = next(m for m in mulches if m.line.id == line.id)
             if mulch.layers:
                 rows.append((line.id, visit, *material_words.mulch_cells(mulch)))

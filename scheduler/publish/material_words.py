@@ -1,16 +1,18 @@
 """Mass and mulch in words: what a cut brings down, what lies on the lines, the chipper."""
 
+from collections.abc import Sequence
 from datetime import date
 
+from scheduler.holding import Plot
+from scheduler.holding.fields import Visit
 from scheduler.publish.text import rows_words
 from scheduler.season import SeasonPlan
 from scheduler.stand import (
-    LEAFLESS,
     ChipperWorth,
+    Laying,
     LineMulch,
-    Rotting,
     Task,
-    mass_range,
+    cut_mass_range,
     mulch_of,
     out_of_range,
 )
@@ -32,18 +34,42 @@ def range_words(task: Task, plan: SeasonPlan) -> str:
 
 
 def mulches_of(task: Task, plan: SeasonPlan) -> tuple[LineMulch, ...]:
-    """What a laying task leaves on each line; empty for any other work."""
-    if task.plot is None or "bare-ring" not in task.type.cautions:
+    """What a laying task leaves on each line, with what lay there; empty for other work."""
+    if task.id not in plan.mulches:
+        plan.mulches[task.id] = _mulches(task, plan) if _lays(task) else ()
+    return plan.mulches[task.id]
+
+
+def _mulches(task: Task, plan: SeasonPlan) -> tuple[LineMulch, ...]:
+    plot, visit = task.plot, task.type.visit
+    if plot is None:
         return ()
+    on = _laid_on(task, plan)
+    earlier: dict[Visit, date] = {}
+    for other in plan.tasks.values():
+        day = _laid_on(other, plan)
+        if other.plot is plot and _lays(other) and other.type.visit != visit and day < on:
+            earlier[other.type.visit] = max(day, earlier.get(other.type.visit, day))
+    before = [mulch for of, day in earlier.items() for mulch in _laid(plot, of, day, plan, ())]
+    return _laid(plot, visit, on, plan, before)
+
+
+def _lays(task: Task) -> bool:
+    return "bare-ring" in task.type.cautions
+
+
+def _laid_on(task: Task, plan: SeasonPlan) -> date:
+    """The day on which the work ends; today where it has no place."""
     stint = plan.stints.get(task.id)
-    on = plan.season.date_of(stint.last) if stint else plan.outlook.as_of
-    tasks, rotting = tuple(plan.tasks.values()), rotting_of(plan)
-    return mulch_of(task.plot, task.type.visit, tasks, plan.holding, on, rotting)
+    return plan.season.date_of(stint.last) if stint else plan.outlook.as_of
 
 
-def rotting_of(plan: SeasonPlan) -> Rotting:
-    """How fast mulch rots at the site."""
-    return Rotting(plan.holding.record, plan.holding.rules)
+def _laid(
+    plot: Plot, visit: Visit, on: date, plan: SeasonPlan, before: Sequence[LineMulch]
+) -> tuple[LineMulch, ...]:
+    tasks = tuple(plan.tasks.values())
+    laying = Laying(visit, tasks, plan.holding.stock, plan.rotting)
+    return mulch_of(plot, laying, on, before)
 
 
 def mulch_words(task: Task, plan: SeasonPlan) -> str:
@@ -51,9 +77,7 @@ def mulch_words(task: Task, plan: SeasonPlan) -> str:
     found = mulches_of(task, plan)
     if not any(mulch.layers for mulch in found):
         return ""
-    laid = plan.stints.get(task.id)
-    after = plan.season.date_of(laid.last) if laid else plan.outlook.as_of
-    lines = rows_words(line_words(mulch, after) for mulch in found)
+    lines = rows_words(line_words(mulch) for mulch in found)
     ring_cm = 100 * plan.holding.rules.figure("bare-ring")
     return (
         f"Mulch by line, coarse to fine, with a bare ring of {ring_cm:g} cm round every stem "
@@ -85,10 +109,7 @@ def mass_range_of(task: Task, plan: SeasonPlan) -> tuple[float, float]:
         other for other in plan.tasks.values()
         if other.type.cuts and (other.plot_id, other.type.visit) == (task.plot_id, task.type.visit)
     ]  # fmt: skip
-    ranges = [
-        mass_range(cut.stock, plan.holding.rules, leafless=cut.type.visit == LEAFLESS)
-        for cut in cuts
-    ]
+    ranges = [cut_mass_range(cut.type, cut.stock, plan.holding.rules) for cut in cuts]
     return sum(low for low, _ in ranges), sum(high for _, high in ranges)
 
 
@@ -116,25 +137,24 @@ def mulch_cells(mulch: LineMulch) -> tuple[str, str, str]:
         balance = f"short of {kg_words(mulch.short_kg)} of chips"
     elif mulch.surplus_kg >= 1:
         balance = f"{kg_words(mulch.surplus_kg)} over, give it to a line that is short"
-    feed = "not in ten years"
-    if mulch.feed_on:
-        between = (
-            day_words(day) if day else "later" for day in (mulch.feed_early, mulch.feed_late)
-        )
-        feed = f"{day_words(mulch.feed_on)} ({' to '.join(between)})"
-    return layers, balance, feed
+    return layers, balance, _feed_words(mulch)
 
 
-def line_words(mulch: LineMulch, laid: date) -> str:
-    """One line's layers in words.
+def _feed_words(mulch: LineMulch) -> str:
+    if mulch.feed_on is None:
+        return "not in ten years"
+    if mulch.feed_on == mulch.on:
+        return "at once"
+    early, late = mulch.feed_early, mulch.feed_late
+    between = f"{day_words(early) if early else '-'} to {day_words(late) if late else 'later'}"
+    return f"{day_words(mulch.feed_on)} ({between})"
 
-    Args:
-        mulch: what is laid there.
-        laid: the day; a line that would want feeding at once is short, and says so.
-    """
+
+def line_words(mulch: LineMulch) -> str:
+    """One line's layers in words; a line that wants feeding at once is short, and says so."""
     layers, balance, feed = mulch_cells(mulch)
     old = f"on {mulch.old_cm:.1f} cm that lie there; " if mulch.old_cm >= LEAST_CM else ""
-    lasts = layers and (mulch.feed_on is None or mulch.feed_on > laid)
+    lasts = layers and (mulch.feed_on is None or mulch.feed_on > mulch.on)
     again = f"feed again {feed}" if lasts else ""
     told = "; ".join(filter(None, (layers or "nothing from this visit", balance, again)))
     return f"{mulch.line.id} ({mulch.area_m2:.0f} m2): {old}{told}."

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import date
+from typing import get_args
 
 from scheduler.holding import Plot, Stock
 from scheduler.holding.dayrules import SignRule
@@ -24,6 +25,8 @@ from scheduler.stand import (
 )
 from scheduler.terms import DaySpan, day_words
 from scheduler.windows import Concern, Facts, concerns_of, heat_stop_c
+
+VISITS: tuple[Visit, ...] = get_args(Visit)  # as they come after the winter solstice
 
 
 def facts_of(plan: SeasonPlan) -> Facts:
@@ -67,7 +70,7 @@ def batch_words(task: Task) -> str:
 
 def visit_words(tasks: Sequence[Task]) -> str:
     """Person-hours of each visit, with their range."""
-    visits = dict.fromkeys(task.type.visit for task in tasks)
+    visits = [visit for visit in VISITS if any(task.type.visit == visit for task in tasks)]
     told = [
         f"{visit} {_sums([task.hours for task in tasks if task.type.visit == visit])}"
         for visit in visits

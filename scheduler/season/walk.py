@@ -10,7 +10,7 @@ from scheduler.season.errands import Errand, errands_of
 from scheduler.season.notices import notices_of
 from scheduler.season.outlook import outlook_of
 from scheduler.season.placed import Placed, problem_of
-from scheduler.stand import tasks_of
+from scheduler.stand import LineMulch, Rotting, tasks_of
 from scheduler.terms import Notice
 from scheduler.windows import Facts, links_between, window_of
 
@@ -31,6 +31,16 @@ class SeasonPlan(Placed):
     def told(self) -> dict[str, str]:
         """Descriptions by task id, kept by whoever writes them; several feeds show the same."""
         return {}
+
+    @cached_property
+    def mulches(self) -> dict[str, tuple[LineMulch, ...]]:
+        """Mulch of the lines by task id, kept like the descriptions."""
+        return {}
+
+    @cached_property
+    def rotting(self) -> Rotting:
+        """How fast mulch rots at the site."""
+        return Rotting(self.holding.record, self.holding.rules)
 
 
 def plan_season(holding: Holding, as_of: date) -> SeasonPlan:

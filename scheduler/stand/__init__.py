@@ -4,7 +4,6 @@ from scheduler.stand.biomass import (
     Material,
     chave_2014_kg,
     dry_mass_kg,
-    mass_range,
     material_of,
     out_of_range,
 )
@@ -14,6 +13,7 @@ from scheduler.stand.due import PlotDue, StratumDue, due_of
 from scheduler.stand.growth import Warmth, full_again, grown_share, too_soon_months, warmth_of
 from scheduler.stand.mulch import (
     ChipperWorth,
+    Laying,
     LineMulch,
     chipper_worth,
     feed_day,
@@ -24,10 +24,10 @@ from scheduler.stand.rates import Batch, HourRange, Learned, learned_rates
 from scheduler.stand.rotting import Rotting
 from scheduler.stand.succession import Harvest, Removal, harvests_of, removals_of
 from scheduler.stand.work import (
-    LEAFLESS,
     HeldBack,
     Task,
     book_hours_of,
+    cut_mass_range,
     held_back,
     left_to_utility,
     never_cut,
@@ -36,13 +36,13 @@ from scheduler.stand.work import (
 )
 
 __all__ = [
-    "LEAFLESS",
     "Batch",
     "ChipperWorth",
     "Cover",
     "Harvest",
     "HeldBack",
     "HourRange",
+    "Laying",
     "Learned",
     "LineMulch",
     "Material",
@@ -59,6 +59,7 @@ __all__ = [
     "chipper_worth",
     "conditions_of",
     "cover_of",
+    "cut_mass_range",
     "cut_share",
     "cuts_a_year",
     "day_over",
@@ -73,7 +74,6 @@ __all__ = [
     "learned_rates",
     "left_of_old_cm",
     "left_to_utility",
-    "mass_range",
     "material_of",
     "most_share",
     "mulch_of",

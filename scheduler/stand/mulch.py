@@ -2,14 +2,14 @@
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import Literal, TypeAlias, get_args
 
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.holding import Holding, Plot, RuleBook, Stock
+from scheduler.holding import Plot, RuleBook, Stock
 from scheduler.holding.fields import Visit
 from scheduler.holding.plants import Layer
 from scheduler.holding.plots import Line
@@ -19,6 +19,7 @@ from scheduler.stand.rotting import Rotting
 from scheduler.stand.work import Task, cut_material
 
 Life: TypeAlias = Literal["half_life_months", "quick_months", "slow_months"]
+USUAL: Life = "half_life_months"
 OLD_MULCH = "twigs"  # what lay there before is taken to rot as chips do
 
 
@@ -39,18 +40,34 @@ class LaidLayer:
     depth_cm: float
 
 
+@dataclass(frozen=True, slots=True)
+class Lying:
+    """Cover that lies on a line since a day.
+
+    Args:
+        layer: what it is made of.
+        depth_cm: depth on that day, cm.
+        since: the day.
+    """
+
+    layer: Layer
+    depth_cm: float
+    since: date
+
+
 @dataclass(frozen=True)
 class LineMulch:
     """The mulch of one line after one visit.
 
     Args:
         line: the line.
+        on: day on which it is laid.
         area_m2: ground that is mulched: the strip without the bare rings, m2.
         bare_m2: bare rings round the stems of the line, m2.
         layers: what is laid, coarse to fine; those without mass are left out.
         short_kg: fresh kg of chips missing to the least cover; 0 where there is enough.
         surplus_kg: fresh kg of cover above the most a line takes; 0 where there is room.
-        old_cm: what was measured on the line before and is left on that day, cm.
+        old_cm: what lay on the line before, as far as it is known, and is left that day, cm.
         feed_on: first day on which its cover is thinner than wanted; None where never so
             within ten years.
         feed_early: the same day if all rots as quickly as is reported.
@@ -58,11 +75,12 @@ class LineMulch:
     """
 
     line: Line
+    on: date
     area_m2: float
     bare_m2: float
     layers: tuple[LaidLayer, ...]
-    short_kg: float
-    surplus_kg: float
+    short_kg: float = 0.0
+    surplus_kg: float = 0.0
     old_cm: float = 0.0
     feed_on: date | None = None
     feed_early: date | None = None
@@ -78,9 +96,33 @@ class LineMulch:
         """Depth of all layers, cm."""
         return sum(laid.depth_cm for laid in self.layers)
 
+    @property
+    def lying(self) -> tuple[Lying, ...]:
+        """What it adds to the cover of the line."""
+        return tuple(
+            Lying(laid.layer, laid.depth_cm, self.on) for laid in self.layers if laid.layer.feeds
+        )
+
+
+@dataclass(frozen=True, eq=False)
+class Laying:
+    """What a visit lays.
+
+    Args:
+        visit: the visit whose cuts are laid.
+        tasks: the tasks of the plan.
+        stock: stock of all plots.
+        rotting: how fast it rots.
+    """
+
+    visit: Visit
+    tasks: Sequence[Task]
+    stock: Sequence[Stock]
+    rotting: Rotting
+
 
 def mulch_of(
-    plot: Plot, visit: Visit, tasks: Sequence[Task], holding: Holding, on: date, rotting: Rotting
+    plot: Plot, laying: Laying, on: date, before: Sequence[LineMulch] = ()
 ) -> tuple[LineMulch, ...]:
     """What a visit lays on each line of a plot.
 
@@ -89,24 +131,25 @@ def mulch_of(
 
     Args:
         plot: the plot; one without lines has no mulch.
-        visit: the visit whose cuts are laid.
-        tasks: the tasks of the plan.
-        holding: the site's files.
+        laying: the visit whose cuts are laid, and what there is to know of it.
         on: day on which it is laid.
-        rotting: how fast it rots.
+        before: what earlier visits of the plan lay on the lines.
 
     Returns:
         One entry a line, in the order of ``plots.toml``.
     """
-    mine = [t for t in tasks if t.plot_id == plot.id and t.type.cuts and t.type.visit == visit]
+    visit, rotting = laying.visit, laying.rotting
+    cuts = [task for task in laying.tasks if task.type.cuts and task.type.visit == visit]
+    mine = [task for task in cuts if task.plot_id == plot.id]
     whole_m2 = sum(line.area_m2 for line in plot.line)
-    rules, stems = holding.rules, [row for row in holding.stock if row.plot == plot.id]
+    rules, stems = rotting.rules, [row for row in laying.stock if row.plot == plot.id]
     outside = _cut_in("", mine, rules)
     return tuple(
         _line_mulch(
             line,
             _cut_in(line.id, mine, rules) + outside.scaled(line.area_m2 / whole_m2),
             _bare_m2(line, stems, rules),
+            (*measured(line, rules), *(x for m in before if m.line == line for x in m.lying)),
             rotting,
             on,
         )
@@ -119,14 +162,28 @@ def _bare_m2(line: Line, stems: Sequence[Stock], rules: RuleBook) -> float:
     return min(rules.figure("bare-most") * line.area_m2, rings)
 
 
+def measured(line: Line, rules: RuleBook) -> tuple[Lying, ...]:
+    """What the grower has measured on a line; empty where nobody has."""
+    if line.mulch_cm is None or line.mulch_on is None:
+        return ()
+    return (Lying(rules.layers[OLD_MULCH], line.mulch_cm, line.mulch_on),)
+
+
+def left_cm(
+    lying: Sequence[Lying], rotting: Rotting, on: date, n_days: int, life: Life = USUAL
+) -> NDArray[np.float64]:
+    """(n_days + 1,) cover that is left on a day and on those after it, cm."""
+    ahead, left = rotting.months(on, n_days), np.zeros(n_days + 1)
+    for x in lying:
+        gone_by = rotting.months(x.since, max(0, (on - x.since).days))[-1]
+        left += x.depth_cm * np.exp2(-(gone_by + ahead) / getattr(x.layer, life))
+    return left
+
+
 def left_of_old_cm(line: Line, rotting: Rotting, on: date) -> float | None:
     """What is left on a day of the mulch that was measured, cm; None where nobody measured."""
-    if line.mulch_cm is None or line.mulch_on is None:
-        return None
-    n_days = max(0, (on - line.mulch_on).days)
-    months = rotting.months(line.mulch_on, n_days)[-1]
-    half_life = rotting.rules.layers[OLD_MULCH].half_life_months
-    return float(line.mulch_cm * np.exp2(-months / half_life))
+    lying = measured(line, rotting.rules)
+    return float(left_cm(lying, rotting, on, 0)[0]) if lying else None
 
 
 def _cut_in(line_id: str, tasks: Sequence[Task], rules: RuleBook) -> Material:
@@ -143,29 +200,28 @@ def _ring_m2(row: Stock, rules: RuleBook) -> float:
 
 
 def _line_mulch(
-    line: Line, material: Material, bare_m2: float, rotting: Rotting, on: date
+    line: Line,
+    material: Material,
+    bare_m2: float,
+    old: tuple[Lying, ...],
+    rotting: Rotting,
+    on: date,
 ) -> LineMulch:
     rules = rotting.rules
     area_m2 = line.area_m2 - bare_m2
-    layers = tuple(laid_layers(material, area_m2, rules))
-    old_cm = left_of_old_cm(line, rotting, on) or 0.0
-    cover_cm = old_cm + sum(laid.depth_cm for laid in layers if laid.layer.feeds)
+    laid = LineMulch(line, on, area_m2, bare_m2, tuple(laid_layers(material, area_m2, rules)))
+    old_cm = float(left_cm(old, rotting, on, 0)[0])
+    cover_cm = old_cm + laid.cover_cm
     chips = rules.layers["twigs"].bulk_kg_m3 * area_m2 / 100  # kg to the cm
-    return LineMulch(
-        line=line,
-        area_m2=area_m2,
-        bare_m2=bare_m2,
-        layers=layers,
+    usual, early, late = _feed_days((*old, *laid.lying), rotting, on)
+    return replace(
+        laid,
         short_kg=max(0.0, rules.figure("mulch-least") - cover_cm) * chips,
         surplus_kg=max(0.0, cover_cm - rules.figure("mulch-most")) * chips,
         old_cm=old_cm,
-        **dict(
-            zip(
-                ("feed_on", "feed_early", "feed_late"),
-                _feed_days(layers, old_cm, rotting, on),
-                strict=True,
-            )
-        ),
+        feed_on=usual,
+        feed_early=early,
+        feed_late=late,
     )
 
 
@@ -182,35 +238,20 @@ def laid_layers(material: Material, area_m2: float, rules: RuleBook) -> Iterator
             yield LaidLayer(layer, kg, volume_m3, 100 * volume_m3 / area_m2)
 
 
-def cover_left_cm(
-    layers: Sequence[LaidLayer], months: NDArray[np.float64], life: Life = "half_life_months"
-) -> NDArray[np.float64]:
-    """(n,) depth of cover, cm, that is left after months at the reference temperature."""
-    left = np.zeros(np.shape(months))
-    for laid in layers:
-        if laid.layer.feeds:
-            left += laid.depth_cm * np.exp2(-months / getattr(laid.layer, life))
-    return left
-
-
 def feed_day(line: Line, rotting: Rotting, on: date) -> date | None:
     """First day, ``on`` or later, on which what was measured is thinner than wanted.
 
     None where nobody measured, or where it lasts for ten years.
     """
-    old_cm = left_of_old_cm(line, rotting, on)
-    return None if old_cm is None else next(_feed_days((), old_cm, rotting, on))
+    lying = measured(line, rotting.rules)
+    return next(_feed_days(lying, rotting, on)) if lying else None
 
 
-def _feed_days(
-    layers: Sequence[LaidLayer], old_cm: float, rotting: Rotting, on: date
-) -> Iterator[date | None]:
+def _feed_days(lying: Sequence[Lying], rotting: Rotting, on: date) -> Iterator[date | None]:
     """When the cover is too thin: as usual, at the quickest and at the slowest reported."""
     least_cm = rotting.rules.figure("mulch-feed")
-    old = LaidLayer(rotting.rules.layers[OLD_MULCH], 0.0, 0.0, old_cm)
-    months = rotting.months(on, HORIZON_DAYS)
     for life in get_args(Life):
-        thin = cover_left_cm((*layers, old), months, life) < least_cm
+        thin = left_cm(lying, rotting, on, HORIZON_DAYS, life) < least_cm
         yield on + timedelta(days=int(np.argmax(thin))) if thin.any() else None
 
 

@@ -7,7 +7,7 @@ taken to lie so far above the night as the figure ``mean-above-night`` says. Day
 does not hold take the mean of their month and day; without a record each day counts as one.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
 
@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from scheduler.holding import Record, RuleBook
 from scheduler.stand.growth import MONTH_DAYS
-from scheduler.terms import N_SLOTS, year_slots
+from scheduler.terms import N_SLOTS, frozen, year_slots
 
 
 @dataclass(frozen=True, eq=False)
@@ -30,6 +30,7 @@ class Rotting:
 
     record: Record | None
     rules: RuleBook
+    _kept: dict[tuple[date, int], NDArray[np.float64]] = field(default_factory=dict, repr=False)
 
     def pace(self, mean_c: NDArray[np.float64]) -> NDArray[np.float64]:
         """Days of rotting at the reference in a day of a mean temperature; NaN stays."""
@@ -38,6 +39,11 @@ class Rotting:
 
     def months(self, first: date, n_days: int) -> NDArray[np.float64]:
         """(n_days + 1,) months at the reference that have gone by after so many days."""
+        if (first, n_days) not in self._kept:
+            self._kept[first, n_days] = frozen(self._months(first, n_days))
+        return self._kept[first, n_days]
+
+    def _months(self, first: date, n_days: int) -> NDArray[np.float64]:
         paces = np.ones(n_days)
         if self._mean_year is not None and self.record is not None:
             paces = self._mean_year[year_slots(np.datetime64(first, "D") + np.arange(n_days))]

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from scheduler.holding import Holding, Plot, RuleBook, Stock, TaskType
 from scheduler.holding.fields import Skill, Visit
 from scheduler.holding.tasktypes import Selection
-from scheduler.stand.biomass import Material, material_of
+from scheduler.stand.biomass import Material, mass_range, material_of
 from scheduler.stand.hazards import locked_out, power_line_words, reckoned_cautions
 from scheduler.stand.rates import Batch, HourRange, Learned, batches_of, book_hours, learned_rates
 
@@ -269,8 +269,34 @@ def _tender_enough(rest_c: float | None, wants: Selection) -> bool:
 
 
 def cut_material(kind: TaskType, stock: Iterable[Stock], rules: RuleBook) -> Material:
-    """What a cutting task brings down; in the dormant visit without leaves that fall."""
-    return material_of(stock, rules, leafless=kind.visit == LEAFLESS)
+    """What a cutting task brings down.
+
+    In the dormant visit without leaves that fall; in a second cut of the year what has grown
+    since the first.
+    """
+    total, leafless = Material(), kind.visit == LEAFLESS
+    for row in stock:
+        whole = material_of([row], rules, leafless=leafless)
+        total += whole.scaled(_regrown(kind, row, rules))
+    return total
+
+
+def cut_mass_range(kind: TaskType, stock: Iterable[Stock], rules: RuleBook) -> tuple[float, float]:
+    """Between what the fresh mass of it may lie, kg."""
+    low_kg = high_kg = 0.0
+    for row in stock:
+        share = _regrown(kind, row, rules)
+        low, high = mass_range([row], rules, leafless=kind.visit == LEAFLESS)
+        low_kg, high_kg = low_kg + share * low, high_kg + share * high
+    return low_kg, high_kg
+
+
+def _regrown(kind: TaskType, row: Stock, rules: RuleBook) -> float:
+    """Share of what a cut takes that has grown back since an earlier cut of the year."""
+    regrowth = rules.regrowth_of(row.plant)
+    if kind.regrown_months is None or regrowth is None:
+        return 1.0
+    return min(1.0, kind.regrown_months / regrowth.months)
 
 
 def _cut_in_visit(kind: TaskType, plot: Plot | None, holding: Holding) -> Material:

@@ -11,14 +11,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from scheduler.holding import Holding, RuleBook, read_holding
+from scheduler.holding.fields import Visit
 from scheduler.holding.files import package_rules
 from scheduler.season import SeasonPlan
-from scheduler.stand import LineMulch, Material, Rotting, chipper_worth, mulch_of, tasks_of
-from scheduler.stand.mulch import cover_left_cm, laid_layers
+from scheduler.stand import Laying, LineMulch, Material, Rotting, chipper_worth, mulch_of, tasks_of
+from scheduler.stand.mulch import Lying, laid_layers, left_cm
 from tests.sites import AS_OF, edit, new_site
 
 BOOK = RuleBook.of(package_rules())
 ON = date(2027, 5, 20)
+VISITS: tuple[Visit, ...] = ("dormant", "release")
 EVEN = Rotting(None, BOOK)
 
 
@@ -28,7 +30,9 @@ def site(tmp_path: Path) -> Path:
 
 
 def laid(holding: Holding) -> dict[str, LineMulch]:
-    found = mulch_of(holding.plots[0], "release", tasks_of(holding), holding, ON, EVEN)
+    found = mulch_of(
+        holding.plots[0], Laying("release", tasks_of(holding), holding.stock, EVEN), ON
+    )
     return {mulch.line.id: mulch for mulch in found}
 
 
@@ -63,12 +67,12 @@ def test_mass_is_conserved_from_tree_to_layers_by_line(
     for plan in (branasol, klipskadu):
         tasks = tuple(plan.tasks.values())
         for plot in plan.holding.plots:
-            for visit in ("dormant", "release"):
+            for visit in VISITS:
                 cut = sum(
                     (t.material for t in tasks if t.type.cuts and t.plot is plot
                      and t.type.visit == visit), Material(),
                 )  # fmt: skip
-                lines = mulch_of(plot, visit, tasks, plan.holding, ON, EVEN)
+                lines = mulch_of(plot, Laying(visit, tasks, plan.holding.stock, EVEN), ON)
                 for layer in ("logs", "branches", "twigs", "leaves", "juicy"):
                     on_lines = sum(x.kg for m in lines for x in m.layers if x.layer.id == layer)
                     assert on_lines == pytest.approx(cut.of(layer))
@@ -113,16 +117,19 @@ def test_a_thin_line_wants_feeding_at_once_and_a_thick_one_later(site: Path) -> 
     edit(site, "stock.csv", "pollard,12,7,3.5", "pollard,60,12,5.5")
     thick = laid(read_holding(site, AS_OF))["A"]
     assert thick.feed_on is not None
-    months = (thick.feed_on - ON).days / 30.4375
-    assert cover_left_cm(thick.layers, np.array([months])) == pytest.approx(3.0, abs=0.05)
-    assert months > 3
+    n_days = (thick.feed_on - ON).days
+    left = left_cm(thick.lying, EVEN, ON, n_days)
+    assert left[-1] < 3.0 <= left[-2]
+    assert n_days > 90
 
 
-@given(st.floats(0, 60), st.floats(0, 60))
-def test_mulch_only_rots_away(months: float, more: float) -> None:
-    layers = tuple(laid_layers(Material(10, 10, 10, 10, 10), 2.0, BOOK))
-    left = cover_left_cm(layers, np.array([months, months + more]))
-    assert 0 < left[1] <= left[0]
+@given(st.integers(0, 1800), st.sampled_from(sorted(BOOK.layers)))
+def test_mulch_only_rots_away(days: int, layer: str) -> None:
+    lying = [Lying(BOOK.layers[layer], 8.0, ON)]
+    left = left_cm(lying, EVEN, ON, days)
+    assert left[0] == 8.0
+    assert (np.diff(left) < 0).all()
+    assert (left > 0).all()
 
 
 def test_leafless_trees_bring_no_leaves(site: Path) -> None:

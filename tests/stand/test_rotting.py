@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from scheduler.holding import FaultyFilesError, Record, RuleBook, read_holding
 from scheduler.holding.files import package_rules
 from scheduler.holding.plots import Line
-from scheduler.stand import Rotting, due_of, feed_day, left_of_old_cm, mulch_of, tasks_of
+from scheduler.stand import Laying, Rotting, due_of, feed_day, left_of_old_cm, mulch_of, tasks_of
 from scheduler.terms import Season
 from tests.sites import AS_OF, edit, new_site
 
@@ -97,7 +97,8 @@ def test_old_mulch_makes_a_line_less_short_and_last_longer(tmp_path: Path) -> No
     edit(site, "plots.toml", 'id = "A", ', 'id = "A", mulch_cm = 6, mulch_on = 2026-11-20, ')
     after = read_holding(site, AS_OF)
     bare, fed = (
-        mulch_of(h.plots[0], "release", tasks_of(h), h, ON, EVEN)[0] for h in (before, after)
+        mulch_of(h.plots[0], Laying("release", tasks_of(h), h.stock, EVEN), ON)[0]
+        for h in (before, after)
     )
     assert bare.old_cm == 0
     assert 4 < fed.old_cm < 6
@@ -108,6 +109,23 @@ def test_old_mulch_makes_a_line_less_short_and_last_longer(tmp_path: Path) -> No
         days = (mulch.feed_early, mulch.feed_on, mulch.feed_late)
         assert all(days)
         assert sorted(days) == list(days)  # type: ignore[type-var]  # all are days
+
+
+def test_what_an_earlier_visit_laid_counts_for_the_next(tmp_path: Path) -> None:
+    holding = read_holding(new_site(tmp_path / "site"), AS_OF)
+    tasks, plot = tasks_of(holding), holding.plots[0]
+    summer = ON + timedelta(days=60)
+    spring = mulch_of(plot, Laying("release", tasks, holding.stock, EVEN), ON)
+    alone, after = (
+        mulch_of(plot, Laying("dry-summer", tasks, holding.stock, EVEN), summer, before)[0]
+        for before in ((), spring)
+    )
+    by_hand = sum(x.depth_cm * 0.5 ** (60 / 30.4375 / x.layer.half_life_months)
+                  for x in spring[0].lying)  # fmt: skip
+    assert alone.old_cm == 0
+    assert after.old_cm == pytest.approx(by_hand)
+    assert after.layers == alone.layers
+    assert after.short_kg < alone.short_kg
 
 
 def test_a_thin_line_is_a_reason_for_its_plot(tmp_path: Path) -> None:

@@ -45,8 +45,9 @@ def test_due_compares_an_early_trigger_with_a_late_one(plan: SeasonPlan) -> None
         for stratum in due.strata:
             if stratum.cuts_low and stratum.cuts_high:
                 assert stratum.cuts_low > stratum.cuts_high
-            if stratum.grown < 0.25:
-                assert stratum.cuts_low == 0.0
+            # a trigger above the grown-out crowns is never reached
+            assert (stratum.cuts_low == 0.0) is (stratum.grown < 0.25)
+            assert (stratum.cuts_high == 0.0) is (stratum.grown < 0.80)
     told = [table for table in due_sheet.due_tables(plan) if table.columns[0] == "stratum"]
     assert all("if cut at 25%" in table.columns for table in told)
     assert all("if let run to 80%" in table.columns for table in told)

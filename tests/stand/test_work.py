@@ -8,6 +8,7 @@ from scheduler.holding import Holding, read_holding
 from scheduler.stand import (
     Task,
     cover_of,
+    cut_mass_range,
     held_back,
     left_to_utility,
     never_cut,
@@ -169,3 +170,15 @@ def test_cover_is_the_sum_of_crowns_over_the_ground(site: Path) -> None:
     assert cover["high"].share == pytest.approx(8 * 3.14159265 / 4 * 16 / 600)
     # 20, 40, 60, 80 %: grower practice, no source
     assert [c.target for c in cover.values()] == [0.2, 0.4, 0.6, 0.8]
+
+
+def test_a_second_cut_brings_what_has_grown_since_the_first(site: Path) -> None:
+    """Tagasaste full again after four months (3 to 5: florancefarms.com), the second cut two
+    and a half months on (common practice, no source): five eighths of the first."""
+    told = tasks(site)
+    first, second = told["cut-medium"], told["second-cut-support"]
+    assert [r.plant for r in first.stock] == [r.plant for r in second.stock] == ["tagasaste"]
+    assert second.material.fresh_kg == pytest.approx(0.625 * first.material.fresh_kg)
+    rules = read_holding(site, AS_OF).rules
+    both = [cut_mass_range(task.type, task.stock, rules) for task in (first, second)]
+    assert both[1] == pytest.approx([0.625 * kg for kg in both[0]])
