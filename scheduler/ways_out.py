@@ -13,10 +13,12 @@ import typer
 from scheduler.door import (
     FINE,
     WARNINGS,
+    Afresh,
     AsJson,
     AsOf,
     PlanId,
     Site,
+    calendars_of,
     end_with,
     planned,
     print_json,
@@ -26,6 +28,7 @@ from scheduler.door import (
 
 if TYPE_CHECKING:
     from scheduler.publish.files import Manner, Written
+    from scheduler.season import SeasonPlan
 
 ways_out = typer.Typer()
 PASSWORD_VARIABLE = "SCHEDULER_PASSWORD"  # noqa: S105  # the name of a place, not a password
@@ -51,6 +54,7 @@ def write(
     keep_cancelled: KeepCancelled = False,
     alarms: Alarms = False,
     relations: Relations = False,
+    afresh: Afresh = False,
     as_of: AsOf = None,
     plan: PlanId = None,
     as_json: AsJson = False,
@@ -61,7 +65,7 @@ def write(
     from scheduler.publish.files import no_longer_written, write_feeds
     from scheduler.publish.ics import ForeignFeedError
 
-    season = planned(site, as_of, plan)
+    season = planned(site, as_of, plan, calendars_of(site, to, afresh=afresh))
     folder = to or Path("calendars") / site.resolve().name
     manner = _manner(as_of, allow_empty=allow_empty, keep_cancelled=keep_cancelled)
     with told():
@@ -76,6 +80,7 @@ def write(
         _tell(written)
     for path in no_longer_written(folder, written):
         typer.echo(f"{path} is no longer written; remove it if nobody subscribes to it", err=True)
+    _tell_moves(season)
     end_with(season.notices)
 
 
@@ -98,6 +103,7 @@ def publish(
     keep_cancelled: KeepCancelled = False,
     alarms: Alarms = False,
     relations: Relations = False,
+    afresh: Afresh = False,
     as_of: AsOf = None,
     plan: PlanId = None,
     as_json: AsJson = False,
@@ -108,7 +114,7 @@ def publish(
     from scheduler.publish.ics import ForeignFeedError
     from scheduler.publish.share import ShareError, share_feeds
 
-    season = planned(site, as_of, plan)
+    season = planned(site, as_of, plan, calendars_of(site, to, afresh=afresh))
     manner = _manner(as_of, allow_empty=allow_empty, keep_cancelled=keep_cancelled)
     with told():
         try:
@@ -122,7 +128,16 @@ def publish(
         _tell(shared.feeds)
         if shared.page is not None:
             typer.echo(f"All addresses, for yourself only: {shared.page}")
+    _tell_moves(season)
     end_with(season.notices)
+
+
+def _tell_moves(season: "SeasonPlan") -> None:
+    """Say which published work moved, and why."""
+    from scheduler.publish.words import move_words
+
+    for move in season.moves:
+        typer.echo(move_words(move, season), err=True)
 
 
 def _manner(as_of: date | None, *, allow_empty: bool, keep_cancelled: bool) -> "Manner":

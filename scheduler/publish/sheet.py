@@ -239,7 +239,11 @@ def roster_table(plan: SeasonPlan) -> Table:
         plan.holding.plan.says.title,
         ("day", "work", "task", "who", "person-hours"),
         tuple(row for _, row in rows),
-        (proof, *(f"Left out: {task_id}" for task_id in plan.roster.left_out)),
+        (
+            proof,
+            *(f"Left out: {task_id}" for task_id in plan.roster.left_out),
+            *(words.move_words(move, plan) for move in plan.moves),
+        ),
     )
 
 
