@@ -13,13 +13,16 @@ import typer
 from scheduler.door import (
     FINE,
     WARNINGS,
+    Afresh,
     AsJson,
     AsOf,
     PlanId,
+    PublishedIn,
     Site,
     TaskId,
     a_day,
     asked,
+    calendars_of,
     end_with,
     planned,
     print_json,
@@ -150,23 +153,36 @@ def due(site: Site, as_of: AsOf = None, plan: PlanId = None, as_json: AsJson = F
 
 
 @app.command(epilog="Example: scheduler roster sites/branasol --as-of 2026-11-25")
-def roster(site: Site, as_of: AsOf = None, plan: PlanId = None, as_json: AsJson = False) -> None:
+def roster(
+    site: Site,
+    afresh: Afresh = False,
+    published: PublishedIn = None,
+    as_of: AsOf = None,
+    plan: PlanId = None,
+    as_json: AsJson = False,
+) -> None:
     """The crew's days, as a table."""
     from scheduler.publish import records, sheet
 
-    season = planned(site, as_of, plan)
+    season = planned(site, as_of, plan, calendars_of(site, published, afresh=afresh))
     show(records.roster_record(season), [sheet.roster_table(season)], as_json=as_json)
     end_with(season.notices)
 
 
 @app.command(epilog="Example: scheduler why sites/branasol fondal.cut-high")
 def why(
-    site: Site, task: TaskId, as_of: AsOf = None, plan: PlanId = None, as_json: AsJson = False
+    site: Site,
+    task: TaskId,
+    afresh: Afresh = False,
+    published: PublishedIn = None,
+    as_of: AsOf = None,
+    plan: PlanId = None,
+    as_json: AsJson = False,
 ) -> None:
     """Why this day and not earlier."""
     from scheduler.publish import reasons
 
-    season = planned(site, as_of, plan)
+    season = planned(site, as_of, plan, calendars_of(site, published, afresh=afresh))
     known = [*season.tasks, *(errand.id for errand in season.errands)]
     if task not in known:
         refuse_task(task, known)
@@ -175,12 +191,19 @@ def why(
 
 
 @app.command(epilog="Example: scheduler check sites/branasol --as-of 2027-04-20")
-def check(site: Site, as_of: AsOf = None, plan: PlanId = None, as_json: AsJson = False) -> None:
+def check(
+    site: Site,
+    afresh: Afresh = False,
+    published: PublishedIn = None,
+    as_of: AsOf = None,
+    plan: PlanId = None,
+    as_json: AsJson = False,
+) -> None:
     """Warnings only; above all work planned while a frost window is open."""
     from scheduler.publish import records
     from scheduler.terms import Level
 
-    season = planned(site, as_of, plan)
+    season = planned(site, as_of, plan, calendars_of(site, published, afresh=afresh))
     warnings = tuple(n for n in season.notices if n.level is Level.WARNING)
     if as_json:
         print_json(records.notice_records(warnings))
@@ -198,33 +221,45 @@ def done(
         date | None,
         typer.Option("--on", parser=a_day, metavar="DATE", help="Day of the work; else today."),
     ] = None,
-    percent: Annotated[int, typer.Option(min=1, max=100, help="How much is done so far.")] = 100,
+    percent: Annotated[
+        int | None, typer.Option(min=1, max=100, help="How much is done so far; else all of it.")
+    ] = None,
+    hours_left: Annotated[
+        float | None, typer.Option(min=0, help="Person-hours still to do, instead of --percent.")
+    ] = None,
     hours: Annotated[float | None, typer.Option(min=0, help="Person-hours worked.")] = None,
     note: Annotated[str, typer.Option(help="What is worth remembering.")] = "",
     as_of: AsOf = None,
     plan: PlanId = None,
 ) -> None:
-    """Record finished work in the work log."""
-    from scheduler.holding import LogEntry, append_to_log
+    """Record work in the work log; what is left of it is planned again."""
+    from scheduler.holding import LogEntry, append_to_log, percent_done
     from scheduler.stand import book_hours_of, tasks_of
 
     with told():
         holding = read_site(site, as_of, plan)
+        usual_h = {known.id: known.hours.usual for known in tasks_of(holding)}
         book_h = book_hours_of(task, holding)
-        known = [known.id for known in tasks_of(holding)]
         calls = (".book-", ".call-utility", ".protect-tender")
-        if task not in known and not any(call in task for call in calls):
-            refuse_task(task, known)
+        if task not in usual_h and not any(call in task for call in calls):
+            refuse_task(task, list(usual_h))
         if on is not None and on > today(as_of):
             refuse(f"--on {on}: that day is still to come")
+        if hours_left is not None and percent is not None:
+            refuse("--hours-left and --percent say the same; give one of them")
+        if hours_left is not None:
+            percent = percent_done(hours_left, usual_h.get(task, 0.0))
         entry = LogEntry(
             date=on or today(as_of),
             plan=holding.plan.id,
             task=task,
-            percent=percent,
+            percent=100 if percent is None else percent,
             hours=hours,
             note=" ".join(note.split()),
+            hours_left=hours_left or None,
             book_h=None if book_h is None else round(book_h, 2),
         )
         append_to_log(site, entry)
-    typer.echo(f"{task}: {percent} % done on {entry.date}, written to {site / 'worklog.csv'}")
+    typer.echo(
+        f"{task}: {entry.percent} % done on {entry.date}, written to {site / 'worklog.csv'}"
+    )

@@ -17,7 +17,7 @@ import typer
 if TYPE_CHECKING:
     from scheduler.holding import Holding
     from scheduler.publish.sheet import Table
-    from scheduler.season import SeasonPlan
+    from scheduler.season import Published, SeasonPlan
     from scheduler.terms import Notice
 
 FINE, WARNINGS, FAULTS = 0, 1, 2
@@ -42,6 +42,17 @@ AsOf = Annotated[
 PlanId = Annotated[
     str | None, typer.Option("--plan", help="Plan to take, where there are several.")
 ]
+Afresh = Annotated[
+    bool, typer.Option("--afresh", help="Plan anew, without keeping the days published before.")
+]
+PublishedIn = Annotated[
+    Path | None,
+    typer.Option(
+        "--published",
+        metavar="DIR",
+        help="Folder of calendars whose days are kept; else calendars/<site>.",
+    ),
+]
 AsJson = Annotated[bool, typer.Option("--json", help="Print for programs.")]
 
 
@@ -59,15 +70,46 @@ def read_site(
     return read_holding(site, today(as_of), plan, forecast)
 
 
-def planned(site: Path, as_of: date | None, plan: str | None) -> "SeasonPlan":
-    """Read the site and plan its season, with a sign of life on a terminal."""
+def planned(
+    site: Path, as_of: date | None, plan: str | None, memory: Path | None = None
+) -> "SeasonPlan":
+    """Read the site and plan its season, with a sign of life on a terminal.
+
+    Args:
+        site: folder of the site.
+        as_of: day to take for today.
+        plan: plan to take, where there are several.
+        memory: folder of the written calendars, whose days are kept; None plans anew.
+    """
     from rich.console import Console
 
     with told(), Console(stderr=True).status("Planning the season"):
         holding = read_site(site, as_of, plan)
         from scheduler.season import plan_season
 
-        return plan_season(holding, today(as_of))
+        published = _published(memory, holding) if memory is not None else {}
+        return plan_season(holding, today(as_of), published=published)
+
+
+def calendars_of(site: Path, folder: Path | None, *, afresh: bool) -> Path | None:
+    """Where the written calendars of a site stand; None where they are not to be asked."""
+    return None if afresh else folder or Path("calendars") / site.resolve().name
+
+
+def _published(folder: Path, holding: "Holding") -> "Published":
+    """The days that the written work feed tells; nothing is read where there is none."""
+    from scheduler.publish.files import published_days, work_feed_in
+    from scheduler.publish.ics import ForeignFeedError
+    from scheduler.stand import tasks_of
+
+    feed = work_feed_in(folder, holding.site.id)
+    if feed is None:
+        return {}
+    ids = [task.id for task in tasks_of(holding)]
+    try:
+        return published_days(feed, holding.site.id, holding.plan.id, ids)
+    except ForeignFeedError as error:
+        refuse(f"{error}; --afresh plans without it")
 
 
 @contextmanager

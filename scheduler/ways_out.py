@@ -13,10 +13,12 @@ import typer
 from scheduler.door import (
     FINE,
     WARNINGS,
+    Afresh,
     AsJson,
     AsOf,
     PlanId,
     Site,
+    calendars_of,
     end_with,
     planned,
     print_json,
@@ -65,6 +67,7 @@ def write(
     keep_cancelled: KeepCancelled = False,
     alarms: Alarms = False,
     relations: Relations = False,
+    afresh: Afresh = False,
     as_of: AsOf = None,
     plan: PlanId = None,
     as_json: AsJson = False,
@@ -75,7 +78,7 @@ def write(
     from scheduler.publish.files import write_feeds
     from scheduler.publish.ics import ForeignFeedError
 
-    season = planned(site, as_of, plan)
+    season = planned(site, as_of, plan, calendars_of(site, to, afresh=afresh))
     folder = to or Path("calendars") / site.resolve().name
     asked = {"allow_empty": allow_empty, "remove_ended": remove_ended}
     manner = _manner(as_of, keep_cancelled=keep_cancelled, **asked)
@@ -86,6 +89,7 @@ def write(
         except (ForeignFeedError, BusyError) as error:
             refuse(str(error))
     _tell(written, as_json=as_json)
+    _tell_moves(season)
     _end(written, season)
 
 
@@ -109,6 +113,7 @@ def publish(
     keep_cancelled: KeepCancelled = False,
     alarms: Alarms = False,
     relations: Relations = False,
+    afresh: Afresh = False,
     as_of: AsOf = None,
     plan: PlanId = None,
     as_json: AsJson = False,
@@ -119,7 +124,7 @@ def publish(
     from scheduler.publish.ics import ForeignFeedError
     from scheduler.publish.share import ShareError, share_feeds
 
-    season = planned(site, as_of, plan)
+    season = planned(site, as_of, plan, calendars_of(site, to, afresh=afresh))
     asked = {"allow_empty": allow_empty, "remove_ended": remove_ended}
     manner = _manner(as_of, keep_cancelled=keep_cancelled, **asked)
     with told():
@@ -131,7 +136,16 @@ def publish(
     _tell(shared.feeds, as_json=as_json)
     if shared.page is not None and not as_json:
         typer.echo(f"All addresses, for yourself only: {shared.page}")
+    _tell_moves(season)
     _end(shared.feeds, season)
+
+
+def _tell_moves(season: "SeasonPlan") -> None:
+    """Say which published work moved, and why."""
+    from scheduler.publish.words import move_words
+
+    for move in season.moves:
+        typer.echo(move_words(move, season), err=True)
 
 
 def _manner(as_of: date | None, **asked: bool) -> "Manner":

@@ -21,7 +21,7 @@ from scheduler.holding.site import Site
 from scheduler.holding.starter import Answers, answer_of, starter_files
 from scheduler.holding.station import Record, read_record
 from scheduler.holding.tasktypes import TaskType
-from scheduler.holding.worklog import LogEntry
+from scheduler.holding.worklog import LogEntry, hours_to_do, percent_done
 
 __all__ = [
     "SHARED_FILE",
@@ -47,6 +47,8 @@ __all__ = [
     "TaskType",
     "answer_of",
     "append_to_log",
+    "hours_to_do",
+    "percent_done",
     "read_holding",
     "read_record",
     "starter_files",

@@ -293,19 +293,37 @@ def append_to_log(folder: Path, entry: LogEntry) -> None:
     """
     path = folder / "worklog.csv"
     old = path.read_text(encoding="utf-8") if path.exists() else ",".join(LOG_COLUMNS) + "\n"
+    if entry.hours_left is not None and "hours_left" not in _log_columns(old):
+        old = _with_column(old, "hours_left")
     columns = _log_columns(old)
     row = io.StringIO()
-    values = {name: getattr(entry, name) for name in LOG_COLUMNS}
-    csv.writer(row, lineterminator="\n").writerow(
-        "" if values.get(name) is None else values[name] for name in columns
+    csv.writer(row, delimiter=_delimiter(old), lineterminator="\n").writerow(
+        "" if (value := getattr(entry, name, None)) is None else value for name in columns
     )
     gap = "" if old.endswith("\n") else "\n"
     write_whole(path, (old + gap + row.getvalue()).encode("utf-8"))
 
 
+def _with_column(text: str, name: str) -> str:
+    """A log with one more column at the end of its header; its rows stand as they were."""
+    head = _log_header(text)
+    return text.replace(head, f"{head}{_delimiter(text)}{name}", 1)
+
+
 def _log_columns(text: str) -> Sequence[str]:
-    lines = [line for line in text.removeprefix("\ufeff").splitlines() if not line.startswith("#")]
-    return [cell.strip() for cell in next(csv.reader(lines), LOG_COLUMNS)]
+    head = _log_header(text)
+    cells = next(csv.reader([head], delimiter=_delimiter(text)), [])
+    return [cell.strip().lower() for cell in cells] or LOG_COLUMNS
+
+
+def _delimiter(text: str) -> str:
+    """What parts the cells: as the reader of tables decides it."""
+    return max(",;\t", key=_log_header(text).count)
+
+
+def _log_header(text: str) -> str:
+    lines = text.removeprefix("\ufeff").splitlines()
+    return next((line for line in lines if line.strip() and not line.startswith("#")), "")
 
 
 def write_new_site(folder: Path, files: dict[str, bytes], as_of: date) -> None:

@@ -1,15 +1,18 @@
 """The door through which feeds reach a folder."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
+from itertools import count
 from pathlib import Path
 
 from scheduler.holding import SHARED_FILE, sweep, write_whole
 from scheduler.publish.disk import locked
 from scheduler.publish.ended import ended_feeds, has_ended
-from scheduler.publish.ics import Feed, ForeignFeedError, feed_bytes
+from scheduler.publish.ics import Feed, ForeignFeedError, feed_bytes, uid_of
+from scheduler.publish.revisions import Revision, remembered, span_of
+from scheduler.terms import DaySpan
 
 EVENT = b"\r\nBEGIN:VEVENT\r\n"  # a whole line: the words alone may stand in a title
 
@@ -179,3 +182,50 @@ def left_lines(written: Sequence[Written]) -> Iterator[str]:
 
 def _events(n: int) -> str:
     return "1 event" if n == 1 else f"{n} events"
+
+
+def work_feed_in(folder: Path, site_id: str) -> Path | None:
+    """The written work feed in a folder, or below one under its secret address; None if none."""
+    plain = folder / "work.ics"
+    found = [plain] if plain.is_file() else sorted(folder.glob(f"*/{site_id}-work.ics"))
+    return found[0] if found else None
+
+
+def published_days(
+    path: Path, site_id: str, plan_id: str, task_ids: Iterable[str]
+) -> dict[str, tuple[DaySpan, ...]]:
+    """The days for which work was last published: the only memory of it is the written feed.
+
+    Work of other sites and plans is passed over, being under other UIDs, and so is what
+    stands there as cancelled.
+
+    Args:
+        path: the written work feed.
+        site_id: the site.
+        plan_id: the plan in force.
+        task_ids: tasks that are asked about.
+
+    Returns:
+        Runs of days by task id, in their order; tasks that were not published are missing.
+
+    Raises:
+        ForeignFeedError: the file is damaged or was not written by this program.
+        OSError: it cannot be read.
+    """
+    try:
+        memory = remembered(path.read_bytes())
+    except ForeignFeedError as error:
+        raise ForeignFeedError(
+            f"{path} is left as it is, and does not tell what was published: {error}"
+        ) from error
+    runs = {task_id: tuple(_runs(memory, site_id, f"{plan_id}/{task_id}")) for task_id in task_ids}
+    return {task_id: spans for task_id, spans in runs.items() if spans}
+
+
+def _runs(memory: Mapping[str, Revision], site_id: str, key: str) -> Iterator[DaySpan]:
+    for part in count(1):
+        revision = memory.get(uid_of(site_id, f"{key}/{part}"))
+        span = revision and span_of(revision.item)
+        if not span:
+            return
+        yield span

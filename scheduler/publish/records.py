@@ -218,6 +218,15 @@ def roster_record(plan: SeasonPlan) -> Record:
             for errand in plan.errands
         ],
         "left_out": list(plan.roster.left_out),
+        "moved": [
+            {
+                "task": move.task_id,
+                "was": move.was.isoformat(),
+                "now": _iso(move.now),
+                "because": move.because,
+            }
+            for move in plan.moves
+        ],
         "notices": notice_records(plan.notices),
     }
 

@@ -13,6 +13,7 @@ import icalendar
 from icalendar import vText
 
 from scheduler.publish.text import shortened
+from scheduler.terms import DaySpan
 
 PRODUCT = "-//scheduler//food forest work calendar//EN"
 HEAD = ""  # under this name the memory keeps the head of the feed
@@ -157,6 +158,15 @@ def lately_past(uid: str, old: Revision, now: datetime) -> Stamped | None:
     if not recent or str(old.item["status"]) == "CANCELLED":
         return None
     return Stamped(uid, old.written, old.stamp)
+
+
+def span_of(item: icalendar.Component) -> DaySpan | None:
+    """The days of an event, both ends included; None where it is cancelled."""
+    if str(item.get("status", "")) == "CANCELLED":
+        return None
+    first = item.decoded("dtstart")
+    day = first.date() if isinstance(first, datetime) else first
+    return DaySpan(day, max(day, _day_after(item) - timedelta(days=1)))
 
 
 def _day_after(item: icalendar.Component) -> date:

@@ -108,6 +108,7 @@ def roster_table(plan: SeasonPlan) -> Table:
             proof,
             *(f"Left out: {task_id}" for task_id in plan.roster.left_out),
             *work_words.roster_words(plan),
+            *(words.move_words(move, plan) for move in plan.moves),
         ),
     )
 

@@ -8,7 +8,7 @@ from scheduler.frost import FrostRisk
 from scheduler.holding import Plot
 from scheduler.publish.text import shortened
 from scheduler.roster import Stint
-from scheduler.season import Errand, SeasonPlan, exposed_at, kinds_words
+from scheduler.season import Errand, Move, SeasonPlan, exposed_at, kinds_words
 from scheduler.stand import HourRange, Task
 from scheduler.terms import Basis, Ruling, Season, day_words, percent_words
 from scheduler.windows import Link, release_day
@@ -250,6 +250,13 @@ def days_words(season: Season, days: tuple[int, ...]) -> str:
     '3 May 2027 to 4 May 2027, 7 May 2027'
     """
     return ", ".join(span_words(first, last) for first, last in runs_of(season, days))
+
+
+def move_words(move: Move, plan: SeasonPlan) -> str:
+    """Which published work moved, from where to where, and what forced it."""
+    to = f"to {day_words(move.now)}" if move.now else "out of the plan"
+    title = task_title(plan.tasks[move.task_id], plan)
+    return f"moved: {move.task_id}: {title}: from {day_words(move.was)} {to}: {move.because}."
 
 
 def runs_of(season: Season, days: tuple[int, ...]) -> list[tuple[date, date]]:

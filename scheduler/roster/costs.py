@@ -89,5 +89,6 @@ def _costs(
             waiting -= round(parts * sum(points[day] for day in p.days) / len(p.days))
         # ties are settled by the job, so that a change moves only what it touches
         waiting = TIE_PARTS * waiting + weight * (p.last - base) + p.last - p.first
+        waiting *= job.hurry
         answer[p.first] = Cost(int(shift > 0), shift, danger, hire * len(p.days), waiting)
     return answer

@@ -82,6 +82,25 @@ class Model:
         linear.domain.extend((low, high))
         return len(self.proto.constraints) - 1
 
+    def span(self, start: int, length: int) -> int:
+        """A span of fixed length that begins at a variable; returns its number."""
+        constraint = self.proto.constraints.add()
+        constraint.interval.start.vars.append(start)
+        constraint.interval.start.coeffs.append(1)
+        constraint.interval.size.offset = length
+        constraint.interval.end.vars.append(start)
+        constraint.interval.end.coeffs.append(1)
+        constraint.interval.end.offset = length
+        return len(self.proto.constraints) - 1
+
+    def at_once(self, spans: Sequence[int], amounts: Sequence[int], room: int) -> None:
+        """Spans that lie over one another take no more than the room together."""
+        cumulative = self.proto.constraints.add().cumulative
+        cumulative.capacity.offset = room
+        cumulative.intervals.extend(spans)
+        for amount in amounts:
+            cumulative.demands.add().offset = amount
+
     def minimise(self, variables: Sequence[int], factors: Sequence[int]) -> None:
         """Set the objective, in place of any earlier one."""
         self.proto.clear_objective()

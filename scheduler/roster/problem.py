@@ -36,6 +36,7 @@ class Job:
         fixed_first: the grower's own day number: it begins there whatever ``open`` says.
         published_first: day number for which it was published; kept unless a rule forces
             a move.
+        hurry: how much a day of its waiting counts beside those of others, >= 0.
         n_days: fixed duration in days instead of ``work_h``, >= 1; a team, if any, then gives
             whole days.
     """
@@ -52,6 +53,7 @@ class Job:
     importance: int = 5
     fixed_first: int | None = None
     published_first: int | None = None
+    hurry: int = 1
     n_days: int | None = None
 
     def __post_init__(self) -> None:

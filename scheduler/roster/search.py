@@ -12,6 +12,7 @@ from scheduler.roster.placements import Placement
 from scheduler.roster.problem import Problem
 from scheduler.roster.rows import Hire, Stands, add_hires, add_jobs, add_limits, add_orders
 from scheduler.roster.serial import Serial
+from scheduler.roster.spans import Spans, suits
 from scheduler.roster.teams import Crew
 
 
@@ -69,10 +70,15 @@ class Search:
             self._try_serial(self._at_least_cost(aim))
         bound = least
         if self._value(aim) > least and effort > 0:
-            bound = max(least, Modelled(self, aim).solve(effort, seconds))
+            bound = max(least, self._modelled(aim).solve(effort, seconds))
         self.reached.append(Reached(aim, self._value(aim), min(bound, self._value(aim))))
         if self._value(aim) == least and self.all_in and aim in BY_PLACEMENT:
             self.choices = tightened(self._at_least_cost(aim), self.problem.orders, all_in=True)
+
+    def _modelled(self, aim: str) -> "Modelled | Spans":
+        if aim == "waiting_days" and suits(self.problem, self.choices, all_in=self.all_in):
+            return Spans(self)
+        return Modelled(self, aim)
 
     def _value(self, aim: str) -> int:
         return value_of(aim, self.problem, self.choices, self.costs, self.plan)

@@ -84,9 +84,10 @@ class Crew:
         self.minutes = np.array(rows, dtype=np.int64).reshape(len(rows), self.n_days)
         asked = {skill for job in problem.jobs for skill in job.team}
         self.groups = skill_groups(asked)
-        kinds, self.kind_of_day = np.unique(self.minutes, axis=1, return_inverse=True)
-        self.kinds = kinds.reshape(len(rows), -1)
-        self.kind_of_day = self.kind_of_day.reshape(-1)
+        self.kinds, self.kind_of_day = self.minutes[:, :1], np.zeros(self.n_days, dtype=np.int64)
+        if rows:
+            self.kinds, kind = np.unique(self.minutes, axis=1, return_inverse=True)
+            self.kind_of_day = kind.reshape(-1)
         self._ladders: dict[tuple[object, ...], list[list[tuple[int, int]]]] = {}
 
     def members(self, group: frozenset[str]) -> NDArray[np.bool_]:

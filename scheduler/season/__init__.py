@@ -1,7 +1,9 @@
 """The walk through the rooms, and what comes of it. Pure: it reads no clock and no disk."""
 
 from scheduler.season.errands import Errand
+from scheduler.season.moves import Move
 from scheduler.season.outlook import Outlook, outlook_of
+from scheduler.season.placed import Published
 from scheduler.season.plot_frost import PlotFrost, exposed_at
 from scheduler.season.told import kinds_words, names_words, night_words
 from scheduler.season.tonight import NoEstimateError, Tonight, tonight_of
@@ -9,9 +11,11 @@ from scheduler.season.walk import SeasonPlan, plan_season
 
 __all__ = [
     "Errand",
+    "Move",
     "NoEstimateError",
     "Outlook",
     "PlotFrost",
+    "Published",
     "SeasonPlan",
     "Tonight",
     "exposed_at",

@@ -1,22 +1,26 @@
 """The work of a season on the crew's days, and how the roster is asked for it."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 from functools import cached_property
-from typing import Any
+from typing import Any, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.holding import Holding, LogEntry
+from scheduler.holding import Holding, LogEntry, hours_to_do
 from scheduler.roster import Job, Kit, Order, Problem, Roster, Stint, Worker
 from scheduler.season.outlook import Outlook
 from scheduler.season.reach import FrostReach, reach_of
 from scheduler.stand import Task
-from scheduler.terms import Season
+from scheduler.terms import DaySpan, Season
 from scheduler.windows import Link, TaskWindow
 
 QUARTER_H = 0.25  # hours are planned in quarters
+
+# Runs of days for which each task was last published, by task id.
+Published: TypeAlias = Mapping[str, Sequence[DaySpan]]
 
 
 @dataclass(frozen=True)
@@ -29,6 +33,7 @@ class Placed:
         windows: what the rules say of every day, by task id.
         links: the order of work.
         progress: last log entry of this plan, by task id.
+        published: the days for which each task was last published.
         problem: what the solver was asked.
         roster: what it answered.
     """
@@ -38,6 +43,7 @@ class Placed:
     windows: Mapping[str, TaskWindow]
     links: tuple[Link, ...]
     progress: Mapping[str, LogEntry]
+    published: Published
     problem: Problem
     roster: Roster
 
@@ -83,14 +89,15 @@ def problem_of(
     outlook: Outlook,
     windows: Mapping[str, TaskWindow],
     links: tuple[Link, ...],
-    progress: Mapping[str, LogEntry],
+    published: Published,
 ) -> Problem:
     """State the season as the roster takes it; finished work is left out of it."""
-    done = finished(progress)
+    log = entries_of(outlook.holding)
+    done = finished({task_id: entries[-1] for task_id, entries in log.items()})
     return Problem(
         season=outlook.season,
         jobs=tuple(
-            _job(window, _share_left(progress.get(task_id)), outlook)
+            _job(window, log.get(task_id, ()), published.get(task_id, ()), outlook)
             for task_id, window in windows.items()
             if task_id not in done
         ),
@@ -104,8 +111,19 @@ def problem_of(
     )
 
 
-def _share_left(entry: LogEntry | None) -> float:
-    return 1.0 if entry is None else 1.0 - entry.percent / 100
+def entries_of(holding: Holding) -> dict[str, list[LogEntry]]:
+    """The entries of the plan in force, by task id, in the order of the log."""
+    answer: dict[str, list[LogEntry]] = {}
+    for entry in holding.log:
+        if entry.plan == holding.plan.id:
+            answer.setdefault(entry.task, []).append(entry)
+    return answer
+
+
+def day_to_keep(spans: Sequence[DaySpan], as_of: date) -> date | None:
+    """The first published day that has not gone by; None where all have."""
+    coming = [max(span.first, as_of) for span in spans if span.last >= as_of]
+    return min(coming, default=None)
 
 
 def _within(link: Link, windows: Mapping[str, TaskWindow]) -> int | None:
@@ -117,13 +135,16 @@ def _within(link: Link, windows: Mapping[str, TaskWindow]) -> int | None:
     return None if windows[link.before].fixed_first is not None else link.within_days
 
 
-def _job(window: TaskWindow, share_left: float, outlook: Outlook) -> Job:
+def _job(
+    window: TaskWindow, log: Sequence[LogEntry], spans: Sequence[DaySpan], outlook: Outlook
+) -> Job:
     task = window.task
-    hours = max(QUARTER_H, round(task.hours.usual * share_left / QUARTER_H) * QUARTER_H)
+    hours = hours_to_do(log, task.hours.usual)
+    keep = day_to_keep(spans, outlook.as_of) if window.fixed_first is None else None
     return Job(
         id=task.id,
         plot=task.plot.id if task.plot else "",
-        work_h=hours,
+        work_h=max(QUARTER_H, round(hours / QUARTER_H) * QUARTER_H),
         # a hired climber is counted below, by the day, and is nobody's spare pair of hands
         team={skill: n for skill, n in task.team.items() if skill not in task.hired},
         team_max=task.type.crew_max,
@@ -133,6 +154,7 @@ def _job(window: TaskWindow, share_left: float, outlook: Outlook) -> Job:
         risk=_frost_chance(task, outlook),
         importance=min(task.type.importance, 9),
         fixed_first=window.fixed_first,
+        published_first=None if keep is None else outlook.season.day_of(keep),
     )
 
 

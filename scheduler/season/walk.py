@@ -3,13 +3,15 @@
 from dataclasses import dataclass, fields
 from datetime import date
 from functools import cached_property
+from types import MappingProxyType
 
 from scheduler.holding import Holding
 from scheduler.roster import solve
 from scheduler.season.errands import Errand, errands_of
+from scheduler.season.moves import Move, moves_of
 from scheduler.season.notices import notices_of
 from scheduler.season.outlook import outlook_of
-from scheduler.season.placed import Placed, problem_of
+from scheduler.season.placed import Placed, Published, entries_of, problem_of
 from scheduler.stand import LineMulch, Rotting, tasks_of
 from scheduler.terms import Notice
 from scheduler.windows import Facts, links_between, window_of
@@ -22,10 +24,12 @@ class SeasonPlan(Placed):
     Args:
         errands: calls to make before the work, by day.
         notices: everything worth telling, warnings first.
+        moves: published work that does not stand where it was published.
     """
 
     errands: tuple[Errand, ...]
     notices: tuple[Notice, ...]
+    moves: tuple[Move, ...]
 
     @cached_property
     def told(self) -> dict[str, str]:
@@ -43,12 +47,16 @@ class SeasonPlan(Placed):
         return Rotting(self.holding.record, self.holding.rules)
 
 
-def plan_season(holding: Holding, as_of: date) -> SeasonPlan:
+def plan_season(
+    holding: Holding, as_of: date, *, published: Published = MappingProxyType({})
+) -> SeasonPlan:
     """Plan the season: the whole walk.
 
     Args:
         holding: the site's files, checked.
         as_of: today; nothing is planned before it.
+        published: the days for which tasks were last published; they are kept unless a rule
+            forces a move.
 
     Returns:
         The plan. What does not fit is left out and said in its notices.
@@ -58,17 +66,19 @@ def plan_season(holding: Holding, as_of: date) -> SeasonPlan:
     facts = Facts(holding, outlook.season, outlook.sky, outlook.frost, as_of)
     windows = {task.id: window_of(task, facts) for task in tasks}
     links = links_between(tasks, holding.rules)
-    progress = {entry.task: entry for entry in holding.log if entry.plan == holding.plan.id}
-    problem = problem_of(outlook, windows, links, progress)
+    problem = problem_of(outlook, windows, links, published)
     placed = Placed(
         outlook=outlook,
         tasks={task.id: task for task in tasks},
         windows=windows,
         links=links,
-        progress=progress,
+        progress={task_id: told[-1] for task_id, told in entries_of(holding).items()},
+        published=published,
         problem=problem,
         roster=solve(problem),
     )
     errands = errands_of(placed)
     told = {field.name: getattr(placed, field.name) for field in fields(placed)}
-    return SeasonPlan(**told, errands=errands, notices=notices_of(placed, errands))
+    return SeasonPlan(
+        **told, errands=errands, notices=notices_of(placed, errands), moves=moves_of(placed)
+    )

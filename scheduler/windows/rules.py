@@ -131,8 +131,12 @@ def _waning_moon(rule: MoonRule, _task: Task, facts: Facts) -> Iterator[Ruling]:
 
 
 def _hire_notice(rule: HireNoticeRule, task: Task, facts: Facts) -> Iterator[Ruling]:
-    """Closed until hired kit and people can be there, counted from today."""
+    """Closed until hired kit and people can be there, counted from today, unless booked."""
+    plan_id, log = facts.holding.plan.id, facts.holding.log
+    booked = {entry.task for entry in log if entry.plan == plan_id and entry.percent == 100}
     for hire in facts.holding.crew.hire:
+        if f"holding.book-{hire.id}-{task.type.visit}" in booked:
+            continue
         if hire.id in task.hired and hire.lead_days:
             first = facts.season.day_of(facts.as_of + timedelta(days=hire.lead_days))
             closed = np.arange(facts.season.n_days) < first

@@ -1,0 +1,172 @@
+"""Why a job does not begin on a day while all else stands, and what it would cost there.
+
+Typed answers without words: who prints them says it in the grower's language. The rules
+that close days are not asked here; they are the window's.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Literal, TypeAlias
+
+from scheduler.roster.costs import MONEY_PARTS, RISK_PARTS, Cost, costs_of, points_of
+from scheduler.roster.ledger import Ledger
+from scheduler.roster.placements import Placement, may_stand, placements_of
+from scheduler.roster.plan import Roster
+from scheduler.roster.problem import Job, Order, Problem
+from scheduler.roster.teams import Crew
+
+Kind: TypeAlias = Literal[
+    "closed", "nobody", "kit-away", "team", "cut-short",  # it cannot begin there at all
+    "waits", "too-late", "before", "too-early",  # the order of work
+    "crew", "kit", "plot",  # what stands there already
+]  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Obstacle:
+    """What keeps a job from beginning on a day.
+
+    Args:
+        kind: ``closed`` to the job; ``nobody`` works; ``kit-away``: kit does not come;
+            ``team``: too few people with the skill; ``cut-short``: a closed day or the end
+            of the season comes before it would be done; ``waits`` for the end of a job,
+            ``too-late`` after it, ``before``: a job that follows begins earlier,
+            ``too-early``: a job that follows would come too late; ``crew``, ``kit`` or
+            ``plot``: no room beside what stands.
+        about: job id, kit id, plot, or skills joined by ``+``; empty where there is none.
+        day: the day in question; of ``waits`` the first that would do.
+        beside: ids of the jobs that take the room.
+    """
+
+    kind: Kind
+    about: str
+    day: int
+    beside: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Price:
+    """What a free day would cost more than the day on which the job stands.
+
+    Args:
+        moved: whether it would leave its published day.
+        risk: chance of frost damage, 0 to 1.
+        hire: the grower's money.
+        points: days of waiting that the preferred days of now are worth more.
+        waiting_days: days of waiting more; below 0 it would end earlier.
+    """
+
+    moved: bool
+    risk: float
+    hire: float
+    points: float
+    waiting_days: int
+
+
+Answer: TypeAlias = Obstacle | Price
+
+
+class Standing:
+    """A roster as it stands, to be asked about other days.
+
+    Args:
+        problem: what was asked.
+        roster: what was answered.
+    """
+
+    def __init__(self, problem: Problem, roster: Roster) -> None:
+        self.problem = problem
+        self.crew = Crew(problem)
+        self.ledger = Ledger(problem, self.crew)
+        for stint in roster.stints:
+            job = problem.by_id[stint.job_id]
+            found = next((p for p in self.choices(job) if p.first == stint.first), None)
+            assert found is not None, "a roster stands on placements"
+            self.ledger.put(job, found)
+
+    @cached_property
+    def _choices(self) -> dict[str, list[Placement]]:
+        return {}
+
+    def choices(self, job: Job) -> list[Placement]:
+        """Every placement of a job, made once."""
+        if job.id not in self._choices:
+            self._choices[job.id] = placements_of(job, self.problem, self.crew)
+        return self._choices[job.id]
+
+    def asked(self, job_id: str, first: int) -> Answer:
+        """What keeps a job from a day, the order of work first; or what it costs there."""
+        job = self.problem.by_id[job_id]
+        here = next((p for p in self.choices(job) if p.first == first), None)
+        if here is None:
+            return self._no_start(job, first)
+        there = self.ledger.placed.get(job_id)
+        if there is not None:
+            self.ledger.take(job)
+        try:
+            return self._beside(job, here) or self._price(job, here, there)
+        finally:
+            if there is not None:
+                self.ledger.put(job, there)
+
+    def _beside(self, job: Job, here: Placement) -> Obstacle | None:
+        for obstacle in self._order(job, here):
+            return obstacle
+        for load in self.ledger.loads(job, here):
+            return Obstacle(load.kind, load.name, load.day, load.beside)
+        return None
+
+    def _no_start(self, job: Job, first: int) -> Obstacle:
+        """Why no placement begins on a day."""
+        if not 0 <= first < self.crew.n_days or not may_stand(job)[first]:
+            return Obstacle("closed", "", first)
+        for kit in self.problem.kits:
+            if kit.units[first] < job.uses.get(kit.id, 0):
+                return Obstacle("kit-away", kit.id, first)
+        if job.team and not self.crew.day_minutes[first]:
+            return Obstacle("nobody", "", first)
+        ladder = self.crew.ladders(job)[int(self.crew.kind_of_day[first])]
+        if job.team and not ladder:
+            return Obstacle("team", "+".join(sorted(job.team)), first)
+        return Obstacle("cut-short", "", first)
+
+    def _order(self, job: Job, here: Placement) -> Iterator[Obstacle]:
+        placed = self.ledger.placed
+        for order in self.problem.orders:
+            if order.after == job.id and order.before in placed:
+                yield from self._after(order, placed[order.before], here)
+        for order in self.problem.orders:
+            if order.before == job.id and order.after in placed:
+                yield from self._before(order, here, placed[order.after])
+
+    def _after(self, order: Order, before: Placement, here: Placement) -> Iterator[Obstacle]:
+        least = before.last + order.min_days
+        if here.first < least:
+            yield Obstacle("waits", order.before, least)
+        elif order.within_days is not None and here.first - before.last > order.within_days:
+            yield Obstacle("too-late", order.before, before.last + order.within_days)
+        elif not self.ledger.keeps(order, before, here):
+            yield Obstacle("waits", order.before, least + 1)
+
+    def _before(self, order: Order, here: Placement, after: Placement) -> Iterator[Obstacle]:
+        if order.within_days is not None and after.first - here.last > order.within_days:
+            yield Obstacle("too-early", order.after, after.first)
+        elif not self.ledger.keeps(order, here, after):
+            yield Obstacle("before", order.after, after.first)
+
+    def _price(self, job: Job, here: Placement, there: Placement | None) -> Price:
+        now = there or here
+        cost = costs_of(self.problem, {job.id: self.choices(job)})[job.id]
+        one, other = cost[here.first], cost[now.first]
+        return Price(
+            moved=one.moved > other.moved,
+            risk=_more(one, other, "risk") / RISK_PARTS,
+            hire=_more(one, other, "hire") / MONEY_PARTS,
+            points=points_of(job, now) - points_of(job, here),
+            waiting_days=here.last - now.last,
+        )
+
+
+def _more(one: Cost, other: Cost, aim: str) -> int:
+    return int(getattr(one, aim)) - int(getattr(other, aim))

@@ -1,0 +1,100 @@
+"""Published work that stands elsewhere now: which, and what forced it."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from scheduler.roster.why import Obstacle, Standing
+from scheduler.season.placed import Placed, day_to_keep
+from scheduler.terms import DaySpan, Ruling, day_words
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """One task that left its published days.
+
+    Args:
+        task_id: the task.
+        was: first published day that had not gone by; of work whose days have all gone by,
+            the first of them.
+        now: the day on which it begins; None where it could not be placed.
+        because: what forced it, in words.
+    """
+
+    task_id: str
+    was: date
+    now: date | None
+    because: str
+
+
+def moves_of(placed: Placed) -> tuple[Move, ...]:
+    """Every move, by its new day; what could not be placed comes last."""
+    found = [move for task_id in placed.published for move in _move(placed, task_id)]
+    return tuple(sorted(found, key=lambda m: (m.now or date.max, m.task_id)))
+
+
+def _move(placed: Placed, task_id: str) -> Iterator[Move]:
+    spans = placed.published[task_id]
+    if task_id not in placed.tasks or task_id in placed.done or not spans:
+        return
+    stint = placed.stints.get(task_id)
+    now = None if stint is None else placed.season.date_of(stint.first)
+    keep = day_to_keep(spans, placed.outlook.as_of)
+    if keep is None:
+        says = "its days have gone by, and the work log does not say that it was done"
+        yield Move(task_id, spans[0].first, now, says)
+    elif keep != now:
+        yield Move(task_id, keep, now, _because(placed, task_id, keep, spans))
+
+
+def _because(placed: Placed, task_id: str, keep: date, spans: Sequence[DaySpan]) -> str:
+    day = placed.season.day_of(keep)
+    window = placed.windows[task_id]
+    if window.fixed_first is not None:
+        return f"you set {day_words(placed.season.date_of(window.fixed_first))} for it"
+    until = placed.season.day_of(max(span.last for span in spans))
+    for there in range(day, until + 1):
+        if 0 <= there < placed.season.n_days and (closing := window.closing(there)):
+            return _closed_words(placed, there, closing)
+    if day not in range(placed.season.n_days):
+        return "that day is outside the plan"
+    answer = Standing(placed.problem, placed.roster).asked(task_id, day)
+    if isinstance(answer, Obstacle):
+        return obstacle_words(placed, task_id, answer)
+    return "other published work could so keep its day"
+
+
+def _closed_words(placed: Placed, day: int, closing: tuple[Ruling, ...]) -> str:
+    told = "; and ".join(ruling.words for ruling in closing)
+    return f"{day_words(placed.season.date_of(day))} is closed to it: {told}"
+
+
+def obstacle_words(placed: Placed, task_id: str, what: Obstacle) -> str:
+    """What keeps a task from a day, in the grower's words."""
+    day = day_words(placed.season.date_of(min(what.day, placed.season.n_days - 1)))
+    about = _title(placed, what.about)
+    needs = {hire.id: hire.name for hire in placed.holding.crew.hire}
+    told = {
+        "closed": f"{day} is closed to it",
+        "nobody": f"nobody of the crew works on {day}",
+        "kit-away": f"{needs.get(what.about, what.about)} does not come on {day}",
+        "team": f"too few of the crew who can do it are there on {day}",
+        "cut-short": f"begun on {day}, it would not be done before its days close",
+        "waits": f"it waits for {about}",
+        "too-late": f"it would come too late after {about}",
+        "before": f"{about} would begin before it is done",
+        "too-early": f"{about} would come too late after it",
+        "plot": f"the plot is taken on {day}",
+        "kit": f"{needs.get(what.about, what.about)} is wanted elsewhere on {day}",
+        "crew": f"the crew is taken on {day}",
+    }[what.kind]
+    others = ", ".join(_title(placed, job_id) for job_id in what.beside if job_id != task_id)
+    return f"{told} by {others}" if others else told
+
+
+def _title(placed: Placed, task_id: str) -> str:
+    task = placed.tasks.get(task_id)
+    if task is None:
+        return task_id
+    place = task.plot.name if task.plot else placed.holding.site.name
+    return f"{task.type.title!r} in {place}"

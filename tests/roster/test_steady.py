@@ -1,0 +1,276 @@
+"""Published days are kept unless a rule forces a move, and each move says why."""
+
+from dataclasses import replace
+from datetime import date, timedelta
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner, Result
+
+from scheduler.cli import app
+from scheduler.holding import Holding, LogEntry, append_to_log, read_holding
+from scheduler.holding.crew import DaysOff
+from scheduler.roster import faults_in
+from scheduler.season import SeasonPlan, plan_season
+from scheduler.terms import DaySpan
+from tests.sites import AS_OF, DEMOS, edit, new_site
+
+Days = dict[str, tuple[DaySpan, ...]]
+
+
+def published(plan: SeasonPlan) -> Days:
+    """The days of a plan as its feed would tell them."""
+    dates = {t: [plan.season.date_of(day) for day in s.days] for t, s in plan.stints.items()}
+    return {task_id: tuple(DaySpan(day, day) for day in days) for task_id, days in dates.items()}
+
+
+def away(holding: Holding, first: date, last: date, *names: str) -> Holding:
+    """The same holding, some people (or all) off for some days."""
+    people = tuple(
+        replace(p, off=(*p.off, DaysOff(first=first, last=last)))
+        if not names or p.name in names
+        else p
+        for p in holding.crew.person
+    )
+    return replace(holding, crew=replace(holding.crew, person=people))
+
+
+@pytest.fixture(params=DEMOS)
+def plan(request: pytest.FixtureRequest) -> SeasonPlan:
+    planned: SeasonPlan = request.getfixturevalue(request.param)
+    return planned
+
+
+def test_planning_again_without_a_change_moves_nothing(plan: SeasonPlan) -> None:
+    again = plan_season(plan.holding, AS_OF, published=published(plan))
+    assert again.roster.stints == plan.roster.stints
+    assert again.moves == ()
+    assert again.roster.proof == "proven"
+
+
+def test_days_that_were_published_otherwise_are_kept_too(plan: SeasonPlan) -> None:
+    """A plan that is not the best one stays, as long as no rule speaks against it."""
+    orders = {order.before for order in plan.problem.orders}
+    asked = {t: s for t, s in plan.stints.items() if t.endswith(("walk-plots", "order-plants"))}
+    task_id, day = next(
+        (t, s.first + shift)
+        for t, s in asked.items()
+        for shift in range(1, 15)
+        if t not in orders
+        and plan.windows[t].open[s.first + shift]
+        and not any(s.first + shift in other.days for other in plan.stints.values())
+        and any(worker.hours[s.first + shift] > 3 for worker in plan.problem.workers)
+    )
+    later = plan.season.date_of(day)
+    told = published(plan) | {task_id: (DaySpan(later, later),)}
+    again = plan_season(plan.holding, AS_OF, published=told)
+    assert again.season.date_of(again.stints[task_id].first) == later
+    assert again.moves == ()
+
+
+def test_a_rain_day_moves_little_and_says_why(plan: SeasonPlan) -> None:
+    count = [sum(d in s.days for s in plan.stints.values()) for d in range(plan.season.n_days)]
+    busiest = count.index(max(count))
+    rain = plan.season.date_of(busiest)
+    holding = away(plan.holding, rain, rain)
+    steady = plan_season(holding, AS_OF, published=published(plan))
+    moved = {move.task_id for move in steady.moves}
+    begin_there = {t for t, s in plan.stints.items() if s.first == busiest}
+    assert begin_there <= moved, "work that began on that day has to move"
+    assert faults_in(steady.problem, steady.roster) == ()
+    anew = plan_season(holding, AS_OF)
+    changed = {t for t, s in plan.stints.items() if anew.stints[t].first != s.first}
+    assert len(moved) <= len(changed)
+    assert steady.roster.stage("moved").value == len(moved)
+    assert steady.roster.stage("moved").gap == 0, "no plan moves fewer"
+    assert steady.roster.stage("shift_days").gap == 0, "nor nearer"
+    assert any("nobody of the crew works" in move.because for move in steady.moves)
+    for move in steady.moves:
+        assert move.now is not None
+        assert abs((move.now - move.was).days) <= 14
+
+
+def test_an_ill_person_moves_only_what_is_near(branasol: SeasonPlan) -> None:
+    first = date(2027, 5, 24)
+    ill = away(branasol.holding, first, first + timedelta(days=6), "Uxía")
+    steady = plan_season(ill, AS_OF, published=published(branasol))
+    assert {move.task_id.partition(".")[0] for move in steady.moves} == {"fondal"}
+    assert steady.roster.proof == "proven", "so many must move, and no plan moves fewer"
+    assert faults_in(steady.problem, steady.roster) == ()
+
+
+def test_a_colder_frost_outlook_moves_what_it_closes_and_names_the_rule(
+    branasol: SeasonPlan,
+) -> None:
+    frost = replace(branasol.holding.site.frost, tolerance=0.05)
+    site = replace(branasol.holding.site, frost=frost)
+    steady = plan_season(
+        replace(branasol.holding, site=site), AS_OF, published=published(branasol)
+    )
+    forced = [move for move in steady.moves if "frost" in move.because]
+    assert forced
+    spring = [m for m in forced if m.now is not None and m.was < date(2027, 7, 1)]
+    assert all(m.now > m.was for m in spring if m.now is not None)
+
+
+def test_work_begun_goes_on_on_its_remaining_days(branasol: SeasonPlan) -> None:
+    task_id, stint = next(
+        (t, s)
+        for t, s in branasol.stints.items()
+        if len(s.days) == 2 and s.days[1] == s.days[0] + 1
+    )
+    today = branasol.season.date_of(stint.days[1])
+    done = tuple(
+        LogEntry(date=today, plan="2027", task=t, percent=80 if t == task_id else 100)
+        for t, s in branasol.stints.items()
+        if s.first < stint.days[1]
+    )
+    booked = tuple(LogEntry(date=today, plan="2027", task=e.id) for e in branasol.errands)
+    holding = replace(branasol.holding, log=(*branasol.holding.log, *done, *booked))
+    steady = plan_season(holding, today, published=published(branasol))
+    assert steady.stints[task_id].days == (stint.days[1],)
+    assert steady.moves == ()
+
+
+def test_work_nobody_logged_moves_to_the_next_days_and_says_so(branasol: SeasonPlan) -> None:
+    today = branasol.season.date_of(min(s.last for s in branasol.stints.values()) + 1)
+    steady = plan_season(branasol.holding, today, published=published(branasol))
+    overdue = [move for move in steady.moves if move.was < today]
+    assert overdue
+    assert all("work log" in move.because for move in overdue)
+
+
+# From the command line: the written feed is the memory.
+
+
+@pytest.fixture
+def site(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.chdir(tmp_path)
+    return new_site(tmp_path / "site")
+
+
+def run(*command: str) -> Result:
+    return CliRunner().invoke(app, [*command, "--as-of", "2026-11-25"])
+
+
+LAST_FROST = 'own_last = "05-10"'
+WARMER, COLDER = 'own_last = "04-20"', 'own_last = "05-20"'
+
+
+def test_write_keeps_what_it_wrote_and_afresh_does_not(site: Path) -> None:
+    assert run("write", str(site)).exit_code == 0
+    folder = Path("calendars/site")
+    before = {path.name: path.read_bytes() for path in folder.iterdir()}
+    assert run("write", str(site)).exit_code == 0
+    assert {path.name: path.read_bytes() for path in folder.iterdir()} == before
+    edit(site, "site.toml", LAST_FROST, WARMER)
+    kept = run("write", str(site))
+    assert kept.exit_code == 0
+    assert "moved: first-plot.cut-medium" not in kept.stderr, "an earlier gate forces nothing"
+    assert "decide-release" in kept.stderr, "the day to decide goes with the gate"
+    assert "moved:" not in run("roster", str(site)).stdout, "what was written now is published"
+    assert run("write", str(site), "--afresh").exit_code == 0
+    told = (folder / "work.ics").read_bytes()
+    assert told.count(b"SEQUENCE:1") > 3, "planned anew, the work comes earlier"
+
+
+def test_roster_why_and_check_use_the_same_memory(site: Path) -> None:
+    run("write", str(site), "--to", "elsewhere")
+    edit(site, "site.toml", LAST_FROST, WARMER)
+    for command in (["roster", str(site)], ["why", str(site), "first-plot.cut-medium"]):
+        kept, anew = (
+            run(*command, "--published", where).stdout for where in ("elsewhere", "none")
+        )
+        assert kept != anew
+        assert anew == run(*command, "--published", "elsewhere", "--afresh").stdout
+    assert run("check", str(site), "--published", "elsewhere").exit_code == 0
+
+
+def test_a_move_is_told_with_its_reason(site: Path) -> None:
+    run("write", str(site))
+    edit(site, "site.toml", LAST_FROST, COLDER)
+    told = run("write", str(site)).stderr
+    assert "moved: first-plot.cut-medium" in told
+    assert "is closed to it" in told
+
+
+def test_publish_keeps_the_days_of_its_own_folder(site: Path) -> None:
+    command = ("publish", str(site), "--to", "www")
+    assert run(*command).exit_code == 0
+    edit(site, "site.toml", LAST_FROST, WARMER)
+    assert run(*command).exit_code == 0
+    work = next(Path("www").glob("*/*-work.ics"))
+    n_kept = work.read_bytes().count(b"SEQUENCE:1")
+    assert run(*command, "--afresh").exit_code == 0
+    told = work.read_bytes()
+    assert told.count(b"SEQUENCE:1") + told.count(b"SEQUENCE:2") > n_kept
+
+
+@pytest.mark.parametrize(
+    "damage", [b"BEGIN:VCALENDAR\r\nno feed", b"BEGIN:VCALENDAR\r\nEND:VCALENDAR\r\n", b"\xff\x00"]
+)
+def test_a_damaged_memory_is_told_in_one_line(site: Path, damage: bytes) -> None:
+    Path("calendars/site").mkdir(parents=True)
+    Path("calendars/site/work.ics").write_bytes(damage)
+    result = run("roster", str(site))
+    assert result.exit_code == 2
+    assert "does not tell what was published" in result.stderr
+    assert "--afresh" in result.stderr
+    assert len(result.stderr.splitlines()) == 1
+    assert run("roster", str(site), "--afresh").exit_code == 0
+
+
+def test_another_sites_feed_is_no_memory(site: Path, tmp_path: Path) -> None:
+    other = new_site(tmp_path / "other", site_id="other-hill", own_last="05-28")
+    run("write", str(other), "--to", "elsewhere")
+    asked = ("roster", str(site), "--published", "elsewhere")
+    assert run(*asked).stdout == run(*asked, "--afresh").stdout
+
+
+TALL = "first-plot.cut-dormant-tall"
+
+
+def left_h(site: Path) -> float:
+    plan = plan_season(read_holding(site, AS_OF), AS_OF)
+    return next(job.work_h for job in plan.problem.jobs if job.id == TALL)
+
+
+def test_hours_left_are_planned_as_they_are_told(site: Path) -> None:
+    assert run("done", str(site), TALL, "--hours-left", "3").exit_code == 0
+    assert left_h(site) == 3.0
+    header, row = (site / "worklog.csv").read_text(encoding="utf-8").splitlines()[-2:]
+    assert header.endswith(",hours_left")
+    assert row.endswith(",3.0")
+    result = run("done", str(site), TALL, "--hours-left", "3", "--percent", "50")
+    assert result.exit_code == 2
+    assert "give one of them" in result.stderr
+    assert run("done", str(site), TALL, "--hours-left", "0").exit_code == 0
+    assert "100 % done" in run("done", str(site), TALL, "--hours-left", "0").stdout
+
+
+def test_a_log_kept_with_semicolons_stays_one(site: Path) -> None:
+    path = site / "worklog.csv"
+    path.write_text("date;plan;task;percent;hours;note\n", encoding="utf-8")
+    assert run("done", str(site), TALL, "--hours-left", "3", "--note", "rain").exit_code == 0
+    assert left_h(site) == 3.0
+    assert path.read_text(encoding="utf-8").splitlines()[1].count(";") == 6
+
+
+def test_a_slow_pace_leaves_more_to_do(site: Path) -> None:
+    plan = plan_season(read_holding(site, AS_OF), AS_OF)
+    usual = plan.tasks[TALL].hours.usual
+    append_to_log(site, LogEntry(date=AS_OF, plan="2027", task=TALL, percent=50, hours=usual))
+    assert left_h(site) == pytest.approx(0.5 * (0.5 * usual + usual), abs=0.25)
+
+
+def test_a_booking_that_is_logged_holds_its_climber(site: Path) -> None:
+    """Else each day that goes by would push the climber's day ahead by one."""
+    plan = plan_season(read_holding(site, AS_OF), AS_OF)
+    later = AS_OF + timedelta(days=6)
+    told = published(plan)
+    pushed = plan_season(read_holding(site, later), later, published=told)
+    assert any("notice" in move.because for move in pushed.moves)
+    append_to_log(site, LogEntry(date=AS_OF, plan="2027", task="holding.book-climber-dormant"))
+    kept = plan_season(read_holding(site, later), later, published=told)
+    assert not any("notice" in move.because for move in kept.moves)
+    assert kept.stints[TALL].first == plan.stints[TALL].first
