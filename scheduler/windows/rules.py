@@ -262,8 +262,11 @@ def _release_words(risk: FrostRisk, as_of: date) -> str:
 
 
 def _opening_words(risk: FrostRisk, as_of: date) -> str:
-    """When the window opens next, in words."""
-    opens = risk.opens_on(as_of) if risk.ever_closed else None
+    """When the window opens next, after the spell that may be open now, in words."""
+    closes = risk.closes_after(as_of)
+    opens = risk.opens_on(closes + timedelta(days=1) if closes else as_of)
+    if not risk.ever_closed:
+        opens = None
     if risk.basis == "unknown":
         return "there is no station record and no own date"
     return "no frost in sight" if opens is None else f"likely from {day_words(opens)} on"

@@ -63,6 +63,8 @@ def test_tender_stock_is_covered_in_the_two_weeks_before_the_first_frost(site: P
     season = read_holding(site, AS_OF).plan.season
     spans = spans_of(season, ~covers.closed)
     assert [(s.first, s.last) for s in spans] == [(date(2027, 10, 1), date(2027, 10, 14))]
+    # a window is open today: what is told is the one that opens next
+    assert "likely from 15 Oct 2027 on" in covers.words
 
 
 def test_a_window_of_months_may_run_over_the_winter_solstice(site: Path) -> None:
