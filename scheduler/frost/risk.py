@@ -210,9 +210,20 @@ class FrostRisk:
         """
         if not self.is_open(day) or not self.ever_closed:
             return None
+        day = self._last_seen_open(day)
         while self.is_open(day + timedelta(days=1)):
             day += timedelta(days=1)
         return day
+
+    def _last_seen_open(self, day: date) -> date:
+        """The same as far as the season's own array reaches: no walk from day to day."""
+        if day not in self.season:
+            return day
+        at = self.season.day_of(day)
+        ahead = self.open[at:]
+        closed = int(np.argmin(ahead))
+        n_open = ahead.size if ahead[closed] else closed
+        return self.season.date_of(at + max(n_open, 1) - 1)
 
     def opens_on(self, day: date) -> date | None:
         """First open day on or after ``day``; None where the window never opens."""

@@ -14,6 +14,7 @@ from datetime import UTC, date, datetime, timedelta
 import icalendar
 from icalendar import vDuration, vText
 
+from scheduler.publish.folding import octets_of
 from scheduler.publish.revisions import (
     HEAD,
     PRODUCT,
@@ -160,7 +161,7 @@ def feed_bytes(
     items += _kept(gone, now, keep_cancelled=keep_cancelled)
     calendar = _head(feed)
     calendar.add("last-modified", _feed_stamp(items, memory, calendar, now))
-    head, end, _ = bytes(calendar.to_ical()).partition(b"END:VCALENDAR\r\n")
+    head, end, _ = octets_of(calendar).partition(b"END:VCALENDAR\r\n")
     return head + b"".join(item.written for item in items) + end
 
 

@@ -12,6 +12,7 @@ from datetime import UTC, date, datetime, timedelta
 import icalendar
 from icalendar import vText
 
+from scheduler.publish.folding import octets_of
 from scheduler.publish.text import shortened
 from scheduler.terms import DaySpan
 
@@ -108,11 +109,11 @@ def stamped(item: icalendar.Event, old: Revision | None, now: datetime) -> Stamp
     uid, sequence, changed = str(item["uid"]), 0, now
     if old is not None:
         _write_revision(item, old.sequence, old.stamp)
-        if item.to_ical() == old.written or _same(item, old.item):
+        if octets_of(item) == old.written or _same(item, old.item):
             return Stamped(uid, old.written, old.stamp)
         sequence = old.sequence + (_weighty(item) != _weighty(old.item))
     _write_revision(item, sequence, changed)
-    return Stamped(uid, bytes(item.to_ical()), changed)
+    return Stamped(uid, octets_of(item), changed)
 
 
 def _same(item: icalendar.Component, old: icalendar.Component) -> bool:
@@ -143,7 +144,7 @@ def cancelled(uid: str, old: Revision, now: datetime) -> Stamped | None:
     item.add("transp", "TRANSPARENT")
     item.subcomponents.clear()  # nobody is to be reminded of it
     _write_revision(item, old.sequence + 1, now)
-    return Stamped(uid, bytes(item.to_ical()), now)
+    return Stamped(uid, octets_of(item), now)
 
 
 def lately_past(uid: str, old: Revision, now: datetime) -> Stamped | None:

@@ -15,8 +15,7 @@ from scheduler.windows import Link, release_day
 
 MOON_TAG = "grower practice, not established science"
 CLIMATE_CAUTION = (
-    "Chances are the climate of past seasons, not a forecast and not a promise; watch the "
-    "weather."
+    "Chances are the climate of past seasons, not a forecast and not a promise; watch the weather."
 )
 FORECAST_CAUTION = "A forecast errs and promises nothing: read a thermometer at the plants."
 GENERAL_CAUTION = "Follow local rules and codes; leave what needs a licence to those who have one."
