@@ -1,6 +1,7 @@
 """What a plan comes to: preferences met or missed, and the blocks of hire."""
 
 from collections.abc import Iterator, Mapping, Sequence
+from functools import cached_property
 
 from scheduler.roster.aims import Costs, Plan, blocks_of
 from scheduler.roster.costs import points_of
@@ -39,9 +40,15 @@ class Preferred:
         plan: Plan,
     ) -> None:
         self.problem, self.crew, self.choices = problem, crew, choices
-        self.costs, self.plan, self.ledger = costs, plan, Ledger(problem, crew)
-        for job_id, placement in plan.items():
-            self.ledger.put(problem.by_id[job_id], placement)
+        self.costs, self.plan = costs, plan
+
+    @cached_property
+    def ledger(self) -> Ledger:
+        """The days as they are filled; made only where somebody prefers a day."""
+        ledger = Ledger(self.problem, self.crew)
+        for job_id, placement in self.plan.items():
+            ledger.put(self.problem.by_id[job_id], placement)
+        return ledger
 
     def all(self) -> Iterator[Preference]:
         """Every job that has preferred days and a place, by id."""
