@@ -2,7 +2,9 @@
 
 from collections.abc import Mapping
 
-from scheduler.roster.costs import MONEY_PARTS, RISK_PARTS, TIE_PARTS, Cost, day_parts
+import numpy as np
+
+from scheduler.roster.costs import RISK_PARTS, TIE_PARTS, Cost, day_parts
 from scheduler.roster.placements import Placement
 from scheduler.roster.problem import Kit, Problem
 
@@ -13,9 +15,9 @@ BY_PLACEMENT = {
     "moved": "moved",
     "shift_days": "shift",
     "frost": "risk",
-    "hire_cost": "hire",
     "waiting_days": "waiting",
 }  # aims that single placements decide, and the field of their cost
+HIRE = "hire_and_waiting"  # days of waiting, and what the blocks of hire are worth in them
 
 
 def aims_of(problem: Problem) -> list[str]:
@@ -26,15 +28,19 @@ def aims_of(problem: Problem) -> list[str]:
         aims += ["moved", "shift_days"]
     if any(job.risk.any() for job in problem.jobs):
         aims.append("frost")
-    if any(kit.cost_day > 0 for kit in problem.kits):
-        aims += ["hire_blocks", "hire_cost"]
-    return [*aims, "waiting_days"]
+    gathered = any(kit.block_days > 0 for kit in problem.kits)
+    return [*aims, HIRE if gathered else "waiting_days"]
 
 
 def parts_in_one(problem: Problem, aim: str) -> int:
     """Whole units in which an aim is counted inside, for one of its own measure."""
     days = day_parts(problem) * TIE_PARTS
-    return {"frost": RISK_PARTS, "hire_cost": MONEY_PARTS, "waiting_days": days}.get(aim, 1)
+    return {"frost": RISK_PARTS, HIRE: days, "waiting_days": days}.get(aim, 1)
+
+
+def block_price(problem: Problem, kit: Kit) -> int:
+    """What a block of hire costs, in the parts in which waiting is counted."""
+    return round(kit.block_days * day_parts(problem)) * TIE_PARTS
 
 
 def value_of(
@@ -52,19 +58,30 @@ def value_of(
     if aim in BY_PLACEMENT:
         field = BY_PLACEMENT[aim]
         return sum(getattr(costs[job_id][p.first], field) for job_id, p in plan.items())
-    if aim == "hire_blocks":
-        return sum(_blocks(kit, problem, plan) for kit in problem.kits if kit.cost_day > 0)
+    if aim == HIRE:
+        hire = sum(
+            block_price(problem, k) * len(blocks_of(k, problem, plan)) for k in problem.kits
+        )
+        return hire + sum(costs[job_id][p.first].waiting for job_id, p in plan.items())
     level = int(aim.removeprefix("fit-"))
     out = (job_id for job_id in among if job_id not in plan)
     return sum(problem.by_id[job_id].importance == level for job_id in out)
 
 
-def _blocks(kit: Kit, problem: Problem, plan: Plan) -> int:
+def blocks_of(kit: Kit, problem: Problem, plan: Plan) -> list[list[int]]:
+    """The days on which a kit is used, in blocks; days on which it cannot come part none."""
     used = {
         day
         for job_id, p in plan.items()
         if problem.by_id[job_id].uses.get(kit.id)
         for day in p.days
     }
-    can = [day for day, units in enumerate(kit.units.tolist()) if units > 0]
-    return sum(day in used and (n == 0 or can[n - 1] not in used) for n, day in enumerate(can))
+    blocks: list[list[int]] = []
+    going = False
+    for day in np.flatnonzero(kit.units > 0).tolist():
+        if day in used and going:
+            blocks[-1].append(day)
+        elif day in used:
+            blocks.append([day])
+        going = day in used
+    return blocks

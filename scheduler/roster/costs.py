@@ -9,7 +9,6 @@ from scheduler.roster.placements import Placement
 from scheduler.roster.problem import Job, Problem
 
 RISK_PARTS = 100  # a chance is counted in hundredths: no station record tells them finer
-MONEY_PARTS = 100  # and money in hundredths
 # A day of waiting outweighs every tie: 100 jobs that wait 10 days each fall short of it.
 TIE_PARTS = 100_000
 WEIGHTS = 101  # a prime, so that neighbours in the alphabet weigh differently
@@ -33,7 +32,6 @@ class Cost:
         moved: 1 where a published job leaves its day.
         shift: days by which it leaves it.
         risk: chance of frost damage in hundredths.
-        hire: cost of the hired kit it holds, in hundredths of the grower's money.
         waiting: days after the job's earliest end, less its points, in parts of a day, with
             what settles a tie in parts of those.
     """
@@ -41,18 +39,18 @@ class Cost:
     moved: int
     shift: int
     risk: int
-    hire: int
     waiting: int
 
     @property
-    def key(self) -> tuple[int, int, int, int, int]:
+    def key(self) -> tuple[int, int, int, int]:
         """The aims in their order."""
-        return (self.moved, self.shift, self.risk, self.hire, self.waiting)
+        return (self.moved, self.shift, self.risk, self.waiting)
 
 
 def day_parts(problem: Problem) -> int:
     """Parts in which a day of waiting is counted: 1, or 60 where points ask for more."""
-    whole = all(float(p).is_integer() for job in problem.jobs for p in np.unique(job.points))
+    counted = [float(p) for job in problem.jobs for p in np.unique(job.points)]
+    whole = all(p.is_integer() for p in (*counted, *(kit.block_days for kit in problem.kits)))
     single = not any(job.points.any() for job in problem.jobs)
     return 1 if whole and single else 60
 
@@ -62,20 +60,15 @@ def costs_of(
 ) -> dict[str, dict[int, Cost]]:
     """The cost of every placement, by job id and first day."""
     parts = day_parts(problem)
-    prices = {kit.id: kit.cost_day for kit in problem.kits}
     answer = {}
     for rank, job in enumerate(problem.jobs, start=1):
         weight = 37 * rank % WEIGHTS + 1
         if job.id in choices:
-            hire = sum(units * prices[kit] for kit, units in job.uses.items())
-            cents = round(MONEY_PARTS * hire)
-            answer[job.id] = _costs(job, choices[job.id], parts, cents, weight)
+            answer[job.id] = _costs(job, choices[job.id], parts, weight)
     return answer
 
 
-def _costs(
-    job: Job, placements: Sequence[Placement], parts: int, hire: int, weight: int
-) -> dict[int, Cost]:
+def _costs(job: Job, placements: Sequence[Placement], parts: int, weight: int) -> dict[int, Cost]:
     base = placements[0].last if placements else 0
     plain = not job.points.any() and not job.risk.any()
     risk, points = job.risk.tolist(), job.points.tolist()
@@ -90,5 +83,5 @@ def _costs(
         # ties are settled by the job, so that a change moves only what it touches
         waiting = TIE_PARTS * waiting + weight * (p.last - base) + p.last - p.first
         waiting *= job.hurry
-        answer[p.first] = Cost(int(shift > 0), shift, danger, hire * len(p.days), waiting)
+        answer[p.first] = Cost(int(shift > 0), shift, danger, waiting)
     return answer

@@ -128,10 +128,15 @@ class Ledger:
 
     def keeps(self, order: Order, before: Placement, after: Placement) -> bool:
         """Whether two placements keep an order, and share a day only if it is long enough."""
-        wait = after.first - before.last
-        if wait < order.min_days or (order.within_days is not None and wait > order.within_days):
-            return False
-        one, other = self.jobs[order.before], self.jobs[order.after]
-        if wait > 0 or (one.plot and one.plot == other.plot):
-            return True
-        return bool(before.elapsed_min[-1] + after.elapsed_min[0] <= self._day[after.first])
+        return keeps(self.problem, self.crew, order, before, after)
+
+
+def keeps(problem: Problem, crew: Crew, order: Order, before: Placement, after: Placement) -> bool:
+    """Whether two placements keep an order, and share a day only if it is long enough."""
+    wait = after.first - before.last
+    if wait < order.min_days or (order.within_days is not None and wait > order.within_days):
+        return False
+    one, other = problem.by_id[order.before], problem.by_id[order.after]
+    if wait > 0 or (one.plot and one.plot == other.plot):
+        return True
+    return bool(before.elapsed_min[-1] + after.elapsed_min[0] <= crew.day_minutes[after.first])

@@ -25,7 +25,7 @@ def parts_of(problem: Problem, choices: Choices, limits: Sequence[Limit]) -> lis
     for limit in limits:
         _join(root, sorted(limit.jobs))
     for kit in problem.kits:
-        if kit.cost_day > 0:
+        if kit.block_days > 0:
             for near in _near(problem, kit, choices):
                 _join(root, near)
     parts: dict[str, list[str]] = {}

@@ -44,8 +44,9 @@ class Stage:
     Args:
         aim: ``fit-<importance>`` (jobs left out), ``moved`` (published jobs moved),
             ``shift_days`` (days they moved), ``frost`` (sum of chances of damage),
-            ``hire_blocks``, ``hire_cost``, ``waiting_days`` (days from each job's earliest
-            conceivable end to its end, less the points of preferred days).
+            ``waiting_days`` (days from each job's earliest conceivable end to its end, less
+            the points of preferred days), or ``hire_and_waiting`` (the same, and what the
+            blocks of hired kit are worth in days of waiting).
         value: what the plan has.
         bound: no plan that is as good in all earlier stages has less.
     """
@@ -85,6 +86,21 @@ class Preference:
 
 
 @dataclass(frozen=True, slots=True)
+class HireUse:
+    """One block of days of a hired kit.
+
+    Args:
+        kit_id: the kit.
+        days: day numbers on which it is used; days on which it cannot come may lie between.
+        cost: of these days, each paid once, in the grower's money.
+    """
+
+    kit_id: str
+    days: tuple[int, ...]
+    cost: float
+
+
+@dataclass(frozen=True, slots=True)
 class Roster:
     """Work on the crew's days.
 
@@ -95,6 +111,7 @@ class Roster:
         proof: ``proven`` where no better plan exists, ``gap`` where the effort ended first.
         stages: the aims in their order, with value and bound.
         preferences: every job that has preferred days, by job id.
+        hires: blocks of days of all hired kit, by kit and day.
         effort: deterministic effort spent, in the solver's own unit (near seconds).
     """
 
@@ -104,6 +121,7 @@ class Roster:
     proof: Proof
     stages: tuple[Stage, ...]
     preferences: tuple[Preference, ...]
+    hires: tuple[HireUse, ...]
     effort: float
 
     def stint(self, job_id: str) -> Stint | None:

@@ -118,13 +118,15 @@ class Kit:
         id: unique.
         units: (n_days,) units to be had; within a day one unit goes from job to job, so what
             is short is its time.
-        cost_day: price of a day, in the grower's money; above 0 it is hired, and the roster
-            then gathers its days into few blocks.
+        cost_day: price of a day, in the grower's money, paid once however many jobs use it.
+        block_days: days of waiting that one block of days less is worth; above 0 the roster
+            gathers its days into few blocks.
     """
 
     id: str
     units: Counts
     cost_day: float = 0.0
+    block_days: float = 0.0
 
     def __post_init__(self) -> None:
         frozen(self.units)

@@ -133,7 +133,7 @@ class Hire:
 
 def add_hires(model: Model, problem: Problem, choices: Choices, stands: Stands) -> list[Hire]:
     """Hired kit comes in blocks; days on which it cannot come do not part a block."""
-    hired = [kit for kit in problem.kits if kit.cost_day > 0]
+    hired = [kit for kit in problem.kits if kit.block_days > 0]
     return [h for kit in hired for h in _add_hire(model, kit, problem, choices, stands)]
 
 

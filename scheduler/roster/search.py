@@ -3,8 +3,9 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from scheduler.roster.aims import BY_PLACEMENT, Costs, value_of
+from scheduler.roster.aims import BY_PLACEMENT, HIRE, Costs, block_price, value_of
 from scheduler.roster.engine import Model
+from scheduler.roster.large import LARGE, Large
 from scheduler.roster.limits import limits_of, on_days, people_limit
 from scheduler.roster.names import Shortfall, stints_of
 from scheduler.roster.order import Choices, tightened
@@ -75,10 +76,19 @@ class Search:
         if self._value(aim) == least and self.all_in and aim in BY_PLACEMENT:
             self.choices = tightened(self._at_least_cost(aim), self.problem.orders, all_in=True)
 
-    def _modelled(self, aim: str) -> "Modelled | Spans":
+    def _modelled(self, aim: str) -> "Modelled | Spans | Large":
+        """The model that suits the part."""
         if aim == "waiting_days" and suits(self.problem, self.choices, all_in=self.all_in):
             return Spans(self)
+        if self._is_large(aim):
+            return Large(self, aim)
         return Modelled(self, aim)
+
+    def _is_large(self, aim: str) -> bool:
+        """Too much for one model, and with every earlier aim held by the choices alone."""
+        held = all(reached.value == self._least(reached.aim) for reached in self.reached)
+        size = sum(map(len, self.choices.values()))
+        return aim in (*BY_PLACEMENT, HIRE) and self.all_in and held and size > LARGE
 
     def _value(self, aim: str) -> int:
         return value_of(aim, self.problem, self.choices, self.costs, self.plan)
@@ -92,10 +102,11 @@ class Search:
                 for job_id, ps in self.choices.items()
                 if self.all_in
             )
-        if aim == "hire_blocks" and self.all_in:
-            kits = {kit.id for kit in self.problem.kits if kit.cost_day > 0}
+        if aim == HIRE and self.all_in:
             used = {kit for job_id in self.choices for kit in self.problem.by_id[job_id].uses}
-            return len(kits & used)
+            kits = (kit for kit in self.problem.kits if kit.id in used)
+            hire = sum(block_price(self.problem, kit) for kit in kits)
+            return hire + self._least("waiting_days")
         return 0
 
     def _at_least_cost(self, aim: str) -> Choices:
@@ -142,9 +153,8 @@ class Modelled:
         self.stands: Stands = add_jobs(self.model, choices, all_in=search.all_in)
         add_orders(self.model, problem, choices, self.stands, crew)
         add_limits(self.model, limits_of(problem, choices, crew), self.stands)
-        blocks = "hire_blocks" in search.aims and "hire_blocks" not in self._settled(aim)
         self.hires: list[Hire] = (
-            add_hires(self.model, problem, choices, self.stands) if blocks else []
+            add_hires(self.model, problem, choices, self.stands) if aim == HIRE else []
         )
         for short in search.learned:
             self._forbid(short)
@@ -153,17 +163,17 @@ class Modelled:
             if variables:
                 self.model.row(variables, factors, -(10**15), reached.value - constant)
 
-    def _settled(self, aim: str) -> tuple[str, ...]:
-        """Aims that no row of this model speaks of, being of lower rank."""
-        return tuple(self.search.aims[self.search.aims.index(aim) + 1 :])
-
     def _terms(self, aim: str) -> tuple[list[int], list[int], int]:
         """Variables, factors and constant of an aim."""
         if aim in BY_PLACEMENT:
             return (*self._placement_terms(BY_PLACEMENT[aim]), 0)
-        if aim == "hire_blocks":
-            begins = [literal for hire in self.hires for literal in hire.begins]
-            return begins, [1] * len(begins), 0
+        if aim == HIRE:
+            variables, factors = self._placement_terms("waiting")
+            for hire in self.hires:
+                variables += hire.begins
+                price = block_price(self.search.problem, hire.kit)
+                factors += [price] * len(hire.begins)
+            return variables, factors, 0
         level = int(aim.removeprefix("fit-"))
         jobs = self.search.problem.by_id
         of_level = (job_id for job_id in self.stands if jobs[job_id].importance == level)

@@ -29,6 +29,8 @@ class Serial:
         crew: its people.
         choices: placements to choose from, by job id.
         costs: what each of them costs, by job id and first day.
+        urgency: what is placed first, the smaller the sooner; None takes the latest begin
+            with which all that follows still fits.
     """
 
     def __init__(
@@ -37,6 +39,7 @@ class Serial:
         crew: Crew,
         choices: Choices,
         costs: Mapping[str, Mapping[int, Cost]],
+        urgency: Mapping[str, float] | None = None,
     ) -> None:
         self.problem, self.choices = problem, choices
         self.jobs = {job.id: job for job in problem.jobs}
@@ -50,6 +53,9 @@ class Serial:
         self.by_cost = {job_id: _cheapest(ps, costs[job_id]) for job_id, ps in choices.items()}
         self.floor: dict[str, int] = dict.fromkeys(choices, 0)
         self.out: set[str] = set()
+        self.line = in_order(list(choices), self.orders)
+        self.ranks = {job_id: n for n, job_id in enumerate(self.line)}
+        self.urgency = self._latest() if urgency is None else self._in_line(urgency)
 
     def run(self) -> dict[str, Placement]:
         """Placements by job id; jobs that found no place are missing, as are their followers."""
@@ -72,21 +78,27 @@ class Serial:
                 self._leave_out(job_id)
         return dict(self.ledger.placed)
 
-    def _queue(self, ids: Sequence[str] | set[str] | Choices) -> list[tuple[int, int, str]]:
+    def _queue(self, ids: Sequence[str] | set[str] | Choices) -> list[tuple[float, int, str]]:
         """What can be placed, in order of work; the most urgent of each step first."""
-        ranks = {job_id: n for n, job_id in enumerate(in_order(list(self.choices), self.orders))}
-        late = self._latest()
-        queue = [(late[job_id], ranks[job_id], job_id) for job_id in ids]
+        queue = [(self.urgency[job_id], self.ranks[job_id], job_id) for job_id in ids]
         heapq.heapify(queue)
         return queue
 
-    def _latest(self) -> dict[str, int]:
+    def _latest(self) -> dict[str, float]:
         """Last day on which each job may begin, and everything after it still fit."""
-        late = {job_id: ps[-1].first if ps else 0 for job_id, ps in self.choices.items()}
-        for job_id in reversed(in_order(list(self.choices), self.orders)):
+        late = {job_id: float(ps[-1].first) if ps else 0.0 for job_id, ps in self.choices.items()}
+        for job_id in reversed(self.line):
             for order in self.after[job_id]:
                 late[job_id] = min(late[job_id], late[order.after] - order.min_days)
         return late
+
+    def _in_line(self, urgency: Mapping[str, float]) -> dict[str, float]:
+        """The wished urgency, nothing more urgent than what it must follow."""
+        answer = dict(urgency)
+        for job_id in self.line:
+            before = [answer[order.before] for order in self.before[job_id]]
+            answer[job_id] = max([answer[job_id], *before])
+        return answer
 
     def _place_firm(self) -> None:
         """The grower's own days first, then what is published and still stands."""

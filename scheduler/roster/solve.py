@@ -9,6 +9,7 @@ from scheduler.roster.parts import parts_of
 from scheduler.roster.placements import Placement, placements_of
 from scheduler.roster.plan import Roster, Stage
 from scheduler.roster.problem import Problem
+from scheduler.roster.report import Preferred, hires_of
 from scheduler.roster.search import Search
 from scheduler.roster.serial import Serial
 from scheduler.roster.teams import Crew
@@ -100,7 +101,8 @@ class Solving:
             self.circles,
             "proven" if all(stage.gap == 0 for stage in stages) else "gap",
             stages,
-            (),
+            tuple(Preferred(self.problem, self.crew, self.some, self.costs, plan).all()),
+            tuple(hires_of(self.problem, plan)),
             spent,
         )
 

@@ -5,26 +5,12 @@ and nothing of prices. The published instances of project scheduling are of this
 """
 
 from collections.abc import Mapping, Sequence
-from typing import Protocol
 
-from scheduler.roster.aims import Costs
 from scheduler.roster.engine import Model
 from scheduler.roster.order import Choices
+from scheduler.roster.part import Part
 from scheduler.roster.placements import Placement
 from scheduler.roster.problem import Job, Problem
-
-
-class Part(Protocol):
-    """What is needed of a search."""
-
-    problem: Problem
-    choices: Choices
-    costs: Costs
-    plan: dict[str, Placement]
-    spent: float
-
-    def adopt(self, plan: dict[str, Placement]) -> None:
-        """Take a plan if it is better."""
 
 
 def suits(problem: Problem, choices: Choices, *, all_in: bool) -> bool:

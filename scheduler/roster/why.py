@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal, TypeAlias
 
-from scheduler.roster.costs import MONEY_PARTS, RISK_PARTS, Cost, costs_of, points_of
+from scheduler.roster.costs import RISK_PARTS, costs_of, points_of
 from scheduler.roster.ledger import Ledger
 from scheduler.roster.placements import Placement, may_stand, placements_of
 from scheduler.roster.plan import Roster
@@ -52,14 +52,12 @@ class Price:
     Args:
         moved: whether it would leave its published day.
         risk: chance of frost damage, 0 to 1.
-        hire: the grower's money.
         points: days of waiting that the preferred days of now are worth more.
         waiting_days: days of waiting more; below 0 it would end earlier.
     """
 
     moved: bool
     risk: float
-    hire: float
     points: float
     waiting_days: int
 
@@ -161,12 +159,7 @@ class Standing:
         one, other = cost[here.first], cost[now.first]
         return Price(
             moved=one.moved > other.moved,
-            risk=_more(one, other, "risk") / RISK_PARTS,
-            hire=_more(one, other, "hire") / MONEY_PARTS,
+            risk=(one.risk - other.risk) / RISK_PARTS,
             points=points_of(job, now) - points_of(job, here),
             waiting_days=here.last - now.last,
         )
-
-
-def _more(one: Cost, other: Cost, aim: str) -> int:
-    return int(getattr(one, aim)) - int(getattr(other, aim))

@@ -181,11 +181,8 @@ def _workers(outlook: Outlook) -> Iterator[Worker]:
 
 
 def _kits(outlook: Outlook) -> Iterator[Kit]:
-    """What is hired, by the day.
-
-    Its price is not handed on: as an aim of its own, fewest blocks of hire made the demo
-    season wait 2,700 task-days longer to save a few of them (DEVELOPERS.md).
-    """
+    """What is hired, by the day."""
     for hire in outlook.holding.crew.hire:
         comes = np.array([hire.comes_on(day) for day in outlook.season], dtype=bool)
-        yield Kit(hire.id, np.where(comes, hire.count, 0))
+        units = np.where(comes, hire.count, 0)
+        yield Kit(hire.id, units, hire.cost_day, hire.block_days)

@@ -5,6 +5,8 @@
 The yardstick is the serial pass alone (effort 0): each job on the best days still free.
 """
 
+import resource
+import sys
 import time
 
 from scheduler.holding import read_holding
@@ -32,12 +34,36 @@ def _told(roster: Roster) -> str:
     )
 
 
+def print_large(n_plots: int, load: float, effort: float) -> None:
+    """Forty plots: the first plan, and how near to the bound the effort brings it."""
+    problem = season_of_work(n_plots, n_crews=3, per_plot=12, load=load, seed=7)
+    work_h = sum(job.work_h for job in problem.jobs)
+    crew_h = sum(float(worker.hours.sum()) for worker in problem.workers)
+    name = f"{n_plots} plots, {work_h / crew_h:.0%} of the hours"
+    for label, spent in (("first plan", 0.0), ("solved", effort)):
+        begin = time.perf_counter()
+        roster = solve(problem, effort=spent)
+        seconds = time.perf_counter() - begin
+        assert faults_in(problem, roster) == ()
+        gap = f"gap {roster.stages[-1].gap:.1%}"
+        print(f"{name:28s} {label:12s} {seconds:6.2f} s  {_told(roster)}, {gap}")
+        if not effort:
+            break
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    print(f"{'':28s} peak memory so far {peak:.0f} MB")
+
+
 def main() -> None:
     """The demo seasons, then invented ones of growing size."""
     solve(season_of_work(1, seed=1))  # loads the solver
     for demo in DEMOS:
         plan = plan_season(read_holding(ROOT / "sites" / demo, AS_OF), AS_OF)
         print_solved(demo, plan.problem, 60.0)
+    # the demo seasons take 5 to 8 % of their crews' hours
+    for load, effort in ((0.15, 20.0), (0.3, 20.0), (0.5, 20.0)):
+        print_large(40, load, effort)
+    if "500" in sys.argv:  # takes minutes
+        print_large(500, 0.15, 0.0)
     for n_plots, n_crews in ((4, 1), (12, 3)):
         problem = season_of_work(n_plots, n_crews=n_crews, seed=7)
         print_solved(f"{n_plots} plots, {len(problem.jobs)} jobs", problem, 20.0)

@@ -62,6 +62,7 @@ def season_of_work(
     per_plot: int = len(KINDS),
     load: float = 1.0,
     moon: bool = False,
+    block_days: float = 0.0,
     seed: int = 1,
 ) -> Problem:
     """Plots with the whole round of visits; crews of three, one saw and one chipper hand each.
@@ -72,6 +73,7 @@ def season_of_work(
         per_plot: how many kinds of work each plot has.
         load: factor on all hours.
         moon: whether half of the days are preferred by three days of waiting.
+        block_days: days of waiting that a block of the chipper less is worth.
         seed: of the invented hours and windows.
     """
     rng = np.random.default_rng(seed)
@@ -91,7 +93,7 @@ def season_of_work(
         ]
     workers = tuple(w for crew in range(n_crews) for w in crew_of_three(season, crew, rng))
     weekdays = np.array([day.weekday() < 5 for day in season])
-    kits = (Kit("chipper", weekdays.astype(np.int64) * n_crews, 120.0),)
+    kits = (Kit("chipper", weekdays.astype(np.int64) * n_crews, 120.0, block_days),)
     return Problem(season, tuple(jobs), tuple(orders), workers, kits)
 
 

@@ -1,0 +1,23 @@
+"""One part of a problem, as the models of it see it."""
+
+from typing import Protocol
+
+from scheduler.roster.aims import Costs
+from scheduler.roster.order import Choices
+from scheduler.roster.placements import Placement
+from scheduler.roster.problem import Problem
+from scheduler.roster.teams import Crew
+
+
+class Part(Protocol):
+    """What models need of a search."""
+
+    problem: Problem
+    crew: Crew
+    choices: Choices
+    costs: Costs
+    plan: dict[str, Placement]
+    spent: float
+
+    def adopt(self, plan: dict[str, Placement]) -> None:
+        """Take a plan if it is better."""
