@@ -8,7 +8,7 @@ from scheduler.frost import FrostRisk
 from scheduler.holding import Plot
 from scheduler.publish.text import shortened
 from scheduler.roster import Stint
-from scheduler.season import Errand, Move, SeasonPlan, exposed_at, kinds_words
+from scheduler.season import Errand, Move, SeasonPlan, exposed_at, kinds_words, tenderest_of
 from scheduler.stand import HourRange, Task
 from scheduler.terms import Basis, Ruling, Season, day_words, percent_words
 from scheduler.windows import Link, release_day
@@ -159,7 +159,8 @@ def frost_words(task: Task, stint: Stint, plan: SeasonPlan) -> str:
     elif not math.isnan(chance):
         come = float(risk.chance_on_or_before[stint.first])
         words += f"; chance that the first frost has come by then {percent_words(come)}"
-    kinds = kinds_words(exposed_at(task, task.plot, plan.holding), plan.holding)
+    tender = tenderest_of(exposed_at(task, task.plot, plan.holding))
+    kinds = kinds_words(tender, plan.holding)
     reaches = f" Frost there can hurt {kinds}." if kinds else ""
     return f"{words} ({rests_on(risk)}).{reaches} {CLIMATE_CAUTION}"
 
@@ -202,7 +203,7 @@ def errand_description(errand: Errand, plan: SeasonPlan) -> str:
         for task_id in errand.tasks
     )
     told = f"\n\nFor:{tasks}" if tasks else ""
-    because = errand.because.rstrip(".")
+    because = errand.because[:1].upper() + errand.because[1:].rstrip(".")
     return f"{late}{because}.{needed}{told}\n\nWhen it is done: scheduler done SITE {errand.id}"
 
 

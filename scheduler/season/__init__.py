@@ -5,7 +5,7 @@ from scheduler.season.moves import Move
 from scheduler.season.outlook import Outlook, outlook_of
 from scheduler.season.placed import Published
 from scheduler.season.plot_frost import PlotFrost, exposed_at
-from scheduler.season.told import kinds_words, names_words, night_words
+from scheduler.season.told import kinds_words, names_words, night_words, tenderest_of
 from scheduler.season.tonight import NoEstimateError, Tonight, tonight_of
 from scheduler.season.walk import SeasonPlan, plan_season
 
@@ -24,5 +24,6 @@ __all__ = [
     "night_words",
     "outlook_of",
     "plan_season",
+    "tenderest_of",
     "tonight_of",
 ]

@@ -6,7 +6,7 @@ from datetime import date
 from scheduler.frost import Exposed
 from scheduler.holding import Holding
 from scheduler.season.plot_frost import PlotFrost, exposed_at
-from scheduler.season.told import chance_words, kinds_words
+from scheduler.season.told import chance_words, kinds_words, tenderest_of
 from scheduler.stand import Task
 from scheduler.terms import Season, day_words
 
@@ -91,7 +91,8 @@ def reach_words(reach: FrostReach, title: str, place: str, holding: Holding) -> 
     else:
         how = f", {_early_words(reach)}"
         chance = chance_words(reach.chance, ": the chance of another frost from that day on is {}")
-    return f"{planned}{how}{chance}. Frost can hurt {kinds_words(reach.plants, holding)}."
+    kinds = kinds_words(tenderest_of(reach.plants), holding)
+    return f"{planned}{how}{chance}. Frost can hurt {kinds}."
 
 
 def _early_words(reach: FrostReach) -> str:

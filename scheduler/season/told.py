@@ -1,12 +1,13 @@
 """Frost in words that notices and errands share: kinds, chances, nights."""
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from scheduler.frost import Exposed, HardNight
 from scheduler.holding import Holding
 from scheduler.terms import day_words, percent_words
 
+_NEAR_K = 2.0
 _MOST_KINDS = 3  # named; of more the first, which are the tenderest
 
 
@@ -20,8 +21,14 @@ def kind_words(one: Exposed, holding: Holding) -> str:
     """A kind and its state: ``new growth of tagasaste``."""
     name = name_words(one, holding)
     of = "new growth of " if one.stage == "growth" else ""
-    state = {"rest": f" ({one.detail})", "bloom": f" at {one.detail}"}.get(one.stage, "")
+    state = f" at {one.detail}" if one.stage == "bloom" else " (hardened)" if one.hardened else ""
     return f"{of}{name}{state}"
+
+
+def tenderest_of(kinds: Sequence[Exposed]) -> list[Exposed]:
+    """Those that are hurt nearly as soon as the tenderest; what stands far more is not named."""
+    least_c = max((one.hurt_at_c for one in kinds), default=0.0) - _NEAR_K
+    return [one for one in kinds if one.hurt_at_c >= least_c]
 
 
 def kinds_words(kinds: Iterable[Exposed], holding: Holding) -> str:

@@ -50,7 +50,7 @@ def test_the_warning_says_by_how_many_days_what_chance_and_which_plants(site: Pa
 @pytest.mark.parametrize(
     ("task", "plants"),
     [
-        ("lay-coarse", "hazel (at rest, not hardened)"),  # thick mulch on the line
+        ("lay-coarse", "Frost can hurt "),  # thick mulch on the line
         ("plant-alleys", "young alley plants"),
         ("cut-medium", "new growth of"),
     ],
