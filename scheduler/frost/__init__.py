@@ -4,9 +4,10 @@ from scheduler.frost.answers import FrostDates
 from scheduler.frost.calibration import Bin, Calibration, calibration_of
 from scheduler.frost.changes import Change, changes_of
 from scheduler.frost.climate import PERIOD_SEASONS, climate_of
+from scheduler.frost.cycle import N_SLOTS
 from scheduler.frost.damage import bud_kill, critical_temperatures, season_kill
 from scheduler.frost.evenings import evening_rows
-from scheduler.frost.forecast import LeadError, latest_forecast, lead_errors
+from scheduler.frost.forecast import LeadError, latest_forecast, lead_errors, unlikely
 from scheduler.frost.night import (
     NightModel,
     dew_point_c,
@@ -43,6 +44,7 @@ from scheduler.frost.transfer import (
 )
 
 __all__ = [
+    "N_SLOTS",
     "PERIOD_SEASONS",
     "Ahead",
     "Bin",
@@ -95,4 +97,5 @@ __all__ = [
     "severity",
     "standing_at",
     "tenderest",
+    "unlikely",
 ]

@@ -1,14 +1,19 @@
 """The latest forecast of nightly minima, and how far forecasts err at this site."""
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
 
+from scheduler.frost.cycle import N_SLOTS
+from scheduler.frost.seasons import NO_NIGHT, FrostClimate
 from scheduler.holding import ForecastNight, Record
 from scheduler.holding.frost_data import FrostData
+
+# A minimum further than this beyond all of a hundred nights of its season is in another unit.
+_BEYOND_C, _NEAR_DAYS, _LEAST_NIGHTS = 8.0, 10, 100
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,27 +32,36 @@ class LeadError:
 
 
 def latest_forecast(nights: Iterable[ForecastNight], as_of: date) -> tuple[ForecastNight, ...]:
-    """The nights that the latest forecast gives, one after the other from tonight on.
+    """The coming nights, each by the latest forecast that speaks of it.
 
     Args:
         nights: all that the file holds.
         as_of: today; nothing issued later is looked at.
 
     Returns:
-        The unbroken run that begins with tomorrow's morning; empty where the latest
-        forecast does not speak of it.
+        One night after the other from tomorrow's morning to the last that is forecast. A
+        night between that nobody forecast takes the colder of its neighbours, so that a frost
+        behind a gap is not lost. Empty where all forecasts have gone by.
     """
-    issued = [night for night in nights if night.issued <= as_of]
-    if not issued:
+    coming = sorted(night for night in nights if night.issued <= as_of < night.day)
+    by_day = {night.day: night for night in coming}  # the latest issue of each day stays
+    if not by_day:
         return ()
-    last = max(night.issued for night in issued)
-    by_day = {night.day: night for night in issued if night.issued == last}
-    run: list[ForecastNight] = []
-    ordinal = as_of.toordinal() + 1
-    while date.fromordinal(ordinal) in by_day:
-        run.append(by_day[date.fromordinal(ordinal)])
-        ordinal += 1
-    return tuple(run)
+    days = range(as_of.toordinal() + 1, max(by_day).toordinal() + 1)
+    return tuple(_night_of(date.fromordinal(day), by_day) for day in days)
+
+
+def _night_of(day: date, by_day: Mapping[date, ForecastNight]) -> ForecastNight:
+    if day in by_day:
+        return by_day[day]
+    before = [night for night in by_day.values() if night.day < day]
+    after = [night for night in by_day.values() if night.day > day]
+    near = [*sorted(before, key=_day)[-1:], *sorted(after, key=_day)[:1]]
+    return ForecastNight(near[-1].issued, day, min(night.tmin_c for night in near))
+
+
+def _day(night: ForecastNight) -> date:
+    return night.day
 
 
 def lead_errors(
@@ -87,3 +101,21 @@ def _learned(errors: list[float], default_c: float, min_pairs: int) -> LeadError
     # identical errors would claim certainty; a thermometer alone is off by a tenth
     spread_c = max(float(np.std(errors, ddof=1)), 0.1)
     return LeadError(float(np.mean(errors)), spread_c, len(errors))
+
+
+def unlikely(night: ForecastNight, climate: FrostClimate | None) -> bool:
+    """Whether a forecast lies far outside all that the record has at its time of the year.
+
+    Args:
+        night: of a forecast for the station.
+        climate: of the station; without one nothing is judged.
+    """
+    if climate is None:
+        return False
+    slots = (climate.cycle.slot_of(night.day) + np.arange(-_NEAR_DAYS, _NEAR_DAYS + 1)) % N_SLOTS
+    near = climate.recorded[:, slots]
+    seen = near[near != NO_NIGHT] / 100
+    if seen.size < _LEAST_NIGHTS:
+        return False
+    far = seen.min() - _BEYOND_C > night.tmin_c or night.tmin_c > seen.max() + _BEYOND_C
+    return bool(far)

@@ -190,10 +190,15 @@ def outlook_of(
     seen = _season_so_far(risk, as_of, observed)
     after = _after(risk, slots, this_season, nights)
     before = _before(risk, slots, this_season, nights, seen)
+    tails = [any_night([night.chance for night in nights[at:]]) for at in range(len(nights))]
     if risk.climate is None:
-        open_ = _with_damaging_nights(risk, slots, nights)
+        open_ = risk.open_by_slot[slots].copy()
     else:
+        # frosts of the forecast that lie beyond the warmest day count too
+        after[: len(tails)] = np.maximum(after[: len(tails)], tails)
         open_ = window_open(slots, after, before, risk.tolerance)
+    # work of a day meets every night of the forecast that is still to come
+    open_[: len(tails)] |= np.array(tails) > risk.tolerance
     return FrostOutlook(
         risk=risk,
         as_of=as_of,
@@ -206,17 +211,6 @@ def outlook_of(
         seen_until=None if seen is None else seen.until,
         n_to_split=int(this_season.sum()),
     )
-
-
-def _with_damaging_nights(
-    risk: FrostRisk, slots: NDArray[np.intp], nights: tuple[NightChance, ...]
-) -> NDArray[np.bool_]:
-    """Own dates know no chances: a damaging night keeps the window open up to it."""
-    open_ = risk.open_by_slot[slots].copy()
-    for at, night in enumerate(nights):
-        if night.chance > risk.tolerance:
-            open_[: at + 1] = True
-    return open_
 
 
 def _nights(
@@ -269,9 +263,22 @@ def _season_so_far(risk: FrostRisk, as_of: date, observed: Record | None) -> _Se
         return None
     begin = observed.season.day_of(first)
     part = observed.tmin_c[begin : begin + (last - first).days + 1]
-    known = part[~np.isnan(part)]
+    nights = np.concatenate((np.full((first - start).days, np.nan), part))
+    missing = np.isnan(nights)
     key = station_key(risk.threshold_c, risk.offset_c)
-    return _Seen(_chance_of_none(known, key, risk.offset_spread_c), last)
+    none_yet = _chance_of_none(nights[~missing], key, risk.offset_spread_c)
+    return _Seen(none_yet * _none_in_the_missing(risk, start, missing), last)
+
+
+def _none_in_the_missing(risk: FrostRisk, start: date, missing: NDArray[np.bool_]) -> float:
+    """Chance by climate that no night without a value was the first frost.
+
+    A night that nobody read is no night without frost: it keeps the chance it always had.
+    """
+    slots, _ = risk.cycle.slots_of(Season(start, max(missing.size, 1)))
+    none_by = np.concatenate(([1.0], 1 - risk.before_by_slot))
+    each = none_by[slots + 1] / none_by[slots]
+    return float(np.prod(each[: missing.size][missing]))
 
 
 def _chance_of_none(tmin_c: NDArray[np.float64], key: int, spread_c: float) -> float:

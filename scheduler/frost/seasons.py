@@ -16,6 +16,8 @@ NO_NIGHT = 2_000_000_000  # warmer than any threshold: no value, or no 29 Februa
 _LEAST_PART_DAYS = 90  # of the year that has to be known, however close the dates
 # The record has to reach from, and to, so many days after the coldest one.
 _LAST_REACH, _FIRST_REACH = (0, 120), (-135, -30)
+# Days after, and before, the coldest one up to which frosts may fall where no whole year is known.
+_LAST_MAY_FALL, _FIRST_MAY_FALL = 150, 135
 _WELL_KNOWN_DAYS = 330  # seasons with so many values say where the frost part of the year lies
 
 
@@ -130,6 +132,10 @@ class FrostClimate:
         dates of 0 degrees on the side of winter and of 2.2 on that of summer (32 and 36
         degrees F: freeze and frost of the US National Weather Service).
         """
+        if not self._well_known.any():
+            # nobody has seen a whole year here: the half in which frosts may fall is wanted
+            coldest = self.cycle.coldest_slot
+            return (coldest, coldest + _LAST_MAY_FALL), (coldest - _FIRST_MAY_FALL, coldest)
         last, first = self.frosts(FREEZE)
         last_warm, first_warm = self.frosts(LIGHT_FROST)
         begin, _ = self._reach(last)
@@ -172,8 +178,7 @@ class FrostClimate:
 
     @cached_property
     def _well_known(self) -> NDArray[np.bool_]:
-        known = self.n_missing_before[:, -1] <= N_SLOTS - _WELL_KNOWN_DAYS
-        return known if known.any() else np.ones(self.n_rows, dtype=np.bool_)
+        return frozen(self.n_missing_before[:, -1] <= N_SLOTS - _WELL_KNOWN_DAYS)
 
     def seasons(self, threshold_c: float) -> SeasonDates:
         """Last and first frost of each season, at or below a threshold.

@@ -10,6 +10,8 @@ from scheduler.frost.tender import Exposed, hurt_at, hurt_in_bloom
 from scheduler.holding import Plant, Stock
 from scheduler.holding.frost_data import FrostData, States
 
+_BLOOM_DAYS = 150  # after the coldest day: later a stage of bloom has gone by
+
 
 @dataclass(frozen=True, slots=True)
 class HardNight:
@@ -64,9 +66,14 @@ def standing_at(
 def _state(  # one argument for each thing that a state rests on
     row: Stock, plant: Plant, data: FrostData, day: date, cycle: Cycle, stage: str | None
 ) -> Exposed | None:
-    if stage is not None:
-        return hurt_in_bloom(plant, stage, data)
     at = cycle.slot_of(day) - cycle.coldest_slot
+    grown = _grown_state(row, plant, data, day, at)
+    # a stage of last spring that was never taken out says nothing in autumn
+    bloom = hurt_in_bloom(plant, stage, data) if stage and 0 <= at <= _BLOOM_DAYS else None
+    return max(filter(None, (bloom, grown)), key=lambda one: one.hurt_at_c, default=None)
+
+
+def _grown_state(row: Stock, plant: Plant, data: FrostData, day: date, at: int) -> Exposed | None:
     hardened = data.states.hardened_from <= at <= data.states.hardened_to
     if _growing(at, data.states) or (plant.habit == "evergreen" and _fresh(row, data, day)):
         return hurt_at(plant, "growth", data)

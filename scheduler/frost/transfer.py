@@ -1,6 +1,7 @@
 """From the station to the plot: how much colder, or warmer, a plot is on frosty nights."""
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 from typing import Literal
@@ -151,33 +152,49 @@ def offset_from_elevation(
 
 
 def adjusted(
-    offset: PlotOffset, adjustment: SiteAdjustment, chosen_c: float, about: str
+    offset: PlotOffset,
+    adjustment: SiteAdjustment,
+    chosen_c: float,
+    about: str,
+    height_m: float | None = None,
 ) -> tuple[PlotOffset, tuple[Notice, ...]]:
     """An offset with a published site adjustment, of the size the grower chose.
 
     Args:
         offset: before.
         adjustment: published range; none is applied unless chosen.
-        chosen_c: degrees C, for the plot as a whole or for each 100 m as the range says
-            (then already multiplied by the height).
+        chosen_c: degrees C, for the plot as a whole or for each 100 m as the range says.
         about: id of the plot, for the notice.
+        height_m: above the basin floor, for ranges told by 100 m.
 
     Returns:
-        The new offset; a notice where the choice lies outside the published range.
+        The new offset; notices where the choice lies outside the published range, or comes
+        on top of what a logger has measured at the plot itself.
     """
+    steps = 1.0 if height_m is None else height_m / 100
     after = PlotOffset(
-        round(offset.offset_c + chosen_c, 2),
+        round(offset.offset_c + chosen_c * steps, 2),
         offset.spread_c,
         offset.n_nights,
         offset.first,
         offset.last,
         offset.basis,
     )
-    inside = adjustment.low_c <= chosen_c <= adjustment.high_c
-    if inside or adjustment.per != "plot":
-        return after, ()
-    says = (
-        f"{adjustment.id}: {chosen_c:+g} degrees C lies outside the published range "
-        f"{adjustment.low_c:g} to {adjustment.high_c:g} ({adjustment.source})."
-    )
-    return after, (Notice("frost-adjustment-outside", Level.WARNING, about, says),)
+    return after, tuple(_doubts(offset, adjustment, chosen_c, about))
+
+
+def _doubts(
+    offset: PlotOffset, adjustment: SiteAdjustment, chosen_c: float, about: str
+) -> Iterator[Notice]:
+    if not adjustment.low_c <= chosen_c <= adjustment.high_c:
+        says = (
+            f"{adjustment.id}: {chosen_c:+g} degrees C lies outside the published range "
+            f"{adjustment.low_c:g} to {adjustment.high_c:g} ({adjustment.source})."
+        )
+        yield Notice("frost-adjustment-outside", Level.WARNING, about, says)
+    if offset.basis == "logger":
+        says = (
+            f"{adjustment.id} is added to what the logger measured at the plot itself, which "
+            "holds it already: take the adjustment out."
+        )
+        yield Notice("frost-adjustment-twice", Level.WARNING, about, says)

@@ -142,10 +142,13 @@ class AfterLastFrostRule(RuleHead):
 
 @table
 class HardenRule(RuleHead):
-    """Closed in the weeks before the first frost, so that new growth can harden."""
+    """Closed in the weeks before the first frost, so that new growth can harden.
+
+    Without ``weeks`` it takes those of frost.toml, for which new growth stays tender.
+    """
 
     kind: Literal["harden-before-frost"]
-    weeks: Positive
+    weeks: Positive | None = None
 
 
 @table

@@ -26,6 +26,10 @@ class Growth:
     tender_weeks: Positive
     source: Told
 
+    def tender_days(self, weeks: float | None = None) -> int:
+        """The day of the cut and all of the weeks: these, or a rule's own."""
+        return round(7 * (self.tender_weeks if weeks is None else weeks)) + 1
+
 
 @table
 class Hardening:

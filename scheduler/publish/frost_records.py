@@ -36,27 +36,27 @@ def _plot(known: PlotFrost, outlook: Outlook, day: date) -> Record:
         "period": list(risk.period) if risk.period else None,
         "last_frost": _dates(risk.last_frost, *_extremes(risk, "last")),
         "first_frost": _dates(risk.first_frost, *_extremes(risk, "first")),
-        "chance_on_or_after": _chance(risk.chance_after(day)),
+        "chance_on_or_after": told_chance(risk.chance_after(day)),
         "open": risk.is_open(day),
         "closes_after": _iso(risk.closes_after(day)),
         "until": {
             f"p{100 * chance:02.0f}": _iso(known.until(chance, day))
             for chance in frost_words.CHANCES
         },
-        "frost_seen": known.ahead.frost_seen,
+        "frost_seen": known.frost_seen(day),
         "forecast": [
             {
                 "date": night.day.isoformat(),
                 "plot_c": night.plot_c,
                 "error_c": night.error_c,
-                "chance": _chance(night.chance),
+                "chance": told_chance(night.chance),
             }
             for night in known.ahead.nights
         ],
         "protect": [
             {
                 "evening": hard.evening.isoformat(),
-                "plants": [{**_exposed(one), "chance": _chance(p)} for one, p in hard.hurt],
+                "plants": [{**_exposed(one), "chance": told_chance(p)} for one, p in hard.hurt],
             }
             for hard in known.hard_nights
         ],
@@ -67,7 +67,7 @@ def _plot(known: PlotFrost, outlook: Outlook, day: date) -> Record:
                 "open": change.is_open,
                 "closes_after": _iso(change.closes_after),
             }
-            for change in changes_of(known.climate_risk, day, known.exposed)
+            for change in changes_of(known.climate_risk, day, known.rivals)
         ],
     }
 
@@ -110,6 +110,6 @@ def _iso(day: date | None) -> str | None:
     return day.isoformat() if day else None
 
 
-def _chance(value: float) -> float | None:
+def told_chance(value: float) -> float | None:
     """A chance that is never told as 0 or 1: neither a record nor a forecast can promise."""
     return None if math.isnan(value) else min(0.9999, max(0.0001, round(float(value), 4)))

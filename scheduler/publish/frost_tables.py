@@ -76,7 +76,7 @@ def _rests_on(outlook: Outlook) -> Table:
     record = words.record_words(plots[0].risk)
     return Table(
         "What they rest on",
-        ("plot", "against the station", "damage", "another frost likely until"),
+        ("plot", "against the station", "damage", "chance of another falls to"),
         tuple(
             (
                 words.short_name(known.plot),
@@ -94,7 +94,7 @@ def _seen(outlook: Outlook) -> str:
     """Where this season's first frost has come, as far as the record tells."""
     by_words: dict[str, list[str]] = {}
     for known in outlook.plots.values():
-        seen = frost_words.seen_words(known.ahead, outlook.as_of)
+        seen = frost_words.seen_words(known, outlook.as_of)
         if seen:
             by_words.setdefault(seen, []).append(words.short_name(known.plot))
     told = [f"{seen} in {', '.join(plots)}" for seen, plots in by_words.items()]
@@ -155,7 +155,7 @@ def _learned_words(outlook: Outlook) -> str:
 def _changes(outlook: Outlook, day: date) -> Iterator[Table]:
     rows = []
     for known in outlook.plots.values():
-        changes = changes_of(known.climate_risk, day, known.exposed)
+        changes = changes_of(known.climate_risk, day, known.rivals)
         told = {frost_words.change_words(c, known): frost_words.changed_words(c) for c in changes}
         rows.append((words.short_name(known.plot), told))
     columns = list(dict.fromkeys(column for _, told in rows for column in told))

@@ -2,11 +2,11 @@
 
 from datetime import date
 
-from scheduler.frost import Change, FrostOutlook, FrostRisk, NightChance
+from scheduler.frost import Change, FrostOutlook
 from scheduler.holding import Holding
 from scheduler.publish import words
 from scheduler.season import Outlook, PlotFrost, names_words
-from scheduler.terms import day_words, percent_words
+from scheduler.terms import day_words
 
 CHANCES = (0.5, 0.1, 0.05)
 FRESH_DAYS = 60  # after so many days without news the season so far is none
@@ -44,7 +44,7 @@ def because_words(known: PlotFrost, outlook: Outlook) -> str:
     parts += [f"plot {offset_words(known)}", threshold_words(known, outlook.holding)]
     parts.append(forecast_words(known.ahead))
     if risk.basis == "record":
-        parts.append(seen_words(known.ahead, outlook.as_of))
+        parts.append(seen_words(known, outlook.as_of))
     return "; ".join(filter(None, parts))
 
 
@@ -55,20 +55,22 @@ def forecast_words(ahead: FrostOutlook) -> str:
     return f"forecast to {day_words(ahead.nights[-1].day)}"
 
 
-def seen_words(ahead: FrostOutlook, as_of: date) -> str:
+def seen_words(known: PlotFrost, as_of: date) -> str:
     """What the season so far has brought; nothing where the record ended long ago."""
-    if ahead.seen_until is None or ahead.frost_seen is None:
+    seen = known.frost_seen(as_of)
+    ahead = known.ahead
+    if ahead.seen_until is None or seen is None:
         return ""
     if (as_of - ahead.seen_until).days > FRESH_DAYS:
         return ""
-    come = "has come" if ahead.frost_seen else "has not come"
+    come = "has come" if seen else "has not come"
     return f"the first frost {come} by {day_words(ahead.seen_until)}"
 
 
 def until_words(known: PlotFrost, as_of: date) -> str:
     """Last days from today on, on which another frost is likelier than some chances."""
     told = ((chance, known.until(chance, as_of)) for chance in CHANCES)
-    return ", ".join(f"{day_words(day)} ({chance:.0%})" for chance, day in told if day) or "-"
+    return ", ".join(f"{chance:.0%} after {day_words(day)}" for chance, day in told if day) or "-"
 
 
 def change_words(change: Change, known: PlotFrost) -> str:
@@ -87,12 +89,3 @@ def changed_words(change: Change) -> str:
     if not change.is_open:
         return "closed"
     return day_words(change.closes_after) if change.closes_after else "never closes"
-
-
-def night_words(night: NightChance, risk: FrostRisk) -> str:
-    """One night of the forecast at a plot."""
-    chance = percent_words(night.chance)
-    return (
-        f"the night to {day_words(night.day)}: {night.plot_c:.1f} °C expected at the plot "
-        f"(± {night.error_c:.1f}), chance of {risk.threshold_c:g} °C or colder {chance}"
-    )

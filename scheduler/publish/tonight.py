@@ -3,6 +3,7 @@
 from typing import Any
 
 from scheduler.publish import words
+from scheduler.publish.frost_records import told_chance
 from scheduler.publish.sheet import Table
 from scheduler.season import Outlook, Tonight
 from scheduler.terms import percent_words
@@ -70,7 +71,7 @@ def tonight_record(tonight: Tonight) -> dict[str, Any]:
                 "minimum_c": one.minimum_c,
                 "error_c": one.error_c,
                 "threshold_c": one.threshold_c,
-                "chance": round(one.chance, 4),
+                "chance": told_chance(one.chance),
                 "reached_at": one.reached_at.isoformat() if one.reached_at else None,
             }
             for one in tonight.plots

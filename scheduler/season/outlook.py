@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 from scheduler.frost import FrostClimate, FrostRisk, LeadError, climate_of, risk_notices
 from scheduler.holding import Holding, Plot
-from scheduler.season.plot_frost import FrostKnown, PlotFrost, plot_frost
+from scheduler.season.plot_frost import FrostKnown, PlotFrost, forecast_notices, plot_frost
 from scheduler.sky import Sky, sky_of
 from scheduler.stand import Task, tasks_of
 from scheduler.terms import Level, Notice, Season
@@ -29,6 +29,7 @@ class Outlook:
         sky: Sun and Moon over those days.
         climate: the station's frost climate; None without a record.
         errors: of forecasts, by lead.
+        forecast_notices: why a forecast that is there was not used.
         plots: frost at each plot, by its id, ``LOOK_AHEAD_DAYS`` longer than the plan.
     """
 
@@ -39,6 +40,7 @@ class Outlook:
     climate: FrostClimate | None
     errors: tuple[LeadError, ...]
     plots: Mapping[str, PlotFrost]
+    forecast_notices: tuple[Notice, ...]
 
     @cached_property
     def frost(self) -> Mapping[str, FrostRisk]:
@@ -48,7 +50,7 @@ class Outlook:
     @cached_property
     def notices(self) -> tuple[Notice, ...]:
         """What record and sky say of themselves, and where frost dates are not to be trusted."""
-        told = self.climate.notices if self.climate else ()
+        told = (*(self.climate.notices if self.climate else ()), *self.forecast_notices)
         return (*told, *self.sky.notices, *_frost_notices(self), *_zone_notices(self))
 
 
@@ -73,7 +75,8 @@ def outlook_of(holding: Holding, as_of: date, tasks: Sequence[Task] | None = Non
     work = tasks_of(holding) if tasks is None else tasks
     plots = {plot.id: plot_frost(plot, work, known) for plot in holding.plots}
     sky = sky_of(holding.site.place, season)
-    return Outlook(holding, as_of, season, sky, climate, known.errors, plots)
+    told = tuple(forecast_notices(known))
+    return Outlook(holding, as_of, season, sky, climate, known.errors, plots, told)
 
 
 def _frost_notices(outlook: Outlook) -> Iterator[Notice]:

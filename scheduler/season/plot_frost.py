@@ -1,10 +1,11 @@
 """What a plot's frost risk rests on: how it differs from the station, and what stands open."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from datetime import date
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
 
 from scheduler.frost import (
+    N_SLOTS,
     Exposed,
     FrostClimate,
     FrostOutlook,
@@ -12,22 +13,22 @@ from scheduler.frost import (
     HardNight,
     LeadError,
     PlotOffset,
-    adjusted,
     exposed_by,
     hard_nights,
     latest_forecast,
     lead_errors,
-    offset_from_elevation,
-    offset_from_overlap,
     outlook_of,
     risk_of,
     standing_at,
+    unlikely,
 )
 from scheduler.holding import ForecastNight, Holding, Plot, Stock
 from scheduler.holding.fields import STRATA
 from scheduler.holding.frost_data import FrostData
-from scheduler.stand import Task, wants_cover
-from scheduler.terms import Level, Notice, Season
+from scheduler.season.plot_offset import offset_of
+from scheduler.season.told import kinds_words
+from scheduler.stand import Task, wants_cover, within_reach
+from scheduler.terms import Level, Notice, Season, day_words
 
 USUAL_THRESHOLD_C = 0.0  # where nothing is exposed and the grower says nothing: a frost
 ALLEY = "alley-plants"
@@ -63,14 +64,33 @@ class PlotFrost:
         return self.ahead.risk
 
     def until(self, chance: float, as_of: date) -> date | None:
-        """Last day, today or later, on which another frost is likelier than ``chance``."""
-        day = self.ahead.until(chance)
-        return day if day is not None and day >= as_of else None
+        """Last day from today to the next warmest one on which a frost is likelier than that.
+
+        None where that is so on no day, or to the end.
+        """
+        cycle = self.risk.cycle
+        n_days = N_SLOTS - cycle.slot_of(as_of)
+        days = [as_of + timedelta(days=n) for n in range(n_days)]
+        days = [day for day in days if cycle.start_year_of(day) == cycle.start_year_of(as_of)]
+        likely = [day for day in days if self.risk.chance_after(day) > chance]
+        return likely[-1] if likely and likely[-1] != days[-1] else None
+
+    def frost_seen(self, as_of: date) -> bool | None:
+        """Whether this season's first frost has been seen; None where the record ends before."""
+        until, cycle = self.ahead.seen_until, self.risk.cycle
+        if until is None or cycle.start_year_of(until) != cycle.start_year_of(as_of):
+            return None
+        return self.ahead.frost_seen
 
     @property
     def grower_says(self) -> bool:
         """Whether the grower has given a damaging temperature, for the plot or the site."""
         return self.own_threshold_c is not None
+
+    @property
+    def rivals(self) -> tuple[Exposed, ...]:
+        """The stock whose absence would change the threshold; none where the grower set it."""
+        return () if self.grower_says else self.exposed
 
     @property
     def tenderest(self) -> tuple[Exposed, ...]:
@@ -111,7 +131,7 @@ class FrostKnown:
             as_of,
             season,
             climate,
-            latest_forecast(nights, as_of),
+            _likely(latest_forecast(nights, as_of), climate),
             lead_errors(nights, holding.record, as_of, data),
         )
 
@@ -127,6 +147,28 @@ class FrostKnown:
         return min(self.as_of, self.holding.record.season.last)
 
 
+def _likely(
+    forecast: tuple[ForecastNight, ...], climate: FrostClimate | None
+) -> tuple[ForecastNight, ...]:
+    """The forecast, or nothing where a night of it cannot be: another unit hides frosts."""
+    return () if any(unlikely(night, climate) for night in forecast) else forecast
+
+
+def forecast_notices(known: FrostKnown) -> Iterator[Notice]:
+    """Why a forecast that is there was not used."""
+    holding, file = known.holding, known.holding.site.frost.forecast or "the forecast"
+    coming = latest_forecast(holding.frost.forecast, known.as_of)
+    if holding.frost.forecast and not coming:
+        says = f"No forecast for tonight or later stands in {file}: climate alone counts."
+        yield Notice("forecast-old", Level.NOTE, "forecast", says)
+    for night in [night for night in coming if unlikely(night, known.climate)][:1]:
+        says = (
+            f"The forecast is left out: {night.tmin_c:g} °C for {day_words(night.day)} is far "
+            "from all that the record has at that time of the year. Degrees C are wanted."
+        )
+        yield Notice("forecast-unlikely", Level.WARNING, "forecast", says)
+
+
 def plot_frost(plot: Plot, tasks: Sequence[Task], known: FrostKnown) -> PlotFrost:
     """The frost risk of one plot.
 
@@ -136,7 +178,7 @@ def plot_frost(plot: Plot, tasks: Sequence[Task], known: FrostKnown) -> PlotFros
         known: what all plots share.
     """
     holding, policy = known.holding, known.holding.site.frost
-    offset, notices = _offset(plot, known)
+    offset, notices = offset_of(plot, known.holding, known.climate)
     exposed = _exposed(plot, tasks, holding)
     own_c = policy.threshold_c if plot.threshold_c is None else plot.threshold_c
     stock_c = exposed[0].hurt_at_c if exposed else USUAL_THRESHOLD_C
@@ -159,6 +201,8 @@ def plot_frost(plot: Plot, tasks: Sequence[Task], known: FrostKnown) -> PlotFros
         observed=holding.record,
     )
     told = ahead.nights or ahead.frost_seen is not None
+    if own_c is not None and exposed and own_c < stock_c:
+        notices = (*notices, _cold_threshold(own_c, exposed[0], plot, holding))
     return PlotFrost(
         plot=plot,
         offset=offset,
@@ -166,7 +210,7 @@ def plot_frost(plot: Plot, tasks: Sequence[Task], known: FrostKnown) -> PlotFros
         exposed=exposed,
         ahead=ahead,
         risk=ahead.joined if told else risk,
-        hard_nights=hard_nights(ahead, _standing(plot, ahead, holding)),
+        hard_nights=hard_nights(ahead, _standing(plot, ahead, tasks, holding)),
         notices=notices,
     )
 
@@ -225,67 +269,44 @@ def _young(exposure: str, plot: Plot, data: FrostData) -> Iterator[Exposed]:
         yield Exposed(ALLEY, "seedling", hurt_c, "just planted", data.seedling.source)
 
 
-def _standing(plot: Plot, ahead: FrostOutlook, holding: Holding) -> tuple[Exposed, ...]:
-    """What wants covering or is in bloom, in its state on the first night of the forecast."""
+def _standing(
+    plot: Plot, ahead: FrostOutlook, tasks: Sequence[Task], holding: Holding
+) -> tuple[Exposed, ...]:
+    """What wants covering, is in bloom, was cut or planted lately: as the forecast finds it."""
     if not ahead.nights:
         return ()
-    bloom = holding.site.frost.bloom
+    bloom, night, data = holding.site.frost.bloom, ahead.nights[0].day, holding.frost.data
     in_bloom = (r for r in holding.stock if r.plot == plot.id and r.plant in bloom)
-    return standing_at(
-        (*wants_cover(plot, holding), *in_bloom),
+    lately = [
+        (task, entry.date)
+        for task in tasks
+        for entry in holding.log
+        if (entry.task, entry.plan, task.plot_id) == (task.id, holding.plan.id, plot.id)
+        and timedelta(0) <= night - entry.date < timedelta(days=data.growth.tender_days())
+    ]
+    cut = (
+        replace(row, last_cut=on)
+        for task, on in lately
+        if "new-growth" in task.type.exposes
+        for row in within_reach(task.stock, holding.rules)
+    )
+    young = (
+        one for task, _ in lately for each in task.type.exposes for one in _young(each, plot, data)
+    )
+    standing = standing_at(
+        (*wants_cover(plot, holding), *in_bloom, *cut),
         holding.rules.plants,
-        holding.frost.data,
-        day=ahead.nights[0].day,
+        data,
+        day=night,
         cycle=ahead.risk.cycle,
         bloom=bloom,
     )
+    return (*dict.fromkeys(young), *standing)
 
 
-def _offset(plot: Plot, known: FrostKnown) -> tuple[PlotOffset, tuple[Notice, ...]]:
-    """By hand, from a logger, guessed from height or none; then what the grower chose on top."""
-    offset, notices = _before_choices(plot, known)
-    for chosen in plot.adjustment:
-        published = known.holding.frost.data.adjustment(chosen.id)
-        if published is not None:  # the door has refused others
-            steps = 1.0 if chosen.height_m is None else chosen.height_m / 100
-            offset, told = adjusted(offset, published, chosen.by_c * steps, plot.id)
-            notices = (*notices, *told)
-    return offset, notices
-
-
-def _before_choices(plot: Plot, known: FrostKnown) -> tuple[PlotOffset, tuple[Notice, ...]]:
-    fitted, notices = _from_logger(plot, known)
-    if plot.frost_offset_c is not None:
-        by_hand = PlotOffset(plot.frost_offset_c, 0.0, 0, None, None, "by hand")
-        return by_hand, (*notices, *_against_logger(by_hand, fitted, plot))
-    if fitted is not None:
-        return fitted, notices
-    station_m = known.holding.site.frost.station_elev_m
-    if plot.elev_m is not None and station_m is not None and known.climate is not None:
-        guessed, told = offset_from_elevation(
-            station_m, plot.elev_m, known.holding.frost.data, plot.id
-        )
-        return guessed, (*notices, told)
-    return PlotOffset(0.0, 0.0, 0, None, None, "as the station"), notices
-
-
-def _from_logger(plot: Plot, known: FrostKnown) -> tuple[PlotOffset | None, tuple[Notice, ...]]:
-    holding = known.holding
-    logger = holding.frost.loggers.get(plot.id)
-    if logger is None or known.climate is None or holding.record is None:
-        return None, ()
-    data = holding.frost.data
-    fitted, notices = offset_from_overlap(known.climate, holding.record, logger, data, plot.id)
-    return fitted, (*logger.notices, *notices)
-
-
-def _against_logger(
-    by_hand: PlotOffset, fitted: PlotOffset | None, plot: Plot
-) -> Iterator[Notice]:
-    """The grower's word stands, but a logger that says colder is not passed over."""
-    if fitted is not None and fitted.offset_c < by_hand.offset_c - fitted.spread_c:
-        says = (
-            f"frost_offset_c says {by_hand.offset_c:+g} °C, the logger {fitted.offset_c:+g} °C "
-            f"over {fitted.n_nights} nights: colder. Leave frost_offset_c out to go by it."
-        )
-        yield Notice("frost-offset-warm", Level.WARNING, plot.id, says)
+def _cold_threshold(own_c: float, tenderest: Exposed, plot: Plot, holding: Holding) -> Notice:
+    says = (
+        f"Your own threshold of {own_c:g} °C is colder than what hurts the stock laid open here: "
+        f"{kinds_words([tenderest], holding)} at {tenderest.hurt_at_c:g} °C."
+    )
+    return Notice("frost-threshold-cold", Level.WARNING, plot.id, says)

@@ -74,7 +74,7 @@ def _growth_reach(
     """Work outside the window whose new growth would still be soft when frost comes."""
     growing = tuple(one for one in plants if one.stage == "growth")
     weeks = holding.frost.data.growth.tender_weeks
-    n_days = round(7 * weeks)
+    n_days = holding.frost.data.growth.tender_days()
     last = max(days)
     if not growing or not known.risk.open_within(n_days)[last]:
         return None

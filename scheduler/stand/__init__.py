@@ -33,6 +33,7 @@ from scheduler.stand.work import (
     never_cut,
     tasks_of,
     wants_cover,
+    within_reach,
 )
 
 __all__ = [
@@ -84,4 +85,5 @@ __all__ = [
     "too_soon_months",
     "wants_cover",
     "warmth_of",
+    "within_reach",
 ]

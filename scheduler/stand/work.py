@@ -134,6 +134,15 @@ def wants_cover(plot: Plot, holding: Holding) -> tuple[Stock, ...]:
     )
 
 
+def within_reach(stock: Iterable[Stock], rules: RuleBook) -> tuple[Stock, ...]:
+    """The rows that are low enough to be covered by hand."""
+    heights = [
+        kind.selects.up_to_m for kind in rules.tasks.values() if kind.covers and kind.selects
+    ]
+    highest_m = max((height for height in heights if height is not None), default=0.0)
+    return tuple(row for row in stock if row.height_m <= highest_m)
+
+
 def held_back(plot: Plot, visit: Visit, holding: Holding) -> tuple[HeldBack, ...]:
     """Stock of a plot that could be cut but not in this visit, or not by the crew at all."""
     rules = holding.rules

@@ -186,9 +186,10 @@ def _harden(rule: HardenRule, task: Task, facts: Facts) -> Iterator[Ruling]:
     if task.plot is not None:
         risk = facts.frost[task.plot.id]
         # the day of the cut and all of the weeks; while the window is open another rule speaks
-        within = risk.open_within(round(7 * rule.weeks) + 1) & ~risk.open
+        growth = facts.holding.frost.data.growth
+        within = risk.open_within(growth.tender_days(rule.weeks)) & ~risk.open
         closed = within[: facts.season.n_days].copy()
-        yield _frost_ruling(rule, closed, task.plot, facts, rule.weeks)
+        yield _frost_ruling(rule, closed, task.plot, facts, rule.weeks or growth.tender_weeks)
 
 
 def _before_first_frost(rule: BeforeFirstFrostRule, task: Task, facts: Facts) -> Iterator[Ruling]:

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from scheduler.frost import FrostRisk, climate_of, lead_errors, outlook_of, risk_of
-from scheduler.holding import ForecastNight
+from scheduler.holding import ForecastNight, Record
 from scheduler.holding.frost_data import package_frost_data
 from scheduler.terms import Season
 from tests.frost.records import made
@@ -125,3 +125,64 @@ def test_where_frost_never_comes_a_forecast_alone_opens_the_window_and_the_searc
     assert joined.ever_open
     assert joined.opens_on(date(2027, 1, 20)) == date(2027, 2, 1)
     assert joined.opens_on(date(2027, 3, 1)) is None
+
+
+def test_a_frost_of_the_forecast_closes_the_days_before_it_in_autumn_too() -> None:
+    """Work of today meets every night that is still to come (frost.md, section 4)."""
+    risk = _risk()
+    day = date(2027, 9, 15)
+    assert not risk.is_open(day)
+    joined = _joined(risk, day, (9.0, 9.0, -6.0))
+    assert joined.is_open(day)
+    assert joined.is_open(day + timedelta(days=2))
+    assert joined.is_open(day + timedelta(days=3))
+    assert not joined.is_open(day - timedelta(days=1))
+
+
+def test_a_frost_beyond_the_warmest_day_counts() -> None:
+    risk = _risk()
+    split = CLIMATE.cycle.date_of(2027, 0)
+    day = split - timedelta(days=3)
+    joined = _joined(risk, day, (9.0, 9.0, -9.0, -9.0, -9.0))
+    assert joined.is_open(day)
+    assert joined.chance_after(day) > 0.9
+
+
+def test_many_nights_of_a_small_chance_add_up_by_own_dates_too() -> None:
+    """Seven nights of about 9 %: together about one in two."""
+    risk = risk_of(
+        None,
+        threshold_c=0.0,
+        offset_c=0.0,
+        tolerance=0.1,
+        season=SEASON,
+        southern=False,
+        own_last="05-10",
+        own_first="10-05",
+    )
+    day = date(2027, 6, 1)
+    small = tuple(1.34 * error.error_c for error in ERRORS)
+    joined = _joined(risk, day, small)
+    assert all(chance < 0.1 for chance in joined.ahead.nights)  # type: ignore[union-attr]  # it is joined
+    assert joined.is_open(day)
+
+
+def test_nights_that_nobody_read_keep_the_chance_they_always_had() -> None:
+    """More missing days never make the answer bolder."""
+    record = made(1990, 25, seed=4)
+    as_of = date(2014, 11, 1)
+    n_days = record.season.day_of(as_of) + 1
+    values = record.tmin_c[:n_days].copy()
+    autumn = record.season.day_of(date(2014, 10, 1))
+    values[autumn:] = 8.0  # a warm month
+    risk = _risk()
+    whole = Record("whole", Season(record.season.first, n_days), values)
+    gappy = Record("gappy", whole.season, np.where(np.arange(n_days) >= autumn, np.nan, values))
+    gappy.tmin_c[-1] = 8.0
+    chances = [
+        outlook_of(risk, as_of, observed=one).chance_on_or_before[20] for one in (whole, gappy)
+    ]
+    assert chances[1] > chances[0] + 0.01
+    late = Record("late", Season(as_of, 1), np.array([8.0]))
+    from_last_day = outlook_of(risk, as_of, observed=late).chance_on_or_before[20]
+    assert from_last_day >= chances[1] - 1e-9

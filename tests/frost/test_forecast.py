@@ -30,16 +30,33 @@ def test_a_forecast_file_is_read_in_order() -> None:
     assert [night.lead for night in nights] == [1, 1, 2, 4]
 
 
-def test_the_latest_forecast_is_an_unbroken_run_from_tonight() -> None:
+def test_each_coming_night_goes_by_the_latest_forecast_that_speaks_of_it() -> None:
     nights, _ = read_forecast("forecast.csv", FILE.splitlines())
     assert nights is not None
     run = latest_forecast(nights, date(2027, 4, 20))
-    assert [night.day.day for night in run] == [21, 22]  # the 23rd is missing
+    assert [night.day.day for night in run] == [21, 22, 23, 24]
     assert latest_forecast(nights, date(2027, 4, 19))[0].tmin_c == 1.5
-    # a day later the forecast still speaks of the next morning, two nights ahead
-    assert [night.lead for night in latest_forecast(nights, date(2027, 4, 21))] == [2]
+    # a day later the forecast still speaks of the next mornings, two and four nights ahead
+    assert [n.lead for n in latest_forecast(nights, date(2027, 4, 21))] == [2, 3, 4]
     assert latest_forecast(nights, date(2027, 4, 25)) == ()
     assert latest_forecast(nights, date(2027, 4, 1)) == ()
+
+
+def test_a_night_that_nobody_forecast_takes_the_colder_of_its_neighbours() -> None:
+    """So that a frost behind a gap is not lost."""
+    nights, _ = read_forecast("forecast.csv", FILE.splitlines())
+    assert nights is not None
+    run = latest_forecast(nights, date(2027, 4, 20))
+    assert [night.tmin_c for night in run] == [3, -0.5, -0.5, 2]
+    only = [ForecastNight(date(2027, 4, 20), date(2027, 4, 23), -9.0)]
+    assert [n.tmin_c for n in latest_forecast(only, date(2027, 4, 20))] == [-9, -9, -9]
+
+
+def test_a_shorter_newer_forecast_does_not_hide_the_frosts_of_the_one_before() -> None:
+    old = [ForecastNight(date(2027, 4, 19), date(2027, 4, day), -9.0) for day in (21, 22)]
+    new = ForecastNight(date(2027, 4, 20), date(2027, 4, 21), 9.0)
+    run = latest_forecast([*old, new], date(2027, 4, 20))
+    assert [night.tmin_c for night in run] == [9.0, -9.0]
 
 
 @pytest.mark.parametrize(

@@ -31,7 +31,7 @@ def _plant(plant_id: str, habit: str, rest_c: float | None, growth_c: float) -> 
 
 PLANTS = {
     "citrus": _plant("citrus", "evergreen", -6.0, -1.0),
-    "apple": _plant("apple", "deciduous", -30.0, -2.0),
+    "apple": _plant("apple", "deciduous", -30.0, -3.0),
     "canna": _plant("canna", "herb", -2.0, 0.0),
 }
 
@@ -93,7 +93,15 @@ def test_a_kind_in_bloom_is_taken_at_a_tenth_of_its_buds() -> None:
     """Apple at full bloom -2.2 C, silver tip -9.4 C: Penn State Extension, after WSU EB0419."""
     row = _row("apple")
     assert _hurt_at(row, date(2027, 4, 20), apple="full bloom") == -2.2
-    assert _hurt_at(row, date(2027, 3, 1), apple="silver tip") == -9.4
+    assert _hurt_at(row, date(2027, 2, 20), apple="silver tip") == -9.4
+
+
+def test_a_stage_that_was_never_taken_out_makes_nothing_safer_and_asks_for_nothing() -> None:
+    row = _row("apple")
+    assert _hurt_at(row, date(2027, 5, 5), apple="silver tip") == -3.0  # in leaf by now
+    assert _hurt_at(row, date(2027, 11, 20), apple="full bloom") == _hurt_at(
+        row, date(2027, 11, 20)
+    )
 
 
 def test_of_several_rows_of_a_kind_the_tenderest_counts() -> None:

@@ -146,6 +146,72 @@ def _forecast(site: Path, issued: date, *minima_c: float) -> None:
         edit(site, "site.toml", "period_seasons", 'forecast = "forecast.csv"\nperiod_seasons')
 
 
+def test_a_logger_in_another_unit_is_left_out_and_said_so(site: Path) -> None:
+    _log(site, 60, less_c=-25.0)
+    _by_hand(site, 'logger = "logger.csv"')
+    outlook = _outlook(site)
+    codes = [notice.code for notice in outlook.notices]
+    assert {"frost-logger-odd", "frost-offset-unknown"} <= set(codes)
+    assert outlook.plots["first-plot"].offset.offset_c == 0.0
+
+
+def test_an_adjustment_on_top_of_a_logger_is_told(site: Path) -> None:
+    _log(site, 60, less_c=1.0)
+    _by_hand(site, 'logger = "logger.csv" ')
+    measured_c = _outlook(site).plots["first-plot"].offset.offset_c
+    edit(
+        site,
+        "plots.toml",
+        'logger = "logger.csv" ',
+        'logger = "logger.csv"\nadjustment = [{ id = "hollow", by_c = -2 }]',
+    )
+    outlook = _outlook(site)
+    assert outlook.plots["first-plot"].offset.offset_c == pytest.approx(measured_c - 2.0)
+    assert "frost-adjustment-twice" in [notice.code for notice in outlook.notices]
+
+
+def test_a_choice_by_height_is_held_against_its_range_for_each_100_m(site: Path) -> None:
+    """At most 6.2 degrees per 100 m: Hocevar and Martsolf 1971 (frost.toml)."""
+    _by_hand(site, 'adjustment = [{ id = "slope", by_c = 9.0, height_m = 40 }]')
+    assert "frost-adjustment-outside" in [notice.code for notice in _outlook(site).notices]
+
+
+def test_a_threshold_colder_than_the_stock_laid_open_is_told(site: Path) -> None:
+    edit(site, "site.toml", "period_seasons = 30", "threshold_c = -3.0\nperiod_seasons = 30")
+    said = [n.says for n in _outlook(site).notices if n.code == "frost-threshold-cold"]
+    assert len(said) == 1
+    assert "0 °C" in said[0]
+
+
+def test_until_when_is_told_although_the_record_ended_in_another_season(site: Path) -> None:
+    known = _outlook(site, date(2027, 10, 20)).plots["first-plot"]
+    p10 = known.until(0.10, date(2027, 10, 20))
+    assert p10 is not None
+    assert p10.year == 2028
+    assert known.risk.chance_after(p10) > 0.10
+    assert known.risk.chance_after(p10 + timedelta(days=1)) <= 0.10
+    assert known.frost_seen(date(2027, 10, 20)) is None
+
+
+def test_a_record_without_springs_tells_no_last_frost(site: Path) -> None:
+    """What nobody has seen cannot be told: no season is used, and the window is held open."""
+    lines = (site / "station.csv").read_text("utf-8").splitlines()
+    kept = [x for x in lines if x[:1] not in "12" or x[5:7] not in ("03", "04", "05")]
+    (site / "station.csv").write_text("\n".join(kept), encoding="utf-8")
+    outlook = _outlook(site)
+    risk = outlook.frost["first-plot"]
+    assert risk.basis != "record"
+    assert "station-no-season" in [notice.code for notice in outlook.notices]
+
+
+def test_a_forecast_in_another_unit_is_left_out_and_said_so(site: Path) -> None:
+    as_of = date(2026, 11, 25)
+    _forecast(site, as_of, 35.0, 33.0)  # degrees F
+    outlook = _outlook(site, as_of)
+    assert outlook.plots["first-plot"].ahead.nights == ()
+    assert "forecast-unlikely" in [notice.code for notice in outlook.notices]
+
+
 def test_a_cold_forecast_opens_the_window_that_the_rules_look_at(site: Path) -> None:
     as_of = date(2027, 5, 20)
     assert not _outlook(site, as_of).frost["first-plot"].is_open(as_of)
@@ -158,7 +224,9 @@ def test_a_cold_forecast_opens_the_window_that_the_rules_look_at(site: Path) -> 
 def test_an_old_forecast_says_nothing_of_tonight(site: Path) -> None:
     as_of = date(2027, 5, 20)
     _forecast(site, date(2027, 5, 1), -9.0, -9.0)
-    assert not _outlook(site, as_of).frost["first-plot"].is_open(as_of)
+    outlook = _outlook(site, as_of)
+    assert not outlook.frost["first-plot"].is_open(as_of)
+    assert "forecast-old" in [notice.code for notice in outlook.notices]
 
 
 def test_without_news_the_outlook_is_the_same_on_every_later_day(site: Path) -> None:

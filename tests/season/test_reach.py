@@ -146,6 +146,28 @@ def test_covers_that_are_on_are_not_asked_for_again_until_a_later_night(site: Pa
     assert errand.on == date(2027, 1, 13)
 
 
+def _done(site: Path, day: str, *tasks: str) -> None:
+    with (site / "worklog.csv").open("a", encoding="utf-8") as log:
+        log.writelines(f"{day},2027,first-plot.{task},100,2,\n" for task in tasks)
+
+
+def test_what_was_planted_or_cut_lately_is_covered_too(site: Path) -> None:
+    as_of = date(2027, 5, 10)
+    _forecast(site, as_of, -4.0)
+    before = _planned(site, as_of).errands
+    assert not [e for e in before if e.kind == "protect"]
+    _done(site, "2027-05-01", "plant-alleys", "trim-shrubs")
+    (errand,) = [e for e in _planned(site, as_of).errands if e.kind == "protect"]
+    assert "young alley plants" in errand.title
+
+
+def test_after_its_tender_weeks_new_planting_is_no_longer_watched(site: Path) -> None:
+    as_of = date(2027, 5, 10)
+    _forecast(site, as_of, -4.0)
+    _done(site, "2027-03-01", "plant-alleys")
+    assert not [e for e in _planned(site, as_of).errands if e.kind == "protect"]
+
+
 def test_hardy_stock_is_not_covered(site: Path) -> None:
     as_of = date(2027, 1, 10)
     _forecast(site, as_of, -6.0)
