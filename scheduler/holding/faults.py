@@ -89,6 +89,8 @@ def _fault_of(detail: Any, shape: type[Any], content: Any, file: str, row: str) 
         table, rest = _table_words(path[:cut], content), path[cut:]
     field = " ".join(str(part + 1 if isinstance(part, int) else part) for part in rest)
     found = "nothing" if detail["type"] == "missing" else _shown(detail["input"])
+    if row and detail["type"] == "missing":
+        return Fault(file, table, field, found, "a value in this column")
     return Fault(file, table, field, found, _allowed(detail, _known_keys(shape, path[:-1])))
 
 

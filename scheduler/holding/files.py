@@ -144,7 +144,8 @@ class _Reader:
         except FileNotFoundError:
             made = "a file that `scheduler start` would have made"
             record = "a file in this folder, by the name that site.toml or plots.toml gives it"
-            self.fault(name, "no such file", made if name in MADE_BY_START else record)
+            allowed = "a file that exists" if Path(name).is_absolute() else record
+            self.fault(name, "no such file", made if name in MADE_BY_START else allowed)
         except UnicodeDecodeError:
             self.fault(name, "bytes that are not UTF-8", "text saved as UTF-8")
         except OSError as error:
@@ -161,7 +162,7 @@ class _Reader:
         try:
             content = tomllib.loads(text)
         except tomllib.TOMLDecodeError as error:
-            self.fault(name, str(error), "TOML; see https://toml.io")
+            self.fault(name, str(error), "TOML, decimals with a point as 1.0; see https://toml.io")
             return None
         value, faults = validated(shape, content, name)
         self.faults += faults

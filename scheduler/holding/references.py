@@ -62,10 +62,10 @@ def unknown(word: str, known: Iterable[str]) -> str:
     return f"{f'did you mean {near[0]}? ' if near else ''}one of {', '.join(names)}"
 
 
-def _twice(file: str, table: str, names: Sequence[str]) -> Iterator[Fault]:
+def _twice(file: str, table: str, names: Sequence[str], field: str = "id") -> Iterator[Fault]:
     for name, times in Counter(names).items():
         if times > 1:
-            yield Fault(file, table, "id", f"{name!r} {times} times", "each name once")
+            yield Fault(file, table, field, f"{name!r} {times} times", "each name once")
 
 
 def _line_faults(plots: Sequence[Plot]) -> Iterator[Fault]:
@@ -210,6 +210,7 @@ def _plan_faults(plan: Plan, plot_ids: Sequence[str], rules: RuleBook) -> Iterat
             wanted = "<plot>.<task type>, as `scheduler due` prints them"
             yield Fault(file, "[[own_date]]", "task", repr(own.task), wanted)
         yield from _own_day_faults(file, own, plan)
+    yield from _twice(file, "[[own_date]]", [own.task for own in plan.says.own_date], "task")
 
 
 def _own_day_faults(file: str, own: OwnDate, plan: Plan) -> Iterator[Fault]:
@@ -218,6 +219,9 @@ def _own_day_faults(file: str, own: OwnDate, plan: Plan) -> Iterator[Fault]:
         day = getattr(own, field)
         if day is not None and day not in plan.season:
             yield Fault(file, f"[[own_date]] {own.task}", field, str(day), span)
+    if own.not_before and own.not_after and own.not_after < own.not_before:
+        where = f"[[own_date]] {own.task}"
+        yield Fault(file, where, "not_after", str(own.not_after), f"{own.not_before} or later")
 
 
 def _plot_faults(

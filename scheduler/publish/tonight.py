@@ -40,7 +40,7 @@ def tonight_tables(tonight: Tonight, outlook: Outlook) -> tuple[Table, ...]:
             ),
         ),
         Table(
-            "Hour by hour, where your evenings are read",
+            "Hour by hour, at the station",
             ("time", "temperature"),
             tuple((f"{time:%H:%M}", f"{now_c:.1f} °C") for time, now_c in tonight.hourly),
             (

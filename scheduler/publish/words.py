@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterator
 from datetime import date, timedelta
 
-from scheduler.frost import FrostRisk
+from scheduler.frost import FrostDates, FrostRisk
 from scheduler.holding import Plot
 from scheduler.publish.text import shortened
 from scheduler.roster import Stint
@@ -104,7 +104,9 @@ def why_words(task: Task, stint: Stint, plan: SeasonPlan) -> list[str]:
     window, season = plan.windows[task.id], plan.season
     if window.fixed_first is not None:
         own = [r.words for r in window.rulings if r.rule_id == "own-dates"]
-        return [f"the grower has set it ({'; '.join(own)})"]
+        against = "; ".join(ruling_words(ruling) for ruling in window.against)
+        told = f"the grower has set it ({'; '.join(own)})"
+        return [f"{told}, against: {against}" if against else told]
     reasons = [words for link in plan.links for words in _follows(link, task, stint, plan)]
     opened = _opening_day(window.open.tolist(), stint.first)
     if opened > 0 and not reasons:
@@ -210,16 +212,22 @@ def errand_description(errand: Errand, plan: SeasonPlan) -> str:
 def window_description(plot: Plot, risk: FrostRisk) -> str:
     """What a frost window event says."""
     dates = [
-        f"last frost: even chance {risk.last_frost.p50}, one in ten after {risk.last_frost.p10}",
-        f"first frost: even chance {risk.first_frost.p50}, one in ten before "
-        f"{risk.first_frost.p10}",
+        _date_words("last frost", risk.last_frost, "after"),
+        _date_words("first frost", risk.first_frost, "before"),
     ]
-    told = "; ".join(dates) + " (month-day). " if risk.basis == "record" else ""
+    told = "; ".join(filter(None, dates)) + " (month-day). " if any(dates) else ""
     return (
         f"A frost in {plot.name} is likelier than the {100 * risk.tolerance:g} % you accept. "
         "Keep evergreen cover, hold back cuts of tender stock, thick mulch and planting. "
         f"{told}It rests on {rests_on(risk)}. {CLIMATE_CAUTION}"
     )
+
+
+def _date_words(name: str, dates: FrostDates, side: str) -> str:
+    """Frost dates of one side; where frosts are rare there may be none to tell."""
+    even = f"even chance {dates.p50}" if dates.p50 else "in fewer than half of the years"
+    tenth = f", one in ten {side} {dates.p10}" if dates.p10 else ""
+    return f"{name}: {even}{tenth}" if dates.p50 or dates.p10 else ""
 
 
 def state_words(risk: FrostRisk, day: date) -> str:

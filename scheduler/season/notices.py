@@ -6,6 +6,7 @@ from datetime import timedelta
 import numpy as np
 
 from scheduler.season.errands import CALLS, Errand
+from scheduler.season.own_dates import own_date_notices
 from scheduler.season.placed import Placed
 from scheduler.season.reach import reach_words
 from scheduler.stand import Task, cover_of, left_to_utility, never_cut
@@ -18,6 +19,7 @@ def notices_of(placed: Placed, errands: Sequence[Errand]) -> tuple[Notice, ...]:
     over = placed.outlook.as_of > placed.season.last
     notices = [
         *_frost_warnings(placed),
+        *own_date_notices(placed),
         *_hard_nights(placed, errands),
         *_power_lines(placed),
         *(_plan_over(placed) if over else _left_out(placed)),

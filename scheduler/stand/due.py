@@ -227,7 +227,7 @@ def _shared_hires(plot: Plot, tasks: Sequence[Task]) -> dict[str, tuple[str, ...
 
 def _reasons(due: PlotDue, as_of: date) -> Iterator[str]:
     if due.released is None:
-        yield "no frost release is known or needed"
+        yield "its frost window never closes, or no frost dates are known"
     elif due.released <= as_of:
         yield "its frost window is closed"
     else:

@@ -19,6 +19,9 @@ class Closure:
     rulings: tuple[Ruling, ...]
 
 
+GROWERS_OWN = ("own-dates", "not-past")  # an own day cannot break these
+
+
 @dataclass(frozen=True)
 class TaskWindow:
     """What all rules say of every day, for one task.
@@ -56,6 +59,13 @@ class TaskWindow:
     def closing(self, day: int) -> tuple[Ruling, ...]:
         """The rulings that close a day."""
         return tuple(ruling for ruling in self.rulings if ruling.closed[day])
+
+    @property
+    def against(self) -> tuple[Ruling, ...]:
+        """The rulings that the grower's own day breaks; none where there is no such day."""
+        if self.fixed_first is None or not 0 <= self.fixed_first < self.season.n_days:
+            return ()
+        return tuple(r for r in self.closing(self.fixed_first) if r.rule_id not in GROWERS_OWN)
 
     def closures(self, first: int, after: int) -> tuple[Closure, ...]:
         """The closed days of ``first <= day < after``, in runs with the same reasons."""

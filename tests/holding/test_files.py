@@ -148,6 +148,19 @@ def test_a_day_of_ones_own_outside_the_plan_is_refused(site: Path) -> None:
     assert (faults(site)[0].field, faults(site)[0].found) == ("not_before", "2029-01-01")
 
 
+def test_own_dates_that_contradict_one_another_are_refused(site: Path) -> None:
+    with (site / "plan-2027.toml").open("a", encoding="utf-8") as plan:
+        plan.write(
+            '\n[[own_date]]\ntask = "first-plot.chip"\nnot_before = 2027-06-20\n'
+            'not_after = 2027-06-10\nwhy = "x"\n'
+            '\n[[own_date]]\ntask = "first-plot.chip"\non = 2027-06-15\nwhy = "y"\n'
+        )
+    assert [(fault.field, fault.found) for fault in faults(site)] == [
+        ("not_after", "2027-06-10"),
+        ("task", "'first-plot.chip' 2 times"),
+    ]
+
+
 @pytest.mark.parametrize(("key", "value"), [("group", "tree"), ("biomass", "lots")])
 def test_a_plant_of_ones_own_must_lead_somewhere(site: Path, key: str, value: str) -> None:
     told = {"group": "nut", "biomass": "alder"} | {key: value}

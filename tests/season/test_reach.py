@@ -172,3 +172,29 @@ def test_hardy_stock_is_not_covered(site: Path) -> None:
     as_of = date(2027, 1, 10)
     _forecast(site, as_of, -6.0)
     assert not [e for e in _planned(site, as_of).errands if e.kind == "protect"]
+
+
+def test_an_own_date_that_breaks_a_rule_is_warned_of_and_says_which(site: Path) -> None:
+    _set(site, "cut-dormant-fruit", "2027-05-20")
+    (words,) = _says(_planned(site), "own-date-against-rule")
+    assert "stands on your own date, 20 May 2027, against: " in words
+    assert "dormant" in words
+
+
+def test_frost_that_an_own_date_meets_is_said_once(site: Path) -> None:
+    _set(site, "cut-medium", "2027-03-30")
+    plan = _planned(site)
+    assert _says(plan, "frost-window-open")
+    assert not [w for w in _says(plan, "own-date-against-rule") if "waits until" in w]
+
+
+def test_covers_taken_off_in_an_open_window_are_warned_of(site: Path) -> None:
+    _with_lemons(site)
+    _set(site, "uncover-tender", "2027-03-01")
+    (words,) = _says(_planned(site), "own-date-against-rule")
+    assert "covers stay on until" in words
+
+
+def test_an_own_date_within_all_rules_is_not_warned_of(site: Path) -> None:
+    _set(site, "cut-medium", "2027-06-02")
+    assert not _says(_planned(site), "own-date-against-rule")

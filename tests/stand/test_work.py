@@ -5,6 +5,7 @@ from pathlib import Path
 import pytest
 
 from scheduler.holding import Holding, read_holding
+from scheduler.holding.files import package_rules
 from scheduler.stand import (
     Task,
     cover_of,
@@ -182,3 +183,10 @@ def test_a_second_cut_brings_what_has_grown_since_the_first(site: Path) -> None:
     rules = read_holding(site, AS_OF).rules
     both = [cut_mass_range(task.type, task.stock, rules) for task in (first, second)]
     assert both[1] == pytest.approx([0.625 * kg for kg in both[0]])
+
+
+def test_every_kind_of_work_that_may_need_a_climber_says_how_climbing_is_safe() -> None:
+    """A second person, gusts, thunder: the caution ``climber``."""
+    kinds = [kind for rules in package_rules() for kind in rules.task if kind.climb_above_m]
+    assert kinds
+    assert [kind.id for kind in kinds if "climber" not in kind.cautions] == []
