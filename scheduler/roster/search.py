@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from scheduler.roster.aims import BY_PLACEMENT, HIRE, Costs, block_price, value_of
 from scheduler.roster.engine import Model
 from scheduler.roster.large import LARGE, Large
-from scheduler.roster.limits import limits_of, on_days, people_limit
+from scheduler.roster.limits import Limit, narrowed, on_days, people_limit
 from scheduler.roster.names import Shortfall, stints_of
 from scheduler.roster.order import Choices, tightened
 from scheduler.roster.placements import Placement
@@ -38,6 +38,7 @@ class Search:
         aims: their names, in order.
         all_in: whether every job of the part is known to fit.
         plan: a first plan.
+        limits: of the days, as ``limits_of`` gives them for the choices.
     """
 
     problem: Problem
@@ -47,6 +48,7 @@ class Search:
     aims: Sequence[str]
     all_in: bool
     plan: dict[str, Placement]
+    limits: Sequence[Limit]
     reached: list[Reached] = field(default_factory=list)
     learned: list[Shortfall] = field(default_factory=list)
     spent: float = 0.0
@@ -74,7 +76,13 @@ class Search:
             bound = max(least, self._modelled(aim).solve(effort, seconds))
         self.reached.append(Reached(aim, self._value(aim), min(bound, self._value(aim))))
         if self._value(aim) == least and self.all_in and aim in BY_PLACEMENT:
-            self.choices = tightened(self._at_least_cost(aim), self.problem.orders, all_in=True)
+            self._narrow(tightened(self._at_least_cost(aim), self.problem.orders, all_in=True))
+
+    def _narrow(self, choices: Choices) -> None:
+        """Go on with fewer placements; most often none is lost."""
+        if any(len(choices[job_id]) < len(ps) for job_id, ps in self.choices.items()):
+            self.limits = narrowed(self.limits, self.choices, choices)
+            self.choices = choices
 
     def _modelled(self, aim: str) -> "Modelled | Spans | Large":
         """The model that suits the part."""
@@ -152,7 +160,7 @@ class Modelled:
         self.model = Model()
         self.stands: Stands = add_jobs(self.model, choices, all_in=search.all_in)
         add_orders(self.model, problem, choices, self.stands, crew)
-        add_limits(self.model, limits_of(problem, choices, crew), self.stands)
+        add_limits(self.model, search.limits, self.stands)
         self.hires: list[Hire] = (
             add_hires(self.model, problem, choices, self.stands) if aim == HIRE else []
         )

@@ -2,7 +2,7 @@
 
 from scheduler.roster.aims import aims_of, parts_in_one
 from scheduler.roster.costs import costs_of
-from scheduler.roster.limits import limits_of
+from scheduler.roster.limits import Limit, limits_of
 from scheduler.roster.names import stints_of
 from scheduler.roster.order import Choices, circles, tightened, with_followers
 from scheduler.roster.parts import parts_of
@@ -77,18 +77,24 @@ class Solving:
     def searches(self) -> list[Search]:
         """One search for each part, the smaller parts first."""
         limits = limits_of(self.problem, self.choices, self.crew)
-        return [
-            Search(
-                self.problem,
-                self.crew,
-                {job_id: self.choices[job_id] for job_id in part},
-                self.costs,
-                self.aims,
-                self.all_in or all(job_id in self.plan for job_id in part),
-                {job_id: self.plan[job_id] for job_id in part if job_id in self.plan},
-            )
-            for part in parts_of(self.problem, self.choices, limits)
-        ]
+        parts = parts_of(self.problem, self.choices, limits)
+        number = {job_id: n for n, part in enumerate(parts) for job_id in part}
+        own: list[list[Limit]] = [[] for _ in parts]
+        for limit in limits:
+            own[number[limit.uses[0][0]]].append(limit)
+        return [self._search(part, of) for part, of in zip(parts, own, strict=True)]
+
+    def _search(self, part: list[str], limits: list[Limit]) -> Search:
+        return Search(
+            self.problem,
+            self.crew,
+            {job_id: self.choices[job_id] for job_id in part},
+            self.costs,
+            self.aims,
+            self.all_in or all(job_id in self.plan for job_id in part),
+            {job_id: self.plan[job_id] for job_id in part if job_id in self.plan},
+            limits,
+        )
 
     def _roster(self, searches: list[Search], spent: float) -> Roster:
         plan = {job_id: p for search in searches for job_id, p in search.plan.items()}

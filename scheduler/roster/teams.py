@@ -4,14 +4,14 @@ Hours are counted in whole minutes here: what people can give is rounded down, w
 asks is rounded up, so that a plan that fits in minutes fits in hours.
 """
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from functools import cached_property
 from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.roster.problem import HANDS, Job, Problem
+from scheduler.roster.problem import HANDS, Job, Problem, Worker
 
 MINUTES = 60
 FEW = 4  # people on a day up to whom every set of them is asked about
@@ -89,6 +89,10 @@ class Crew:
             self.kinds, kind = np.unique(self.minutes, axis=1, return_inverse=True)
             self.kind_of_day = kind.reshape(-1)
         self._ladders: dict[tuple[object, ...], list[list[tuple[int, int]]]] = {}
+        # asked for every day; days with the same hours have the same answers
+        self._sets_on: dict[int, list[frozenset[str]]] = {}
+        self._minutes_of: dict[tuple[int, frozenset[str]], int] = {}
+        self._asked_of: dict[tuple[int, frozenset[str]], Asked] = {}
 
     def members(self, group: frozenset[str]) -> NDArray[np.bool_]:
         """Who can fill a place of the group; (n_workers,)."""
@@ -125,6 +129,12 @@ class Crew:
 
     def sets_on(self, day: int) -> list[frozenset[str]]:
         """The sets of people that the model asks about beforehand on one day."""
+        kind = int(self.kind_of_day[day])
+        if kind not in self._sets_on:
+            self._sets_on[kind] = self._sets(day)
+        return self._sets_on[kind]
+
+    def _sets(self, day: int) -> list[frozenset[str]]:
         here = self.minutes[:, day] > 0
         names = [worker.name for worker, there in zip(self.workers, here, strict=True) if there]
         if len(names) <= FEW:
@@ -141,29 +151,50 @@ class Crew:
 
     def minutes_of(self, day: int, people: frozenset[str]) -> int:
         """What these people have on a day."""
-        chosen = [worker.name in people for worker in self.workers]
-        return int(self.minutes[chosen, day].sum())
+        key = (int(self.kind_of_day[day]), people)
+        if key not in self._minutes_of:
+            chosen = [worker.name in people for worker in self.workers]
+            self._minutes_of[key] = int(self.minutes[chosen, day].sum())
+        return self._minutes_of[key]
 
-    def asked_of(self, day: int, people: frozenset[str]) -> Callable[[Job, int], int]:
+    def asked_of(self, day: int, people: frozenset[str]) -> "Asked":
         """How many places a team of some size leaves to these people, at the very least."""
-        others = [
-            worker
-            for worker, minutes in zip(self.workers, self.minutes[:, day], strict=True)
-            if minutes and worker.name not in people
-        ]
-        memo: dict[tuple[frozenset[tuple[str, int]], int], int] = {}
+        key = (int(self.kind_of_day[day]), people)
+        if key not in self._asked_of:
+            others = [
+                worker
+                for worker, minutes in zip(self.workers, self.minutes[:, day], strict=True)
+                if minutes and worker.name not in people
+            ]
+            self._asked_of[key] = Asked(others)
+        return self._asked_of[key]
 
-        def asked(job: Job, size: int) -> int:
-            key = (frozenset(job.team.items()), size)
-            if key not in memo:
-                memo[key] = max(
+
+class Asked:
+    """How many places a team leaves to some people, when all the others do what they can.
+
+    Args:
+        others: everybody else who is there.
+    """
+
+    def __init__(self, others: Sequence[Worker]) -> None:
+        self._others = others
+        self._by_job: dict[tuple[str, int], int] = {}
+        self._by_team: dict[tuple[tuple[tuple[str, int], ...], int], int] = {}
+
+    def __call__(self, job: Job, size: int) -> int:
+        """Places of a job's team of so many people; 0 or less where the others fill all."""
+        found = self._by_job.get((job.id, size))
+        if found is None:
+            key = (tuple(sorted(job.team.items())), size)
+            if key not in self._by_team:
+                self._by_team[key] = max(
                     places(job.team, size, group)
-                    - sum(any(worker.can(skill) for skill in group) for worker in others)
+                    - sum(any(worker.can(skill) for skill in group) for worker in self._others)
                     for group in skill_groups(job.team)
                 )
-            return memo[key]
-
-        return asked
+            found = self._by_job[job.id, size] = self._by_team[key]
+        return found
 
 
 def _ladder(

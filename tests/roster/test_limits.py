@@ -1,0 +1,32 @@
+"""The limits of days: narrowed ones are those that would be made anew, none said twice."""
+
+import pytest
+
+from scheduler.roster.limits import limits_of, narrowed
+from scheduler.roster.solve import Solving
+from tests.roster.seasons import season_of_work
+
+
+@pytest.mark.parametrize("seed", [1, 2])
+def test_narrowed_limits_are_those_made_anew(seed: int) -> None:
+    solving = Solving(season_of_work(2, per_plot=12, load=2.0, seed=seed))
+    problem, crew, before = solving.problem, solving.crew, solving.choices
+    after = {
+        job_id: [p for k, p in enumerate(ps) if k % 3 or len(ps) < 3]
+        for job_id, ps in before.items()
+    }
+    anew = limits_of(problem, after, crew)
+    limits = limits_of(problem, before, crew)
+    assert set(narrowed(limits, before, after)) == set(anew)
+    assert set(limits) != set(anew)
+
+
+def test_of_limits_on_the_same_uses_only_the_least_room_is_kept() -> None:
+    solving = Solving(season_of_work(2, per_plot=12, load=2.0, seed=1))
+    limits = limits_of(solving.problem, solving.choices, solving.crew)
+    assert len({limit.uses for limit in limits}) == len(limits) > 50
+    for limit in limits:
+        most = dict.fromkeys(limit.jobs, 0)
+        for job_id, _, amount in limit.uses:
+            most[job_id] = max(most[job_id], amount)
+        assert limit.room < sum(most.values()), "a limit that nothing could break"
