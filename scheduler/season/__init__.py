@@ -1,7 +1,7 @@
 """The walk through the rooms, and what comes of it. Pure: it reads no clock and no disk."""
 
 from scheduler.season.errands import Errand
-from scheduler.season.moves import Move
+from scheduler.season.moves import Move, obstacle_words
 from scheduler.season.outlook import Outlook, outlook_of
 from scheduler.season.placed import Published
 from scheduler.season.plot_frost import PlotFrost, exposed_at
@@ -22,6 +22,7 @@ __all__ = [
     "kinds_words",
     "names_words",
     "night_words",
+    "obstacle_words",
     "outlook_of",
     "plan_season",
     "tonight_of",
