@@ -6,7 +6,7 @@ than ``--help`` may last.
 
 from datetime import date
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -35,6 +35,9 @@ from scheduler.door import (
 )
 from scheduler.frost_commands import frost_commands
 from scheduler.ways_out import ways_out
+
+if TYPE_CHECKING:
+    from scheduler.season import SeasonPlan
 
 app = typer.Typer(
     name="scheduler",
@@ -155,18 +158,46 @@ def due(site: Site, as_of: AsOf = None, plan: PlanId = None, as_json: AsJson = F
 @app.command(epilog="Example: scheduler roster sites/branasol --as-of 2026-11-25")
 def roster(
     site: Site,
+    without: Annotated[
+        list[str] | None,
+        typer.Option("--without", metavar="ID", help="Show what this preference costs: moon."),
+    ] = None,
     afresh: Afresh = False,
     published: PublishedIn = None,
     as_of: AsOf = None,
     plan: PlanId = None,
     as_json: AsJson = False,
 ) -> None:
-    """The crew's days, as a table."""
-    from scheduler.publish import records, sheet
+    """The crew's days, as a table; or what a preference costs."""
+    from scheduler.publish import records, roster_words, sheet
+    from scheduler.season import compared
 
+    if without:
+        season = planned(site, as_of, plan)  # published days would hide the cost
+        told_of = compared(season, _preferences(without, season))
+        record = roster_words.comparison_record(told_of, season)
+        show(record, [roster_words.comparison_table(told_of, season)], as_json=as_json)
+        return
     season = planned(site, as_of, plan, calendars_of(site, published, afresh=afresh))
-    show(records.roster_record(season), [sheet.roster_table(season)], as_json=as_json)
+    tables = [
+        sheet.roster_table(season),
+        *roster_words.hire_tables(season),
+        *roster_words.preference_tables(season),
+    ]
+    show(records.roster_record(season), tables, as_json=as_json)
     end_with(season.notices)
+
+
+def _preferences(names: list[str], season: "SeasonPlan") -> list[str]:
+    """The ids that are meant; refused where there is no such preference."""
+    from scheduler.season import known_preferences, preference_of
+
+    found = [(name, preference_of(name, season)) for name in names]
+    for name, one in found:
+        if one is None:
+            known = ", ".join(known_preferences(season))
+            refuse(f"there is no preference {name!r}; there are: {known}")
+    return list(dict.fromkeys(one for _, one in found if one is not None))
 
 
 @app.command(epilog="Example: scheduler why sites/branasol fondal.cut-high")

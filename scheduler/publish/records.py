@@ -7,6 +7,7 @@ from typing import Any
 from scheduler.publish import words
 from scheduler.publish.due_sheet import HARVEST_YEARS, dues_of
 from scheduler.publish.material_words import mass_range_of, mulches_of
+from scheduler.publish.roster_words import hire_record, preference_record
 from scheduler.publish.work_words import facts_of, harvests_in, removals_in
 from scheduler.season import SeasonPlan
 from scheduler.sky import Sky
@@ -218,6 +219,8 @@ def roster_record(plan: SeasonPlan) -> Record:
             for errand in plan.errands
         ],
         "left_out": list(plan.roster.left_out),
+        "preferences": [preference_record(one) for one in plan.roster.preferences],
+        "hires": [hire_record(use, plan) for use in plan.roster.hires],
         "moved": [
             {
                 "task": move.task_id,

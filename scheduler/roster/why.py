@@ -9,7 +9,8 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal, TypeAlias
 
-from scheduler.roster.costs import RISK_PARTS, costs_of, points_of
+from scheduler.roster.aims import blocks_of
+from scheduler.roster.costs import RISK_PARTS, Cost, costs_of, points_of
 from scheduler.roster.ledger import Ledger
 from scheduler.roster.placements import Placement, may_stand, placements_of
 from scheduler.roster.plan import Roster
@@ -18,7 +19,7 @@ from scheduler.roster.teams import Crew
 
 Kind: TypeAlias = Literal[
     "closed", "nobody", "kit-away", "team", "cut-short",  # it cannot begin there at all
-    "waits", "too-late", "before", "too-early",  # the order of work
+    "unplaced", "waits", "too-late", "before", "too-early",  # the order of work
     "crew", "kit", "plot",  # what stands there already
 ]  # fmt: skip
 
@@ -30,7 +31,8 @@ class Obstacle:
     Args:
         kind: ``closed`` to the job; ``nobody`` works; ``kit-away``: kit does not come;
             ``team``: too few people with the skill; ``cut-short``: a closed day or the end
-            of the season comes before it would be done; ``waits`` for the end of a job,
+            of the season comes before it would be done; ``unplaced``: a job that comes
+            before has no place; ``waits`` for the end of a job,
             ``too-late`` after it, ``before``: a job that follows begins earlier,
             ``too-early``: a job that follows would come too late; ``crew``, ``kit`` or
             ``plot``: no room beside what stands.
@@ -50,16 +52,27 @@ class Price:
     """What a free day would cost more than the day on which the job stands.
 
     Args:
-        moved: whether it would leave its published day.
+        moved: 1 where it would leave its published day, -1 where it would come back to it.
+        shift_days: days farther from its published day.
         risk: chance of frost damage, 0 to 1.
         points: days of waiting that the preferred days of now are worth more.
+        hire_days: days of waiting that blocks of hire saved now are worth.
         waiting_days: days of waiting more; below 0 it would end earlier.
     """
 
-    moved: bool
+    moved: int
+    shift_days: int
     risk: float
     points: float
+    hire_days: float
     waiting_days: int
+
+    @property
+    def gains(self) -> bool:
+        """Whether the plan would be better with the job there, all aims in their order."""
+        last = self.waiting_days + self.points + self.hire_days
+        aims = (self.moved, self.shift_days, round(self.risk, 6), round(last, 6))
+        return aims < (0, 0, 0.0, 0.0)
 
 
 Answer: TypeAlias = Obstacle | Price
@@ -92,6 +105,16 @@ class Standing:
         if job.id not in self._choices:
             self._choices[job.id] = placements_of(job, self.problem, self.crew)
         return self._choices[job.id]
+
+    @cached_property
+    def _costs(self) -> dict[str, dict[int, Cost]]:
+        return {}
+
+    def _cost(self, job: Job) -> dict[int, Cost]:
+        """What each placement of a job costs, reckoned once."""
+        if job.id not in self._costs:
+            self._costs[job.id] = costs_of(self.problem, {job.id: self.choices(job)})[job.id]
+        return self._costs[job.id]
 
     def asked(self, job_id: str, first: int) -> Answer:
         """What keeps a job from a day, the order of work first; or what it costs there."""
@@ -132,7 +155,9 @@ class Standing:
     def _order(self, job: Job, here: Placement) -> Iterator[Obstacle]:
         placed = self.ledger.placed
         for order in self.problem.orders:
-            if order.after == job.id and order.before in placed:
+            if order.after == job.id and order.before not in placed:
+                yield Obstacle("unplaced", order.before, here.first)
+            elif order.after == job.id:
                 yield from self._after(order, placed[order.before], here)
         for order in self.problem.orders:
             if order.before == job.id and order.after in placed:
@@ -155,11 +180,22 @@ class Standing:
 
     def _price(self, job: Job, here: Placement, there: Placement | None) -> Price:
         now = there or here
-        cost = costs_of(self.problem, {job.id: self.choices(job)})[job.id]
+        cost = self._cost(job)
         one, other = cost[here.first], cost[now.first]
         return Price(
-            moved=one.moved > other.moved,
+            moved=one.moved - other.moved,
+            shift_days=one.shift - other.shift,
             risk=(one.risk - other.risk) / RISK_PARTS,
             points=points_of(job, now) - points_of(job, here),
+            hire_days=self._hire_days(job, here) - self._hire_days(job, now),
             waiting_days=here.last - now.last,
+        )
+
+    def _hire_days(self, job: Job, there: Placement) -> float:
+        """What all blocks of the kit it uses are worth, were it there; in days of waiting."""
+        plan = {**self.ledger.placed, job.id: there}
+        return sum(
+            kit.block_days * len(blocks_of(kit, self.problem, plan))
+            for kit in self.problem.kits
+            if kit.block_days and job.uses.get(kit.id)
         )

@@ -1,7 +1,14 @@
 """The walk through the rooms, and what comes of it. Pure: it reads no clock and no disk."""
 
+from scheduler.season.compare import (
+    Comparison,
+    Sums,
+    compared,
+    known_preferences,
+    preference_of,
+)
 from scheduler.season.errands import Errand
-from scheduler.season.moves import Move
+from scheduler.season.moves import Move, obstacle_words
 from scheduler.season.outlook import Outlook, outlook_of
 from scheduler.season.placed import Published
 from scheduler.season.plot_frost import PlotFrost, exposed_at
@@ -10,6 +17,7 @@ from scheduler.season.tonight import NoEstimateError, Tonight, tonight_of
 from scheduler.season.walk import SeasonPlan, plan_season
 
 __all__ = [
+    "Comparison",
     "Errand",
     "Move",
     "NoEstimateError",
@@ -17,13 +25,18 @@ __all__ = [
     "PlotFrost",
     "Published",
     "SeasonPlan",
+    "Sums",
     "Tonight",
+    "compared",
     "exposed_at",
     "kinds_words",
+    "known_preferences",
     "names_words",
     "night_words",
+    "obstacle_words",
     "outlook_of",
     "plan_season",
+    "preference_of",
     "tenderest_of",
     "tonight_of",
 ]

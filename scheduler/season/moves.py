@@ -69,27 +69,38 @@ def _closed_words(placed: Placed, day: int, closing: tuple[Ruling, ...]) -> str:
     return f"{day_words(placed.season.date_of(day))} is closed to it: {told}"
 
 
-def obstacle_words(placed: Placed, task_id: str, what: Obstacle) -> str:
-    """What keeps a task from a day, in the grower's words."""
+def obstacle_words(
+    placed: Placed, task_id: str, what: Obstacle, *, dated: bool = True, named: bool = True
+) -> str:
+    """What keeps a task from a day, in the grower's words.
+
+    Args:
+        placed: the season.
+        task_id: the task.
+        what: the obstacle.
+        dated: whether the day is told with it.
+        named: whether the work that takes the room is told with it.
+    """
     day = day_words(placed.season.date_of(min(what.day, placed.season.n_days - 1)))
-    about = _title(placed, what.about)
-    needs = {hire.id: hire.name for hire in placed.holding.crew.hire}
+    on, about = f" on {day}" if dated else "", _title(placed, what.about)
+    hired = {hire.id: hire.name for hire in placed.holding.crew.hire}.get(what.about, what.about)
     told = {
         "closed": f"{day} is closed to it",
-        "nobody": f"nobody of the crew works on {day}",
-        "kit-away": f"{needs.get(what.about, what.about)} does not come on {day}",
-        "team": f"too few of the crew who can do it are there on {day}",
-        "cut-short": f"begun on {day}, it would not be done before its days close",
+        "nobody": f"nobody of the crew works{on}",
+        "kit-away": f"{hired} does not come{on}",
+        "team": f"too few of the crew who can do it are there{on}",
+        "cut-short": f"begun{on or ' then'}, it would not be done before its days close",
+        "unplaced": f"it waits for {about}, which has no place",
         "waits": f"it waits for {about}",
         "too-late": f"it would come too late after {about}",
         "before": f"{about} would begin before it is done",
         "too-early": f"{about} would come too late after it",
-        "plot": f"the plot is taken on {day}",
-        "kit": f"{needs.get(what.about, what.about)} is wanted elsewhere on {day}",
-        "crew": f"the crew is taken on {day}",
+        "plot": f"the plot is taken{on}",
+        "kit": f"{hired} is wanted elsewhere{on}",
+        "crew": f"the crew is taken{on}",
     }[what.kind]
     others = ", ".join(_title(placed, job_id) for job_id in what.beside if job_id != task_id)
-    return f"{told} by {others}" if others else told
+    return f"{told} by {others}" if others and named else told
 
 
 def _title(placed: Placed, task_id: str) -> str:

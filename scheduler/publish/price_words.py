@@ -1,0 +1,115 @@
+"""Who is busy with what on a day, and what a free day would cost: for people and programs."""
+
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+from scheduler.publish import words
+from scheduler.roster.problem import HANDS
+from scheduler.roster.why import Answer, Obstacle, Price
+from scheduler.season import SeasonPlan
+from scheduler.terms import Basis
+
+Busy = tuple[str, str, float]  # task id, name, person-hours
+
+
+def busy_words(plan: SeasonPlan, task_id: str, what: Obstacle) -> str:
+    """The work that takes the room, with those who do it and their hours."""
+    by_task: dict[str, list[str]] = {}
+    for other, name, hours in _busy(plan, task_id, what):
+        by_task.setdefault(other, []).append(f"{name} {hours:.1f} h" if name else "")
+    told = [
+        f"{_title(plan, other)} ({', '.join(who)})" if all(who) else _title(plan, other)
+        for other, who in by_task.items()
+    ]
+    return f" by {'; '.join(told)}" if told else ""
+
+
+def busy_records(plan: SeasonPlan, task_id: str, what: Obstacle) -> list[dict[str, Any]]:
+    """The same for a program."""
+    day = plan.season.date_of(what.day).isoformat()
+    return [
+        {"date": day, "task": other, "person": name or None, "work_h": round(hours, 2)}
+        for other, name, hours in _busy(plan, task_id, what)
+    ]
+
+
+def _busy(plan: SeasonPlan, task_id: str, what: Obstacle) -> Iterator[Busy]:
+    """Who does what there; of a skill that is short only those who have it."""
+    able = {
+        worker.name
+        for worker in plan.problem.workers
+        if what.kind != "crew" or any(map(worker.can, what.about.split("+")))
+    }
+    for other in what.beside:
+        stint = plan.stints.get(other)
+        if other == task_id or stint is None or what.day not in stint.days:
+            continue
+        at = stint.days.index(what.day)
+        turns = zip(stint.people[at], stint.each_h[at], strict=True)
+        found = [(other, name, hours) for name, hours in turns if name in able]
+        nobody = [(other, "", 0.0)] if what.kind != "crew" or what.about == HANDS else []
+        yield from found or nobody
+
+
+def _title(plan: SeasonPlan, task_id: str) -> str:
+    task = plan.tasks[task_id]
+    return f"{words.where(task, plan)}: {task.type.title}"
+
+
+def price_words(plan: SeasonPlan, task_id: str, prices: Sequence[Price]) -> str:
+    """What a run of free days would give and cost."""
+    earlier = [-price.waiting_days for price in prices]
+    gain = f"done {_span(earlier)} earlier" if max(earlier) > 0 else "done no earlier"
+    cost = "; ".join(_costs(plan, task_id, prices))
+    if cost:
+        return f"free, {gain}, but at a price: {cost}"
+    if plan.stints.get(task_id) is None:
+        return "free as it is; what comes after it, or more important work, would have to yield"
+    if plan.roster.proof == "gap":
+        return f"free, {gain}: the search ended before it saw that"
+    return f"free, {gain}; the whole plan is no better with it there"
+
+
+def _costs(plan: SeasonPlan, task_id: str, prices: Sequence[Price]) -> Iterator[str]:
+    if any(price.moved > 0 for price in prices):
+        yield "it would leave its published day"
+    risks = [price.risk for price in prices]
+    if max(risks) > 0:
+        low, high = (f"{100 * risk:.0f}" for risk in (min(risks), max(risks)))
+        yield f"the chance of frost damage is higher by {_to(low, high)} %"
+    points = [price.points for price in prices]
+    if max(points) > 0:
+        yield f"it {_preferred(plan, task_id)}, worth {_span(points)} of waiting"
+    hire = [price.hire_days for price in prices]
+    if max(hire) > 0:
+        yield f"what is hired would come once more, worth {_span(hire)} of waiting"
+
+
+def _preferred(plan: SeasonPlan, task_id: str) -> str:
+    """What makes its days preferred ones."""
+    rulings = plan.windows[task_id].rulings
+    told = [r.words for r in rulings if r.basis is Basis.PRACTICE and r.points.any()]
+    return "; and ".join(told) or "stands on preferred days"
+
+
+def _span(amounts: Sequence[float]) -> str:
+    low, high = f"{max(0.0, min(amounts)):g}", f"{max(amounts):g}"
+    return f"{_to(low, high)} day{'' if high == '1' else 's'}"
+
+
+def _to(low: str, high: str) -> str:
+    return low if low == high else f"{low} to {high}"
+
+
+def price_record(plan: SeasonPlan, day: int, price: Answer) -> dict[str, Any]:
+    """What one free day would cost, for a program; a day off in the run costs nothing."""
+    record: dict[str, Any] = {"date": plan.season.date_of(day).isoformat()}
+    if isinstance(price, Price):
+        record |= {
+            "leaves_published_day": price.moved > 0,
+            "frost_chance_more": round(price.risk, 4),
+            "preference_days_lost": round(price.points, 4),
+            "hire_days_lost": round(price.hire_days, 4),
+            "waiting_days_more": price.waiting_days,
+        }
+    return record

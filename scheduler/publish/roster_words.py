@@ -1,0 +1,160 @@
+"""Preferences and hire of a roster, and what a preference costs: tables and records."""
+
+from typing import Any
+
+from scheduler.publish import words
+from scheduler.publish.sheet import Table
+from scheduler.roster import HireUse, Preference
+from scheduler.season import Comparison, SeasonPlan, Sums
+from scheduler.terms import Basis, day_words
+
+Record = dict[str, Any]
+
+
+def preference_tables(plan: SeasonPlan) -> list[Table]:
+    """Preferences met or missed with their price; nothing where nobody prefers a day."""
+    told = plan.roster.preferences
+    if not told:
+        return []
+    named = dict.fromkeys(
+        ruling.words
+        for window in plan.windows.values()
+        for ruling in window.rulings
+        if ruling.basis is Basis.PRACTICE and ruling.points.any()
+    )
+    met = sum(one.met for one in told)
+    rows = tuple(
+        (one.job_id, words.days_words(plan.season, plan.stints[one.job_id].days), *_outcome(one))
+        for one in told
+    )
+    foot = f"{met} of {len(told)} met. `scheduler roster SITE --without ID` shows what it costs."
+    title = f"Preferred days. The site {'; '.join(named)}"
+    return [Table(title, ("task", "days", "preferred", "price"), rows, (foot,))]
+
+
+def _outcome(one: Preference) -> tuple[str, str]:
+    """Met or missed, and what was paid or given up."""
+    if one.met:
+        waited = f"waits {_days(one.waited_days)}" if one.waited_days else "none by itself"
+        return "met", waited
+    state = "in part" if one.points > 0 else "missed"
+    return (
+        state,
+        f"to meet it would cost more than the {_days(one.points_best - one.points)} it is worth",
+    )
+
+
+def hire_tables(plan: SeasonPlan) -> list[Table]:
+    """Blocks of days of what is hired, and their cost; nothing where nothing is told."""
+    if not plan.roster.hires:
+        return []
+    names = {hire.id: hire.name for hire in plan.holding.crew.hire}
+    rows = tuple(
+        (
+            names.get(use.kit_id, use.kit_id),
+            words.days_words(plan.season, use.days),
+            str(len(use.days)),
+            f"{use.cost:g}",
+        )
+        for use in plan.roster.hires
+    )
+    whole = sum(use.cost for use in plan.roster.hires)
+    foot = f"{len(rows)} blocks of hire, {whole:g} in all; a day is paid once."
+    return [Table("Hire", ("who", "days", "paid days", "cost"), rows, (foot,))]
+
+
+def preference_record(one: Preference) -> Record:
+    """One preference for a program."""
+    return {
+        "task": one.job_id,
+        "met": one.met,
+        "points": round(one.points, 4),
+        "points_best": round(one.points_best, 4),
+        "waited_days": one.waited_days,
+    }
+
+
+def hire_record(use: HireUse, plan: SeasonPlan) -> Record:
+    """One block of hire for a program."""
+    days = [plan.season.date_of(day).isoformat() for day in use.days]
+    return {"kit": use.kit_id, "days": days, "cost": round(use.cost, 2)}
+
+
+def comparison_table(told: Comparison, plan: SeasonPlan) -> Table:
+    """What preferences cost: the days that move, and what both plans come to."""
+    rows = tuple(
+        (task_id, _day(one, plan), _day(two, plan), _moved_days(one, two))
+        for task_id, one, two in told.moved
+    )
+    practice = [one for one in told.without if one in plan.holding.rules.rules]
+    tag = f" ({words.MOON_TAG})" if practice else ""
+    idle = [one for one in told.without if one not in told.followed]
+    return Table(
+        f"With and without {', '.join(told.without)}{tag}; both planned afresh",
+        ("task", "with it", "without it", "moves"),
+        rows,
+        (
+            *(f"{one} is not followed in this plan, so it costs nothing." for one in idle),
+            *_sum_lines(told.here, told.there, len(rows)),
+            *(() if told.proven else ("One of the two was not proven best: take it as a guide.",)),
+        ),
+    )
+
+
+def _sum_lines(here: Sums, there: Sums, moved: int) -> tuple[str, ...]:
+    waited = here.late_days - there.late_days
+    waits = f"{_days(waited)} later" if waited >= 0 else f"{_days(-waited)} earlier"
+    return (
+        f"Cost with it: {moved} tasks stand on other days; all tasks together end {waits}.",
+        f"Chance of frost damage beyond what you accept, summed over the tasks: "
+        f"{here.frost_sum:.2f} with it, {there.frost_sum:.2f} without; the largest "
+        f"{100 * here.frost_most:.0f} % and {100 * there.frost_most:.0f} %.",
+        f"Hire: {here.hire_blocks} blocks, {here.hire_cost:g}, with it; {there.hire_blocks} "
+        f"blocks, {there.hire_cost:g}, without.",
+        f"Left out: {here.left_out} with it, {there.left_out} without.",
+    )
+
+
+def comparison_record(told: Comparison, plan: SeasonPlan) -> Record:
+    """The same for a program."""
+    return {
+        "without": list(told.without),
+        "followed": list(told.followed),
+        "proven": told.proven,
+        "moved": [
+            {"task": task_id, "with": _iso(one, plan), "without": _iso(two, plan)}
+            for task_id, one, two in told.moved
+        ],
+        "waiting_days": told.here.late_days - told.there.late_days,
+        "with_it": _sums(told.here),
+        "without_it": _sums(told.there),
+    }
+
+
+def _sums(sums: Sums) -> Record:
+    return {
+        "frost_chance_sum": round(sums.frost_sum, 4),
+        "frost_chance_most": round(sums.frost_most, 4),
+        "hire_blocks": sums.hire_blocks,
+        "hire_cost": round(sums.hire_cost, 2),
+        "left_out": sums.left_out,
+    }
+
+
+def _day(day: int | None, plan: SeasonPlan) -> str:
+    return "no place" if day is None else day_words(plan.season.date_of(day))
+
+
+def _iso(day: int | None, plan: SeasonPlan) -> str | None:
+    return None if day is None else plan.season.date_of(day).isoformat()
+
+
+def _moved_days(one: int | None, two: int | None) -> str:
+    """How much sooner or later it is without the preference."""
+    if one is None or two is None:
+        return ""
+    return f"{_days(abs(two - one))} {'earlier' if two < one else 'later'}"
+
+
+def _days(n: float) -> str:
+    return f"{n:g} day{'' if n == 1 else 's'}"

@@ -1,0 +1,127 @@
+"""The same season without some of its preferences: what they cost. Pure."""
+
+from collections.abc import Collection
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from scheduler.roster import Job, Problem, Roster, solve
+from scheduler.season.walk import SeasonPlan
+from scheduler.terms import Basis
+
+HIRE_BLOCKS = "hire-blocks"  # the preference that gathers days of hire, block_days in crew.toml
+
+
+@dataclass(frozen=True, slots=True)
+class Sums:
+    """What one roster comes to.
+
+    Args:
+        late_days: days from the first of the plan to the end of each task, summed.
+        frost_sum: chances of frost damage above what is tolerated, summed over the tasks.
+        frost_most: the largest of them, 0 to 1.
+        hire_blocks: blocks of days of what is hired.
+        hire_cost: of these days, in the grower's money.
+        left_out: how many tasks have no place.
+    """
+
+    late_days: int
+    frost_sum: float
+    frost_most: float
+    hire_blocks: int
+    hire_cost: float
+    left_out: int
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """A season with and without some preferences.
+
+    Args:
+        without: ids of the preferences that are left aside.
+        followed: those of them that the plan follows at all.
+        moved: task id, first day with and first day without, where these differ; by day.
+        here: what the season as it is comes to.
+        there: what it comes to without them.
+        proven: whether no better plan exists on either side.
+    """
+
+    without: tuple[str, ...]
+    followed: tuple[str, ...]
+    moved: tuple[tuple[str, int | None, int | None], ...]
+    here: Sums
+    there: Sums
+    proven: bool
+
+
+def known_preferences(plan: SeasonPlan) -> dict[str, bool]:
+    """Ids of all preferences, with whether the plan follows them."""
+    book = plan.holding.rules.rules.values()
+    known = {rule.id: False for rule in book if rule.basis is Basis.PRACTICE}
+    for window in plan.windows.values():
+        known |= {r.rule_id: True for r in window.rulings if r.points.any()}
+    return known | {HIRE_BLOCKS: any(kit.block_days > 0 for kit in plan.problem.kits)}
+
+
+def preference_of(name: str, plan: SeasonPlan) -> str | None:
+    """The id that a name means: the id itself, or a word of one id alone; None where none is."""
+    known = known_preferences(plan)
+    found = [one for one in known if name == one] or [
+        one for one in known if name in one.split("-")
+    ]
+    return found[0] if len(found) == 1 else None
+
+
+def compared(plan: SeasonPlan, without: Collection[str]) -> Comparison:
+    """Plan the season again without some preferences.
+
+    Args:
+        plan: the season, best planned without the memory of published days: they are kept
+            with a preference and without it, and would hide what it costs.
+        without: ids of preferences.
+    """
+    known, other = known_preferences(plan), solve(_problem_without(plan, without))
+    firsts = [{s.job_id: s.first for s in roster.stints} for roster in (plan.roster, other)]
+    one, two = firsts
+    ids = sorted(
+        (job.id for job in plan.problem.jobs if one.get(job.id) != two.get(job.id)),
+        key=lambda job_id: (one.get(job_id, plan.season.n_days), job_id),
+    )
+    return Comparison(
+        without=tuple(without),
+        followed=tuple(one for one in without if known.get(one)),
+        moved=tuple((job_id, one.get(job_id), two.get(job_id)) for job_id in ids),
+        here=_sums(plan.problem, plan.roster),
+        there=_sums(plan.problem, other),
+        proven=plan.roster.proof == other.proof == "proven",
+    )
+
+
+def _problem_without(plan: SeasonPlan, without: Collection[str]) -> Problem:
+    """The same problem, these preferences not in it."""
+    kits = plan.problem.kits
+    if HIRE_BLOCKS in without:
+        kits = tuple(replace(kit, block_days=0.0) for kit in kits)
+    jobs = tuple(_job_without(job, plan, without) for job in plan.problem.jobs)
+    return replace(plan.problem, jobs=jobs, kits=kits)
+
+
+def _job_without(job: Job, plan: SeasonPlan, without: Collection[str]) -> Job:
+    points = np.zeros(plan.season.n_days)
+    for ruling in plan.windows[job.id].rulings:
+        if ruling.rule_id not in without:
+            points = points + ruling.points
+    return replace(job, points=points)
+
+
+def _sums(problem: Problem, roster: Roster) -> Sums:
+    jobs = problem.by_id
+    risks = [float(jobs[s.job_id].risk[list(s.days)].max()) for s in roster.stints]
+    return Sums(
+        late_days=sum(stint.last for stint in roster.stints),
+        frost_sum=sum(risks),
+        frost_most=max(risks, default=0.0),
+        hire_blocks=len(roster.hires),
+        hire_cost=sum(hire.cost for hire in roster.hires),
+        left_out=len(roster.left_out),
+    )
