@@ -55,7 +55,7 @@ def test_a_night_that_nobody_forecast_takes_the_colder_of_its_neighbours() -> No
 def test_a_shorter_newer_forecast_does_not_hide_the_frosts_of_the_one_before() -> None:
     old = [ForecastNight(date(2027, 4, 19), date(2027, 4, day), -9.0) for day in (21, 22)]
     new = ForecastNight(date(2027, 4, 20), date(2027, 4, 21), 9.0)
-    run = latest_forecast([*old, new], date(2027, 4, 20))
+    run = latest_forecast([new, *old], date(2027, 4, 20))
     assert [night.tmin_c for night in run] == [9.0, -9.0]
 
 
@@ -64,7 +64,7 @@ def test_a_shorter_newer_forecast_does_not_hide_the_frosts_of_the_one_before() -
     [
         ("2027-04-20,2027-02-30,1", "a date such as"),
         ("2027-04-20,2027-04-21,cold", "a number"),
-        ("2027-04-20,2027-04-21,", "this key is needed"),
+        ("2027-04-20,2027-04-21,", "a value in this column"),
         ("2027-04-20,2027-04-21,nan", "a finite number"),
         ("2027-04-20,2027-04-21,99", "at most 40"),
         ("2027-04-20,2027-04-20,1", "a day after"),

@@ -92,12 +92,12 @@ def test_work_that_waits_for_the_window_is_not_warned_of(site: Path) -> None:
     assert not _says(plan, "frost-in-new-growth")
 
 
-def _with_lemons(site: Path) -> None:
+def _with_lemons(site: Path, plant: str = "mandarin") -> None:
     with (site / "stock.csv").open("a", encoding="utf-8") as stock:
         head = (site / "stock.csv").read_text("utf-8").splitlines()
         columns = next(line for line in head if line.startswith("plot,")).split(",")
         row = {
-            "plot": "first-plot", "line": "A", "plant": "mandarin", "stratum": "low",
+            "plot": "first-plot", "line": "A", "plant": plant, "stratum": "low",
             "role": "fruit", "cut_system": "retained", "count": "4", "stem_cm": "5",
             "height_m": "2", "crown_m": "2",
         }  # fmt: skip
@@ -159,6 +159,17 @@ def test_what_was_planted_or_cut_lately_is_covered_too(site: Path) -> None:
     _done(site, "2027-05-01", "plant-alleys", "trim-shrubs")
     (errand,) = [e for e in _planned(site, as_of).errands if e.kind == "protect"]
     assert "young alley plants" in errand.title
+
+
+def test_hardy_stock_cut_lately_is_covered_while_its_growth_is_soft(site: Path) -> None:
+    """Strawberry tree stands -12 C at rest, its new growth -2: plants.toml."""
+    _with_lemons(site, "strawberry-tree")
+    as_of = date(2027, 1, 10)
+    _forecast(site, as_of, -5.0)
+    assert not [e for e in _planned(site, as_of).errands if e.kind == "protect"]
+    _done(site, "2026-12-20", "cut-evergreen-fruit")
+    (errand,) = [e for e in _planned(site, as_of).errands if e.kind == "protect"]
+    assert "strawberry" in errand.title
 
 
 def test_after_its_tender_weeks_new_planting_is_no_longer_watched(site: Path) -> None:
