@@ -15,7 +15,7 @@ from scheduler.roster.aims import BY_PLACEMENT
 from scheduler.roster.engine import SEED, Model
 from scheduler.roster.ledger import keeps
 from scheduler.roster.limits import Limit, on_days, people_limit
-from scheduler.roster.names import Shortfall, shares_on, teams_on
+from scheduler.roster.names import Shortfall, shortfall_on, teams_on
 from scheduler.roster.order import Choices
 from scheduler.roster.part import Part
 from scheduler.roster.placements import Placement
@@ -228,5 +228,4 @@ class Piece:
         there = {j: p for j, p in plan.items() if day in p.days}
         search = self.search
         teams = teams_on(day, search.problem.by_id, there)
-        answer = shares_on(day, teams, search.crew)
-        return answer if isinstance(answer, Shortfall) else None
+        return shortfall_on(day, teams, search.crew)

@@ -4,7 +4,7 @@ from scheduler.roster.aims import aims_of, parts_in_one
 from scheduler.roster.costs import costs_of
 from scheduler.roster.limits import Limit, limits_of
 from scheduler.roster.names import stints_of
-from scheduler.roster.order import Choices, circles, tightened, with_followers
+from scheduler.roster.order import Choices, circles, followers, tightened, with_followers
 from scheduler.roster.parts import parts_of
 from scheduler.roster.placements import Placement, placements_of
 from scheduler.roster.plan import Roster, Stage
@@ -48,7 +48,7 @@ class Solving:
         self.problem, self.crew = problem, Crew(problem)
         self.circles = circles(problem)
         knots = {job_id for circle in self.circles for job_id in circle}
-        never = with_followers(knots, problem.orders)
+        never = with_followers(knots, followers(problem.orders))
         jobs = [job for job in problem.jobs if job.id not in never]
         every = {job.id: placements_of(job, problem, self.crew) for job in jobs}
         some = tightened(every, problem.orders, all_in=False)
