@@ -189,6 +189,7 @@ def roster_record(plan: SeasonPlan) -> Record:
         "as_of": plan.outlook.as_of.isoformat(),
         "plan": plan.holding.plan.id,
         "proof": plan.roster.proof,
+        "gap": round(plan.roster.gap, 4),
         "tasks": [
             {
                 "task": task_id,

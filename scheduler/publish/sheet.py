@@ -96,16 +96,12 @@ def roster_table(plan: SeasonPlan) -> Table:
         for errand in plan.errands
     ]
     rows.sort(key=lambda row: row[0])
-    proof = {
-        "proven": "Proven: no better plan exists under these rules.",
-        "gap": "Not proven best: the search ended at its limit.",
-    }[plan.roster.proof]
     return Table(
         plan.holding.plan.says.title,
         ("day", "work", "task", "who", "person-hours"),
         tuple(row for _, row in rows),
         (
-            proof,
+            work_words.proof_words(plan.roster),
             *(f"Left out: {task_id}" for task_id in plan.roster.left_out),
             *work_words.roster_words(plan),
             *(words.move_words(move, plan) for move in plan.moves),

@@ -1,5 +1,6 @@
 """What the stand says of a piece of work, in words: conditions, what to weigh, waits."""
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import date
@@ -10,6 +11,7 @@ from scheduler.holding.dayrules import SignRule
 from scheduler.holding.fields import Visit
 from scheduler.publish import material_words
 from scheduler.publish.text import rows_words
+from scheduler.roster import Roster
 from scheduler.season import SeasonPlan
 from scheduler.stand import (
     Harvest,
@@ -204,6 +206,17 @@ def roster_words(plan: SeasonPlan) -> Iterator[str]:
         "Layers of mulch by line and the cautions of each piece of work stand in `scheduler due` "
         "and in the entries of the calendar."
     )
+
+
+def proof_words(roster: Roster) -> str:
+    """How good the days are known to be."""
+    if roster.proof == "proven":
+        return "Proven: no better plan exists under these rules."
+    why = {"stopped": "the search was stopped", "gap": "the search ended at its limit"}
+    near = "how near to the best is not known"
+    if roster.gap < 0.995:
+        near = f"within {math.ceil(roster.gap * 1000) / 10:g} % of the best there can be"
+    return f"Not proven best: {why[roster.proof]}; {near}."
 
 
 def untold_words(plan: SeasonPlan) -> Iterator[str]:

@@ -5,6 +5,7 @@ so the model is written straight into the solver's published model format (cp_mo
 """
 
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import Any, Literal, TypeAlias
 
@@ -34,6 +35,18 @@ class Outcome:
     bound: int
     effort: float
     core: tuple[int, ...] = ()
+
+
+class Stopped(KeyboardInterrupt):
+    """Somebody stopped the search.
+
+    Args:
+        outcome: what had been found by then.
+    """
+
+    def __init__(self, outcome: Outcome) -> None:
+        super().__init__()
+        self.outcome = outcome
 
 
 def _door() -> Any:
@@ -123,6 +136,9 @@ class Model:
             effort: deterministic limit.
             seconds: limit by the clock; None keeps the answer independent of the machine.
             settings: further solver parameters.
+
+        Raises:
+            Stopped: somebody pressed Ctrl-C; it bears what had been found.
         """
         parameters = self._slim.SatParameters()
         parameters.num_workers = 1
@@ -143,8 +159,19 @@ class Model:
         for name, value in settings.items():
             setattr(parameters, name, value)
         wrapper = self._slim.SolveWrapper()
+        parameters.catch_sigint_signal = False  # else nobody would learn of a Ctrl-C
         wrapper.set_parameters(parameters)
-        return self._outcome(wrapper.solve(self.proto))
+        return self._run(wrapper)
+
+    def _run(self, wrapper: Any) -> Outcome:
+        """Solve beside the main thread, the only one in which Python hears of a Ctrl-C."""
+        with ThreadPoolExecutor(1) as pool:
+            answer = pool.submit(wrapper.solve, self.proto)
+            try:
+                return self._outcome(answer.result())
+            except KeyboardInterrupt:
+                wrapper.stop_search()
+                raise Stopped(self._outcome(answer.result())) from None
 
     def _outcome(self, response: Any) -> Outcome:
         slim = self._slim

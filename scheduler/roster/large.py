@@ -15,7 +15,7 @@ from scheduler.roster.aims import BY_PLACEMENT
 from scheduler.roster.engine import SEED, Model
 from scheduler.roster.ledger import keeps
 from scheduler.roster.limits import Limit, on_days, people_limit
-from scheduler.roster.names import Shortfall, shares_on, teams_on
+from scheduler.roster.names import Shortfall, shortfall_on, teams_on
 from scheduler.roster.order import Choices
 from scheduler.roster.part import Part
 from scheduler.roster.placements import Placement
@@ -44,7 +44,8 @@ class Large:
     """
 
     def __init__(self, search: Part, aim: str) -> None:
-        self.search = search
+        self.search, self.aim = search, aim
+        self.bound = -(10**15)
         name = BY_PLACEMENT.get(aim, "waiting")
         costs = {j: search.costs[j] for j in search.choices}
         self.amounts = {
@@ -73,16 +74,25 @@ class Large:
 
     def solve(self, effort: float, seconds: float | None) -> int:  # noqa: ARG002  # as the other models
         """Improve the search's plan; return the bound."""
-        spent, bound = self._by_prices(effort * PRICE_SHARE)
+        try:
+            self._improve(effort)
+        finally:  # stopped or not
+            self.search.known[self.aim] = min(self.bound, self.value)
+            if self.best:
+                self.search.adopt(self.best)
+        return min(self.bound, self.value)
+
+    def _improve(self, effort: float) -> None:
+        spent = self._by_prices(effort * PRICE_SHARE)
         pieces = self._pieces()
-        while spent < effort and self.value - bound > ENOUGH * abs(self.value) and self.best:
+        while spent < effort and self._gap() > ENOUGH * abs(self.value) and self.best:
             spent += Piece(self, next(pieces)).solve(min(PIECE_EFFORT, effort - spent))
         self.search.spent += spent
-        if self.best:
-            self.search.adopt(self.best)
-        return min(bound, self.value)
 
-    def _by_prices(self, effort: float) -> tuple[float, int]:
+    def _gap(self) -> int:
+        return self.value - self.bound
+
+    def _by_prices(self, effort: float) -> float:
         """Rounds of prices, each some way from the last; serial passes between them."""
         scaled = {j: [a / self.unit for a in amounts] for j, amounts in self.amounts.items()}
         prices = Prices(self.search.choices, scaled, self.search.problem.orders, self.limits)
@@ -92,6 +102,7 @@ class Large:
             spent += ROUND_EFFORT
             calm = 0 if told.bound > bound else calm + 1
             bound = max(bound, told.bound)
+            self.bound = int(np.ceil((bound - 1e-6) * self.unit)) - self.unit
             if n % EVERY == 0:
                 spent += self._by_urgency(told)
             if calm == CALM:
@@ -100,7 +111,7 @@ class Large:
             if spent >= effort or step < 1e-3 or gap <= ENOUGH * abs(told.bound):
                 break
             price = _moved(price, told.over, step * gap)
-        return spent, int(np.ceil((bound - 1e-6) * self.unit)) - self.unit
+        return spent
 
     def _by_urgency(self, told: Relaxed) -> float:
         search = self.search
@@ -228,5 +239,4 @@ class Piece:
         there = {j: p for j, p in plan.items() if day in p.days}
         search = self.search
         teams = teams_on(day, search.problem.by_id, there)
-        answer = shares_on(day, teams, search.crew)
-        return answer if isinstance(answer, Shortfall) else None
+        return shortfall_on(day, teams, search.crew)

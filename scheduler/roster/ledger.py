@@ -1,13 +1,16 @@
 """What already stands on each day, and whether one more placement fits beside it."""
 
 from collections import defaultdict
+from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, TypeAlias
 
-from scheduler.roster.names import Shortfall, Team, shares_on, teams_on
+from scheduler.roster.names import Team, shortfall_on, teams_on
 from scheduler.roster.placements import Placement
 from scheduler.roster.problem import HANDS, Job, Order, Problem
 from scheduler.roster.teams import Crew, places
+
+Sort: TypeAlias = Literal["crew", "kit", "plot"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,7 +24,7 @@ class Load:
         beside: ids of the jobs that stand there already and share that limit, sorted.
     """
 
-    kind: Literal["crew", "kit", "plot"]
+    kind: Sort
     name: str
     day: int
     beside: tuple[str, ...]
@@ -79,42 +82,46 @@ class Ledger:
 
     def fits(self, job: Job, placement: Placement) -> bool:
         """Whether the people, the kit and the ground allow one more placement."""
-        return not self._loads(job, placement, first_only=True)
+        asked = list(zip(placement.days, placement.people, placement.elapsed_min, strict=True))
+        return not any(True for one in asked for _ in self._over(job, *one)) and all(
+            self._has_names(job, *one) for one in asked
+        )
 
     def loads(self, job: Job, placement: Placement) -> list[Load]:
         """Every limit that the placement would break beside what stands."""
-        return self._loads(job, placement, first_only=False)
-
-    def _loads(self, job: Job, placement: Placement, *, first_only: bool) -> list[Load]:
         found: list[Load] = []
         for i, day in enumerate(placement.days):
             found += self._loads_of_day(job, day, placement.people[i], placement.elapsed_min[i])
-            if found and first_only:
-                break
         return found
 
     def _loads_of_day(self, job: Job, day: int, people: int, elapsed: int) -> list[Load]:
-        found: list[Load] = []
-        for group, used in self._people.items():
-            wanted = places(job.team, people, group)
-            if wanted and used[day] + wanted * elapsed > self._room[group][day]:
-                found.append(Load("crew", "+".join(sorted(group)), day, self._beside(day)))
-        for kit, units in sorted(job.uses.items()):
-            held = units * (elapsed or self._whole[day])
-            if self._kit[kit][day] + held > self._kit_room[kit][day]:
-                found.append(Load("kit", kit, day, self._beside(day, kit=kit)))
-        if job.plot and self._ground[job.plot][day] + elapsed > self._day[day] and elapsed:
-            found.append(Load("plot", job.plot, day, self._beside(day, plot=job.plot)))
+        found = []
+        for kind, name in self._over(job, day, people, elapsed):
+            kit, plot = name if kind == "kit" else "", name if kind == "plot" else ""
+            found.append(Load(kind, name, day, self._beside(day, kit=kit, plot=plot)))
         if not found and not self._has_names(job, day, people, elapsed):
             found.append(Load("crew", HANDS, day, self._beside(day)))
         return found
+
+    def _over(self, job: Job, day: int, people: int, elapsed: int) -> Iterator[tuple[Sort, str]]:
+        """Sort and name of every limit that would be broken, those of names aside."""
+        for group, used in self._people.items():
+            wanted = places(job.team, people, group)
+            if wanted and used[day] + wanted * elapsed > self._room[group][day]:
+                yield "crew", "+".join(sorted(group))
+        for kit, units in sorted(job.uses.items()):
+            held = units * (elapsed or self._whole[day])
+            if self._kit[kit][day] + held > self._kit_room[kit][day]:
+                yield "kit", kit
+        if job.plot and self._ground[job.plot][day] + elapsed > self._day[day] and elapsed:
+            yield "plot", job.plot
 
     def _has_names(self, job: Job, day: int, people: int, elapsed: int) -> bool:
         there = {job_id: self.placed[job_id] for job_id in self.on_day[day]}
         if not people or not there:
             return True
         teams = [*teams_on(day, self.jobs, there), Team(job, people, elapsed)]
-        return not isinstance(shares_on(day, teams, self.crew), Shortfall)
+        return shortfall_on(day, teams, self.crew) is None
 
     def _beside(self, day: int, *, kit: str = "", plot: str = "") -> tuple[str, ...]:
         there = (self.jobs[job_id] for job_id in self.on_day[day])

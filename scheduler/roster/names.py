@@ -7,9 +7,11 @@ gives a job more than its elapsed time. Where the flow falls short, its smallest
 limit that every plan must keep, and that the rows of the model did not say.
 """
 
+from bisect import insort
 from collections import deque
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from scheduler.roster.placements import Placement
 from scheduler.roster.plan import Stint
@@ -70,28 +72,89 @@ def shares_on(day: int, teams: Sequence[Team], crew: Crew) -> Shares | Shortfall
     """Minutes by job and name on one day, or the limit that forbids these teams."""
     here = {w.name: int(m) for w, m in zip(crew.workers, crew.minutes[:, day], strict=True) if m}
     can = {w.name: w.skills | {HANDS} for w in crew.workers}
-    whole = _whole_people(teams, here, can)
-    return whole if whole is not None else _by_turns(day, teams, here, can)
+    turns = _whole_people(teams, here, can)
+    if len(turns) < sum(sum(team.places.values()) for team in teams):
+        return _by_turns(day, teams, here, can)
+    shares: Shares = {team.job.id: {} for team in teams}
+    for turn in turns:
+        shares[turn.job_id][turn.name] = turn.minutes
+    return shares
+
+
+def shortfall_on(day: int, teams: Sequence[Team], crew: Crew) -> Shortfall | None:
+    """The limit that forbids these teams, if any.
+
+    The answer is that of ``shares_on``, sooner: the flow begins with the whole people. A
+    largest flow may be one of many, but how much it is and its smallest cut next to the
+    start are not.
+    """
+    here = {w.name: int(m) for w, m in zip(crew.workers, crew.minutes[:, day], strict=True) if m}
+    can = {w.name: w.skills | {HANDS} for w in crew.workers}
+    turns = _whole_people(teams, here, can)
+    if len(turns) == sum(sum(team.places.values()) for team in teams):
+        return None
+    answer = _by_turns(day, teams, here, can, turns)
+    return answer if isinstance(answer, Shortfall) else None
+
+
+@dataclass(frozen=True, slots=True)
+class _Turn:
+    """One person in one place for the whole of a job's time that day."""
+
+    job_id: str
+    skill: str
+    name: str
+    minutes: float
 
 
 def _whole_people(
     teams: Sequence[Team], here: Mapping[str, int], can: Mapping[str, frozenset[str]]
-) -> Shares | None:
-    """Fill the scarcest places first, each with the least skilled person who has the time."""
-    left: dict[str, float] = dict(here)
-    holders = {s: sum(s in can[name] for name in here) for t in teams for s in t.places}
-    wanted = [(holders[s], -t.minutes, t.job.id, s, t) for t in teams for s in t.places]
-    shares: Shares = {team.job.id: {} for team in teams}
+) -> list[_Turn]:
+    """Fill the scarcest places first, each with the least skilled person who has the time.
+
+    Returns:
+        One turn for each place that could be filled.
+    """
+    free = _Free(here, can, {skill for team in teams for skill in team.places})
+    wanted = [(len(free.of[s]), -t.minutes, t.job.id, s, t) for t in teams for s in t.places]
+    turns: list[_Turn] = []
+    taken: dict[str, set[str]] = {team.job.id: set() for team in teams}
     for _, _, job_id, skill, team in sorted(wanted, key=lambda place: place[:4]):
         for _ in range(team.places[skill]):
-            free = [n for n in left if skill in can[n] and n not in shares[job_id]]
-            free = [n for n in free if left[n] >= team.minutes - 1e-6]
-            if not free:
-                return None
-            chosen = min(free, key=lambda n: (len(can[n]), -left[n], n))
-            shares[job_id][chosen] = team.minutes
-            left[chosen] -= team.minutes
-    return shares
+            chosen = free.take(skill, team.minutes, taken[job_id])
+            if chosen is None:
+                break
+            turns.append(_Turn(job_id, skill, chosen, team.minutes))
+            taken[job_id].add(chosen)
+    return turns
+
+
+class _Free:
+    """Who has time left on a day: by skill, the least skilled first, of those the freest.
+
+    Args:
+        here: minutes by name.
+        can: skills by name.
+        skills: that are asked for.
+    """
+
+    def __init__(
+        self, here: Mapping[str, int], can: Mapping[str, frozenset[str]], skills: set[str]
+    ) -> None:
+        self.can = can
+        keys = sorted((len(can[name]), -float(minutes), name) for name, minutes in here.items())
+        self.of = {skill: [key for key in keys if skill in can[key[2]]] for skill in skills}
+
+    def take(self, skill: str, minutes: float, but: set[str]) -> str | None:
+        """Take minutes of the first who has them, and none of those that are excepted."""
+        for key in self.of[skill]:
+            few, spent, name = key
+            if -spent >= minutes - 1e-6 and name not in but:
+                for own in self.can[name] & self.of.keys():
+                    self.of[own].remove(key)
+                    insort(self.of[own], (few, spent + minutes, name))
+                return name
+        return None
 
 
 Node = tuple[str, ...]
@@ -107,10 +170,16 @@ class _Flow:
         self.room.setdefault(tail, {})[head] = room
         self.room.setdefault(head, {}).setdefault(tail, 0.0)
 
-    def reached(self, start: Node) -> dict[Node, Node]:
-        """Nodes that room is left to, each with the node before it."""
+    def push(self, path: Sequence[Node], amount: float) -> None:
+        """Use up room along a path."""
+        for tail, head in pairwise(path):
+            self.room[tail][head] -= amount
+            self.room[head][tail] += amount
+
+    def reached(self, start: Node, end: Node | None = None) -> dict[Node, Node]:
+        """Nodes that room is left to, each with the node before it; at ``end`` it stops."""
         before, todo = {start: start}, deque([start])
-        while todo:
+        while todo and end not in before:
             node = todo.popleft()
             for head, room in self.room[node].items():
                 if room > 1e-7 and head not in before:
@@ -121,15 +190,13 @@ class _Flow:
     def run(self, start: Node, end: Node) -> float:
         """Push all that goes from start to end; return how much."""
         total = 0.0
-        while end in (before := self.reached(start)):
+        while end in (before := self.reached(start, end)):
             path = [end]
             while path[-1] != start:
                 path.append(before[path[-1]])
-            steps = list(zip(path[1:], path[:-1], strict=True))
-            amount = min(self.room[tail][head] for tail, head in steps)
-            for tail, head in steps:
-                self.room[tail][head] -= amount
-                self.room[head][tail] += amount
+            path.reverse()
+            amount = min(self.room[tail][head] for tail, head in pairwise(path))
+            self.push(path, amount)
             total += amount
         return total
 
@@ -138,7 +205,11 @@ START, END, ENDLESS = ("start",), ("end",), 1e9
 
 
 def _by_turns(
-    day: int, teams: Sequence[Team], here: Mapping[str, int], can: Mapping[str, frozenset[str]]
+    day: int,
+    teams: Sequence[Team],
+    here: Mapping[str, int],
+    can: Mapping[str, frozenset[str]],
+    begin: Sequence[_Turn] = (),
 ) -> Shares | Shortfall:
     flow, wanted = _Flow(), 0.0
     for name, minutes in here.items():
@@ -153,6 +224,10 @@ def _by_turns(
                     flow.add(("place", job_id, skill), ("turn", job_id, name), ENDLESS)
         for name in here:
             flow.add(("turn", job_id, name), ("person", name), team.minutes)
+    for turn in begin:
+        place, share = ("place", turn.job_id, turn.skill), ("turn", turn.job_id, turn.name)
+        flow.push((START, place, share, ("person", turn.name), END), turn.minutes)
+        wanted -= turn.minutes
     if flow.run(START, END) < wanted - 1e-4:
         reached = flow.reached(START)
         return Shortfall(day, frozenset(name for name in here if ("person", name) in reached))

@@ -56,11 +56,21 @@ def in_order(ids: Sequence[str], orders: Sequence[Order]) -> list[str]:
     return answer
 
 
-def with_followers(ids: set[str], orders: Sequence[Order]) -> set[str]:
-    """The ids and everything that must come after any of them."""
+def followers(orders: Sequence[Order]) -> dict[str, list[str]]:
+    """For each job that something must follow, what follows at once."""
     after: dict[str, list[str]] = {}
     for order in orders:
         after.setdefault(order.before, []).append(order.after)
+    return after
+
+
+def with_followers(ids: set[str], after: Mapping[str, Sequence[str]]) -> set[str]:
+    """The ids and everything that must come after any of them.
+
+    Args:
+        ids: of jobs.
+        after: as ``followers`` gives it.
+    """
     reached, todo = set(ids), sorted(ids)
     while todo:
         for job_id in after.get(todo.pop(), ()):

@@ -21,6 +21,7 @@ class Part(Protocol):
     plan: dict[str, Placement]
     limits: Sequence[Limit]
     spent: float
+    known: dict[str, int]
 
     def adopt(self, plan: dict[str, Placement]) -> None:
         """Take a plan if it is better."""

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
-Proof: TypeAlias = Literal["proven", "gap"]
+Proof: TypeAlias = Literal["proven", "gap", "stopped"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +108,8 @@ class Roster:
         stints: one for each job that fits, by job id.
         left_out: ids of jobs that do not fit, sorted.
         circles: orders that run in a circle, as job ids; these jobs are left out.
-        proof: ``proven`` where no better plan exists, ``gap`` where the effort ended first.
+        proof: ``proven`` where no better plan exists, ``gap`` where the effort ended first,
+            ``stopped`` where somebody stopped the search.
         stages: the aims in their order, with value and bound.
         preferences: every job that has preferred days, by job id.
         hires: blocks of days of all hired kit, by kit and day.
@@ -123,6 +124,14 @@ class Roster:
     preferences: tuple[Preference, ...]
     hires: tuple[HireUse, ...]
     effort: float
+
+    @property
+    def gap(self) -> float:
+        """The widest gap of all aims, as a share.
+
+        0 where all is proven; 1 where no bound is known that says anything.
+        """
+        return min(max((stage.gap for stage in self.stages), default=0.0), 1.0)
 
     def stint(self, job_id: str) -> Stint | None:
         """The days of a job; None where it is left out."""

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from scheduler.roster.aims import BY_PLACEMENT, HIRE, Costs, block_price, value_of
-from scheduler.roster.engine import Model
+from scheduler.roster.engine import Model, Outcome, Stopped
 from scheduler.roster.large import LARGE, Large
 from scheduler.roster.limits import Limit, narrowed, on_days, people_limit
 from scheduler.roster.names import Shortfall, stints_of
@@ -52,17 +52,18 @@ class Search:
     reached: list[Reached] = field(default_factory=list)
     learned: list[Shortfall] = field(default_factory=list)
     spent: float = 0.0
+    known: dict[str, int] = field(default_factory=dict)  # bounds of searches cut short, by aim
 
     def run(self, effort: float, seconds: float | None) -> None:
-        """Go through the aims.
+        """Go through the aims; called again after a stop, it goes on from there.
 
         Args:
             effort: deterministic effort for all of them together.
             seconds: limit by the clock for each call of the solver.
         """
-        for n, aim in enumerate(self.aims):
+        for aim in self.aims[len(self.reached) :]:
             left = max(effort - self.spent, 0.0)
-            share = left if n == len(self.aims) - 1 else left / 2
+            share = left if aim == self.aims[-1] else left / 2
             self._pursue(aim, share, seconds)
 
     def _pursue(self, aim: str, effort: float, seconds: float | None) -> None:
@@ -71,7 +72,7 @@ class Search:
             self._try_serial(self.choices)
         if self._value(aim) > least and effort > 0 and aim in BY_PLACEMENT:
             self._try_serial(self._at_least_cost(aim))
-        bound = least
+        bound = max(least, self.known.get(aim, least))
         if self._value(aim) > least and effort > 0:
             bound = max(least, self._modelled(aim).solve(effort, seconds))
         self.reached.append(Reached(aim, self._value(aim), min(bound, self._value(aim))))
@@ -206,7 +207,7 @@ class Modelled:
         bound = -(10**15)
         while effort > 0:
             self.model.hint(self._values(self.search.plan))
-            outcome = self.model.solve(effort, seconds)
+            outcome = self._asked(effort, seconds, constant)
             effort -= outcome.effort
             self.search.spent += outcome.effort
             if outcome.status in ("proven", "found"):
@@ -214,6 +215,15 @@ class Modelled:
             if not outcome.values or not self._take(outcome.values):
                 break
         return bound
+
+    def _asked(self, effort: float, seconds: float | None, constant: int) -> Outcome:
+        try:
+            return self.model.solve(effort, seconds)
+        except Stopped as stop:
+            if stop.outcome.values:
+                self.search.known[self.aim] = stop.outcome.bound + constant
+                self._take(stop.outcome.values)
+            raise
 
     def _take(self, values: Sequence[int]) -> bool:
         """Give a solution to the search; True if its hours cannot be given names."""

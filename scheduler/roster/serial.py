@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 
 from scheduler.roster.costs import Cost
 from scheduler.roster.ledger import Ledger
-from scheduler.roster.order import Choices, in_order, with_followers
+from scheduler.roster.order import Choices, followers, in_order, with_followers
 from scheduler.roster.placements import Placement
 from scheduler.roster.problem import Order, Problem
 from scheduler.roster.teams import Crew
@@ -50,6 +50,7 @@ class Serial:
         for order in self.orders:
             self.before[order.after].append(order)
             self.after[order.before].append(order)
+        self.followers = followers(self.orders)
         self.by_cost = {job_id: _cheapest(ps, costs[job_id]) for job_id, ps in choices.items()}
         self.floor: dict[str, int] = dict.fromkeys(choices, 0)
         self.out: set[str] = set()
@@ -61,7 +62,8 @@ class Serial:
         """Placements by job id; jobs that found no place are missing, as are their followers."""
         self._place_firm()
         steps_back = 4 * len(self.choices)
-        todo = self._queue(self.choices)
+        todo = [self._turn(job_id) for job_id in self.choices]
+        heapq.heapify(todo)
         while todo:
             job_id = heapq.heappop(todo)[2]
             if job_id in self.ledger.placed or job_id in self.out:
@@ -73,16 +75,15 @@ class Serial:
             back = self._step_back(job_id) if steps_back > 0 else set()
             steps_back -= 1
             if back:
-                todo = self._queue(set(self.choices) - set(self.ledger.placed) - self.out)
+                for again in (job_id, *sorted(back)):
+                    heapq.heappush(todo, self._turn(again))
             else:
                 self._leave_out(job_id)
         return dict(self.ledger.placed)
 
-    def _queue(self, ids: Sequence[str] | set[str] | Choices) -> list[tuple[float, int, str]]:
-        """What can be placed, in order of work; the most urgent of each step first."""
-        queue = [(self.urgency[job_id], self.ranks[job_id], job_id) for job_id in ids]
-        heapq.heapify(queue)
-        return queue
+    def _turn(self, job_id: str) -> tuple[float, int, str]:
+        """What can be placed comes in order of work; the most urgent of each step first."""
+        return (self.urgency[job_id], self.ranks[job_id], job_id)
 
     def _latest(self) -> dict[str, float]:
         """Last day on which each job may begin, and everything after it still fit."""
@@ -158,7 +159,7 @@ class Serial:
             wanted = free.first - (order.within_days or 0)
             if placed[order.before].last < wanted and not self._firm(order.before):
                 self.floor[order.before] = wanted
-                back |= with_followers({order.before}, self.orders)
+                back |= with_followers({order.before}, self.followers)
         back = {b for b in back if b in placed and not self._firm(b)}
         for taken in sorted(back):
             self.ledger.take(self.jobs[taken])
@@ -170,6 +171,6 @@ class Serial:
         return self.ledger.placed[job_id].first in days
 
     def _leave_out(self, job_id: str) -> None:
-        self.out |= with_followers({job_id}, self.orders)
+        self.out |= with_followers({job_id}, self.followers)
         for taken in sorted(self.out & set(self.ledger.placed)):
             self.ledger.take(self.jobs[taken])

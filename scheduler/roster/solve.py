@@ -1,13 +1,15 @@
 """From a problem to a roster."""
 
+from collections.abc import Sequence
+
 from scheduler.roster.aims import aims_of, parts_in_one
 from scheduler.roster.costs import costs_of
 from scheduler.roster.limits import Limit, limits_of
 from scheduler.roster.names import stints_of
-from scheduler.roster.order import Choices, circles, tightened, with_followers
+from scheduler.roster.order import Choices, circles, followers, tightened, with_followers
 from scheduler.roster.parts import parts_of
 from scheduler.roster.placements import Placement, placements_of
-from scheduler.roster.plan import Roster, Stage
+from scheduler.roster.plan import Proof, Roster, Stage
 from scheduler.roster.problem import Problem
 from scheduler.roster.report import Preferred, hires_of
 from scheduler.roster.search import Search
@@ -32,7 +34,8 @@ def solve(problem: Problem, *, effort: float = EFFORT, seconds: float | None = N
 
     Returns:
         A roster that keeps every hard rule. What does not fit is in ``left_out``; jobs on
-        a circle of the order are in ``circles`` too.
+        a circle of the order are in ``circles`` too. Ctrl-C during the search gives the
+        best plan so far, with ``proof`` "stopped"; before there is a plan it goes on up.
     """
     return Solving(problem).run(effort, seconds)
 
@@ -46,9 +49,10 @@ class Solving:
 
     def __init__(self, problem: Problem) -> None:
         self.problem, self.crew = problem, Crew(problem)
+        self.stopped = False
         self.circles = circles(problem)
         knots = {job_id for circle in self.circles for job_id in circle}
-        never = with_followers(knots, problem.orders)
+        never = with_followers(knots, followers(problem.orders))
         jobs = [job for job in problem.jobs if job.id not in never]
         every = {job.id: placements_of(job, problem, self.crew) for job in jobs}
         some = tightened(every, problem.orders, all_in=False)
@@ -70,9 +74,18 @@ class Solving:
         searches = self.searches()
         spent, left = 0.0, sum(map(_size, searches))
         for search in searches:
-            search.run((effort - spent) * _size(search) / left, seconds)
+            share = 0.0 if self.stopped else (effort - spent) * _size(search) / left
+            self._run(search, share, seconds)
             spent, left = spent + search.spent, left - _size(search)
         return self._roster(searches, spent)
+
+    def _run(self, search: Search, effort: float, seconds: float | None) -> None:
+        """Search; where somebody stops it, keep what there is and ask no further."""
+        try:
+            search.run(effort, seconds)
+        except KeyboardInterrupt:
+            self.stopped = True
+            search.run(0.0, None)
 
     def searches(self) -> list[Search]:
         """One search for each part, the smaller parts first."""
@@ -105,12 +118,17 @@ class Solving:
             stints,
             tuple(job.id for job in self.problem.jobs if job.id not in plan),
             self.circles,
-            "proven" if all(stage.gap == 0 for stage in stages) else "gap",
+            self._proof(stages),
             stages,
             tuple(Preferred(self.problem, self.crew, self.some, self.costs, plan).all()),
             tuple(hires_of(self.problem, plan)),
             spent,
         )
+
+    def _proof(self, stages: Sequence[Stage]) -> Proof:
+        if all(stage.gap == 0 for stage in stages):
+            return "proven"
+        return "stopped" if self.stopped else "gap"
 
     def _stage(self, searches: list[Search], n: int) -> Stage:
         """The parts of one aim together, and the jobs that can stand nowhere."""

@@ -6,7 +6,7 @@ and nothing of prices. The published instances of project scheduling are of this
 
 from collections.abc import Mapping, Sequence
 
-from scheduler.roster.engine import Model
+from scheduler.roster.engine import Model, Stopped
 from scheduler.roster.order import Choices
 from scheduler.roster.part import Part
 from scheduler.roster.placements import Placement
@@ -90,7 +90,13 @@ class Spans:
                 factors.append(slope)
         self.model.minimise(variables, factors)
         self.model.hint(self._values(search.plan))
-        outcome = self.model.solve(effort, seconds, linearization_level=0)
+        try:
+            outcome = self.model.solve(effort, seconds, linearization_level=0)
+        except Stopped as stop:
+            if stop.outcome.values:
+                search.known["waiting_days"] = stop.outcome.bound + constant
+                search.adopt(self._plan(stop.outcome.values))
+            raise
         search.spent += outcome.effort
         if outcome.values:
             search.adopt(self._plan(outcome.values))
