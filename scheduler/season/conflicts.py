@@ -102,10 +102,15 @@ class Conflicts:
         if not proven_full(question.problem(frozenset(kept))):
             return None
         rooms = [(one, question.room(frozenset(every) - {one})) for one in kept]
-        freed = [(one, room[task_id]) for one, room in rooms if room is not None]
+        freed = [(one, _meant(one, room, task_id)) for one, room in rooms if room is not None]
         plain = [(one, where) for one, where in freed if question.can_change(one)]
         frees = tuple(question.frees(one, where) for one, where in plain or freed)
         return Conflict(tuple(question.says(one) for one in kept), frees)
+
+
+def _meant(one: Statement, room: dict[str, list[Placement]], task_id: str) -> list[Placement]:
+    """The placements of the task that a statement is about."""
+    return room[one.about] if one.kind == "rule" else room[task_id]
 
 
 def _others(placed: Placed, room: dict[str, list[Placement]]) -> tuple[str, ...]:
@@ -274,6 +279,8 @@ class _Question:
     def _rule_freed(self, one: Statement, where: list[Placement]) -> str:
         ruling = self._ruling(one)
         day = day_words(self.base.season.date_of(where[0].first))
+        if ruling.rule_id == "own-dates" and one.about != self.task_id:
+            return "give up your own date"
         if ruling.rule_id == "own-dates":
             return f"give up your own date (it could begin on {day})"
         if ruling.rule_id == "closed-days":
