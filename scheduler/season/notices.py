@@ -5,6 +5,7 @@ from datetime import timedelta
 
 import numpy as np
 
+from scheduler.season.conflicts import Conflicts
 from scheduler.season.errands import CALLS, Errand
 from scheduler.season.own_dates import own_date_notices
 from scheduler.season.placed import Placed
@@ -67,29 +68,40 @@ def _plan_over(placed: Placed) -> Iterator[Notice]:
 
 
 def _left_out(placed: Placed) -> Iterator[Notice]:
+    conflicts = Conflicts(placed)
     for task_id in placed.roster.left_out:
         task = placed.tasks[task_id]
         place = task.plot.name if task.plot else placed.holding.site.name
-        code, says = _why_left_out(placed, task)
+        code, says = _why_left_out(placed, task, conflicts)
         head = f"{task.type.title} in {place} could not be placed"
         yield Notice(code, Level.WARNING, task_id, f"{head}: {says}.")
 
 
-def _why_left_out(placed: Placed, task: Task) -> tuple[str, str]:
+def _why_left_out(placed: Placed, task: Task, conflicts: Conflicts) -> tuple[str, str]:
     """Code and words of the plainest reason there is."""
-    for reason in (_circle, _nobody_can, _no_open_day, _waits, _nobody_works):
+    for reason in (_circle, _nobody_can, _date_past, _waits):
         found = reason(placed, task)
         if found is not None:
             return found
-    return "left-out", (
+    code = _code_of_days(placed, placed.windows[task.id])
+    conflict = conflicts.of(task.id)
+    if conflict is not None:
+        return code, conflict.words
+    return code, (
         f"its open days ({_open_words(placed.windows[task.id])}) leave no room after the work it "
         "waits for, beside the crew's other work"
     )
 
 
 def _circle(placed: Placed, task: Task) -> tuple[str, str] | None:
-    if any(task.id in circle for circle in placed.roster.circles):
-        return "order-circle", "the order of work runs in a circle"
+    for circle in placed.roster.circles:
+        if task.id in circle:
+            titles = [placed.tasks[task_id].type.title for task_id in (*circle, circle[0])]
+            told = ", then ".join(repr(title) for title in titles)
+            return "order-circle", (
+                f"the order of work runs in a circle ({told}); take one `after` of these out of "
+                "rules.toml"
+            )
     return None
 
 
@@ -100,12 +112,10 @@ def _nobody_can(placed: Placed, task: Task) -> tuple[str, str] | None:
     return None
 
 
-def _no_open_day(placed: Placed, task: Task) -> tuple[str, str] | None:
-    window = placed.windows[task.id]
-    if window.fixed_first is None:
-        return None if window.open.any() else ("no-open-day", _closing_rules(window))
-    day = placed.season.date_of(window.fixed_first)
-    if day < placed.outlook.as_of:
+def _date_past(placed: Placed, task: Task) -> tuple[str, str] | None:
+    fixed = placed.windows[task.id].fixed_first
+    day = None if fixed is None else placed.season.date_of(fixed)
+    if day is not None and day < placed.outlook.as_of:
         return "own-date-past", f"your own day for it, {day_words(day)}, has gone by"
     return None
 
@@ -121,11 +131,10 @@ def _waits(placed: Placed, task: Task) -> tuple[str, str] | None:
     return None
 
 
-def _nobody_works(placed: Placed, task: Task) -> tuple[str, str] | None:
-    window = placed.windows[task.id]
-    if _somebody_works(placed, window):
-        return None
-    return "nobody-works", f"nobody of the crew works on its open days ({_open_words(window)})"
+def _code_of_days(placed: Placed, window: TaskWindow) -> str:
+    if window.fixed_first is None and not window.open.any():
+        return "no-open-day"
+    return "left-out" if _somebody_works(placed, window) else "nobody-works"
 
 
 def _missing_skills(placed: Placed, task: Task) -> str:
@@ -146,16 +155,6 @@ def _open_words(window: TaskWindow) -> str:
     if window.fixed_first is not None:
         return day_words(window.season.date_of(window.fixed_first))
     return ", ".join(f"{day_words(s.first)} to {day_words(s.last)}" for s in window.spans)
-
-
-def _closing_rules(window: TaskWindow) -> str:
-    """The fewest rules found that together close every day: the conflict the grower decides."""
-    needed = list(window.rulings)
-    for ruling in window.rulings:
-        rest = [other for other in needed if other is not ruling]
-        if rest and np.logical_or.reduce([other.closed for other in rest]).all():
-            needed = rest
-    return "no day is open to it, because " + "; and ".join(r.words for r in needed)
 
 
 def _late_errands(errands: Sequence[Errand]) -> Iterator[Notice]:

@@ -1,0 +1,81 @@
+"""What cannot stand together: a smallest set of statements, found by leaving each out in turn."""
+
+from collections.abc import Callable, Hashable, Sequence
+from dataclasses import replace
+from typing import TypeVar
+
+import numpy as np
+
+from scheduler.roster.costs import costs_of
+from scheduler.roster.order import Choices, tightened
+from scheduler.roster.placements import placements_of
+from scheduler.roster.problem import Job, Problem
+from scheduler.roster.serial import Serial
+from scheduler.roster.solve import solve
+from scheduler.roster.teams import Crew
+
+EFFORT = 2.0  # to prove one conflict
+
+Statement = TypeVar("Statement", bound=Hashable)
+
+
+def smallest(
+    statements: Sequence[Statement], conflict: Callable[[frozenset[Statement]], bool]
+) -> tuple[Statement, ...]:
+    """A set of statements in conflict of which none can be spared (deletion filter).
+
+    Chinneck and Dravnieks 1991, Locating minimal infeasible constraint sets in linear
+    programs, ORSA Journal on Computing 3:157-168, from memory.
+
+    Args:
+        statements: that conflict all together; what comes first is spared first.
+        conflict: whether some of them conflict; never less with more of them.
+
+    >>> smallest("abcd", lambda kept: {"b", "d"} <= kept)
+    ('b', 'd')
+    """
+    kept = list(statements)
+    step = max(1, len(kept) // 2)
+    while True:  # halves first: most statements have nothing to do with it
+        at = 0
+        while at < len(kept):
+            rest = [*kept[:at], *kept[at + step :]]
+            if conflict(frozenset(rest)):
+                kept = rest
+            else:
+                at += step
+        if step == 1:
+            return tuple(kept)
+        step = max(1, step // 2)
+
+
+def room_for_all(problem: Problem) -> Choices | None:
+    """Where each job could stand from its day in a first plan on; None where none was found.
+
+    Preferences, frost chances and published days are left aside. The first plan is that of
+    the serial pass, which may miss one: ``proven_full`` tells.
+    """
+    plain = replace(problem, jobs=tuple(map(_plain, problem.jobs)))
+    crew = Crew(plain)
+    every = {job.id: placements_of(job, plain, crew) for job in plain.jobs}
+    choices = tightened(every, plain.orders, all_in=True)
+    if not all(choices.values()):
+        return None
+    plan = Serial(plain, crew, choices, costs_of(plain, choices)).run()
+    if len(plan) < len(choices):
+        return None
+    return {
+        job_id: [p for p in ps if p.first >= plan[job_id].first] for job_id, ps in choices.items()
+    }
+
+
+def proven_full(problem: Problem) -> bool:
+    """Whether it is proven that not all jobs have room; False too where the effort ended."""
+    plain = replace(problem, jobs=tuple(map(_plain, problem.jobs)))
+    roster = solve(plain, effort=EFFORT)
+    return bool(roster.left_out) and roster.stage("fit-5").gap == 0
+
+
+def _plain(job: Job) -> Job:
+    zeros = np.zeros(job.open.shape)
+    return replace(job, points=zeros, risk=zeros, importance=5, published_first=None)

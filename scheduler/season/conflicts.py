@@ -1,0 +1,311 @@
+"""Work without a place: which statements conflict, and what would free it. Pure."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from datetime import timedelta
+from functools import cached_property
+from math import ceil
+
+import numpy as np
+
+from scheduler.holding.dayrules import AfterLastFrostRule
+from scheduler.roster import Job, Kit, Problem, Worker
+from scheduler.roster.conflict import proven_full, room_for_all, smallest
+from scheduler.roster.placements import Placement
+from scheduler.season.outlook import Outlook, outlook_of
+from scheduler.season.placed import Placed, problem_of
+from scheduler.sky import SkyRangeError
+from scheduler.terms import Basis, Ruling, day_words
+from scheduler.windows import Facts, TaskWindow, window_of
+
+# Past the end of the plan, to see whether a later end would help: not into the next round.
+LONGER_DAYS, LEAST_LONGER_DAYS = 184, 31
+MOST_OTHERS = 40  # pieces of other work that are asked about
+OWN_RULES = ("own-dates", "closed-days")
+NEVER_ASKED = ("not-past",)  # nobody can free a day that has gone by
+
+
+@dataclass(frozen=True, slots=True)
+class Statement:
+    """One thing that the grower, or the rule book, has said.
+
+    Args:
+        kind: ``work`` (another task is wanted too), ``rule``, ``people``,
+            ``crew-days``, ``hire-count``, ``hire-days`` or ``end`` of the plan.
+        about: task id, hire id or nothing.
+        number: of a rule among those of the task.
+    """
+
+    kind: str
+    about: str = ""
+    number: int = 0
+
+
+@dataclass(frozen=True)
+class Conflict:
+    """Statements of which every one could be met without the others.
+
+    Args:
+        says: the statements, in words.
+        frees: what would free the task, in words; empty where no single one does.
+    """
+
+    says: tuple[str, ...]
+    frees: tuple[str, ...]
+
+    @property
+    def words(self) -> str:
+        """The whole in one sentence without a full stop."""
+        told = "; and ".join(self.says)
+        free = "; or ".join(self.frees) or "no single change, several must give way"
+        head = "these do not go together: " if len(self.says) > 1 else ""
+        return f"{head}{told}. What would free it: {free}"
+
+
+class Conflicts:
+    """What keeps work without a place, task by task.
+
+    The order of work is no statement of the grower's and always holds.
+
+    Args:
+        placed: the season.
+    """
+
+    def __init__(self, placed: Placed) -> None:
+        self.placed = placed
+
+    @cached_property
+    def outlook(self) -> Outlook:
+        """Sky and frost of a season that ends later, where the tables reach so far."""
+        holding, first = self.placed.holding, self.placed.season.first
+        last = self.placed.season.last
+        whole_year = min(last + timedelta(days=LONGER_DAYS), first + timedelta(days=364))
+        later = max(last + timedelta(days=LEAST_LONGER_DAYS), whole_year)
+        plan = replace(holding.plan, says=replace(holding.plan.says, last=later))
+        tasks = tuple(self.placed.tasks.values())
+        try:
+            return outlook_of(replace(holding, plan=plan), self.placed.outlook.as_of, tasks)
+        except SkyRangeError:
+            return self.placed.outlook
+
+    def of(self, task_id: str) -> Conflict | None:
+        """Why a task has no place; None where it is not proven that it cannot have one."""
+        question = _Question(self.placed, self.outlook, task_id, ())
+        room = question.room(frozenset(question.statements))
+        if room is not None:
+            others = _others(self.placed, room)
+            question = _Question(self.placed, self.outlook, task_id, others)
+        every = question.statements
+        if question.room(frozenset(every)) is not None:
+            return None
+        kept = smallest(every, lambda some: question.room(some) is None)
+        if not proven_full(question.problem(frozenset(kept))):
+            return None
+        rooms = [(one, question.room(frozenset(every) - {one})) for one in kept]
+        freed = [(one, _meant(one, room, task_id)) for one, room in rooms if room is not None]
+        plain = [(one, where) for one, where in freed if question.can_change(one)]
+        frees = tuple(question.frees(one, where) for one, where in plain or freed)
+        return Conflict(tuple(question.says(one) for one in kept), frees)
+
+
+def _meant(one: Statement, room: dict[str, list[Placement]], task_id: str) -> list[Placement]:
+    """The placements of the task that a statement is about."""
+    return room[one.about] if one.kind == "rule" else room[task_id]
+
+
+def _others(placed: Placed, room: dict[str, list[Placement]]) -> tuple[str, ...]:
+    """Work that stands on days which the task, or what it waits for, could have; by day."""
+    days = {day for ps in room.values() for p in ps for day in p.days}
+    near = [t for t, s in placed.stints.items() if t not in room and days & set(s.days)]
+    return tuple(near[:MOST_OTHERS])
+
+
+class _Question:
+    """A task, what it waits for and other work, of which statements can be left out.
+
+    Args:
+        placed: the season.
+        outlook: sky and frost of a season that ends later.
+        task_id: the task without a place.
+        others: other work that is wanted too.
+    """
+
+    def __init__(
+        self, placed: Placed, outlook: Outlook, task_id: str, others: tuple[str, ...]
+    ) -> None:
+        self.placed, self.outlook, self.task_id, self.others = placed, outlook, task_id, others
+        self.chain = _with_what_comes_before(task_id, placed.problem)
+        self.n_days = placed.season.n_days
+        self.windows = self._windows()
+        links = tuple(
+            link for link in placed.links if {link.before, link.after} <= set(self.windows)
+        )
+        self.base = problem_of(self.outlook, self.windows, links, {})
+
+    def _windows(self) -> dict[str, TaskWindow]:
+        seen = self.outlook
+        facts = Facts(seen.holding, seen.season, seen.sky, seen.frost, seen.as_of)
+        wanted = {*self.chain, *self.others}
+        return {t: window_of(task, facts) for t, task in self.placed.tasks.items() if t in wanted}
+
+    @cached_property
+    def statements(self) -> tuple[Statement, ...]:
+        """All of them; the grower's own come last, so that they are kept as the reason."""
+        rules = [
+            (ruling, Statement("rule", task_id, n))
+            for task_id, window in self.windows.items()
+            for n, ruling in enumerate(window.rulings)
+            if ruling.closed.any() and ruling.rule_id not in NEVER_ASKED
+        ]
+        kits = [kit.id for kit in self.base.kits]
+        return (
+            *(Statement("work", task_id) for task_id in self.others),
+            *(told for ruling, told in rules if ruling.basis is not Basis.PLANNED),
+            Statement("people"),
+            *(Statement("hire-count", kit) for kit in kits),
+            *(Statement("hire-days", kit) for kit in kits),
+            Statement("crew-days"),
+            *(told for ruling, told in rules if ruling.basis is Basis.PLANNED),
+            Statement("end"),
+        )
+
+    def room(self, kept: frozenset[Statement]) -> dict[str, list[Placement]] | None:
+        """Where each task could stand under some of the statements; None where one cannot."""
+        return room_for_all(self.problem(kept))
+
+    def problem(self, kept: frozenset[Statement]) -> Problem:
+        """The work, and only some of the statements about it."""
+        jobs = [
+            self._job(job, kept)
+            for job in self.base.jobs
+            if job.id in self.chain or Statement("work", job.id) in kept
+        ]
+        there = {job.id for job in jobs}
+        orders = [order for order in self.base.orders if {order.before, order.after} <= there]
+        workers = [w for worker in self.base.workers for w in self._worker(worker, kept)]
+        kits = [self._kit(kit, kept) for kit in self.base.kits]
+        season = self.base.season
+        return Problem(season, tuple(jobs), tuple(orders), tuple(workers), tuple(kits))
+
+    def _job(self, job: Job, kept: frozenset[Statement]) -> Job:
+        window, days = self.windows[job.id], np.arange(self.base.season.n_days)
+        closed = days >= self.n_days if Statement("end") in kept else days < 0
+        own = False
+        for n, ruling in enumerate(window.rulings):
+            if Statement("rule", job.id, n) in kept or ruling.rule_id in NEVER_ASKED:
+                closed = closed | ruling.closed
+                own |= ruling.rule_id == "own-dates"
+        fixed = job.fixed_first if own else None
+        return replace(job, open=~closed, fixed_first=fixed)
+
+    def _worker(self, worker: Worker, kept: frozenset[Statement]) -> Iterator[Worker]:
+        if Statement("crew-days") not in kept:
+            daily = np.full(worker.hours.shape, float(worker.hours.max(initial=0.0)))
+            worker = replace(worker, hours=daily)
+        yield worker
+        if Statement("people") not in kept:
+            yield replace(worker, name=f"{worker.name} 2")
+
+    def _kit(self, kit: Kit, kept: frozenset[Statement]) -> Kit:
+        units, most = kit.units, int(kit.units.max(initial=0))
+        if Statement("hire-days", kit.id) not in kept:
+            units = np.full(units.shape, most)
+        if Statement("hire-count", kit.id) not in kept:
+            units = np.where(units > 0, units + len(self.windows), 0)
+        return replace(kit, units=units)
+
+    def _ruling(self, one: Statement) -> Ruling:
+        return self.windows[one.about].rulings[one.number]
+
+    def _of(self, one: Statement) -> str:
+        """Which task a statement is about, where it is not the one in question."""
+        return "" if one.about == self.task_id else f"{self._title(one.about)}: "
+
+    def _title(self, task_id: str) -> str:
+        task = self.placed.tasks[task_id]
+        place = task.plot.name if task.plot else self.placed.holding.site.name
+        return f"{task.type.title!r} in {place}"
+
+    def _hired(self, kit: str) -> str:
+        return {hire.id: hire.name for hire in self.placed.holding.crew.hire}.get(kit, kit)
+
+    def says(self, one: Statement) -> str:
+        """A statement in the grower's words."""
+        if one.kind == "rule":
+            return f"{self._of(one)}{self._rule_words(one)}"
+        if one.kind == "work":
+            return f"{self._title(one.about)} is wanted too"
+        end = day_words(self.placed.season.last)
+        return {
+            "people": "the crew has no more people than it has",
+            "crew-days": "nobody works on days other than those in crew.toml",
+            "hire-count": f"{self._hired(one.about)} is in one place at a time",
+            "hire-days": f"{self._hired(one.about)} comes on its own days only",
+            "end": f"the plan ends on {end}",
+        }[one.kind]
+
+    def _rule_words(self, one: Statement) -> str:
+        ruling = self._ruling(one)
+        fixed = self.windows[one.about].fixed_first
+        if ruling.rule_id == "own-dates" and fixed is not None:
+            return f"your own date for it is {day_words(self.base.season.date_of(fixed))}"
+        return ruling.words
+
+    def can_change(self, one: Statement) -> bool:
+        """Whether it is the grower's to change; a rule of the trade is not, but for tolerance."""
+        if one.kind != "rule":
+            return True
+        ruling = self._ruling(one)
+        return ruling.rule_id in OWN_RULES or isinstance(
+            self.placed.holding.rules.rules[ruling.rule_id], AfterLastFrostRule
+        )
+
+    def frees(self, one: Statement, where: list[Placement]) -> str:
+        """What the grower can change about a statement, and when the work could then begin."""
+        day = day_words(self.base.season.date_of(where[0].first))
+        if one.kind == "rule":
+            return f"{self._of(one)}{self._rule_freed(one, where)}"
+        if one.kind == "end":
+            until = day_words(self.base.season.date_of(where[0].last))
+            return f"let the plan run to {until} or later"
+        return {
+            "work": f"leave out {self._title(one.about)}" if one.kind == "work" else "",
+            "people": f"more people on {day}",
+            "crew-days": f"one more day of crew, {day}",
+            "hire-count": f"a second {one.about}",
+            "hire-days": f"have {self._hired(one.about)} come on {day}",
+        }[one.kind]
+
+    def _rule_freed(self, one: Statement, where: list[Placement]) -> str:
+        ruling = self._ruling(one)
+        day = day_words(self.base.season.date_of(where[0].first))
+        if ruling.rule_id == "own-dates" and one.about != self.task_id:
+            return "give up your own date"
+        if ruling.rule_id == "own-dates":
+            return f"give up your own date (it could begin on {day})"
+        if ruling.rule_id == "closed-days":
+            return f"open {day}"
+        rule, plot = (
+            self.placed.holding.rules.rules[ruling.rule_id],
+            self.windows[one.about].task.plot,
+        )
+        if isinstance(rule, AfterLastFrostRule) and plot is not None:
+            risk = self.outlook.frost[plot.id]
+            chances = [float(risk.chance_on_or_after[p.first]) for p in where]
+            least = min((c for c in chances if c == c), default=1.0)  # not NaN
+            if least < 1:
+                return (
+                    f"accept a chance of frost of {ceil(100 * least)} % instead of "
+                    f"{100 * risk.tolerance:g} % (greater tolerance, from {day} on)"
+                )
+        return f"set {ruling.rule_id} aside in rules.toml, if you know better (from {day} on)"
+
+
+def _with_what_comes_before(task_id: str, problem: Problem) -> frozenset[str]:
+    chain, todo = {task_id}, [task_id]
+    while todo:
+        after = todo.pop()
+        found = {order.before for order in problem.orders if order.after == after} - chain
+        chain |= found
+        todo += sorted(found)
+    return frozenset(chain)
