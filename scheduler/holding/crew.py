@@ -11,6 +11,7 @@ from scheduler.holding.fields import (
     DayHours,
     Skill,
     Slug,
+    SpareShare,
     Told,
     Weekday,
     table,
@@ -87,7 +88,15 @@ class Hire:
 
 @table
 class Crew:
-    """``crew.toml``."""
+    """``crew.toml``.
+
+    Args:
+        person: who works here.
+        hire: what is hired.
+        spare_share: share of everybody's hours that is left free for rain and what comes
+            between, 0 to 0.5; to leave a tenth to a fifth is common practice, no source.
+    """
 
     person: tuple[Person, ...]
     hire: tuple[Hire, ...] = ()
+    spare_share: SpareShare = 0.0

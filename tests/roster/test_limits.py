@@ -1,5 +1,7 @@
 """The limits of days: narrowed ones are those that would be made anew, none said twice."""
 
+from dataclasses import replace
+
 import pytest
 
 from scheduler.roster.limits import limits_of, narrowed
@@ -24,6 +26,9 @@ def test_narrowed_limits_are_those_made_anew(seed: int) -> None:
 def test_of_limits_on_the_same_uses_only_the_least_room_is_kept() -> None:
     solving = Solving(season_of_work(2, per_plot=12, load=2.0, seed=1))
     limits = limits_of(solving.problem, solving.choices, solving.crew)
+    wider = [replace(limit, room=limit.room + 1) for limit in limits[:3]]
+    for both in (wider + limits, limits + wider):
+        assert set(narrowed(both, solving.choices, solving.choices)) == set(limits)
     assert len({limit.uses for limit in limits}) == len(limits) > 50
     for limit in limits:
         most = dict.fromkeys(limit.jobs, 0)

@@ -14,6 +14,7 @@ from scheduler.publish.work_words import proof_words
 from scheduler.roster import Problem, Roster, faults_in, solve
 from scheduler.roster.engine import Model, Outcome, Stopped
 from scheduler.roster.prices import Prices
+from scheduler.roster.search import Search
 from tests.roster.seasons import season_of_work
 
 # Says when the solver begins, and what came of it.
@@ -66,7 +67,7 @@ def test_what_the_solver_had_found_when_stopped_is_kept(busy: Problem) -> None:
     def stopped(self: Model, *args: float, **settings: float) -> Outcome:
         raise Stopped(replace(inner(self, *args, **settings), bound=0))
 
-    with patch.object(Model, "solve", stopped):
+    with patch.object(Model, "solve", stopped), patch.object(Search, "_try_serial"):
         roster = solve(busy)
     assert faults_in(busy, roster) == ()
     assert _values(roster) < _values(first)
