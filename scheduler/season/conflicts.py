@@ -99,7 +99,7 @@ class Conflicts:
         if question.room(frozenset(every)) is not None:
             return None
         kept = smallest(every, lambda some: question.room(some) is None)
-        if not proven_full(question.problem(frozenset(kept))):
+        if not kept or not proven_full(question.problem(frozenset(kept))):
             return None
         rooms = [(one, question.room(frozenset(every) - {one})) for one in kept]
         freed = [(one, _meant(one, room, task_id)) for one, room in rooms if room is not None]

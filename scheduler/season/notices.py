@@ -79,7 +79,7 @@ def _left_out(placed: Placed) -> Iterator[Notice]:
 
 def _why_left_out(placed: Placed, task: Task, conflicts: Conflicts) -> tuple[str, str]:
     """Code and words of the plainest reason there is."""
-    for reason in (_circle, _nobody_can, _date_past, _waits):
+    for reason in (_circle, _nobody_can, _date_past, _waits, _no_working_day):
         found = reason(placed, task)
         if found is not None:
             return found
@@ -103,6 +103,13 @@ def _circle(placed: Placed, task: Task) -> tuple[str, str] | None:
                 "rules.toml"
             )
     return None
+
+
+def _no_working_day(placed: Placed, _task: Task) -> tuple[str, str] | None:
+    """Nobody works on any day of the plan: no statement about this task is to blame."""
+    if any(bool((worker.hours > 0).any()) for worker in placed.problem.workers):
+        return None
+    return "nobody-works", "nobody of the crew has a working day in the plan; see crew.toml"
 
 
 def _nobody_can(placed: Placed, task: Task) -> tuple[str, str] | None:

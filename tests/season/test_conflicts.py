@@ -115,6 +115,14 @@ def test_a_crew_of_nobody_on_the_heavy_days_is_told_with_the_day_that_is_missing
     assert "nobody of the crew works" in why.stdout
 
 
+def test_a_crew_without_any_working_day_is_told_so(site: Path) -> None:
+    text = (site / "crew.toml").read_text(encoding="utf-8")
+    (site / "crew.toml").write_text(re.sub(r"(?m)^days = .*$", "days = []", text), "utf-8")
+    lines = [line for line in warned(site) if "could not be placed" in line]
+    assert any("nobody of the crew has a working day in the plan" in line for line in lines)
+    assert not [line for line in lines if "could not be placed: ." in line]
+
+
 def test_a_circle_in_the_order_is_told_along_its_way(site: Path) -> None:
     """The site's own rules.toml makes weeding wait for planting."""
     book = (ROOT / "scheduler/holding/rules/tasks.toml").read_text(encoding="utf-8")
