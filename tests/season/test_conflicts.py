@@ -14,6 +14,8 @@ from scheduler.roster import faults_in
 from scheduler.season import plan_season
 from tests.sites import AS_OF, DEMOS, ROOT, edit
 
+pytestmark = pytest.mark.slow
+
 
 def run(*words: str) -> Result:
     result = CliRunner().invoke(app, [*words, "--as-of", "2026-11-25"])
