@@ -178,7 +178,10 @@ def _record(feed: "Written") -> dict[str, str | int | bool]:
 def _end(written: "tuple[Written, ...]", season: "SeasonPlan") -> NoReturn:
     """Say what was left as it was, and the season's warnings; the exit code tells of either."""
     from scheduler.publish.files import left_lines
+    from scheduler.publish.work_words import proof_words
 
+    if season.roster.proof != "proven":
+        typer.echo(proof_words(season.roster), err=True)
     left = list(left_lines(written))
     for line in left:
         typer.echo(line, err=True)
