@@ -105,18 +105,22 @@ class Search:
     def _least(self, aim: str) -> int:
         """What no plan can be below, seen without solving."""
         if aim in BY_PLACEMENT:
-            name = BY_PLACEMENT[aim]
-            return sum(
-                min(getattr(self.costs[job_id][p.first], name) for p in ps)
-                for job_id, ps in self.choices.items()
-                if self.all_in
-            )
-        if aim == HIRE and self.all_in:
-            used = {kit for job_id in self.choices for kit in self.problem.by_id[job_id].uses}
-            kits = (kit for kit in self.problem.kits if kit.id in used)
-            hire = sum(block_price(self.problem, kit) for kit in kits)
-            return hire + self._least("waiting_days")
+            return sum(self._least_of(job_id, BY_PLACEMENT[aim]) for job_id in self.choices)
+        if aim == HIRE:
+            return self._least_hire() + self._least("waiting_days")
         return 0
+
+    def _least_of(self, job_id: str, name: str) -> int:
+        """The least one job can have; work that may be left out can always have nothing."""
+        costs = self.costs[job_id]
+        least: int = min(getattr(costs[p.first], name) for p in self.choices[job_id])
+        return least if self.all_in else min(least, 0)
+
+    def _least_hire(self) -> int:
+        if not self.all_in:
+            return 0
+        used = {kit for job_id in self.choices for kit in self.problem.by_id[job_id].uses}
+        return sum(block_price(self.problem, kit) for kit in self.problem.kits if kit.id in used)
 
     def _at_least_cost(self, aim: str) -> Choices:
         """Only the placements that give each job the least it can have of an aim."""

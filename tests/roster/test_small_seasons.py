@@ -129,6 +129,22 @@ def test_a_preferred_day_is_worth_its_points_in_days_of_waiting_and_no_more() ->
     assert days(solve(Problem(SEASON, (job("a", points=points),), (), CREW))) == {"a": (0,)}
 
 
+def test_preferred_days_are_weighed_to_the_end_where_work_is_left_out_too() -> None:
+    """One job cannot stand so soon after the first; days of waiting may still fall below none."""
+    jobs = (
+        job("a", 1.0, open=mask(3, 7), points=np.where(mask(3), 2.0, 0.0)),
+        job("b", 1.0, open=mask(6)),
+        job("c", 1.0, open=mask(5, 6)),
+        job("d", 1.0, open=mask(6)),
+    )
+    orders = (Order("a", "b"), Order("a", "d", 0, 2), Order("c", "d"))
+    roster = solve(Problem(SEASON, jobs, orders, (worker("Ana", "ground-saw"),)))
+    assert roster.left_out == ("d",)
+    assert roster.proof == "proven"
+    days = {stint.job_id: stint.first for stint in roster.stints}
+    assert days == {"a": 3, "b": 6, "c": 5}
+
+
 def test_a_chance_of_frost_outweighs_any_preference() -> None:
     risk = np.where(mask(6), 0.0, 0.3)
     points = np.where(mask(0), 9.0, 0.0)
