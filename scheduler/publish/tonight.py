@@ -8,6 +8,10 @@ from scheduler.publish.sheet import Table
 from scheduler.season import Outlook, Tonight
 from scheduler.terms import percent_words
 
+BEYOND = (
+    "This evening lies outside those it was fitted on (warmer, colder, moister or drier): do not "
+    "rely on it."
+)
 CAUTION = (
     "For clear nights with hardly any wind, no fog and no rain only: wind or cloud before dawn "
     "keep it warmer, dry cold air that moves in makes it colder. An estimate, not a promise: read "
@@ -36,6 +40,7 @@ def tonight_tables(tonight: Tonight, outlook: Outlook) -> tuple[Table, ...]:
             (
                 f"Fitted on {model.n_nights} of your own evenings, which it explains to "
                 f"{model.r2:.0%} (two-step regression of FAO 2005, Frost protection, volume 1).",
+                *((BEYOND,) if tonight.beyond else ()),
                 CAUTION,
             ),
         ),
@@ -61,6 +66,7 @@ def tonight_record(tonight: Tonight) -> dict[str, Any]:
         "error_c": round(tonight.model.error_c, 2),
         "n_nights": tonight.model.n_nights,
         "r2": round(tonight.model.r2, 3),
+        "beyond_fitted": tonight.beyond,
         "hourly": [
             {"time": time.isoformat(), "temperature_c": round(now_c, 2)}
             for time, now_c in tonight.hourly

@@ -58,6 +58,7 @@ class Tonight:
         minimum_c: expected where the evenings were read, degrees C.
         hourly: times and expected temperatures there, from two hours after sunset on.
         plots: each plot's night.
+        beyond: whether the evening lies outside those that the model was fitted on.
     """
 
     evening: date
@@ -67,6 +68,7 @@ class Tonight:
     minimum_c: float
     hourly: tuple[tuple[datetime, float], ...]
     plots: tuple[PlotTonight, ...]
+    beyond: bool
 
 
 def tonight_of(outlook: Outlook, temperature_c: float, dew_point_c: float) -> Tonight:
@@ -101,7 +103,15 @@ def tonight_of(outlook: Outlook, temperature_c: float, dew_point_c: float) -> To
             _at_plot(known.plot.id, outlook, model, (temperature_c, minimum_c), (sunset, hours))
             for known in outlook.plots.values()
         ),
+        _beyond(holding, temperature_c, dew_point_c),
     )
+
+
+def _beyond(holding: Holding, temperature_c: float, dew_point_c: float) -> bool:
+    """A line fitted on some evenings says little of much warmer, colder or drier ones."""
+    rows = evening_rows(holding.frost.evenings)[:, :2]
+    now = np.array([temperature_c, dew_point_c])
+    return bool(((now < rows.min(axis=0)) | (now > rows.max(axis=0))).any())
 
 
 def _model(holding: Holding) -> NightModel:

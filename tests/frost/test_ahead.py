@@ -1,6 +1,5 @@
 """What is known of the days ahead, laid over the climate of a plot."""
 
-from dataclasses import replace
 from datetime import date, timedelta
 
 import numpy as np
@@ -26,6 +25,19 @@ def _risk(**changes: object) -> FrostRisk:
         "southern": False,
     }
     return risk_of(CLIMATE, **(told | changes))  # type: ignore[arg-type]  # keywords by name
+
+
+def _own_dates() -> FrostRisk:
+    return risk_of(
+        None,
+        threshold_c=0.0,
+        offset_c=0.0,
+        tolerance=0.1,
+        season=SEASON,
+        southern=False,
+        own_last="05-10",
+        own_first="10-05",
+    )
 
 
 def _joined(risk: FrostRisk, as_of: date, minima_c: tuple[float, ...]) -> FrostRisk:
@@ -97,18 +109,7 @@ def test_a_cold_forecast_reaches_the_new_growth_of_todays_cut() -> None:
 
 
 def test_own_dates_join_a_forecast_too() -> None:
-    risk = replace(
-        risk_of(
-            None,
-            threshold_c=0.0,
-            offset_c=0.0,
-            tolerance=0.1,
-            season=SEASON,
-            southern=False,
-            own_last="05-10",
-            own_first="10-05",
-        )
-    )
+    risk = _own_dates()
     day = date(2027, 6, 1)
     joined = _joined(risk, day, (-4.0,))
     assert not risk.is_open(day)
@@ -150,16 +151,7 @@ def test_a_frost_beyond_the_warmest_day_counts() -> None:
 
 def test_many_nights_of_a_small_chance_add_up_by_own_dates_too() -> None:
     """Seven nights of about 9 %: together about one in two."""
-    risk = risk_of(
-        None,
-        threshold_c=0.0,
-        offset_c=0.0,
-        tolerance=0.1,
-        season=SEASON,
-        southern=False,
-        own_last="05-10",
-        own_first="10-05",
-    )
+    risk = _own_dates()
     day = date(2027, 6, 1)
     small = tuple(1.34 * error.error_c for error in ERRORS)
     joined = _joined(risk, day, small)

@@ -57,6 +57,17 @@ def test_a_colder_plot_has_a_colder_night_and_is_hurt_sooner(site: Path) -> None
     assert cold.reached_at < warm.reached_at
 
 
+@pytest.mark.parametrize(
+    ("temperature_c", "dew_point_c", "beyond"),
+    [(4.0, -2.0, False), (10.0, 2.0, True), (4.0, -15.0, True), (-5.0, -6.0, True)],
+)
+def test_an_evening_outside_those_it_was_fitted_on_is_told(
+    site: Path, temperature_c: float, dew_point_c: float, *, beyond: bool
+) -> None:
+    """The book's evenings run from 0.2 to 5.6 C, their dew points from -8.8 to 2.6."""
+    assert tonight_of(_outlook(site), temperature_c, dew_point_c).beyond is beyond
+
+
 def test_too_few_evenings_are_said_so(site: Path) -> None:
     lines = (site / "evenings.csv").read_text("utf-8").splitlines()
     (site / "evenings.csv").write_text("\n".join(lines[:-1]), encoding="utf-8")
