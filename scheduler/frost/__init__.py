@@ -4,11 +4,11 @@ from scheduler.frost.answers import FrostDates
 from scheduler.frost.calibration import Bin, Calibration, calibration_of
 from scheduler.frost.changes import Change, changes_of
 from scheduler.frost.climate import PERIOD_SEASONS, climate_of
-from scheduler.frost.cycle import N_SLOTS
 from scheduler.frost.damage import bud_kill, critical_temperatures, season_kill
 from scheduler.frost.evenings import evening_rows
 from scheduler.frost.forecast import LeadError, latest_forecast, lead_errors, unlikely
 from scheduler.frost.night import (
+    START_H,
     NightModel,
     dew_point_c,
     fit_night_model,
@@ -44,8 +44,8 @@ from scheduler.frost.transfer import (
 )
 
 __all__ = [
-    "N_SLOTS",
     "PERIOD_SEASONS",
+    "START_H",
     "Ahead",
     "Bin",
     "Calibration",

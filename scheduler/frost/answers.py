@@ -15,7 +15,7 @@ from scheduler.frost.curves import (
     smoothed_chance,
 )
 from scheduler.frost.cycle import Cycle
-from scheduler.frost.seasons import FrostClimate, SeasonDates
+from scheduler.frost.seasons import FrostClimate, SeasonDates, SideDates
 from scheduler.frost.tables import FreeSeason, free_season
 
 RECENT_SEASONS = 15
@@ -32,7 +32,8 @@ class FrostDates:
             rare, or never rare enough, for a date.
         p10: likewise at 10 %.
         p05: likewise at 5 %.
-        extreme: the latest last frost (earliest first frost) seen in the period.
+        earliest: of the frosts seen in the period, by the day of the year.
+        latest: likewise.
         error_days: bootstrap standard error of ``p10``, days; None where there is no date.
         median_error_days: likewise of ``p50``.
         recent_days: ``p50`` of the latest 15 seasons less that of the period, days; None
@@ -42,7 +43,8 @@ class FrostDates:
     p50: str | None = None
     p10: str | None = None
     p05: str | None = None
-    extreme: date | None = None
+    earliest: date | None = None
+    latest: date | None = None
     error_days: float | None = None
     median_error_days: float | None = None
     recent_days: int | None = None
@@ -94,15 +96,14 @@ def answer_of(climate: FrostClimate, key: int, spread_c: float) -> Answer | None
     if not dates.n_seasons:
         return None
     curves = curves_of(climate, dates, spread_c)
-    latest, earliest = int(np.argmax(dates.last.slot)), int(np.argmin(dates.first.slot))
     last = _Reader(climate.cycle, curves.by_season_after, first=False)
     first = _Reader(climate.cycle, curves.by_season_before, first=True)
     return Answer(
         dates,
         curves.on_or_after,
         curves.on_or_before,
-        last.frost_dates(curves.on_or_after, dates.last.dates[latest]),
-        first.frost_dates(curves.on_or_before, dates.first.dates[earliest]),
+        last.frost_dates(curves.on_or_after, dates.last),
+        first.frost_dates(curves.on_or_before, dates.first),
         curves.nights_a_year,
         free_season(dates),
     )
@@ -115,12 +116,14 @@ class _Reader:
         self.cycle, self.by_season, self.first = cycle, by_season, first
         self.slot_at = slot_before_first if first else slot_after_last
 
-    def frost_dates(self, curve: NDArray[np.float64], extreme: date | None) -> FrostDates:
+    def frost_dates(self, curve: NDArray[np.float64], side: SideDates) -> FrostDates:
+        earliest, latest = side.extremes
         return FrostDates(
             p50=self.month_day(curve, 0.50),
             p10=self.month_day(curve, 0.10),
             p05=self.month_day(curve, 0.05),
-            extreme=extreme,
+            earliest=earliest,
+            latest=latest,
             error_days=bootstrap_error_days(self.by_season, 0.10, first=self.first),
             median_error_days=bootstrap_error_days(self.by_season, 0.50, first=self.first),
             recent_days=self.recent_days(curve),

@@ -14,9 +14,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.frost.cycle import N_SLOTS
 from scheduler.frost.seasons import FrostClimate, SeasonDates, hundredths
-from scheduler.terms import frozen
+from scheduler.terms import N_SLOTS, frozen
 
 _MAX_UNDATED = 0.1  # share of resamples without a date above which no error is told
 _REACH_C = 25.0  # a night further than this from the threshold is certain either way

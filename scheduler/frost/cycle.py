@@ -8,10 +8,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.terms import Season
-
-N_SLOTS = 366  # 29 February always has a slot, so that a slot is one month-day in all years
-_FEB_29 = 59
+from scheduler.terms import N_SLOTS, Season, year_slots
 
 # Utah Climate Center, freeze table help: 24 July and 24 January.
 NORTHERN_SPLIT, SOUTHERN_SPLIT = "07-24", "01-24"
@@ -78,11 +75,8 @@ class Cycle:
     def slots_of(self, season: Season) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
         """Slots and start years of all days of a season; each shape (n_days,)."""
         days = np.datetime64(season.first, "D") + np.arange(season.n_days)
-        years = days.astype("datetime64[Y]")
-        of_year = (days - years.astype("datetime64[D]")).astype(np.intp)
-        year = years.astype(np.intp) + 1970
-        leap = (year % 4 == 0) & ((year % 100 != 0) | (year % 400 == 0))
-        at = of_year + (~leap & (of_year >= _FEB_29))
+        year = days.astype("datetime64[Y]").astype(np.intp) + 1970
+        at = year_slots(days)
         return (at - self._split_slot) % N_SLOTS, year - (at < self._split_slot)
 
     def label(self, split_year: int) -> str:

@@ -7,10 +7,10 @@ from datetime import date
 
 import numpy as np
 
-from scheduler.frost.cycle import N_SLOTS
 from scheduler.frost.seasons import NO_NIGHT, FrostClimate
 from scheduler.holding import ForecastNight, Record
 from scheduler.holding.frost_data import FrostData
+from scheduler.terms import N_SLOTS
 
 # A minimum further than this beyond all of a hundred nights of its season is in another unit.
 _BEYOND_C, _NEAR_DAYS, _LEAST_NIGHTS = 8.0, 10, 100

@@ -6,9 +6,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scheduler.frost.curves import log_no_frost, smoothed_chance
-from scheduler.frost.cycle import N_SLOTS
 from scheduler.frost.seasons import MAX_MISSING_DAYS, FrostClimate
-from scheduler.terms import frozen
+from scheduler.terms import N_SLOTS, frozen
 
 _MAX_MISSING_SHARE = 0.2
 

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from scheduler.holding.frost_data import FrostData
 from scheduler.terms import frozen
 
-_START_H = 2.0  # hours after sunset at which temperature and dew point are read
+START_H = 2.0  # hours after sunset at which temperature and dew point are read
 _N_COEFFICIENTS = 3
 
 
@@ -136,10 +136,10 @@ def night_curve_c(
     Raises:
         ValueError: the night is too short.
     """
-    if not night_length_h > _START_H + 1:
+    if not night_length_h > START_H + 1:
         raise ValueError(f"a night of {night_length_h} hours")
-    hours = np.arange(_START_H, math.floor(night_length_h) + 1)
-    part = np.sqrt((hours - _START_H) / (night_length_h - _START_H))
+    hours = np.arange(START_H, math.floor(night_length_h) + 1)
+    part = np.sqrt((hours - START_H) / (night_length_h - START_H))
     return frozen(temperature_c + (minimum_c - temperature_c) * part)
 
 
@@ -150,9 +150,9 @@ def hour_at_or_below(
     if minimum_c > threshold_c:
         return None
     if temperature_c <= threshold_c:
-        return _START_H
+        return START_H
     part = (temperature_c - threshold_c) / (temperature_c - minimum_c)
-    return _START_H + part**2 * (night_length_h - _START_H)
+    return START_H + part**2 * (night_length_h - START_H)
 
 
 def dew_point_c(temperature_c: float, humidity_pct: float) -> float:

@@ -16,12 +16,11 @@ from statistics import NormalDist
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.frost.cycle import N_SLOTS
 from scheduler.frost.forecast import LeadError
 from scheduler.frost.risk import Ahead, FrostRisk, station_key, window_open
 from scheduler.frost.seasons import hundredths
 from scheduler.holding import ForecastNight, Record
-from scheduler.terms import Season, frozen
+from scheduler.terms import N_SLOTS, Season, frozen
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,11 +81,6 @@ class FrostOutlook:
         return bool(self.open[0])
 
     @property
-    def chance_tonight(self) -> float:
-        """Chance that tonight is damaging, from the forecast; NaN without one."""
-        return self.nights[0].chance if self.nights else math.nan
-
-    @property
     def chance_in_forecast(self) -> float:
         """Chance of a damaging night in the forecast; NaN without one."""
         return any_night(self.chances) if self.nights else math.nan
@@ -137,11 +131,6 @@ class FrostOutlook:
         gone_by = 0.0
         nights = (gone_by, *self.chances) if self.chances else ()
         return replace(self.risk, ahead=Ahead(season, open_, after, before, nights))
-
-    @property
-    def damaging_nights(self) -> tuple[NightChance, ...]:
-        """Nights of the forecast likelier to damage than tolerated."""
-        return tuple(night for night in self.nights if night.chance > self.risk.tolerance)
 
 
 def night_chance(threshold_c: float, expected_c: float, error_c: float) -> float:
@@ -275,10 +264,11 @@ def _none_in_the_missing(risk: FrostRisk, start: date, missing: NDArray[np.bool_
 
     A night that nobody read is no night without frost: it keeps the chance it always had.
     """
-    slots, _ = risk.cycle.slots_of(Season(start, max(missing.size, 1)))
+    if risk.climate is None:
+        return 1.0  # own dates know no chances
+    slots, _ = risk.cycle.slots_of(Season(start, missing.size))
     none_by = np.concatenate(([1.0], 1 - risk.before_by_slot))
-    each = none_by[slots + 1] / none_by[slots]
-    return float(np.prod(each[: missing.size][missing]))
+    return float(np.prod((none_by[slots + 1] / none_by[slots])[missing]))
 
 
 def _chance_of_none(tmin_c: NDArray[np.float64], key: int, spread_c: float) -> float:

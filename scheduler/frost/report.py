@@ -5,12 +5,11 @@ from dataclasses import dataclass
 from scheduler.frost.answers import FrostDates
 from scheduler.frost.calibration import Calibration, calibration_of
 from scheduler.frost.climate import climate_of
-from scheduler.frost.cycle import N_SLOTS
 from scheduler.frost.risk import risk_of
 from scheduler.frost.seasons import FrostClimate, SeasonDates
 from scheduler.frost.tables import FreeSeason, HalfMonth, free_season, frost_nights, severity
 from scheduler.holding import Record
-from scheduler.terms import Season
+from scheduler.terms import N_SLOTS, Season
 
 # 36, 32, 28 and 24 degrees F: the light frost, freeze and hard freeze of the United States
 # weather service, and what is colder still.

@@ -10,11 +10,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scheduler.frost.answers import NO_DATES, FrostDates, answer_of
-from scheduler.frost.cycle import N_SLOTS, Cycle, default_cycle
+from scheduler.frost.cycle import Cycle, default_cycle
 from scheduler.frost.growth import chance_within
-from scheduler.frost.seasons import FrostClimate, SeasonDates, hundredths
+from scheduler.frost.seasons import FrostClimate, hundredths
 from scheduler.frost.tables import FreeSeason
-from scheduler.terms import DaySpan, Season, frozen, spans_of
+from scheduler.terms import N_SLOTS, DaySpan, Season, frozen, spans_of
 
 LEAST_FREE_DAYS = 30  # a shorter season without frost is none: common practice, no source
 
@@ -167,13 +167,6 @@ class FrostRisk:
             runs = np.lib.stride_tricks.sliding_window_view(is_open, n_days)
             return frozen(np.asarray(runs[: self.season.n_days].any(axis=1)))
         return frozen(~(self.chance_within(n_days) <= self.tolerance))
-
-    @property
-    def station_seasons(self) -> SeasonDates | None:
-        """Last and first frost of each season, at the station; None without record."""
-        if self.climate is None:
-            return None
-        return self.climate.seasons(station_key(self.threshold_c, self.offset_c) / 100)
 
     @property
     def windows(self) -> tuple[DaySpan, ...]:

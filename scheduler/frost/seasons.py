@@ -7,8 +7,8 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.frost.cycle import N_SLOTS, Cycle
-from scheduler.terms import Notice, frozen
+from scheduler.frost.cycle import Cycle
+from scheduler.terms import N_SLOTS, Notice, frozen
 
 MAX_MISSING_DAYS = 10  # Utah Climate Center, freeze table help: the "10 missing day" standard
 FREEZE, LIGHT_FROST = 0, 220  # hundredths of a degree C
@@ -50,6 +50,15 @@ class SideDates:
     def n_seasons(self) -> int:
         """Number of seasons used."""
         return len(self.labels)
+
+    @property
+    def extremes(self) -> tuple[date | None, date | None]:
+        """The earliest and the latest of them by the day of the year; None without any."""
+        seen = np.flatnonzero(np.isfinite(self.slot))
+        if not seen.size:
+            return None, None
+        early, late = seen[np.argmin(self.slot[seen])], seen[np.argmax(self.slot[seen])]
+        return self.dates[early], self.dates[late]
 
     @property
     def n_without(self) -> int:

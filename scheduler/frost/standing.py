@@ -10,8 +10,6 @@ from scheduler.frost.tender import Exposed, hurt_at, hurt_in_bloom
 from scheduler.holding import Plant, Stock
 from scheduler.holding.frost_data import FrostData, States
 
-_BLOOM_DAYS = 150  # after the coldest day: later a stage of bloom has gone by
-
 
 @dataclass(frozen=True, slots=True)
 class HardNight:
@@ -69,7 +67,9 @@ def _state(  # one argument for each thing that a state rests on
     at = cycle.slot_of(day) - cycle.coldest_slot
     grown = _grown_state(row, plant, data, day, at)
     # a stage of last spring that was never taken out says nothing in autumn
-    bloom = hurt_in_bloom(plant, stage, data) if stage and 0 <= at <= _BLOOM_DAYS else None
+    bloom = (
+        hurt_in_bloom(plant, stage, data) if stage and 0 <= at <= data.states.bloom_to else None
+    )
     return max(filter(None, (bloom, grown)), key=lambda one: one.hurt_at_c, default=None)
 
 

@@ -6,7 +6,6 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.frost.cycle import N_SLOTS
 from scheduler.frost.quantiles import quantile, usual_method
 from scheduler.frost.seasons import (
     MAX_MISSING_DAYS,
@@ -14,7 +13,7 @@ from scheduler.frost.seasons import (
     SeasonDates,
     hundredths,
 )
-from scheduler.terms import frozen
+from scheduler.terms import N_SLOTS, frozen
 
 _YEAR_DAYS = 365
 _MID_MONTH = 15

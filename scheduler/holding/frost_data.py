@@ -41,7 +41,7 @@ class Hardening:
 
 @table
 class States:
-    """``[states]``: when standing stock is hardened and when it grows, both ends counted.
+    """``[states]``: when standing stock is hardened, grows and may bloom, both ends counted.
 
     Days after the coldest day of the year at the station; before it if negative.
     """
@@ -50,6 +50,7 @@ class States:
     hardened_to: Number
     growing_from: Number
     growing_to: Number
+    bloom_to: Number
     source: Told
 
 

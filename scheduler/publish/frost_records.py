@@ -4,7 +4,7 @@ import math
 from datetime import date
 from typing import Any
 
-from scheduler.frost import Exposed, FrostDates, FrostRisk, changes_of
+from scheduler.frost import Exposed, FrostDates, changes_of
 from scheduler.publish import frost_words, words
 from scheduler.season import Outlook, PlotFrost
 
@@ -34,8 +34,8 @@ def _plot(known: PlotFrost, outlook: Outlook, day: date) -> Record:
         "basis": risk.basis,
         "n_seasons": risk.n_seasons,
         "period": list(risk.period) if risk.period else None,
-        "last_frost": _dates(risk.last_frost, *_extremes(risk, "last")),
-        "first_frost": _dates(risk.first_frost, *_extremes(risk, "first")),
+        "last_frost": _dates(risk.last_frost),
+        "first_frost": _dates(risk.first_frost),
         "chance_on_or_after": told_chance(risk.chance_after(day)),
         "open": risk.is_open(day),
         "closes_after": _iso(risk.closes_after(day)),
@@ -81,29 +81,15 @@ def _exposed(one: Exposed) -> Record:
     }
 
 
-def _dates(dates: FrostDates, earliest: date | None, latest: date | None) -> Record:
+def _dates(dates: FrostDates) -> Record:
     return {
         "p50": dates.p50,
         "p10": dates.p10,
         "p05": dates.p05,
-        "earliest": _iso(earliest),
-        "latest": _iso(latest),
+        "earliest": _iso(dates.earliest),
+        "latest": _iso(dates.latest),
         "error_days": dates.error_days,
     }
-
-
-def _extremes(risk: FrostRisk, side: str) -> tuple[date | None, date | None]:
-    """The earliest and the latest frost of a side that the period has seen."""
-    seasons = risk.station_seasons
-    if seasons is None:
-        return None, None
-    one_side = seasons.last if side == "last" else seasons.first
-    seen = [
-        (slot, day)
-        for slot, day in zip(one_side.slot.tolist(), one_side.dates, strict=True)
-        if day is not None
-    ]
-    return (min(seen)[1], max(seen)[1]) if seen else (None, None)
 
 
 def _iso(day: date | None) -> str | None:

@@ -26,7 +26,6 @@ class Outcome:
         objective: of these values.
         bound: no solution has less.
         effort: deterministic effort spent.
-        core: assumptions that cannot hold together, where the model is impossible.
     """
 
     status: Status
@@ -34,7 +33,6 @@ class Outcome:
     objective: int
     bound: int
     effort: float
-    core: tuple[int, ...] = ()
 
 
 class Stopped(KeyboardInterrupt):
@@ -62,7 +60,6 @@ class Model:
     def __init__(self) -> None:
         self._slim = _door()
         self.proto = self._slim.CpModelProto()
-        self._hint: dict[int, int] = {}
 
     @staticmethod
     def no(literal: int) -> int:
@@ -189,7 +186,6 @@ class Model:
             round(response.objective_value),
             round(response.best_objective_bound),
             response.deterministic_time,
-            tuple(response.sufficient_assumptions_for_infeasibility),
         )
 
 

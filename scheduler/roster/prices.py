@@ -19,7 +19,6 @@ from scheduler.roster.order import Choices
 from scheduler.roster.problem import Order
 
 Numbers = NDArray[np.float64]
-Places = NDArray[np.int64]
 PARTS = 1000.0  # a unit of cost in the whole numbers of the cut
 FOREVER = 1 << 50
 CALM = 8  # rounds without a better bound, after which prices move half as far

@@ -219,12 +219,7 @@ class _Question:
 
     def _of(self, one: Statement) -> str:
         """Which task a statement is about, where it is not the one in question."""
-        return "" if one.about == self.task_id else f"{self._title(one.about)}: "
-
-    def _title(self, task_id: str) -> str:
-        task = self.placed.tasks[task_id]
-        place = task.plot.name if task.plot else self.placed.holding.site.name
-        return f"{task.type.title!r} in {place}"
+        return "" if one.about == self.task_id else f"{self.placed.titled(one.about)}: "
 
     def _hired(self, kit: str) -> str:
         return {hire.id: hire.name for hire in self.placed.holding.crew.hire}.get(kit, kit)
@@ -234,7 +229,7 @@ class _Question:
         if one.kind == "rule":
             return f"{self._of(one)}{self._rule_words(one)}"
         if one.kind == "work":
-            return f"{self._title(one.about)} is wanted too"
+            return f"{self.placed.titled(one.about)} is wanted too"
         end = day_words(self.placed.season.last)
         return {
             "people": "the crew has no more people than it has",
@@ -269,7 +264,7 @@ class _Question:
             until = day_words(self.base.season.date_of(where[0].last))
             return f"let the plan run to {until} or later"
         return {
-            "work": f"leave out {self._title(one.about)}" if one.kind == "work" else "",
+            "work": f"leave out {self.placed.titled(one.about)}" if one.kind == "work" else "",
             "people": f"more people on {day}",
             "crew-days": f"one more day of crew, {day}",
             "hire-count": f"a second {one.about}",

@@ -82,7 +82,7 @@ def obstacle_words(
         named: whether the work that takes the room is told with it.
     """
     day = day_words(placed.season.date_of(min(what.day, placed.season.n_days - 1)))
-    on, about = f" on {day}" if dated else "", _title(placed, what.about)
+    on, about = f" on {day}" if dated else "", placed.titled(what.about)
     hired = {hire.id: hire.name for hire in placed.holding.crew.hire}.get(what.about, what.about)
     told = {
         "closed": f"{day} is closed to it",
@@ -99,13 +99,5 @@ def obstacle_words(
         "kit": f"{hired} is wanted elsewhere{on}",
         "crew": f"the crew is taken{on}",
     }[what.kind]
-    others = ", ".join(_title(placed, job_id) for job_id in what.beside if job_id != task_id)
+    others = ", ".join(placed.titled(job_id) for job_id in what.beside if job_id != task_id)
     return f"{told} by {others}" if others and named else told
-
-
-def _title(placed: Placed, task_id: str) -> str:
-    task = placed.tasks.get(task_id)
-    if task is None:
-        return task_id
-    place = task.plot.name if task.plot else placed.holding.site.name
-    return f"{task.type.title!r} in {place}"

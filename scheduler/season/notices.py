@@ -71,9 +71,8 @@ def _left_out(placed: Placed) -> Iterator[Notice]:
     conflicts = Conflicts(placed)
     for task_id in placed.roster.left_out:
         task = placed.tasks[task_id]
-        place = task.plot.name if task.plot else placed.holding.site.name
         code, says = _why_left_out(placed, task, conflicts)
-        head = f"{task.type.title} in {place} could not be placed"
+        head = f"{task.type.title} in {placed.place_of(task)} could not be placed"
         yield Notice(code, Level.WARNING, task_id, f"{head}: {says}.")
 
 

@@ -14,11 +14,10 @@ def own_date_notices(placed: Placed) -> Iterator[Notice]:
         against = _not_yet_told(task, placed)
         window = placed.windows[task.id]
         if against and window.fixed_first is not None and task.id in placed.stints:
-            place = task.plot.name if task.plot else placed.holding.site.name
             day = day_words(placed.season.date_of(window.fixed_first))
             says = (
-                f"{task.type.title} in {place} stands on your own date, {day}, against: "
-                f"{'; '.join(ruling.words for ruling in against)}."
+                f"{task.type.title} in {placed.place_of(task)} stands on your own date, {day}, "
+                f"against: {'; '.join(ruling.words for ruling in against)}."
             )
             yield Notice("own-date-against-rule", Level.WARNING, task.id, says)
 

@@ -71,6 +71,15 @@ class Placed:
         )
         return {stint.job_id: stint for stint in ordered}
 
+    def place_of(self, task: Task) -> str:
+        """The name of the plot, or of the holding, that a task is done in."""
+        return task.plot.name if task.plot else self.holding.site.name
+
+    def titled(self, task_id: str) -> str:
+        """A task as it is spoken of beside others: ``'Chip the branch wood' in Low plot``."""
+        task = self.tasks.get(task_id)
+        return task_id if task is None else f"{task.type.title!r} in {self.place_of(task)}"
+
     def frost_reach(self, task: Task) -> FrostReach | None:
         """Whether frost can reach what a planned task lays open, and what it would hurt."""
         stint = self.stints.get(task.id)

@@ -5,7 +5,6 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from scheduler.frost import (
-    N_SLOTS,
     Exposed,
     FrostClimate,
     FrostOutlook,
@@ -28,7 +27,7 @@ from scheduler.holding.frost_data import FrostData
 from scheduler.season.plot_offset import offset_of
 from scheduler.season.told import kinds_words
 from scheduler.stand import Task, wants_cover, within_reach
-from scheduler.terms import Level, Notice, Season, day_words
+from scheduler.terms import N_SLOTS, Level, Notice, Season, day_words
 
 USUAL_THRESHOLD_C = 0.0  # where nothing is exposed and the grower says nothing: a frost
 ALLEY = "alley-plants"

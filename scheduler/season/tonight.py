@@ -6,6 +6,7 @@ from datetime import date, datetime, timedelta
 import numpy as np
 
 from scheduler.frost import (
+    START_H,
     NightModel,
     evening_rows,
     fit_night_model,
@@ -17,8 +18,6 @@ from scheduler.holding import Holding
 from scheduler.season.outlook import Outlook
 from scheduler.sky import sky_of
 from scheduler.terms import Season
-
-START = timedelta(hours=2)  # after sunset: when temperature and dew point are read
 
 
 class NoEstimateError(Exception):
@@ -86,7 +85,7 @@ def tonight_of(outlook: Outlook, temperature_c: float, dew_point_c: float) -> To
     model = _model(holding)
     sunset, sunrise = _night(holding, evening)
     hours = (sunrise - sunset).total_seconds() / 3600
-    if not hours > 3:
+    if not hours > START_H + 1:
         raise NoEstimateError(f"the night of {evening} is too short for this estimate")
     minimum_c = min(model.minimum_c(temperature_c, dew_point_c), temperature_c)
     curve = night_curve_c(temperature_c, minimum_c, hours)
@@ -97,7 +96,8 @@ def tonight_of(outlook: Outlook, temperature_c: float, dew_point_c: float) -> To
         model,
         minimum_c,
         tuple(
-            (sunset + START + timedelta(hours=at), float(now_c)) for at, now_c in enumerate(curve)
+            (sunset + timedelta(hours=START_H) + timedelta(hours=at), float(now_c))
+            for at, now_c in enumerate(curve)
         ),
         tuple(
             _at_plot(known.plot.id, outlook, model, (temperature_c, minimum_c), (sunset, hours))

@@ -63,6 +63,8 @@ def main() -> None:
     table = given.bounds or next((path for path in beside if path.exists()), None)
     published = bounds_of(table) if table else {}
     paths = sorted(given.folder.glob("*.sm"))
+    if not paths:
+        asked.error(f"no .sm files in {given.folder}")
     results = [solved(path, published.get(path.name), given.effort) for path in paths]
     for result in results:
         if not (result.proven and (result.met or not published)) or result.seconds > 1:

@@ -178,3 +178,15 @@ def test_nights_that_nobody_read_keep_the_chance_they_always_had() -> None:
     late = Record("late", Season(as_of, 1), np.array([8.0]))
     from_last_day = outlook_of(risk, as_of, observed=late).chance_on_or_before[20]
     assert from_last_day >= chances[1] - 1e-9
+
+
+def test_own_dates_and_a_record_with_gaps_still_see_the_frost_that_came() -> None:
+    """Without a climate nothing can be said of the nights that nobody read."""
+    season = Season.between(date(2026, 7, 24), date(2026, 11, 1))
+    values = np.full(season.n_days, 8.0)
+    values[-20:-10] = np.nan
+    mild = outlook_of(_own_dates(), season.last, observed=Record("mild", season, values))
+    cold = values.copy()
+    cold[-1] = -6.0
+    frosty = outlook_of(_own_dates(), season.last, observed=Record("cold", season, cold))
+    assert (mild.frost_seen, frosty.frost_seen) == (False, True)

@@ -87,7 +87,7 @@ def test_without_a_forecast_the_outlook_is_the_climate() -> None:
     risk = ask(milwaukee())
     outlook = _outlook(date(2027, 3, 1), risk=risk)
     assert outlook.nights == ()
-    assert np.isnan(outlook.chance_tonight)
+    assert np.isnan(outlook.chance_in_forecast)
     for at in (0, 30, 80):
         day = outlook.season.date_of(at)
         here = YEAR.day_of(day)
@@ -125,7 +125,7 @@ def test_a_cold_night_in_the_forecast_keeps_a_closed_window_open_until_it_has_pa
     outlook = _outlook(as_of, (6.0, 5.0, -2.0, 7.0, 9.0))
     assert outlook.is_open
     assert outlook.closes_after == date(2027, 5, 23)
-    (night,) = [night for night in outlook.damaging_nights if night.chance > 0.5]
+    (night,) = [night for night in outlook.nights if night.chance > 0.5]
     assert (night.day, night.evening) == (date(2027, 5, 23), date(2027, 5, 22))
 
 

@@ -162,8 +162,8 @@ def test_milwaukee_dates_lie_within_five_days_of_the_published_normals() -> None
 
 def test_the_latest_frost_seen_is_told_with_its_year() -> None:
     risk = ask(milwaukee())
-    assert risk.last_frost.extreme == date(1997, 5, 16)
-    assert risk.first_frost.extreme == date(1995, 9, 23)
+    assert risk.last_frost.latest == date(1997, 5, 16)
+    assert risk.first_frost.earliest == date(1995, 9, 23)
 
 
 def test_an_alpine_record_has_no_reliable_season_without_frost() -> None:
@@ -182,7 +182,7 @@ def test_a_record_without_frost_never_opens() -> None:
     assert risk.opens_on(date(2027, 1, 1)) is None
     assert risk.windows == ()
     assert risk.last_frost.p50 is None
-    assert risk.last_frost.extreme is None
+    assert risk.last_frost.latest is None
 
 
 def test_rare_frosts_after_the_coldest_day_still_open_the_window() -> None:

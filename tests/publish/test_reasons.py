@@ -1,16 +1,14 @@
 """Every earlier day has its reason, and each reason holds against the plan itself."""
 
-from dataclasses import replace
 from datetime import timedelta
 
 import pytest
 
-from scheduler.holding.dayrules import MoonRule
 from scheduler.publish.price_words import busy_records
 from scheduler.publish.reasons import Reason, reasons_of, why_record
 from scheduler.roster.why import Obstacle, Price
-from scheduler.season import SeasonPlan, plan_season
-from tests.sites import AS_OF, DEMOS
+from scheduler.season import SeasonPlan
+from tests.sites import DEMOS
 
 
 @pytest.fixture(params=DEMOS)
@@ -72,17 +70,6 @@ def test_a_wait_ends_where_it_says_and_the_busy_are_those_of_the_day(
                 assert sum(row["work_h"] for row in rows) == pytest.approx(busy, abs=0.1)
                 assert busy > 0
     assert {"waits", "crew", "nobody"} <= seen
-
-
-@pytest.fixture(scope="module")
-def keen(branasol: SeasonPlan) -> SeasonPlan:
-    """The moon practice on, and worth 20 days of waiting: then jobs wait for it alone."""
-    holding, rules = branasol.holding, branasol.holding.rules
-    moon = rules.rules["waning-moon"]
-    assert isinstance(moon, MoonRule)
-    rules = replace(rules, rules={**rules.rules, "waning-moon": replace(moon, points=20.0)})
-    site = replace(holding.site, moon=replace(holding.site.moon, practice=True))
-    return plan_season(replace(holding, site=site, rules=rules), AS_OF)
 
 
 def test_a_job_that_waits_for_a_preferred_day_tells_the_price_of_the_free_days(

@@ -2,24 +2,11 @@
 
 from dataclasses import replace
 
-import pytest
 from typer.testing import CliRunner, Result
 
 from scheduler.cli import app
-from scheduler.holding.dayrules import MoonRule
 from scheduler.season import SeasonPlan, compared, plan_season, preference_of
 from tests.sites import AS_OF, ROOT
-
-
-@pytest.fixture(scope="module")
-def keen(branasol: SeasonPlan) -> SeasonPlan:
-    """The moon practice on, and worth 20 days of waiting."""
-    holding, rules = branasol.holding, branasol.holding.rules
-    moon = rules.rules["waning-moon"]
-    assert isinstance(moon, MoonRule)
-    rules = replace(rules, rules={**rules.rules, "waning-moon": replace(moon, points=20.0)})
-    site = replace(holding.site, moon=replace(holding.site.moon, practice=True))
-    return plan_season(replace(holding, site=site, rules=rules), AS_OF)
 
 
 def test_without_the_practice_the_days_are_those_of_a_site_that_does_not_follow_it(
