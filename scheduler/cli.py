@@ -230,18 +230,20 @@ def check(
     plan: PlanId = None,
     as_json: AsJson = False,
 ) -> None:
-    """Warnings only; above all work planned while a frost window is open."""
+    """Warnings, above all work planned while a frost window is open; and the time kept spare."""
     from scheduler.publish import records
+    from scheduler.season import SPARE_CODE
     from scheduler.terms import Level
 
     season = planned(site, as_of, plan, calendars_of(site, published, afresh=afresh))
     warnings = tuple(n for n in season.notices if n.level is Level.WARNING)
+    told_of = (*warnings, *(n for n in season.notices if n.code == SPARE_CODE))
     if as_json:
-        print_json(records.notice_records(warnings))
+        print_json(records.notice_records(told_of))
         raise typer.Exit(WARNINGS if warnings else FINE)
     if not warnings:
         typer.echo("No warnings.")
-    end_with(warnings)
+    end_with(told_of, notes=True)
 
 
 @app.command(epilog="Example: scheduler done sites/branasol fondal.weed-lines --hours 8.5")

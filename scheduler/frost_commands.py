@@ -57,9 +57,11 @@ def record(
     as_of: AsOf = None,
     as_json: AsJson = False,
 ) -> None:
-    """What the station's record says of frost, and whether its chances came true."""
+    """What the station's record says of frost and rain, and whether its chances came true."""
     from scheduler.frost import report_of
+    from scheduler.publish.spare_words import rain_tables, spare_record
     from scheduler.publish.station import station_record, station_tables
+    from scheduler.season import spare_time_of
 
     with told():
         holding = read_site(site, as_of)
@@ -72,7 +74,12 @@ def record(
         southern=holding.site.place.southern,
         n_tested=tested,
     )
-    show(station_record(report), tuple(station_tables(report)), as_json=as_json)
+    spare = spare_time_of(holding)
+    show(
+        {**station_record(report), "spare_time": spare_record(spare)},
+        (*station_tables(report), *rain_tables(spare)),
+        as_json=as_json,
+    )
     end_with(report.climate.notices, notes=True)
 
 

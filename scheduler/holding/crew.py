@@ -94,9 +94,10 @@ class Crew:
         person: who works here.
         hire: what is hired.
         spare_share: share of everybody's hours that is left free for rain and what comes
-            between, 0 to 0.5; to leave a tenth to a fifth is common practice, no source.
+            between, 0 to 0.5; to leave a tenth to a fifth is common practice, no source. None
+            leaves it to the rain of the station record, month by month.
     """
 
     person: tuple[Person, ...]
     hire: tuple[Hire, ...] = ()
-    spare_share: SpareShare = 0.0
+    spare_share: SpareShare | None = None

@@ -73,11 +73,14 @@ MonthDay = Annotated[str, Predicate(is_month_day)]
 Day = Annotated[date, Strict()]
 YesNo = Annotated[bool, Strict()]
 
+# Who keeps more than half of the time free plans for another crew; stated or learned.
+MOST_SPARE = 0.5
+
 Number = Annotated[float, Strict()]
 Amount = Annotated[float, Strict(), Ge(0)]
 Positive = Annotated[float, Strict(), Gt(0)]
 Share = Annotated[float, Strict(), Ge(0), Le(1)]
-SpareShare = Annotated[float, Strict(), Ge(0), Le(0.5)]
+SpareShare = Annotated[float, Strict(), Ge(0), Le(MOST_SPARE)]
 Count = Annotated[int, Strict(), Ge(0)]
 CountOfSome = Annotated[int, Strict(), Ge(1)]
 Year = Annotated[int, Strict(), Ge(1900), Le(2100)]

@@ -110,8 +110,12 @@ class Record:
 def _by_day(season: Season, values: dict[date, float]) -> NDArray[np.float64]:
     """(n_days,) the values of the days of a season; those of other days are left out."""
     found = np.full(season.n_days, math.nan)
-    inside = {day: value for day, value in values.items() if day in season}
-    found[[season.day_of(day) for day in inside]] = list(inside.values())
+    # whole columns at once: a record has ten thousand days and more, for each of its elements
+    days = np.fromiter((day.toordinal() for day in values), np.int64, len(values))
+    days -= season.first.toordinal()
+    told = np.fromiter(values.values(), np.float64, len(values))
+    inside = (days >= 0) & (days < season.n_days)
+    found[days[inside]] = told[inside]
     return frozen(found)
 
 
@@ -275,7 +279,7 @@ class _Reader:
             rain_mm = float(reading.rain) * self.layout.rain_mm
         except ValueError:
             rain_mm = math.nan
-        if rain_mm >= 0:
+        if 0 <= rain_mm < math.inf:
             self.rain_mm[day] = rain_mm
         else:
             self.fault(reading, "rain", reading.rain, "an amount of rain, or nothing")

@@ -10,9 +10,10 @@ import numpy as np
 from scheduler.publish import words
 from scheduler.publish.price_words import busy_records, busy_words, price_record, price_words
 from scheduler.publish.sheet import Table
+from scheduler.publish.spare_words import kept_words
 from scheduler.roster.why import Answer, Obstacle, Price, Standing
 from scheduler.season import SeasonPlan, obstacle_words
-from scheduler.terms import Ruling, day_words, spans_of
+from scheduler.terms import Ruling, Season, day_words, spans_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +62,7 @@ def _closed(plan: SeasonPlan, task_id: str, since: int, until: int) -> Iterator[
 
 
 Run = list[tuple[int, Answer]]
+HOURS_SHORT = ("crew", "cut-short")  # obstacles that fewer spare hours might clear
 _WEEK = 6  # days off in a row that a week may hold
 
 
@@ -176,9 +178,21 @@ def _foot(plan: SeasonPlan, task_id: str, reasons: Sequence[Reason]) -> Iterator
     if stint is not None:
         told = (words.frost_words(task, stint, plan), words.moon_words(task, stint, plan))
         yield from filter(None, told)
+    if kept := kept_words(plan.outlook.spare, _short_months(reasons)):
+        yield kept
     closing = {r.ruling.rule_id: r.ruling for r in reasons if r.ruling}
     for ruling in closing.values():
         yield f"Source of {ruling.rule_id} [{words.basis_words(ruling)}]: {ruling.source}."
+
+
+def _short_months(reasons: Sequence[Reason]) -> list[int]:
+    """The months, 1 to 12, in which the hours of the crew are what keeps the task away."""
+    short = [r for r in reasons if r.kind in HOURS_SHORT]
+    return [
+        month
+        for r in short
+        for month in dict.fromkeys(day.month for day in Season.between(r.first, r.last))
+    ]
 
 
 def why_record(plan: SeasonPlan, task_id: str) -> dict[str, Any]:
@@ -212,5 +226,7 @@ def _record(plan: SeasonPlan, task_id: str, reason: Reason) -> dict[str, Any]:
     what = reason.answers[0][1]
     if isinstance(what, Obstacle):
         busy = busy_records(plan, task_id, what) if what.beside else []
+        if reason.kind in HOURS_SHORT:
+            record["spare_share"] = round(plan.outlook.spare.share_on(reason.first), 4)
         return record | {"about": what.about, "beside": list(what.beside), "busy": busy}
     return record | {"prices": [price_record(plan, day, p) for day, p in reason.answers]}

@@ -8,6 +8,7 @@ from scheduler.publish import words
 from scheduler.publish.due_sheet import HARVEST_YEARS, dues_of
 from scheduler.publish.material_words import mass_range_of, mulches_of
 from scheduler.publish.roster_words import hire_record, preference_record
+from scheduler.publish.spare_words import spare_record
 from scheduler.publish.work_words import facts_of, harvests_in, removals_in
 from scheduler.season import SeasonPlan
 from scheduler.sky import Sky
@@ -220,6 +221,7 @@ def roster_record(plan: SeasonPlan) -> Record:
             for errand in plan.errands
         ],
         "left_out": list(plan.roster.left_out),
+        "spare_time": spare_record(plan.outlook.spare),
         "preferences": [preference_record(one) for one in plan.roster.preferences],
         "hires": [hire_record(use, plan) for use in plan.roster.hires],
         "moved": [

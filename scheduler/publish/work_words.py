@@ -12,7 +12,7 @@ from scheduler.holding.fields import Visit
 from scheduler.publish import material_words
 from scheduler.publish.text import rows_words
 from scheduler.roster import Roster
-from scheduler.season import SeasonPlan
+from scheduler.season import SeasonPlan, spare_words
 from scheduler.stand import (
     Harvest,
     HeldBack,
@@ -202,6 +202,8 @@ def roster_words(plan: SeasonPlan) -> Iterator[str]:
         tasks = [task for task in plan.tasks.values() if task.plot is plot]
         yield f"{plot.name}: {visit_words(tasks)}"
         yield from held_back_words(plot, plan)
+    if spare := spare_words(plan.outlook.spare):
+        yield spare
     yield (
         "Layers of mulch by line and the cautions of each piece of work stand in `scheduler due` "
         "and in the entries of the calendar."

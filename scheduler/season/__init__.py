@@ -12,11 +12,22 @@ from scheduler.season.moves import Move, obstacle_words
 from scheduler.season.outlook import Outlook, outlook_of
 from scheduler.season.placed import Published
 from scheduler.season.plot_frost import PlotFrost, exposed_at
+from scheduler.season.spare import (
+    SPARE_CODE,
+    SPARE_STEP,
+    RainDays,
+    SpareTime,
+    share_words,
+    spare_time_of,
+    spare_words,
+)
 from scheduler.season.told import kinds_words, names_words, night_words, tenderest_of
 from scheduler.season.tonight import NoEstimateError, Tonight, tonight_of
 from scheduler.season.walk import SeasonPlan, plan_season
 
 __all__ = [
+    "SPARE_CODE",
+    "SPARE_STEP",
     "Comparison",
     "Errand",
     "Move",
@@ -24,7 +35,9 @@ __all__ = [
     "Outlook",
     "PlotFrost",
     "Published",
+    "RainDays",
     "SeasonPlan",
+    "SpareTime",
     "Sums",
     "Tonight",
     "compared",
@@ -37,6 +50,9 @@ __all__ = [
     "outlook_of",
     "plan_season",
     "preference_of",
+    "share_words",
+    "spare_time_of",
+    "spare_words",
     "tenderest_of",
     "tonight_of",
 ]

@@ -10,6 +10,7 @@ from scheduler.season.errands import CALLS, Errand
 from scheduler.season.own_dates import own_date_notices
 from scheduler.season.placed import Placed
 from scheduler.season.reach import reach_words
+from scheduler.season.spare import spare_notices
 from scheduler.stand import Task, cover_of, left_to_utility, never_cut
 from scheduler.terms import Level, Notice, day_words
 from scheduler.windows import TaskWindow
@@ -28,6 +29,7 @@ def notices_of(placed: Placed, errands: Sequence[Errand]) -> tuple[Notice, ...]:
         *_odd_stock(placed),
         *_odd_log(placed, errands),
         *placed.outlook.notices,
+        *spare_notices(placed.outlook.spare),
     ]
     return tuple(sorted(notices, key=lambda notice: notice.level is not Level.WARNING))
 

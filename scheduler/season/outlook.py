@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 from scheduler.frost import FrostClimate, FrostRisk, LeadError, climate_of, risk_notices
 from scheduler.holding import Holding, Plot
 from scheduler.season.plot_frost import FrostKnown, PlotFrost, forecast_notices, plot_frost
+from scheduler.season.spare import SpareTime, spare_time_of
 from scheduler.sky import Sky, sky_of
 from scheduler.stand import Task, tasks_of
 from scheduler.terms import Level, Notice, Season
@@ -46,6 +47,11 @@ class Outlook:
     def frost(self) -> Mapping[str, FrostRisk]:
         """Frost risk by plot id, forecast and season so far laid over the climate."""
         return {plot: known.risk for plot, known in self.plots.items()}
+
+    @cached_property
+    def spare(self) -> SpareTime:
+        """What share of the crew's hours is kept free for rain."""
+        return spare_time_of(self.holding)
 
     @cached_property
     def notices(self) -> tuple[Notice, ...]:

@@ -182,9 +182,9 @@ def _frost_chance(task: Task, outlook: Outlook) -> NDArray[np.float64]:
 
 
 def _workers(outlook: Outlook) -> Iterator[Worker]:
-    """Everybody's hours, cut by daylight, less the share the grower keeps free."""
+    """Everybody's hours, cut by daylight, less the share that is kept free."""
     daylight_h = outlook.sky.day_length_h
-    kept = 1.0 - outlook.holding.crew.spare_share
+    kept = outlook.spare.worked(outlook.season)
     for person in outlook.holding.crew.person:
         works = np.array([person.works_on(day) for day in outlook.season], dtype=bool)
         hours = kept * np.where(works, np.minimum(person.hours, daylight_h), 0.0)

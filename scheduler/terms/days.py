@@ -121,7 +121,20 @@ def month_day_words(month_day: str) -> str:
     return f"{int(month_day[3:])} {_MONTHS[int(month_day[:2]) - 1]}"
 
 
-_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+def month_words(month: int) -> str:
+    """A calendar month, 1 to 12, in full and the same in every locale.
+
+    >>> month_words(2)
+    'February'
+    """
+    return _MONTH_NAMES[month - 1]
+
+
+_MONTH_NAMES = (
+    "January", "February", "March", "April", "May", "June",
+    "July", "August", "September", "October", "November", "December",
+)  # fmt: skip
+_MONTHS = tuple(name[:3] for name in _MONTH_NAMES)
 
 
 N_SLOTS = 366

@@ -143,7 +143,7 @@ def test_kit_that_two_plots_want_on_the_same_day_names_both(site: Path) -> None:
     """Many more tall trees, so that each job takes the climber's whole day."""
     pair, on, often = {
         "branasol": (("fondal.cut-high", "socalco.cut-high"), "2027-06-03", 10),
-        "klipskadu": (("vlei.cut-emergent", "rant.cut-emergent"), "2027-10-12", 7),
+        "klipskadu": (("vlei.cut-emergent", "rant.cut-emergent"), "2027-10-12", 6),
     }[site.name]
     stratum = pair[0].rpartition("-")[2]
     rows = []

@@ -79,9 +79,8 @@ def test_a_logger_gives_the_offset_and_its_spread(branasol: SeasonPlan) -> None:
 
 
 def _log(site: Path, days: int, less_c: float) -> None:
-    minima = dict(
-        line.split(",") for line in STATION.read_text("utf-8").splitlines() if line[0] in "12"
-    )
+    lines = (line for line in STATION.read_text("utf-8").splitlines() if line[0] in "12")
+    minima = dict(line.split(",")[:2] for line in lines)
     rows = [
         f"{day} {hour:02d}:00,{float(minima[str(day)]) - less_c:.2f}\n"
         for day in (date(2026, 2, 1) + timedelta(days=n) for n in range(days + 1))

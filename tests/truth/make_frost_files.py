@@ -33,7 +33,7 @@ def station() -> dict[date, float]:
     """The invented record by day."""
     lines = (SITE / "station.csv").read_text("utf-8").splitlines()
     rows = (line.split(",") for line in lines if line[:2] in ("19", "20"))
-    return {date.fromisoformat(day): float(low_c) for day, low_c in rows}
+    return {date.fromisoformat(day): float(low_c) for day, low_c, *_ in rows}
 
 
 def days_between(first: date, last: date) -> list[date]:
