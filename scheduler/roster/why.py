@@ -161,16 +161,17 @@ class Standing:
     def _no_rest(self, job: Job, first: int) -> Obstacle:
         """What a heavy job lacks that could begin if no day were heavy before or after it."""
         free = replace(self.problem, heavy_worked=frozenset())
-        if self._could_begin(job, self.problem, first):
-            return Obstacle("rests", "", first)
-        if not self._could_begin(job, free, first):
+        begun = self._begun(job, self.problem, first)
+        if begun is not None:
+            return next(self._order(job, begun), Obstacle("rests", "", first))
+        if self._begun(job, free, first) is None:
             return Obstacle("cut-short", "", first)
         worked = self.problem.heavy_worked - {first}
         return Obstacle("heavy-row", "", first, (), too_long(0, [first], worked.__contains__))
 
-    def _could_begin(self, job: Job, problem: Problem, first: int) -> bool:
+    def _begun(self, job: Job, problem: Problem, first: int) -> Placement | None:
         found = placements_of(job, problem, self.crew, ends_later=True)
-        return any(p.first == first for p in found)
+        return next((p for p in found if p.first == first), None)
 
     def _order(self, job: Job, here: Placement) -> Iterator[Obstacle]:
         placed = self.ledger.placed

@@ -110,11 +110,12 @@ def obstacle_words(
 def _row_words(placed: Placed, task_id: str, what: Obstacle) -> str:
     """A row of heavy days that would grow too long, and what else stands in it."""
     days = {t: set(placed.stints[t].days) for t in what.beside if t != task_id}
-    told = [f"{placed.titled(t)} ({_days_words(placed, days[t] & {*what.row})})" for t in days]
+    told = [f"{placed.titled(t)} on {_days_words(placed, days[t] & {*what.row})}" for t in days]
     logged = placed.problem.heavy_worked.intersection(what.row)
-    told += [f"what the work log tells ({_days_words(placed, logged)})"] if logged else []
+    told += [f"what was logged on {_days_words(placed, logged)}"] if logged else []
+    cap = placed.problem.heavy_in_row or 0
     return (
-        f"it would make more than {placed.problem.heavy_in_row} heavy days in a row, the cap in "
+        f"it would make more than {cap} heavy day{'s' * (cap > 1)} in a row, the cap in "
         f"crew.toml, with {' and '.join(told)}"
     )
 
