@@ -68,10 +68,25 @@ def test_days_worked_before_the_plan_count() -> None:
     assert days(solve(capped(lasting("a", 1), worked=(-1, -3, -4)))) == {"a": (0,)}
 
 
+def test_days_worked_and_two_jobs_fill_one_row_together() -> None:
+    one, two = lasting("a", 1, open=mask(0)), lasting("b", 1, open=mask(1, 5))
+    assert days(solve(capped(one, two, cap=2, worked=(-1,)))) == {"a": (0,), "b": (5,)}
+    assert days(solve(capped(one, two, cap=2))) == {"a": (0,), "b": (1,)}
+
+
+def test_days_worked_after_the_growers_own_day_count_too() -> None:
+    problem = capped(lasting("a", 1, fixed_first=2), cap=1, worked=(3,))
+    assert solve(problem).left_out == ("a",)
+    assert solve(replace(problem, heavy_worked=frozenset({4}))).left_out == ()
+
+
 def test_a_day_that_is_heavy_already_is_spent_and_may_be_used_again() -> None:
     problem = capped(lasting("a", 2), cap=2, worked=(-1, 0))
     assert days(solve(problem)) == {"a": (0, 2)}
     assert faults_in(problem, solve(problem)) == ()
+    full = capped(lasting("a", 1), cap=2, worked=(-2, -1, 0))
+    assert days(solve(full)) == {"a": (0,)}
+    assert faults_in(full, solve(full)) == ()
 
 
 def test_what_was_worked_too_long_is_no_fault_of_the_plan() -> None:
