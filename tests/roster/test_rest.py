@@ -346,6 +346,10 @@ def test_where_rest_would_fall_on_the_better_days_a_later_begin_is_better() -> N
     assert Standing(problem, solve(problem)).asked("a", 0) == Obstacle("cut-short", "", 0)
     shorter = replace(problem, jobs=(replace(problem.jobs[0], work_h=4.0),))
     assert Standing(shorter, solve(shorter)).asked("a", 0) == Obstacle("rests", "", 0)
+    first = job("b", 1.0, plot="low", open=mask(2))
+    after = replace(shorter, jobs=(first, *shorter.jobs), orders=(Order("b", "a"),))
+    told = Standing(after, solve(after)).asked("a", 0)
+    assert told == Obstacle("waits", "b", 2), "the order of work is told first"
 
 
 # The checker's own rules, each broken once.
