@@ -9,6 +9,7 @@ from scheduler.holding.fields import (
     CountOfSome,
     Day,
     DayHours,
+    DaysInRow,
     Skill,
     Slug,
     SpareShare,
@@ -93,6 +94,8 @@ class Crew:
     Args:
         person: who works here.
         hire: what is hired.
+        heavy_days_in_row: days of heavy work that may follow one another, 1 to 14; a day off or
+            a day of light work ends the row. None sets no cap.
         spare_share: share of everybody's hours that is left free for rain and what comes
             between, 0 to 0.5; to leave a tenth to a fifth is common practice, no source. None
             leaves it to the rain of the station record, month by month.
@@ -100,4 +103,5 @@ class Crew:
 
     person: tuple[Person, ...]
     hire: tuple[Hire, ...] = ()
+    heavy_days_in_row: DaysInRow | None = None
     spare_share: SpareShare | None = None

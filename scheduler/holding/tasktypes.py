@@ -86,6 +86,7 @@ class TaskType:
         regrown_months: months of growth since an earlier cut of the same year, where there
             was one; a crown not yet grown out by then brings down less.
         overhead: whether wood comes down over people's heads.
+        heavy: whether a day of it wears the crew out; such days may be capped in a row.
         exposes: what a frost can reach because of it.
         covers: whether it shields stock from frost: what it takes is watched on cold nights.
         effort_w: heat that a person at this work gives off, watts; decides the heat limits.
@@ -115,6 +116,7 @@ class TaskType:
     cuts: YesNo = False
     regrown_months: Positive | None = None
     overhead: YesNo = False
+    heavy: YesNo = False
     exposes: tuple[Exposure, ...] = ()
     covers: YesNo = False
     effort_w: Positive = 300.0

@@ -117,7 +117,7 @@ def _key(answer: Answer) -> tuple[object, ...]:
     """What makes the reason of two days the same."""
     if isinstance(answer, Obstacle):
         # another day's work is another reason, but who takes the room matters only there
-        beside = answer.beside if answer.kind in ("crew", "kit", "plot") else ()
+        beside = answer.beside if answer.kind in ("crew", "kit", "plot", "heavy-row") else ()
         return (answer.kind, answer.about, *beside)
     signs = (answer.risk > 0, answer.points > 0, answer.hire_days > 0, answer.waiting_days < 0)
     return ("price", answer.moved, *signs)

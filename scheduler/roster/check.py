@@ -16,7 +16,7 @@ from scheduler.roster.problem import HANDS, Job, Order, Problem, Worker
 Rule: TypeAlias = Literal[
     "unknown-job", "twice", "missing", "season", "window", "fixed-day", "days-off-only",
     "n-days", "work", "team-size", "team-skill", "team-time", "person-absent", "person-hours",
-    "kit", "ground", "order-least", "order-most", "order-missing", "order-day",
+    "kit", "ground", "order-least", "order-most", "order-missing", "order-day", "heavy-row",
 ]  # fmt: skip
 _SLACK_H = 1e-4
 
@@ -50,6 +50,7 @@ def faults_in(problem: Problem, roster: Roster) -> tuple[Fault, ...]:
         found += _teams(jobs[stint.job_id], stint, problem)
     found += [*_people(problem, known), *_kits(problem, jobs, known)]
     found += [*_ground(problem, jobs, known), *_orders(problem, jobs, stints)]
+    found += [*_heavy_rows(problem, jobs, known)]
     return tuple(sorted(found))
 
 
@@ -71,7 +72,10 @@ def _listed(problem: Problem, roster: Roster) -> Iterator[Fault]:
 
 
 def _stands(job: Job, stint: Stint, problem: Problem) -> Iterator[Fault]:
-    """Within the season and the window, on the grower's own day, bridging only days off."""
+    """Within the season and the window, on the grower's own day, bridging only days off.
+
+    Heavy work bridges the one day of rest that the cap asks for, too.
+    """
     days = stint.days
     if not days or days[0] < 0 or days[-1] >= problem.season.n_days:
         yield Fault("season", job.id, -1, f"days {days}")
@@ -85,8 +89,16 @@ def _stands(job: Job, stint: Stint, problem: Problem) -> Iterator[Fault]:
         yield from (Fault("window", job.id, day, "closed") for day in closed)
     bridged = set(range(days[0], days[-1])) - set(days)
     for day in sorted(bridged):
-        if _could_work(job, day, problem):
+        if _could_work(job, day, problem) and not _rests(job, stint, day, problem):
             yield Fault("days-off-only", job.id, day, "a day on which the work could go on")
+
+
+def _rests(job: Job, stint: Stint, day: int, problem: Problem) -> bool:
+    """Whether the job's own heavy days, and those worked before it, have reached the cap."""
+    if not job.heavy or problem.heavy_in_row is None:
+        return False
+    spent = set(stint.days) | problem.heavy_worked
+    return all(day - back in spent for back in range(1, problem.heavy_in_row + 1))
 
 
 def _could_work(job: Job, day: int, problem: Problem) -> bool:
@@ -223,3 +235,19 @@ def _one_day(
     if (not plots[0] or plots[0] != plots[1]) and hours > _day_h(problem, day) + _SLACK_H:
         fact = f"{hours:.3f} h of {_day_h(problem, day):.3f} h"
         yield Fault("order-day", order.after, day, fact)
+
+
+def _heavy_rows(problem: Problem, jobs: dict[str, Job], stints: list[Stint]) -> Iterator[Fault]:
+    """Of any days in a row, one more than the cap, at least one is light."""
+    if problem.heavy_in_row is None:
+        return
+    planned: dict[int, str] = {}
+    for stint in stints:
+        if jobs[stint.job_id].heavy:
+            planned |= dict.fromkeys(stint.days, stint.job_id)
+    added = planned.keys() - problem.heavy_worked  # what was worked too long is no fault of these
+    for last in sorted(planned.keys() | problem.heavy_worked):
+        days = set(range(last - problem.heavy_in_row, last + 1))
+        if days <= planned.keys() | problem.heavy_worked and days & added:
+            fact = f"{len(days)} heavy days in a row, at most {problem.heavy_in_row}"
+            yield Fault("heavy-row", planned[max(days & added)], last, fact)

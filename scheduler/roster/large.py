@@ -21,6 +21,7 @@ from scheduler.roster.part import Part
 from scheduler.roster.placements import Placement
 from scheduler.roster.prices import CALM, Prices, Relaxed
 from scheduler.roster.problem import Order
+from scheduler.roster.rest import add_rest, heavy_days
 from scheduler.roster.rows import add_jobs, add_orders
 from scheduler.roster.serial import Serial
 
@@ -164,6 +165,9 @@ class Piece:
         add_orders(self.model, search.problem, self.choices, self.stands, search.crew)
         for limit in large.limits:
             self._add(limit)
+        outside = {j: p for j, p in large.best.items() if j not in self.free}
+        standing = heavy_days(search.problem, outside)
+        self.heavy = add_rest(self.model, search.problem, self.choices, self.stands, standing)
 
     def _beside(self, job_id: str) -> list[Placement]:
         """Placements that keep the order to everything that stands."""
@@ -218,6 +222,9 @@ class Piece:
             values[stand.at[k]] = 1
             for rung in stand.by[k:]:
                 values[rung] = 1
+        own = {job_id: self.large.best[job_id] for job_id in self.stands}
+        for day in heavy_days(self.search.problem, own) & self.heavy.keys():
+            values[self.heavy[day]] = 1
         return values
 
     def _take(self, values: Sequence[int]) -> None:

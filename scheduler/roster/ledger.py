@@ -8,9 +8,10 @@ from typing import Literal, TypeAlias
 from scheduler.roster.names import Team, shortfall_on, teams_on
 from scheduler.roster.placements import Placement
 from scheduler.roster.problem import HANDS, Job, Order, Problem
+from scheduler.roster.rest import too_long
 from scheduler.roster.teams import Crew, places
 
-Sort: TypeAlias = Literal["crew", "kit", "plot"]
+Sort: TypeAlias = Literal["crew", "kit", "plot", "heavy-row"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,20 +19,22 @@ class Load:
     """A limit that a placement would break on one day.
 
     Args:
-        kind: the crew, the kit, or the ground of the plot.
-        name: skills joined by ``+`` (crew), kit id, or plot.
-        day: day number.
+        kind: the crew, the kit, the ground of the plot, or heavy days in a row.
+        name: skills joined by ``+`` (crew), kit id, plot, or nothing.
+        day: day number; of heavy days in a row the first of the placement's own among them.
         beside: ids of the jobs that stand there already and share that limit, sorted.
+        row: of heavy days in a row, all of them, ascending.
     """
 
     kind: Sort
     name: str
     day: int
     beside: tuple[str, ...]
+    row: tuple[int, ...] = ()
 
 
 class Ledger:
-    """The days as they fill up. Limits: people, kit, the ground of each plot.
+    """The days as they fill up. Limits: people, kit, the ground of each plot, rest.
 
     Args:
         problem: what is to be placed.
@@ -54,6 +57,7 @@ class Ledger:
         }
         self._ground: dict[str, list[int]] = defaultdict(lambda: [0] * n_days)
         self._day = crew.day_minutes.tolist()
+        self._heavy: dict[int, int] = defaultdict(int)  # heavy jobs by day
 
     def put(self, job: Job, placement: Placement) -> None:
         """Enter a placement, whether it fits or not."""
@@ -72,6 +76,7 @@ class Ledger:
 
     def _enter(self, job: Job, placement: Placement, sign: int) -> None:
         for i, day in enumerate(placement.days):
+            self._heavy[day] += sign * job.heavy
             elapsed = placement.elapsed_min[i]
             for group, used in self._people.items():
                 used[day] += sign * places(job.team, placement.people[i], group) * elapsed
@@ -81,7 +86,9 @@ class Ledger:
                 self._kit[kit][day] += sign * units * (elapsed or self._whole[day])
 
     def fits(self, job: Job, placement: Placement) -> bool:
-        """Whether the people, the kit and the ground allow one more placement."""
+        """Whether the people, the kit, the ground and rest allow one more placement."""
+        if self._heavy_row(job, placement):
+            return False
         asked = list(zip(placement.days, placement.people, placement.elapsed_min, strict=True))
         return not any(True for one in asked for _ in self._over(job, *one)) and all(
             self._has_names(job, *one) for one in asked
@@ -92,7 +99,21 @@ class Ledger:
         found: list[Load] = []
         for i, day in enumerate(placement.days):
             found += self._loads_of_day(job, day, placement.people[i], placement.elapsed_min[i])
+        if row := self._heavy_row(job, placement):
+            there = {other for day in row for other in self.on_day[day] if self.jobs[other].heavy}
+            day = next(day for day in placement.days if day in row)
+            found.append(Load("heavy-row", "", day, tuple(sorted(there)), row))
         return found
+
+    def _heavy_row(self, job: Job, placement: Placement) -> tuple[int, ...]:
+        """The row of heavy days that the placement would make too long."""
+        cap = self.problem.heavy_in_row
+        if cap is None or not job.heavy:
+            return ()
+        return too_long(cap, placement.days, self._is_heavy)
+
+    def _is_heavy(self, day: int) -> bool:
+        return self._heavy.get(day, 0) > 0 or day in self.problem.heavy_worked
 
     def _loads_of_day(self, job: Job, day: int, people: int, elapsed: int) -> list[Load]:
         found = []

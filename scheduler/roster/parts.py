@@ -10,13 +10,14 @@ from collections.abc import Iterable, Sequence
 from scheduler.roster.limits import Limit
 from scheduler.roster.order import Choices
 from scheduler.roster.problem import Kit, Problem
+from scheduler.roster.rest import rows_of
 
 
 def parts_of(problem: Problem, choices: Choices, limits: Sequence[Limit]) -> list[list[str]]:
     """Job ids of each part, the smaller parts first.
 
-    Jobs belong together where an order, a limit that could be broken, or a block of hired
-    kit that both could be in, ties them.
+    Jobs belong together where an order, a limit that could be broken, a row of heavy days
+    that could grow too long, or a block of hired kit that both could be in, ties them.
     """
     root = {job_id: job_id for job_id in choices}
     for order in problem.orders:
@@ -24,6 +25,8 @@ def parts_of(problem: Problem, choices: Choices, limits: Sequence[Limit]) -> lis
             _join(root, (order.before, order.after))
     for limit in limits:
         _join(root, sorted(limit.jobs))
+    for row in rows_of(problem, choices):
+        _join(root, sorted(row.jobs))
     for kit in problem.kits:
         if kit.block_days > 0:
             for near in _near(problem, kit, choices):

@@ -39,6 +39,7 @@ class Job:
         hurry: how much a day of its waiting counts beside those of others, >= 0.
         n_days: fixed duration in days instead of ``work_h``, >= 1; a team, if any, then gives
             whole days.
+        heavy: whether a day on which it is worked on wears the crew out.
     """
 
     id: str
@@ -55,6 +56,7 @@ class Job:
     published_first: int | None = None
     hurry: int = 1
     n_days: int | None = None
+    heavy: bool = False
 
     def __post_init__(self) -> None:
         for array in (self.open, self.points, self.risk):
@@ -142,10 +144,13 @@ class Problem:
         orders: sorted on entry.
         workers: sorted by name on entry.
         kits: sorted by id on entry.
+        heavy_in_row: days following one another that may be heavy, >= 1: of any one more, one
+            at least has no heavy job; None sets no cap.
+        heavy_worked: day numbers that have been heavy already, below 0 before the season.
 
     Raises:
-        ValueError: two things share an id, an order or a use names something unknown, or
-            an array is not of shape (n_days,).
+        ValueError: two things share an id, an order or a use names something unknown, an
+            array is not of shape (n_days,), or the cap is below 1.
     """
 
     season: Season
@@ -153,6 +158,8 @@ class Problem:
     orders: tuple[Order, ...] = ()
     workers: tuple[Worker, ...] = ()
     kits: tuple[Kit, ...] = ()
+    heavy_in_row: int | None = None
+    heavy_worked: frozenset[int] = frozenset()
 
     def __post_init__(self) -> None:
         put = object.__setattr__  # frozen, but the order of entry must not matter
@@ -162,6 +169,8 @@ class Problem:
         put(self, "kits", tuple(sorted(self.kits, key=lambda kit: kit.id)))
         self._check_names()
         self._check_shapes()
+        if self.heavy_in_row is not None and self.heavy_in_row < 1:
+            raise ValueError(f"{self.heavy_in_row} heavy days in a row; at least 1")
 
     def _check_names(self) -> None:
         _unique("job", (job.id for job in self.jobs))

@@ -11,6 +11,7 @@ from scheduler.roster.names import Shortfall, stints_of
 from scheduler.roster.order import Choices, tightened
 from scheduler.roster.placements import Placement
 from scheduler.roster.problem import Problem
+from scheduler.roster.rest import add_rest, heavy_days
 from scheduler.roster.rows import Hire, Stands, add_hires, add_jobs, add_limits, add_orders
 from scheduler.roster.serial import Serial
 from scheduler.roster.spans import Spans, suits
@@ -166,6 +167,7 @@ class Modelled:
         self.stands: Stands = add_jobs(self.model, choices, all_in=search.all_in)
         add_orders(self.model, problem, choices, self.stands, crew)
         add_limits(self.model, search.limits, self.stands)
+        self.heavy = add_rest(self.model, problem, choices, self.stands)
         self.hires: list[Hire] = (
             add_hires(self.model, problem, choices, self.stands) if aim == HIRE else []
         )
@@ -259,6 +261,9 @@ class Modelled:
             values[self.stands[job_id].at[k]] = 1
             for rung in self.stands[job_id].by[k:]:
                 values[rung] = 1
+        there = heavy_days(self.search.problem, plan) if self.heavy else set()
+        for day, flag in self.heavy.items():
+            values[flag] = int(day in there)
         for hire in self.hires:
             self._fill_hire(hire, plan, values)
         return values

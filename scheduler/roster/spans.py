@@ -17,13 +17,14 @@ def suits(problem: Problem, choices: Choices, *, all_in: bool) -> bool:
     """Whether spans say all that there is to say of a part.
 
     All jobs are in, last a fixed number of days without a day off between, need no people,
-    prefer no day, and the kit is there every day alike.
+    prefer no day, none is heavy where a cap is set, and the kit is there every day alike.
     """
     jobs = [problem.by_id[job_id] for job_id in choices]
     kits = [kit for kit in problem.kits if any(job.uses.get(kit.id) for job in jobs)]
     return (
         all_in
         and all(map(_plain, jobs))
+        and not (problem.heavy_in_row and any(job.heavy for job in jobs))
         and all((kit.units == kit.units[0]).all() for kit in kits)
         and all(_every_day(job, choices[job.id]) for job in jobs)
     )

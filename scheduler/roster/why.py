@@ -5,7 +5,7 @@ that close days are not asked here; they are the window's.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Literal, TypeAlias
 
@@ -15,12 +15,13 @@ from scheduler.roster.ledger import Ledger
 from scheduler.roster.placements import Placement, may_stand, placements_of
 from scheduler.roster.plan import Roster
 from scheduler.roster.problem import Job, Order, Problem
+from scheduler.roster.rest import too_long
 from scheduler.roster.teams import Crew
 
 Kind: TypeAlias = Literal[
-    "closed", "nobody", "kit-away", "team", "cut-short",  # it cannot begin there at all
+    "closed", "nobody", "kit-away", "team", "cut-short", "rests",  # it cannot begin there at all
     "unplaced", "waits", "too-late", "before", "too-early",  # the order of work
-    "crew", "kit", "plot",  # what stands there already
+    "crew", "kit", "plot", "heavy-row",  # what stands there already
 ]  # fmt: skip
 
 
@@ -31,20 +32,23 @@ class Obstacle:
     Args:
         kind: ``closed`` to the job; ``nobody`` works; ``kit-away``: kit does not come;
             ``team``: too few people with the skill; ``cut-short``: a closed day or the end
-            of the season comes before it would be done; ``unplaced``: a job that comes
+            of the season comes before it would be done; ``rests``: heavy work would rest on
+            its better days, and end later than if begun later; ``unplaced``: a job that comes
             before has no place; ``waits`` for the end of a job,
             ``too-late`` after it, ``before``: a job that follows begins earlier,
             ``too-early``: a job that follows would come too late; ``crew``, ``kit`` or
-            ``plot``: no room beside what stands.
+            ``plot``: no room beside what stands; ``heavy-row``: too many heavy days in a row.
         about: job id, kit id, plot, or skills joined by ``+``; empty where there is none.
         day: the day in question; of ``waits`` the first that would do.
         beside: ids of the jobs that take the room.
+        row: of ``heavy-row`` the days that would be heavy one after another, ascending.
     """
 
     kind: Kind
     about: str
     day: int
     beside: tuple[str, ...] = ()
+    row: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,7 +139,7 @@ class Standing:
         for obstacle in self._order(job, here):
             return obstacle
         for load in self.ledger.loads(job, here):
-            return Obstacle(load.kind, load.name, load.day, load.beside)
+            return Obstacle(load.kind, load.name, load.day, load.beside, load.row)
         return None
 
     def _no_start(self, job: Job, first: int) -> Obstacle:
@@ -150,7 +154,24 @@ class Standing:
         ladder = self.crew.ladders(job)[int(self.crew.kind_of_day[first])]
         if job.team and not ladder:
             return Obstacle("team", "+".join(sorted(job.team)), first)
+        if job.heavy and self.problem.heavy_in_row is not None:
+            return self._no_rest(job, first)
         return Obstacle("cut-short", "", first)
+
+    def _no_rest(self, job: Job, first: int) -> Obstacle:
+        """What a heavy job lacks that could begin if no day were heavy before or after it."""
+        free = replace(self.problem, heavy_worked=frozenset())
+        begun = self._begun(job, self.problem, first)
+        if begun is not None:
+            return next(self._order(job, begun), Obstacle("rests", "", first))
+        if self._begun(job, free, first) is None:
+            return Obstacle("cut-short", "", first)
+        worked = self.problem.heavy_worked - {first}
+        return Obstacle("heavy-row", "", first, (), too_long(0, [first], worked.__contains__))
+
+    def _begun(self, job: Job, problem: Problem, first: int) -> Placement | None:
+        found = placements_of(job, problem, self.crew, ends_later=True)
+        return next((p for p in found if p.first == first), None)
 
     def _order(self, job: Job, here: Placement) -> Iterator[Obstacle]:
         placed = self.ledger.placed

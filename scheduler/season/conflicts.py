@@ -9,6 +9,7 @@ from math import ceil
 import numpy as np
 
 from scheduler.holding.dayrules import AfterLastFrostRule
+from scheduler.holding.fields import MOST_IN_ROW
 from scheduler.roster import Job, Kit, Problem, Worker
 from scheduler.roster.conflict import proven_full, room_for_all, smallest
 from scheduler.roster.placements import Placement
@@ -31,7 +32,8 @@ class Statement:
 
     Args:
         kind: ``work`` (another task is wanted too), ``rule``, ``people``,
-            ``crew-days``, ``hire-count``, ``hire-days`` or ``end`` of the plan.
+            ``crew-days``, ``hire-count``, ``hire-days``, ``heavy-row`` (the cap on heavy days
+            in a row) or ``end`` of the plan.
         about: task id, hire id or nothing.
         number: of a rule among those of the task.
     """
@@ -114,9 +116,19 @@ def _meant(one: Statement, room: dict[str, list[Placement]], task_id: str) -> li
 
 
 def _others(placed: Placed, room: dict[str, list[Placement]]) -> tuple[str, ...]:
-    """Work that stands on days which the task, or what it waits for, could have; by day."""
+    """Work that stands on days which the task, or what it waits for, could have; by day.
+
+    Heavy work that could stand in one row of heavy days with theirs is among it.
+    """
+    jobs, cap = placed.problem.by_id, placed.problem.heavy_in_row or 0
     days = {day for ps in room.values() for p in ps for day in p.days}
-    near = [t for t, s in placed.stints.items() if t not in room and days & set(s.days)]
+    heavy = {day for t, ps in room.items() if jobs[t].heavy for p in ps for day in p.days}
+    rows = {day + by for day in heavy for by in range(-cap, cap + 1)} if cap else set()
+    near = [
+        t
+        for t, s in placed.stints.items()
+        if t not in room and ((days | rows) if jobs[t].heavy else days) & set(s.days)
+    ]
     return tuple(near[:MOST_OTHERS])
 
 
@@ -165,9 +177,15 @@ class _Question:
             *(Statement("hire-count", kit) for kit in kits),
             *(Statement("hire-days", kit) for kit in kits),
             Statement("crew-days"),
+            *([Statement("heavy-row")] if self._capped else []),
             *(told for ruling, told in rules if ruling.basis is Basis.PLANNED),
             Statement("end"),
         )
+
+    @property
+    def _capped(self) -> bool:
+        """Whether heavy days in a row are capped, and any of the work is heavy."""
+        return self.base.heavy_in_row is not None and any(job.heavy for job in self.base.jobs)
 
     def room(self, kept: frozenset[Statement]) -> dict[str, list[Placement]] | None:
         """Where each task could stand under some of the statements; None where one cannot."""
@@ -184,8 +202,15 @@ class _Question:
         orders = [order for order in self.base.orders if {order.before, order.after} <= there]
         workers = [w for worker in self.base.workers for w in self._worker(worker, kept)]
         kits = [self._kit(kit, kept) for kit in self.base.kits]
-        season = self.base.season
-        return Problem(season, tuple(jobs), tuple(orders), tuple(workers), tuple(kits))
+        capped = Statement("heavy-row") in kept
+        return replace(
+            self.base,
+            jobs=tuple(jobs),
+            orders=tuple(orders),
+            workers=tuple(workers),
+            kits=tuple(kits),
+            heavy_in_row=self.base.heavy_in_row if capped else None,
+        )
 
     def _job(self, job: Job, kept: frozenset[Statement]) -> Job:
         window, days = self.windows[job.id], np.arange(self.base.season.n_days)
@@ -236,6 +261,7 @@ class _Question:
             "crew-days": "nobody works on days other than those in crew.toml",
             "hire-count": f"{self._hired(one.about)} is in one place at a time",
             "hire-days": f"{self._hired(one.about)} comes on its own days only",
+            "heavy-row": f"crew.toml caps heavy days in a row at {self.base.heavy_in_row}",
             "end": f"the plan ends on {end}",
         }[one.kind]
 
@@ -269,7 +295,17 @@ class _Question:
             "crew-days": f"one more day of crew, {day}",
             "hire-count": f"a second {one.about}",
             "hire-days": f"have {self._hired(one.about)} come on {day}",
+            "heavy-row": self._cap_freed() if one.kind == "heavy-row" else "",
         }[one.kind]
+
+    def _cap_freed(self) -> str:
+        """The least cap on heavy days in a row with which all has room."""
+        now = self.base.heavy_in_row or 0
+        every = self.problem(frozenset(self.statements))
+        for cap in range(now + 1, MOST_IN_ROW + 1):
+            if room_for_all(replace(every, heavy_in_row=cap)) is not None:
+                return f"let {cap} heavy days follow one another (heavy_days_in_row)"
+        return "give up the cap on heavy days in a row (heavy_days_in_row)"
 
     def _rule_freed(self, one: Statement, where: list[Placement]) -> str:
         ruling = self._ruling(one)

@@ -1,6 +1,6 @@
 """Published work that stands elsewhere now: which, and what forced it."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -81,6 +81,8 @@ def obstacle_words(
         dated: whether the day is told with it.
         named: whether the work that takes the room is told with it.
     """
+    if what.kind == "heavy-row":
+        return _row_words(placed, task_id, what)
     day = day_words(placed.season.date_of(min(what.day, placed.season.n_days - 1)))
     on, about = f" on {day}" if dated else "", placed.titled(what.about)
     hired = {hire.id: hire.name for hire in placed.holding.crew.hire}.get(what.about, what.about)
@@ -90,6 +92,8 @@ def obstacle_words(
         "kit-away": f"{hired} does not come{on}",
         "team": f"too few of the crew who can do it are there{on}",
         "cut-short": f"begun{on or ' then'}, it would not be done before its days close",
+        "rests": f"begun{on or ' then'}, heavy work would rest on its better days and end later "
+        "than if begun later",
         "unplaced": f"it waits for {about}, which has no place",
         "waits": f"it waits for {about}",
         "too-late": f"it would come too late after {about}",
@@ -101,3 +105,22 @@ def obstacle_words(
     }[what.kind]
     others = ", ".join(placed.titled(job_id) for job_id in what.beside if job_id != task_id)
     return f"{told} by {others}" if others and named else told
+
+
+def _row_words(placed: Placed, task_id: str, what: Obstacle) -> str:
+    """A row of heavy days that would grow too long, and what else stands in it."""
+    days = {t: set(placed.stints[t].days) for t in what.beside if t != task_id}
+    told = [f"{placed.titled(t)} on {_days_words(placed, days[t] & {*what.row})}" for t in days]
+    logged = placed.problem.heavy_worked.intersection(what.row)
+    told += [f"what was logged on {_days_words(placed, logged)}"] if logged else []
+    cap = placed.problem.heavy_in_row or 0
+    return (
+        f"it would make more than {cap} heavy day{'s' * (cap > 1)} in a row, the cap in "
+        f"crew.toml, with {' and '.join(told)}"
+    )
+
+
+def _days_words(placed: Placed, days: Collection[int]) -> str:
+    """The first and the last of some days."""
+    ends = dict.fromkeys((min(days), max(days)))
+    return " to ".join(day_words(placed.season.date_of(day)) for day in ends)

@@ -117,6 +117,8 @@ def problem_of(
         ),
         workers=tuple(_workers(outlook)),
         kits=tuple(_kits(outlook)),
+        heavy_in_row=outlook.holding.crew.heavy_days_in_row,
+        heavy_worked=_heavy_worked(outlook),
     )
 
 
@@ -127,6 +129,18 @@ def entries_of(holding: Holding) -> dict[str, list[LogEntry]]:
         if entry.plan == holding.plan.id:
             answer.setdefault(entry.task, []).append(entry)
     return answer
+
+
+def _heavy_worked(outlook: Outlook) -> frozenset[int]:
+    """Days up to today on which heavy work was logged, whatever plan it was of."""
+    holding, types = outlook.holding, outlook.holding.rules.tasks
+    return frozenset(
+        outlook.season.day_of(entry.date)
+        for entry in holding.log
+        if entry.date <= outlook.as_of
+        and (kind := types.get(entry.task.rpartition(".")[2])) is not None
+        and kind.heavy
+    )
 
 
 def day_to_keep(spans: Sequence[DaySpan], as_of: date) -> date | None:
@@ -162,6 +176,7 @@ def _job(
         points=window.points,
         risk=_frost_chance(task, outlook),
         importance=min(task.type.importance, 9),
+        heavy=task.type.heavy,
         fixed_first=window.fixed_first,
         published_first=None if keep is None else outlook.season.day_of(keep),
     )

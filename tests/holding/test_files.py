@@ -75,6 +75,8 @@ def test_every_key_is_documented_by_the_commented_files(site: Path, file: str) -
             assert field.name in text, f"{field.name} of {shape.__name__}"
 
 
+CAP = "# heavy_days_in_row = 3"
+
 # file, text that stands there, text put in its place, then what the fault must name
 BAD_VALUES = [
     ("site.toml", "lat_deg = 46.5", "lat_deg = 91", "lat_deg", "91", "at most 90"),
@@ -91,6 +93,9 @@ BAD_VALUES = [
     ("plots.toml", "hazard = []", 'hazard = [{ kind = "cliff" }]', "kind", "cliff", "power-line"),
     ("crew.toml", '"ground-saw"', '"flying"', "skills", "flying", "pole-saw"),
     ("crew.toml", "# spare_share = 0.15", "spare_share = 0.6", "spare_share", "0.6", "most 0.5"),
+    ("crew.toml", CAP, "heavy_days_in_row = 15", "heavy_days_in_row", "15", "at most 14"),
+    ("crew.toml", CAP, "heavy_days_in_row = 0", "heavy_days_in_row", "0", "at least 1"),
+    ("crew.toml", CAP, "heavy_days_in_row = 2.5", "heavy_days_in_row", "2.5", "whole number"),
     ("crew.toml", "hours = 6 ", "hours = 25 ", "hours", "25", "at most 12"),
     ("plan-2027.toml", "first = 2026-12-01", "first = 2030-12-01", "last", "2030", "on or after"),
     ("plan-2027.toml", "first = 2026-12-01", "first = 2026-02-30", "", "nvalid", "TOML"),

@@ -26,6 +26,7 @@ class Kind:
     risky: bool = False
 
 
+HEAVY = ("cut-dormant-tall", "lay-dormant", "cut-emergent", "cut-high", "lay-coarse", "chip")
 HAND = {"hands": 1}
 KINDS = (
     Kind("cut-dormant-tall", (6, 20), (5, 70), SAW, 4, 8),
@@ -63,6 +64,7 @@ def season_of_work(
     load: float = 1.0,
     moon: bool = False,
     block_days: float = 0.0,
+    heavy_in_row: int | None = None,
     seed: int = 1,
 ) -> Problem:
     """Plots with the whole round of visits; crews of three, one saw and one chipper hand each.
@@ -74,6 +76,7 @@ def season_of_work(
         load: factor on all hours.
         moon: whether half of the days are preferred by three days of waiting.
         block_days: days of waiting that a block of the chipper less is worth.
+        heavy_in_row: heavy days that may follow one another; None sets no cap.
         seed: of the invented hours and windows.
     """
     rng = np.random.default_rng(seed)
@@ -94,7 +97,7 @@ def season_of_work(
     workers = tuple(w for crew in range(n_crews) for w in crew_of_three(season, crew, rng))
     weekdays = np.array([day.weekday() < 5 for day in season])
     kits = (Kit("chipper", weekdays.astype(np.int64) * n_crews, 120.0, block_days),)
-    return Problem(season, tuple(jobs), tuple(orders), workers, kits)
+    return Problem(season, tuple(jobs), tuple(orders), workers, kits, heavy_in_row)
 
 
 def _job(
@@ -122,6 +125,7 @@ def _job(
         np.where(risk < 0.005, 0.0, risk),
         dict.fromkeys(kind.uses, 1),
         kind.importance,
+        heavy=kind.name in HEAVY,
     )
 
 

@@ -160,3 +160,27 @@ def test_kit_that_two_plots_want_on_the_same_day_names_both(site: Path) -> None:
     assert "is in one place at a time" in told
     assert "give up your own date (it could begin on" in told
     assert "leave out" in told
+
+
+def test_a_cap_on_heavy_days_that_the_growers_own_days_break_is_one_of_the_statements(
+    site: Path,
+) -> None:
+    pair = {
+        "branasol": {
+            "fondal.cut-dormant-tall": "2027-01-08",
+            "socalco.cut-dormant-tall": "2027-01-07",
+        },
+        "klipskadu": {"vlei.cut-boundary": "2027-10-06", "rant.cut-emergent": "2027-10-07"},
+    }[site.name]
+    crew = (site / "crew.toml").read_text(encoding="utf-8")
+    crew = re.sub(r"(?m)^heavy_days_in_row = .*$", "", crew)
+    (site / "crew.toml").write_text(f"heavy_days_in_row = 1\n{crew}", encoding="utf-8")
+    for task, day in pair.items():
+        own_date(site, task, day)
+    line = next(line for line in warned(site) if any(task in line for task in pair))
+    assert "these do not go together" in line
+    assert "crew.toml caps heavy days in a row at 1" in line
+    assert line.count("your own date for it is") == 2
+    assert "let 2 heavy days follow one another (heavy_days_in_row)" in line
+    (site / "crew.toml").write_text(f"heavy_days_in_row = 2\n{crew}", encoding="utf-8")
+    assert _left_out(site) == (), "what was said to free it frees it"

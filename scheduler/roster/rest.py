@@ -1,0 +1,113 @@
+"""Rest from heavy work: of so many days following one another, one at least is light.
+
+A day is heavy where any heavy job is worked on, anywhere on the holding. One yes/no a day
+says so; only rows of days that could grow too long are made.
+"""
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Mapping, Set
+from dataclasses import dataclass
+from itertools import chain
+
+from scheduler.roster.engine import Model
+from scheduler.roster.order import Choices
+from scheduler.roster.placements import Placement
+from scheduler.roster.problem import Problem
+from scheduler.roster.rows import Stands
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One day more than may be heavy in a row.
+
+    Args:
+        days: day numbers of those that are not heavy already; one of them must be light.
+        jobs: ids of the heavy jobs that may stand there.
+    """
+
+    days: tuple[int, ...]
+    jobs: frozenset[str]
+
+
+def rows_of(problem: Problem, choices: Choices, standing: Set[int] = frozenset()) -> list[Row]:
+    """Every row that could grow too long, by day; a job alone rests by its placements.
+
+    Args:
+        problem: the whole problem.
+        choices: placements by job id.
+        standing: days that are heavy because of other jobs, which stand.
+    """
+    if problem.heavy_in_row is None:
+        return []
+    length, users = problem.heavy_in_row + 1, _users(problem, choices)
+    already = problem.heavy_worked | standing
+    found = []
+    for first in sorted({day - back for day in users for back in range(length)}):
+        days = tuple(day for day in range(first, first + length) if day not in already)
+        jobs = frozenset(job_id for day in days for job_id in users.get(day, ()))
+        shared = len(jobs) > 1 or len(days) < length
+        if days and shared and all(day in users for day in days):
+            found.append(Row(days, jobs))
+    return found
+
+
+def _users(problem: Problem, choices: Choices) -> dict[int, dict[str, list[int]]]:
+    """For each day the heavy jobs that may stand there, with the numbers of their placements."""
+    users: dict[int, dict[str, list[int]]] = defaultdict(lambda: defaultdict(list))
+    for job_id, placements in choices.items():
+        if problem.by_id[job_id].heavy:
+            for k, p in enumerate(placements):
+                for day in p.days:
+                    users[day][job_id].append(k)
+    return users
+
+
+def add_rest(
+    model: Model,
+    problem: Problem,
+    choices: Choices,
+    stands: Stands,
+    standing: Set[int] = frozenset(),
+) -> dict[int, int]:
+    """No row of heavy days grows too long; as ``rows_of``.
+
+    Returns:
+        For each day that such a row speaks of, the literal that it is heavy.
+    """
+    rows = rows_of(problem, choices, standing)
+    users = _users(problem, choices) if rows else {}
+    heavy = {day: model.flag() for day in sorted({day for row in rows for day in row.days})}
+    for day, flag in heavy.items():
+        there = [[stands[job_id].at[k] for k in ks] for job_id, ks in users[day].items()]
+        for literals in there:
+            model.row([*literals, flag], [1] * len(literals) + [-1], -1, 0)
+        # not needed, but the proof is a fifth shorter with it (measured on four seasons)
+        model.any_of([model.no(flag), *chain.from_iterable(there)])
+    for row in rows:
+        model.any_of([model.no(heavy[day]) for day in row.days])
+    return heavy
+
+
+def heavy_days(problem: Problem, plan: Mapping[str, Placement]) -> set[int]:
+    """Days on which any heavy job of a plan is worked on."""
+    return {day for job_id, p in plan.items() if problem.by_id[job_id].heavy for day in p.days}
+
+
+def too_long(cap: int, new: Iterable[int], is_heavy: Callable[[int], bool]) -> tuple[int, ...]:
+    """The first row that days newly made heavy would make too long; empty where none is.
+
+    Args:
+        cap: heavy days that may follow one another.
+        new: those days, ascending; a day that is heavy already adds nothing.
+        is_heavy: whether a day is heavy already.
+    """
+    added = [day for day in new if not is_heavy(day)]
+    for day in added:
+        first = last = day
+        while first - 1 in added or is_heavy(first - 1):
+            first -= 1
+        while last + 1 in added or is_heavy(last + 1):
+            last += 1
+        if last - first + 1 > cap:
+            return tuple(range(first, last + 1))
+    return ()
