@@ -5,7 +5,6 @@ from dataclasses import replace
 import pytest
 
 from scheduler.holding import read_holding
-from scheduler.holding.dayrules import MoonRule
 from scheduler.season import SeasonPlan, plan_season
 from tests.sites import AS_OF, ROOT
 
@@ -24,10 +23,7 @@ def klipskadu() -> SeasonPlan:
 
 @pytest.fixture(scope="session")
 def keen(branasol: SeasonPlan) -> SeasonPlan:
-    """The moon practice on, and worth 20 days of waiting."""
-    holding, rules = branasol.holding, branasol.holding.rules
-    moon = rules.rules["waning-moon"]
-    assert isinstance(moon, MoonRule)
-    rules = replace(rules, rules={**rules.rules, "waning-moon": replace(moon, points=20.0)})
-    site = replace(holding.site, moon=replace(holding.site.moon, practice=True))
-    return plan_season(replace(holding, site=site, rules=rules), AS_OF)
+    """The moon practice on."""
+    site = branasol.holding.site
+    site = replace(site, moon=replace(site.moon, practice=True))
+    return plan_season(replace(branasol.holding, site=site), AS_OF)

@@ -70,7 +70,8 @@ class Hire:
         hours: productive hours a day, for a person.
         lead_days: days of notice it needs.
         cost_day: price of a day, in the grower's money.
-        block_days: days by which all work together may wait to spare one more coming.
+        block_days: days by which all work together may wait to spare one more coming; where it
+            is not given, it comes as seldom as can be, before preferences and early finish.
     """
 
     id: Slug
@@ -80,7 +81,7 @@ class Hire:
     hours: DayHours = 6.0
     lead_days: Count = 0
     cost_day: Amount = 0.0
-    block_days: Amount = 0.0
+    block_days: Amount | None = None
 
     def comes_on(self, day: date) -> bool:
         """Whether it can come on a civil day, notice aside."""

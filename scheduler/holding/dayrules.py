@@ -188,7 +188,7 @@ class MoonRule(RuleHead):
     """Prefers days of the waning moon; a grower practice, whatever the file says.
 
     Args:
-        points: how many days of waiting a waning day is worth.
+        points: how much a waning day counts where preferences pull against one another.
     """
 
     kind: Literal["waning-moon"]

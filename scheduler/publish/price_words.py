@@ -79,7 +79,10 @@ def _costs(plan: SeasonPlan, task_id: str, prices: Sequence[Price]) -> Iterator[
         yield f"the chance of frost damage is higher by {_to(low, high)} %"
     points = [price.points for price in prices]
     if max(points) > 0:
-        yield f"it {_preferred(plan, task_id)}, worth {_span(points)} of waiting"
+        yield f"it {_preferred(plan, task_id)}, and would lose that"
+    blocks = max(price.hire_blocks for price in prices)
+    if blocks > 0:
+        yield f"what is hired would come {'once' if blocks == 1 else f'{blocks} times'} more"
     hire = [price.hire_days for price in prices]
     if max(hire) > 0:
         yield f"what is hired would come once more, worth {_span(hire)} of waiting"
@@ -108,7 +111,8 @@ def price_record(plan: SeasonPlan, day: int, price: Answer) -> dict[str, Any]:
         record |= {
             "leaves_published_day": price.moved > 0,
             "frost_chance_more": round(price.risk, 4),
-            "preference_days_lost": round(price.points, 4),
+            "hire_blocks_more": price.hire_blocks,
+            "preference_points_lost": round(price.points, 4),
             "hire_days_lost": round(price.hire_days, 4),
             "waiting_days_more": price.waiting_days,
         }

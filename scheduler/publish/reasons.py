@@ -119,8 +119,15 @@ def _key(answer: Answer) -> tuple[object, ...]:
         # another day's work is another reason, but who takes the room matters only there
         beside = answer.beside if answer.kind in ("crew", "kit", "plot", "heavy-row") else ()
         return (answer.kind, answer.about, *beside)
-    signs = (answer.risk > 0, answer.points > 0, answer.hire_days > 0, answer.waiting_days < 0)
-    return ("price", answer.moved, *signs)
+    hire = (answer.hire_blocks > 0, answer.hire_days > 0)
+    return (
+        "price",
+        answer.moved,
+        answer.risk > 0,
+        *hire,
+        answer.points > 0,
+        answer.waiting_days < 0,
+    )
 
 
 def _says(plan: SeasonPlan, task_id: str, run: Run) -> str:

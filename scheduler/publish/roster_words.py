@@ -3,9 +3,11 @@
 from typing import Any
 
 from scheduler.publish import words
+from scheduler.publish.price_words import price_words
 from scheduler.publish.sheet import Table
 from scheduler.roster import HireUse, Preference
-from scheduler.season import Comparison, SeasonPlan, Sums
+from scheduler.roster.why import Price, Standing
+from scheduler.season import Comparison, SeasonPlan, Sums, obstacle_words
 from scheduler.terms import Basis, day_words
 
 Record = dict[str, Any]
@@ -23,8 +25,13 @@ def preference_tables(plan: SeasonPlan) -> list[Table]:
         if ruling.basis is Basis.PRACTICE and ruling.points.any()
     )
     met = sum(one.met for one in told)
+    standing = Standing(plan.problem, plan.roster)
     rows = tuple(
-        (one.job_id, words.days_words(plan.season, plan.stints[one.job_id].days), *_outcome(one))
+        (
+            one.job_id,
+            words.days_words(plan.season, plan.stints[one.job_id].days),
+            *_outcome(one, plan, standing),
+        )
         for one in told
     )
     foot = f"{met} of {len(told)} met. `scheduler roster SITE --without ID` shows what it costs."
@@ -32,16 +39,21 @@ def preference_tables(plan: SeasonPlan) -> list[Table]:
     return [Table(title, ("task", "days", "preferred", "price"), rows, (foot,))]
 
 
-def _outcome(one: Preference) -> tuple[str, str]:
-    """Met or missed, and what was paid or given up."""
+def _outcome(one: Preference, plan: SeasonPlan, standing: Standing) -> tuple[str, str]:
+    """Met, and what was paid; or missed, and what keeps it from the nearest preferred day."""
     if one.met:
         waited = f"waits {_days(one.waited_days)}" if one.waited_days else "none by itself"
         return "met", waited
     state = "in part" if one.points > 0 else "missed"
-    return (
-        state,
-        f"to meet it would cost more than the {_days(one.points_best - one.points)} it is worth",
-    )
+    found = standing.preferred(one.job_id)
+    if found is None:
+        return state, ""
+    day, answer = found
+    if isinstance(answer, Price):
+        says = price_words(plan, one.job_id, [answer])
+    else:
+        says = obstacle_words(plan, one.job_id, answer, dated=False)
+    return state, f"nearest: {day_words(plan.season.date_of(day))}; {says}"
 
 
 def hire_tables(plan: SeasonPlan) -> list[Table]:
@@ -89,12 +101,14 @@ def comparison_table(told: Comparison, plan: SeasonPlan) -> Table:
     practice = [one for one in told.without if one in plan.holding.rules.rules]
     tag = f" ({words.MOON_TAG})" if practice else ""
     idle = [one for one in told.without if one not in told.followed]
+    followed = len(idle) < len(told.without)
     return Table(
         f"With and without {', '.join(told.without)}{tag}; both planned afresh",
         ("task", "with it", "without it", "moves"),
         rows,
         (
             *(f"{one} is not followed in this plan, so it costs nothing." for one in idle),
+            *(("Nothing moves: it costs nothing.",) if followed and not rows else ()),
             *_sum_lines(told.here, told.there, len(rows)),
             *(() if told.proven else ("One of the two was not proven best: take it as a guide.",)),
         ),

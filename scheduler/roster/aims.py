@@ -2,9 +2,7 @@
 
 from collections.abc import Mapping
 
-import numpy as np
-
-from scheduler.roster.costs import RISK_PARTS, TIE_PARTS, Cost, day_parts
+from scheduler.roster.costs import POINT_PARTS, RISK_PARTS, TIE_PARTS, Cost
 from scheduler.roster.placements import Placement
 from scheduler.roster.problem import Kit, Problem
 
@@ -15,9 +13,12 @@ BY_PLACEMENT = {
     "moved": "moved",
     "shift_days": "shift",
     "frost": "risk",
+    "preferences": "lost",
     "waiting_days": "waiting",
 }  # aims that single placements decide, and the field of their cost
-HIRE = "hire_and_waiting"  # days of waiting, and what the blocks of hire are worth in them
+BLOCKS = "hire_blocks"  # blocks of the kit that is to come as seldom as can be
+HIRE = "hire_and_waiting"  # days of waiting, and what the blocks of other hire are worth in them
+LATE = (BLOCKS, "preferences", "waiting_days", HIRE)  # asked together where numbers allow
 
 
 def aims_of(problem: Problem) -> list[str]:
@@ -28,19 +29,29 @@ def aims_of(problem: Problem) -> list[str]:
         aims += ["moved", "shift_days"]
     if any(job.risk.any() for job in problem.jobs):
         aims.append("frost")
-    gathered = any(kit.block_days > 0 for kit in problem.kits)
-    return [*aims, HIRE if gathered else "waiting_days"]
+    if kits_of(problem, BLOCKS):
+        aims.append(BLOCKS)
+    if any(job.points.any() for job in problem.jobs):
+        aims.append("preferences")
+    return [*aims, HIRE if kits_of(problem, HIRE) else "waiting_days"]
 
 
-def parts_in_one(problem: Problem, aim: str) -> int:
+def kits_of(problem: Problem, aim: str) -> list[Kit]:
+    """The kit whose blocks of days an aim counts."""
+    if aim == BLOCKS:
+        return [kit for kit in problem.kits if kit.block_days is None]
+    return [kit for kit in problem.kits if kit.block_days] if aim == HIRE else []
+
+
+def parts_in_one(aim: str) -> int:
     """Whole units in which an aim is counted inside, for one of its own measure."""
-    days = day_parts(problem) * TIE_PARTS
-    return {"frost": RISK_PARTS, HIRE: days, "waiting_days": days}.get(aim, 1)
+    parts = {"frost": RISK_PARTS, "preferences": POINT_PARTS}
+    return {**parts, HIRE: TIE_PARTS, "waiting_days": TIE_PARTS}.get(aim, 1)
 
 
-def block_price(problem: Problem, kit: Kit) -> int:
-    """What a block of hire costs, in the parts in which waiting is counted."""
-    return round(kit.block_days * day_parts(problem)) * TIE_PARTS
+def block_price(kit: Kit) -> int:
+    """What a block of hire counts: one, or the days it is worth in the parts of waiting."""
+    return 1 if kit.block_days is None else round(kit.block_days * TIE_PARTS)
 
 
 def value_of(
@@ -55,21 +66,23 @@ def value_of(
         costs: of their placements.
         plan: where they stand; those missing are left out.
     """
+    if aim in (BLOCKS, HIRE):
+        kits = kits_of(problem, aim)
+        hire = sum(block_price(kit) * len(blocks_of(kit, problem, plan)) for kit in kits)
+        return hire + (value_of("waiting_days", problem, among, costs, plan) if aim == HIRE else 0)
     if aim in BY_PLACEMENT:
         field = BY_PLACEMENT[aim]
         return sum(getattr(costs[job_id][p.first], field) for job_id, p in plan.items())
-    if aim == HIRE:
-        hire = sum(
-            block_price(problem, k) * len(blocks_of(k, problem, plan)) for k in problem.kits
-        )
-        return hire + sum(costs[job_id][p.first].waiting for job_id, p in plan.items())
     level = int(aim.removeprefix("fit-"))
     out = (job_id for job_id in among if job_id not in plan)
     return sum(problem.by_id[job_id].importance == level for job_id in out)
 
 
 def blocks_of(kit: Kit, problem: Problem, plan: Plan) -> list[list[int]]:
-    """The days on which a kit is used, in blocks; days on which it cannot come part none."""
+    """The days on which a kit is used, in blocks.
+
+    Days on which it cannot come, or on which nobody works, part none.
+    """
     used = {
         day
         for job_id, p in plan.items()
@@ -78,7 +91,7 @@ def blocks_of(kit: Kit, problem: Problem, plan: Plan) -> list[list[int]]:
     }
     blocks: list[list[int]] = []
     going = False
-    for day in np.flatnonzero(kit.units > 0).tolist():
+    for day in problem.kit_days[kit.id]:
         if day in used and going:
             blocks[-1].append(day)
         elif day in used:

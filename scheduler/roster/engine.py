@@ -79,10 +79,6 @@ class Model:
         """Exactly one holds."""
         self.proto.constraints.add().exactly_one.literals.extend(literals)
 
-    def at_most_one(self, literals: Sequence[int]) -> None:
-        """No two hold."""
-        self.proto.constraints.add().at_most_one.literals.extend(literals)
-
     def any_of(self, literals: Sequence[int]) -> None:
         """At least one holds."""
         self.proto.constraints.add().bool_or.literals.extend(literals)

@@ -11,6 +11,7 @@ from bisect import insort
 from collections import deque
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 
 from scheduler.roster.placements import Placement
@@ -21,7 +22,7 @@ from scheduler.roster.teams import Crew
 Shares = dict[str, dict[str, float]]  # minutes by job id and name
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Team:
     """One job's team on one day.
 
@@ -35,7 +36,7 @@ class Team:
     people: int
     minutes: float
 
-    @property
+    @cached_property
     def places(self) -> dict[str, int]:
         """Places by skill; whoever is above the smallest team needs only hands."""
         places = {skill: n for skill, n in sorted(self.job.team.items()) if n}

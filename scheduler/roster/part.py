@@ -5,6 +5,7 @@ from typing import Protocol
 
 from scheduler.roster.aims import Costs
 from scheduler.roster.limits import Limit
+from scheduler.roster.measure import Measure, Sum
 from scheduler.roster.order import Choices
 from scheduler.roster.placements import Placement
 from scheduler.roster.problem import Problem
@@ -22,6 +23,14 @@ class Part(Protocol):
     limits: Sequence[Limit]
     spent: float
     known: dict[str, int]
+    aims: Sequence[str]
+
+    @property
+    def measure(self) -> Measure:
+        """How plans are measured."""
 
     def adopt(self, plan: dict[str, Placement]) -> None:
         """Take a plan if it is better."""
+
+    def learn(self, sums: Sum, bound: int) -> None:
+        """Keep what a bound of a sum says of the aims in it."""

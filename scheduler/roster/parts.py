@@ -28,7 +28,7 @@ def parts_of(problem: Problem, choices: Choices, limits: Sequence[Limit]) -> lis
     for row in rows_of(problem, choices):
         _join(root, sorted(row.jobs))
     for kit in problem.kits:
-        if kit.block_days > 0:
+        if kit.gathered:
             for near in _near(problem, kit, choices):
                 _join(root, near)
     parts: dict[str, list[str]] = {}
@@ -52,7 +52,7 @@ def _join(root: dict[str, str], ids: Iterable[str]) -> None:
 
 def _near(problem: Problem, kit: Kit, choices: Choices) -> list[list[str]]:
     """Users of a hired kit whose days touch, day by day the kit can come."""
-    rank = {day: n for n, day in enumerate(d for d, units in enumerate(kit.units) if units > 0)}
+    rank = {day: n for n, day in enumerate(problem.kit_days[kit.id])}
     spans = [
         (min(days), max(days), job_id)
         for job_id, placements in choices.items()

@@ -44,9 +44,10 @@ class Stage:
     Args:
         aim: ``fit-<importance>`` (jobs left out), ``moved`` (published jobs moved),
             ``shift_days`` (days they moved), ``frost`` (sum of chances of damage),
-            ``waiting_days`` (days from each job's earliest conceivable end to its end, less
-            the points of preferred days), or ``hire_and_waiting`` (the same, and what the
-            blocks of hired kit are worth in days of waiting).
+            ``hire_blocks`` (blocks of hired kit that is to come as seldom as can be),
+            ``preferences`` (points short of the best days), ``waiting_days`` (days from each
+            job's earliest conceivable end to its end), or ``hire_and_waiting`` (the same, and
+            what the blocks of other hired kit are worth in days of waiting).
         value: what the plan has.
         bound: no plan that is as good in all earlier stages has less.
     """
@@ -68,7 +69,7 @@ class Preference:
 
     Args:
         job_id: the job.
-        points: points of the days it stands on, in days of waiting.
+        points: points of the days it stands on.
         points_best: the most that any of its open days would have given.
         waited_days: days that it ends later than the same plan would allow if no day
             were preferred.
@@ -87,7 +88,7 @@ class Preference:
 
 @dataclass(frozen=True, slots=True)
 class HireUse:
-    """One block of days of a hired kit.
+    """One block of days of a kit.
 
     Args:
         kit_id: the kit.
@@ -112,7 +113,7 @@ class Roster:
             ``stopped`` where somebody stopped the search.
         stages: the aims in their order, with value and bound.
         preferences: every job that has preferred days, by job id.
-        hires: blocks of days of all hired kit, by kit and day.
+        hires: blocks of days of all kit, by kit and day.
         effort: deterministic effort spent, in the solver's own unit (near seconds).
     """
 

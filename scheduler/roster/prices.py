@@ -21,7 +21,7 @@ from scheduler.roster.problem import Order
 Numbers = NDArray[np.float64]
 PARTS = 1000.0  # a unit of cost in the whole numbers of the cut
 FOREVER = 1 << 50
-CALM = 8  # rounds without a better bound, after which prices move half as far
+CALM = 12  # rounds without a better bound, after which prices move half as far
 
 
 @dataclass(frozen=True)

@@ -30,12 +30,13 @@ class Job:
         team_max: largest useful team, people; those above the smallest need only ``hands``.
         uses: units of kit held on each day on which the job is worked on.
         open: (n_days,) days on which it may stand.
-        points: (n_days,) days of waiting that such a day is worth; 0 where nothing is preferred.
+        points: (n_days,) how much such a day counts among preferred ones; 0 where nothing is
+            preferred.
         risk: (n_days,) chance of frost damage if it stands there, 0 to 1.
         importance: 1 to 9; what does not fit is left out from the least important.
         fixed_first: the grower's own day number: it begins there whatever ``open`` says.
         published_first: day number for which it was published; kept unless a rule forces
-            a move.
+            a move, or the rest of heavy work lets a later begin end sooner.
         hurry: how much a day of its waiting counts beside those of others, >= 0.
         n_days: fixed duration in days instead of ``work_h``, >= 1; a team, if any, then gives
             whole days.
@@ -121,17 +122,22 @@ class Kit:
         units: (n_days,) units to be had; within a day one unit goes from job to job, so what
             is short is its time.
         cost_day: price of a day, in the grower's money, paid once however many jobs use it.
-        block_days: days of waiting that one block of days less is worth; above 0 the roster
-            gathers its days into few blocks.
+        block_days: days of waiting that one block of days less is worth; None gathers its days
+            into as few blocks as can be, before preferences and early finish.
     """
 
     id: str
     units: Counts
     cost_day: float = 0.0
-    block_days: float = 0.0
+    block_days: float | None = 0.0
 
     def __post_init__(self) -> None:
         frozen(self.units)
+
+    @property
+    def gathered(self) -> bool:
+        """Whether fewer blocks of its days are better."""
+        return self.block_days is None or self.block_days > 0
 
 
 @dataclass(frozen=True)
@@ -200,6 +206,16 @@ class Problem:
     def by_id(self) -> dict[str, Job]:
         """Jobs by id."""
         return {job.id: job for job in self.jobs}
+
+    @cached_property
+    def kit_days(self) -> dict[str, tuple[int, ...]]:
+        """By kit, the days on which it can come and somebody works; others part no block."""
+        works = np.zeros(self.season.n_days, dtype=bool)
+        for worker in self.workers:
+            works |= worker.hours > 0
+        alone = {kit for job in self.jobs if not job.team for kit in job.uses}
+        days = {kit.id: (kit.units > 0) & (works | (kit.id in alone)) for kit in self.kits}
+        return {kit_id: tuple(np.flatnonzero(there).tolist()) for kit_id, there in days.items()}
 
 
 def _order_key(order: Order) -> tuple[str, str, int, int]:

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from functools import cached_property
 
-from scheduler.roster.aims import Costs, Plan, blocks_of
+from scheduler.roster.aims import BLOCKS, Costs, Plan, blocks_of, value_of
 from scheduler.roster.costs import points_of
 from scheduler.roster.ledger import Ledger, keeps
 from scheduler.roster.placements import Placement
@@ -13,11 +13,10 @@ from scheduler.roster.teams import Crew
 
 
 def hires_of(problem: Problem, plan: Plan) -> Iterator[HireUse]:
-    """Blocks of days of the kit that is hired; a day is paid once, whoever uses it."""
+    """Blocks of days of the kit; a day is paid once, whoever uses it."""
     for kit in problem.kits:
-        if kit.cost_day > 0 or kit.block_days > 0:
-            for days in blocks_of(kit, problem, plan):
-                yield HireUse(kit.id, tuple(days), len(days) * kit.cost_day)
+        for days in blocks_of(kit, problem, plan):
+            yield HireUse(kit.id, tuple(days), len(days) * kit.cost_day)
 
 
 class Preferred:
@@ -69,14 +68,20 @@ class Preferred:
 
     def _earliest(self, job: Job, here: Placement) -> int:
         """The earliest end that all else and every earlier aim would allow."""
-        costs = self.costs[job.id]
         for p in self.choices[job.id]:
             if p.last >= here.last:
                 break
-            same = costs[p.first].key[:-1] <= costs[here.first].key[:-1]
+            same = self._earlier_aims(job, p) <= self._earlier_aims(job, here)
             if same and self._keeps(job, p) and self.ledger.fits(job, p):
                 return p.last
         return here.last
+
+    def _earlier_aims(self, job: Job, p: Placement) -> tuple[int, ...]:
+        """What stands above preferences, with one job elsewhere."""
+        cost = self.costs[job.id][p.first]
+        plan = {**self.plan, job.id: p}
+        blocks = value_of(BLOCKS, self.problem, plan, self.costs, plan)
+        return (cost.moved, cost.shift, cost.risk, blocks)
 
     def _keeps(self, job: Job, p: Placement) -> bool:
         pairs = [

@@ -7,14 +7,13 @@ implication between two rungs.
 """
 
 from bisect import bisect_right
-from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from scheduler.roster.engine import Model
 from scheduler.roster.limits import Limit
 from scheduler.roster.order import Choices
-from scheduler.roster.problem import Kit, Order, Problem
+from scheduler.roster.problem import Order, Problem
 from scheduler.roster.teams import Crew
 
 
@@ -34,6 +33,16 @@ class Stand:
     def placed(self) -> int:
         """Literal that the job is placed at all."""
         return self.by[-1]
+
+    def put(self, k: int, values: list[int]) -> None:
+        """Enter that the job stands at its k-th placement into the values of all variables."""
+        values[self.at[k]] = 1
+        for rung in self.by[k:]:
+            values[rung] = 1
+
+    def read(self, values: Sequence[int]) -> int | None:
+        """The number of the placement at which it stands; None where it is left out."""
+        return next((k for k, literal in enumerate(self.at) if values[literal]), None)
 
 
 Stands = dict[str, Stand]
@@ -112,49 +121,3 @@ def _share_a_day(model: Model, order: Order, choices: Choices, stands: Stands, c
         if q >= 0 and minutes > crew.day_minutes[before.last]:
             both = (stands[order.before].at[k], stands[order.after].at[q])
             model.any_of([model.no(literal) for literal in both])
-
-
-@dataclass(frozen=True, slots=True)
-class Hire:
-    """The variables of one hired kit.
-
-    Args:
-        kit: the kit.
-        days: day numbers on which it can come and somebody may want it.
-        here: one literal for each of them: it is used on that day.
-        begins: one literal for each of them: a block of use begins on that day.
-    """
-
-    kit: Kit
-    days: tuple[int, ...]
-    here: tuple[int, ...]
-    begins: tuple[int, ...]
-
-
-def add_hires(model: Model, problem: Problem, choices: Choices, stands: Stands) -> list[Hire]:
-    """Hired kit comes in blocks; days on which it cannot come do not part a block."""
-    hired = [kit for kit in problem.kits if kit.block_days > 0]
-    return [h for kit in hired for h in _add_hire(model, kit, problem, choices, stands)]
-
-
-def _add_hire(
-    model: Model, kit: Kit, problem: Problem, choices: Choices, stands: Stands
-) -> Iterator[Hire]:
-    wanted: dict[int, dict[str, list[int]]] = defaultdict(lambda: defaultdict(list))
-    for job_id, placements in choices.items():
-        if problem.by_id[job_id].uses.get(kit.id):
-            for literal, p in zip(stands[job_id].at, placements, strict=True):
-                for day in p.days:
-                    wanted[day][job_id].append(literal)
-    if not wanted:
-        return
-    days = [d for d in range(min(wanted), max(wanted) + 1) if kit.units[d] > 0]
-    here = [model.flag() for _ in days]
-    begins = [model.flag() for _ in days]
-    for n, day in enumerate(days):
-        users = wanted.get(day, {})
-        for literals in users.values():
-            model.row([*literals, here[n]], [1] * len(literals) + [-1], -1, 0)
-        model.any_of([model.no(here[n]), *(lit for lits in users.values() for lit in lits)])
-        model.any_of([model.no(here[n]), begins[n], *here[max(n - 1, 0) : n]])
-    yield Hire(kit, tuple(days), tuple(here), tuple(begins))

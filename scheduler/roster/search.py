@@ -3,19 +3,33 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from scheduler.roster.aims import BY_PLACEMENT, HIRE, Costs, block_price, value_of
+from scheduler.roster.aims import BLOCKS, BY_PLACEMENT, HIRE, LATE, Costs, block_price, kits_of
+from scheduler.roster.blocks import Hire, add_hires, fill
 from scheduler.roster.engine import Model, Outcome, Stopped
+from scheduler.roster.gather import Gather
 from scheduler.roster.large import LARGE, Large
 from scheduler.roster.limits import Limit, narrowed, on_days, people_limit
+from scheduler.roster.measure import Measure, Sum
 from scheduler.roster.names import Shortfall, stints_of
 from scheduler.roster.order import Choices, tightened
+from scheduler.roster.passes import Crowded
 from scheduler.roster.placements import Placement
 from scheduler.roster.problem import Problem
 from scheduler.roster.rest import add_rest, heavy_days
-from scheduler.roster.rows import Hire, Stands, add_hires, add_jobs, add_limits, add_orders
+from scheduler.roster.rows import Stands, add_jobs, add_limits, add_orders
 from scheduler.roster.serial import Serial
 from scheduler.roster.spans import Spans, suits
 from scheduler.roster.teams import Crew
+
+# With blocks of hire all rows are worth having in the relaxation from the start, probing before
+# and beside the search pays, and cuts do not (measured on the demo seasons and on variants of the
+# northern one with more and with fewer hours).
+WITH_HIRE = {
+    "add_lp_constraints_lazily": False,
+    "cut_level": 0,
+    "cp_model_probing_level": 1,
+    "inprocessing_probing_dtime": 1.0,
+}
 
 
 @dataclass
@@ -60,25 +74,39 @@ class Search:
 
         Args:
             effort: deterministic effort for all of them together.
-            seconds: limit by the clock for each call of the solver.
+            seconds: limit by the clock for each model; large parts know none.
         """
         for aim in self.aims[len(self.reached) :]:
             left = max(effort - self.spent, 0.0)
-            share = left if aim == self.aims[-1] else left / 2
-            self._pursue(aim, share, seconds)
+            self._pursue(aim, left if self._is_last(aim) else left / 2, seconds)
+        for reached in self.reached:  # a later search may have bettered an earlier aim
+            reached.value = self._value(reached.aim)
+            reached.bound = min(reached.bound, reached.value)
+
+    def _is_last(self, aim: str) -> bool:
+        """Whether nothing is left to be asked after it; large parts are asked in one sum."""
+        sums = self.measure.summed(aim).aims if self._is_large and aim != BLOCKS else (aim,)
+        return sums[-1] == self.aims[-1]
+
+    @property
+    def measure(self) -> Measure:
+        """How plans are measured."""
+        return Measure(self.problem, self.choices, self.costs, self.aims, self.all_in)
 
     def _pursue(self, aim: str, effort: float, seconds: float | None) -> None:
-        least = self._least(aim)
+        measure = self.measure
+        least = measure.least(aim)
         if self._value(aim) > least and effort > 0:
             self._try_serial(self.choices)
         if self._value(aim) > least and effort > 0 and aim in BY_PLACEMENT:
-            self._try_serial(self._at_least_cost(aim))
+            self._try_serial(measure.at_least(aim))
+        asked = self._is_large and aim in self.known
+        if self._value(aim) > self.known.get(aim, least) and effort > 0 and not asked:
+            self._modelled(aim).solve(effort, seconds)
         bound = max(least, self.known.get(aim, least))
-        if self._value(aim) > least and effort > 0:
-            bound = max(least, self._modelled(aim).solve(effort, seconds))
         self.reached.append(Reached(aim, self._value(aim), min(bound, self._value(aim))))
         if self._value(aim) == least and self.all_in and aim in BY_PLACEMENT:
-            self._narrow(tightened(self._at_least_cost(aim), self.problem.orders, all_in=True))
+            self._narrow(tightened(measure.at_least(aim), self.problem.orders, all_in=True))
 
     def _narrow(self, choices: Choices) -> None:
         """Go on with fewer placements; most often none is lost."""
@@ -86,51 +114,25 @@ class Search:
             self.limits = narrowed(self.limits, self.choices, choices)
             self.choices = choices
 
-    def _modelled(self, aim: str) -> "Modelled | Spans | Large":
+    def _modelled(self, aim: str) -> "Modelled | Spans | Gather | Large | Crowded":
         """The model that suits the part."""
         if aim == "waiting_days" and suits(self.problem, self.choices, all_in=self.all_in):
             return Spans(self)
-        if self._is_large(aim):
-            return Large(self, aim)
-        return Modelled(self, aim)
+        if not self._is_large:
+            return Modelled(self, self.measure.summed(aim))
+        early = [reached for reached in self.reached if reached.aim not in LATE]
+        held = all(reached.value == self.measure.least(reached.aim) for reached in early)
+        if not (self.all_in and held):
+            return Crowded(self)
+        return Gather(self) if aim == BLOCKS else Large(self, self.measure.summed(aim))
 
-    def _is_large(self, aim: str) -> bool:
-        """Too much for one model, and with every earlier aim held by the choices alone."""
-        held = all(reached.value == self._least(reached.aim) for reached in self.reached)
-        size = sum(map(len, self.choices.values()))
-        return aim in (*BY_PLACEMENT, HIRE) and self.all_in and held and size > LARGE
+    @property
+    def _is_large(self) -> bool:
+        """Too much for one model."""
+        return sum(map(len, self.choices.values())) > LARGE
 
     def _value(self, aim: str) -> int:
-        return value_of(aim, self.problem, self.choices, self.costs, self.plan)
-
-    def _least(self, aim: str) -> int:
-        """What no plan can be below, seen without solving."""
-        if aim in BY_PLACEMENT:
-            return sum(self._least_of(job_id, BY_PLACEMENT[aim]) for job_id in self.choices)
-        if aim == HIRE:
-            return self._least_hire() + self._least("waiting_days")
-        return 0
-
-    def _least_of(self, job_id: str, name: str) -> int:
-        """The least one job can have; work that may be left out can always have nothing."""
-        costs = self.costs[job_id]
-        least: int = min(getattr(costs[p.first], name) for p in self.choices[job_id])
-        return least if self.all_in else min(least, 0)
-
-    def _least_hire(self) -> int:
-        if not self.all_in:
-            return 0
-        used = {kit for job_id in self.choices for kit in self.problem.by_id[job_id].uses}
-        return sum(block_price(self.problem, kit) for kit in self.problem.kits if kit.id in used)
-
-    def _at_least_cost(self, aim: str) -> Choices:
-        """Only the placements that give each job the least it can have of an aim."""
-        name, answer = BY_PLACEMENT[aim], {}
-        for job_id, ps in self.choices.items():
-            amounts = [getattr(self.costs[job_id][p.first], name) for p in ps]
-            low = min(amounts)
-            answer[job_id] = [p for p, amount in zip(ps, amounts, strict=True) if amount == low]
-        return answer
+        return self.measure.value(aim, self.plan)
 
     def _try_serial(self, choices: Choices) -> None:
         """Take the serial pass's plan where it is better."""
@@ -142,35 +144,39 @@ class Search:
         """Take a plan that can be named, if it is better in the aims' order."""
         if self.all_in and len(plan) < len(self.choices):
             return
-        if self.measure(plan) < self.measure(self.plan):
+        if self.measure.every(plan) < self.measure.every(self.plan):
             self.plan = plan
 
-    def measure(self, plan: dict[str, Placement]) -> tuple[int, ...]:
-        """All aims of a plan, in their order."""
-        return tuple(
-            value_of(aim, self.problem, self.choices, self.costs, plan) for aim in self.aims
-        )
+    def learn(self, sums: Sum, bound: int) -> None:
+        """Keep what a bound of a sum says of the aims in it."""
+        values = {aim: self._value(aim) for aim in sums.aims}
+        for aim, low in sums.bounds(bound, values).items():
+            self.known[aim] = max(low, self.known.get(aim, low))
 
 
 class Modelled:
-    """The solver's model of a part, for one aim, with what is already reached held.
+    """The solver's model of a part, for some aims in one sum, with what is reached held.
 
     Args:
         search: the part.
-        aim: what is made as small as possible.
+        sums: what is made as small as possible.
     """
 
-    def __init__(self, search: Search, aim: str) -> None:
-        self.search, self.aim = search, aim
+    def __init__(self, search: Search, sums: Sum) -> None:
+        self.search, self.sums = search, sums
         problem, choices, crew = search.problem, search.choices, search.crew
         self.model = Model()
         self.stands: Stands = add_jobs(self.model, choices, all_in=search.all_in)
         add_orders(self.model, problem, choices, self.stands, crew)
         add_limits(self.model, search.limits, self.stands)
         self.heavy = add_rest(self.model, problem, choices, self.stands)
-        self.hires: list[Hire] = (
-            add_hires(self.model, problem, choices, self.stands) if aim == HIRE else []
-        )
+        held = [reached.aim for reached in search.reached]
+        counted = [aim for aim in (BLOCKS, HIRE) if aim in (*held, *sums.aims)]
+        self.hires: list[Hire] = [
+            hire
+            for aim in counted
+            for hire in add_hires(self.model, problem, kits_of(problem, aim), choices, self.stands)
+        ]
         for short in search.learned:
             self._forbid(short)
         for reached in search.reached:
@@ -180,20 +186,24 @@ class Modelled:
 
     def _terms(self, aim: str) -> tuple[list[int], list[int], int]:
         """Variables, factors and constant of an aim."""
+        if aim in (BLOCKS, HIRE):
+            return (*self._hire_terms(aim), 0)
         if aim in BY_PLACEMENT:
             return (*self._placement_terms(BY_PLACEMENT[aim]), 0)
-        if aim == HIRE:
-            variables, factors = self._placement_terms("waiting")
-            for hire in self.hires:
-                variables += hire.begins
-                price = block_price(self.search.problem, hire.kit)
-                factors += [price] * len(hire.begins)
-            return variables, factors, 0
         level = int(aim.removeprefix("fit-"))
         jobs = self.search.problem.by_id
         of_level = (job_id for job_id in self.stands if jobs[job_id].importance == level)
         placed = [self.stands[job_id].placed for job_id in of_level]
         return placed, [-1] * len(placed), len(placed)
+
+    def _hire_terms(self, aim: str) -> tuple[list[int], list[int]]:
+        variables, factors = self._placement_terms("waiting") if aim == HIRE else ([], [])
+        kits = {kit.id for kit in kits_of(self.search.problem, aim)}
+        for hire in self.hires:
+            if hire.kit.id in kits:
+                variables += hire.begins
+                factors += [block_price(hire.kit)] * len(hire.begins)
+        return variables, factors
 
     def _placement_terms(self, name: str) -> tuple[list[int], list[int]]:
         variables: list[int] = []
@@ -206,37 +216,47 @@ class Modelled:
                     factors.append(amount)
         return variables, factors
 
-    def solve(self, effort: float, seconds: float | None) -> int:
-        """Improve the search's plan; return the bound."""
-        variables, factors, constant = self._terms(self.aim)
+    def _summed(self) -> tuple[list[int], list[int], int]:
+        """Variables, factors and constant of the sum; a variable may come more than once."""
+        factor_of: dict[int, int] = {}
+        whole = 0
+        for aim, weight in zip(self.sums.aims, self.sums.weights, strict=True):
+            variables, factors, constant = self._terms(aim)
+            whole += weight * constant
+            for variable, factor in zip(variables, factors, strict=True):
+                factor_of[variable] = factor_of.get(variable, 0) + weight * factor
+        return list(factor_of), list(factor_of.values()), whole
+
+    def solve(self, effort: float, seconds: float | None) -> None:
+        """Improve the search's plan, and let it know the bounds."""
+        variables, factors, constant = self._summed()
         self.model.minimise(variables, factors)
-        bound = -(10**15)
         while effort > 0:
             self.model.hint(self._values(self.search.plan))
             outcome = self._asked(effort, seconds, constant)
             effort -= outcome.effort
             self.search.spent += outcome.effort
+            again = bool(outcome.values) and self._take(outcome.values)
             if outcome.status in ("proven", "found"):
-                bound = max(bound, outcome.bound + constant)
-            if not outcome.values or not self._take(outcome.values):
+                self.search.learn(self.sums, outcome.bound + constant)
+            if not outcome.values or not again:
                 break
-        return bound
 
     def _asked(self, effort: float, seconds: float | None, constant: int) -> Outcome:
         try:
-            return self.model.solve(effort, seconds)
+            return self.model.solve(effort, seconds, **(WITH_HIRE if self.hires else {}))
         except Stopped as stop:
             if stop.outcome.values:
-                self.search.known[self.aim] = stop.outcome.bound + constant
                 self._take(stop.outcome.values)
+                self.search.learn(self.sums, stop.outcome.bound + constant)
             raise
 
     def _take(self, values: Sequence[int]) -> bool:
         """Give a solution to the search; True if its hours cannot be given names."""
         plan = {
-            job_id: next(p for p, at in zip(ps, self.stands[job_id].at, strict=True) if values[at])
+            job_id: ps[k]
             for job_id, ps in self.search.choices.items()
-            if values[self.stands[job_id].placed]
+            if (k := self.stands[job_id].read(values)) is not None
         }
         stints = stints_of(self.search.problem, self.search.crew, plan)
         if isinstance(stints, list):
@@ -258,20 +278,10 @@ class Modelled:
         values = [0] * len(self.model.proto.variables)
         for job_id, placement in plan.items():
             k = self.search.choices[job_id].index(placement)
-            values[self.stands[job_id].at[k]] = 1
-            for rung in self.stands[job_id].by[k:]:
-                values[rung] = 1
+            self.stands[job_id].put(k, values)
         there = heavy_days(self.search.problem, plan) if self.heavy else set()
         for day, flag in self.heavy.items():
             values[flag] = int(day in there)
         for hire in self.hires:
-            self._fill_hire(hire, plan, values)
+            fill(hire, self.search.problem, plan, values)
         return values
-
-    def _fill_hire(self, hire: Hire, plan: dict[str, Placement], values: list[int]) -> None:
-        jobs = self.search.problem.by_id
-        users = [p for job_id, p in plan.items() if jobs[job_id].uses.get(hire.kit.id)]
-        wanted = {day for p in users for day in p.days}
-        for n, day in enumerate(hire.days):
-            values[hire.here[n]] = int(day in wanted)
-            values[hire.begins[n]] = int(day in wanted and not (n and values[hire.here[n - 1]]))

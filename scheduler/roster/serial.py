@@ -29,8 +29,6 @@ class Serial:
         crew: its people.
         choices: placements to choose from, by job id.
         costs: what each of them costs, by job id and first day.
-        urgency: what is placed first, the smaller the sooner; None takes the latest begin
-            with which all that follows still fits.
     """
 
     def __init__(
@@ -39,11 +37,9 @@ class Serial:
         crew: Crew,
         choices: Choices,
         costs: Mapping[str, Mapping[int, Cost]],
-        urgency: Mapping[str, float] | None = None,
     ) -> None:
-        self.problem, self.choices = problem, choices
+        self.problem, self.crew, self.choices = problem, crew, choices
         self.jobs = {job.id: job for job in problem.jobs}
-        self.ledger = Ledger(problem, crew)
         self.orders = [o for o in problem.orders if o.before in choices and o.after in choices]
         self.before: dict[str, list[Order]] = {job_id: [] for job_id in choices}
         self.after: dict[str, list[Order]] = {job_id: [] for job_id in choices}
@@ -52,14 +48,20 @@ class Serial:
             self.after[order.before].append(order)
         self.followers = followers(self.orders)
         self.by_cost = {job_id: _cheapest(ps, costs[job_id]) for job_id, ps in choices.items()}
-        self.floor: dict[str, int] = dict.fromkeys(choices, 0)
-        self.out: set[str] = set()
         self.line = in_order(list(choices), self.orders)
         self.ranks = {job_id: n for n, job_id in enumerate(self.line)}
-        self.urgency = self._latest() if urgency is None else self._in_line(urgency)
 
-    def run(self) -> dict[str, Placement]:
-        """Placements by job id; jobs that found no place are missing, as are their followers."""
+    def run(self, urgency: Mapping[str, float] | None = None) -> dict[str, Placement]:
+        """Placements by job id; jobs that found no place are missing, as are their followers.
+
+        Args:
+            urgency: what is placed first, the smaller the sooner; None takes the latest begin
+                with which all that follows still fits.
+        """
+        self.ledger = Ledger(self.problem, self.crew)
+        self.floor: dict[str, int] = dict.fromkeys(self.choices, 0)
+        self.out: set[str] = set()
+        self.urgency = self._latest() if urgency is None else self._in_line(urgency)
         self._place_firm()
         steps_back = 4 * len(self.choices)
         todo = [self._turn(job_id) for job_id in self.choices]

@@ -29,8 +29,8 @@ def solve(problem: Problem, *, effort: float = EFFORT, seconds: float | None = N
         problem: jobs, order, people, kit.
         effort: deterministic effort for all aims together, near seconds; 0 gives the first
             plan of the serial pass.
-        seconds: limit by the clock for each call of the solver; None is the reproducible
-            default.
+        seconds: limit by the clock for each model; None is the reproducible default. Parts
+            too large for one model go by effort alone.
 
     Returns:
         A roster that keeps every hard rule. What does not fit is in ``left_out``; jobs on
@@ -139,7 +139,7 @@ class Solving:
         )
         value = nowhere + sum(search.reached[n].value for search in searches)
         bound = nowhere + sum(search.reached[n].bound for search in searches)
-        parts = parts_in_one(self.problem, aim)
+        parts = parts_in_one(aim)
         return Stage(aim, value / parts, bound / parts)
 
 

@@ -9,8 +9,8 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Literal, TypeAlias
 
-from scheduler.roster.aims import blocks_of
-from scheduler.roster.costs import RISK_PARTS, Cost, costs_of, points_of
+from scheduler.roster.aims import BLOCKS, HIRE, block_price, blocks_of, kits_of
+from scheduler.roster.costs import POINT_PARTS, RISK_PARTS, TIE_PARTS, Cost, costs_of
 from scheduler.roster.ledger import Ledger
 from scheduler.roster.placements import Placement, may_stand, placements_of
 from scheduler.roster.plan import Roster
@@ -19,7 +19,8 @@ from scheduler.roster.rest import too_long
 from scheduler.roster.teams import Crew
 
 Kind: TypeAlias = Literal[
-    "closed", "nobody", "kit-away", "team", "cut-short", "rests",  # it cannot begin there at all
+    "closed", "nobody", "kit-away", "team",  # it cannot begin there at all
+    "cut-short", "rests", "rest-short",  # it can begin, but not end well
     "unplaced", "waits", "too-late", "before", "too-early",  # the order of work
     "crew", "kit", "plot", "heavy-row",  # what stands there already
 ]  # fmt: skip
@@ -59,14 +60,16 @@ class Price:
         moved: 1 where it would leave its published day, -1 where it would come back to it.
         shift_days: days farther from its published day.
         risk: chance of frost damage, 0 to 1.
-        points: days of waiting that the preferred days of now are worth more.
-        hire_days: days of waiting that blocks of hire saved now are worth.
+        hire_blocks: blocks more of hire that is to come as seldom as can be.
+        points: points of preferred days that it would lose.
+        hire_days: days of waiting that blocks of other hire saved now are worth.
         waiting_days: days of waiting more; below 0 it would end earlier.
     """
 
     moved: int
     shift_days: int
     risk: float
+    hire_blocks: int
     points: float
     hire_days: float
     waiting_days: int
@@ -74,9 +77,9 @@ class Price:
     @property
     def gains(self) -> bool:
         """Whether the plan would be better with the job there, all aims in their order."""
-        last = self.waiting_days + self.points + self.hire_days
-        aims = (self.moved, self.shift_days, round(self.risk, 6), round(last, 6))
-        return aims < (0, 0, 0.0, 0.0)
+        last = round(self.waiting_days + self.hire_days, 6)
+        first = (self.moved, self.shift_days, round(self.risk, 6))
+        return (*first, self.hire_blocks, round(self.points, 6), last) < (0, 0, 0.0, 0, 0.0, 0.0)
 
 
 Answer: TypeAlias = Obstacle | Price
@@ -135,6 +138,20 @@ class Standing:
             if there is not None:
                 self.ledger.put(job, there)
 
+    def preferred(self, job_id: str) -> tuple[int, Answer] | None:
+        """The nearest day that is more preferred than its own, and what keeps it from there.
+
+        Returns:
+            None where it stands on days as preferred as any it has, or has no place.
+        """
+        job, now = self.problem.by_id[job_id], self.ledger.placed.get(job_id)
+        if now is None:
+            return None
+        cost = self._cost(job)
+        better = [p.first for p in self.choices(job) if cost[p.first].lost < cost[now.first].lost]
+        near = min(better, key=lambda first: (abs(first - now.first), first), default=None)
+        return None if near is None else (near, self.asked(job_id, near))
+
     def _beside(self, job: Job, here: Placement) -> Obstacle | None:
         for obstacle in self._order(job, here):
             return obstacle
@@ -164,10 +181,14 @@ class Standing:
         begun = self._begun(job, self.problem, first)
         if begun is not None:
             return next(self._order(job, begun), Obstacle("rests", "", first))
-        if self._begun(job, free, first) is None:
-            return Obstacle("cut-short", "", first)
-        worked = self.problem.heavy_worked - {first}
-        return Obstacle("heavy-row", "", first, (), too_long(0, [first], worked.__contains__))
+        rested = self._begun(job, free, first)
+        if rested is None:
+            bold = self._begun(job, replace(free, heavy_in_row=None), first)
+            return Obstacle("cut-short" if bold is None else "rest-short", "", first)
+        cap, worked = self.problem.heavy_in_row or 0, self.problem.heavy_worked
+        row = too_long(cap, rested.days, worked.__contains__)
+        row = row or too_long(0, [first], (worked - {first}).__contains__)
+        return Obstacle("heavy-row", "", first, (), row)
 
     def _begun(self, job: Job, problem: Problem, first: int) -> Placement | None:
         found = placements_of(job, problem, self.crew, ends_later=True)
@@ -207,16 +228,17 @@ class Standing:
             moved=one.moved - other.moved,
             shift_days=one.shift - other.shift,
             risk=(one.risk - other.risk) / RISK_PARTS,
-            points=points_of(job, now) - points_of(job, here),
-            hire_days=self._hire_days(job, here) - self._hire_days(job, now),
+            hire_blocks=self._hire(BLOCKS, job, here) - self._hire(BLOCKS, job, now),
+            points=(one.lost - other.lost) / POINT_PARTS,
+            hire_days=(self._hire(HIRE, job, here) - self._hire(HIRE, job, now)) / TIE_PARTS,
             waiting_days=here.last - now.last,
         )
 
-    def _hire_days(self, job: Job, there: Placement) -> float:
-        """What all blocks of the kit it uses are worth, were it there; in days of waiting."""
+    def _hire(self, aim: str, job: Job, there: Placement) -> int:
+        """What all blocks of the kit it uses come to in an aim, were it there."""
         plan = {**self.ledger.placed, job.id: there}
         return sum(
-            kit.block_days * len(blocks_of(kit, self.problem, plan))
-            for kit in self.problem.kits
-            if kit.block_days and job.uses.get(kit.id)
+            block_price(kit) * len(blocks_of(kit, self.problem, plan))
+            for kit in kits_of(self.problem, aim)
+            if job.uses.get(kit.id)
         )

@@ -60,7 +60,7 @@ def known_preferences(plan: SeasonPlan) -> dict[str, bool]:
     known = {rule.id: False for rule in book if rule.basis is Basis.PRACTICE}
     for window in plan.windows.values():
         known |= {r.rule_id: True for r in window.rulings if r.points.any()}
-    return known | {HIRE_BLOCKS: any(kit.block_days > 0 for kit in plan.problem.kits)}
+    return known | {HIRE_BLOCKS: any(kit.gathered for kit in plan.problem.kits)}
 
 
 def preference_of(name: str, plan: SeasonPlan) -> str | None:

@@ -29,7 +29,7 @@ class Ruling:
         words: the reason, one sentence that can be printed beside a date.
         source: where the rule comes from; never empty.
         closed: (n_days,) bool, True where the task may not stand.
-        points: (n_days,) float, how many days of waiting such a day is worth; >= 0.
+        points: (n_days,) float, how much such a day counts among preferred ones; >= 0.
 
     Raises:
         ValueError: shapes differ, the source is empty, or a practice closes a day.

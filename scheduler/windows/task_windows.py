@@ -48,7 +48,7 @@ class TaskWindow:
 
     @property
     def points(self) -> NDArray[np.float64]:
-        """(n_days,) sum of the rulings' points: days of waiting a day is worth."""
+        """(n_days,) sum of the rulings' points: how much each day is preferred."""
         return sum((ruling.points for ruling in self.rulings), np.zeros(self.season.n_days))
 
     @property

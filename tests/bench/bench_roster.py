@@ -65,7 +65,7 @@ def main() -> None:
         plan = plan_season(read_holding(ROOT / "sites" / demo, AS_OF), AS_OF)
         print_solved(demo, plan.problem, 60.0)
     # the demo seasons take 5 to 8 % of their crews' hours
-    for load, effort in ((0.15, 20.0), (0.3, 20.0), (0.5, 20.0)):
+    for load, effort in ((0.15, 60.0), (0.3, 60.0), (0.5, 60.0)):
         print_large(40, 3, load, effort)
     for n_plots, n_crews in ((4, 1), (12, 3)):
         problem = season_of_work(n_plots, n_crews=n_crews, seed=7)

@@ -69,7 +69,8 @@ def test_a_wait_ends_where_it_says_and_the_busy_are_those_of_the_day(
                 )
                 assert sum(row["work_h"] for row in rows) == pytest.approx(busy, abs=0.1)
                 assert busy > 0
-    assert {"waits", "crew", "nobody"} <= seen
+    busy_crew = {"crew"} if plan.holding.site.id == "branasol" else set()
+    assert {"waits", "nobody"} | busy_crew <= seen
 
 
 def test_a_job_that_waits_for_a_preferred_day_tells_the_price_of_the_free_days(
@@ -81,14 +82,14 @@ def test_a_job_that_waits_for_a_preferred_day_tells_the_price_of_the_free_days(
         free = [reason for reason in reasons_of(keen, task_id) if reason.kind == "price"]
         assert free
         for reason in free:
-            assert "worth 20 days of waiting" in reason.says
+            assert "and would lose that" in reason.says
             assert "grower practice, not established science" in reason.says
         prices = [p for reason in free for _, p in reason.answers if isinstance(p, Price)]
         assert not any(price.gains for price in prices), "in a proven plan"
-        assert {price.points for price in prices} == {20.0}
+        assert all(0 < price.points <= 1 for price in prices)
     record = why_record(keen, waits[0])
     told = [row for r in record["earlier"] if r["kind"] == "price" for row in r["prices"]]
-    assert {row.get("preference_days_lost", 20.0) for row in told} == {20.0}
+    assert all(0 < row.get("preference_points_lost", 1.0) <= 1 for row in told)
 
 
 def test_a_weekend_does_not_part_what_has_one_reason(branasol: SeasonPlan) -> None:

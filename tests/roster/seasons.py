@@ -63,7 +63,7 @@ def season_of_work(
     per_plot: int = len(KINDS),
     load: float = 1.0,
     moon: bool = False,
-    block_days: float = 0.0,
+    block_days: float | None = 0.0,
     heavy_in_row: int | None = None,
     seed: int = 1,
 ) -> Problem:
@@ -74,8 +74,8 @@ def season_of_work(
         n_crews: crews of three people.
         per_plot: how many kinds of work each plot has.
         load: factor on all hours.
-        moon: whether half of the days are preferred by three days of waiting.
-        block_days: days of waiting that a block of the chipper less is worth.
+        moon: whether half of the days are preferred.
+        block_days: of the chipper, as ``Kit`` has it.
         heavy_in_row: heavy days that may follow one another; None sets no cap.
         seed: of the invented hours and windows.
     """
@@ -113,7 +113,7 @@ def _job(
     open_ &= rng.random(season.n_days) > 0.05  # single days closed by other rules
     # a tenth on the first open day; a two-hundredth two weeks later (last frost within 11 days)
     risk = np.clip(0.1 * np.exp(-(days - 105 - shift) / 4.7), 0, 0.1) * kind.risky
-    points = np.where((days + 4) % 29.53 < 14.77, 3.0, 0.0) * how[1]
+    points = np.where((days + 4) % 29.53 < 14.77, 1.0, 0.0) * how[1]
     return Job(
         f"{plot}.{kind.name}",
         plot,

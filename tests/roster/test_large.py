@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from scheduler.roster import Kit, Problem, Roster, faults_in, solve
+from scheduler.roster.why import Obstacle, Standing
 from tests.roster.seasons import season_of_work
 from tests.roster.test_small_seasons import CREW, SEASON, N, days, job
 
@@ -15,11 +16,11 @@ def four_plots() -> Problem:
     return season_of_work(4, per_plot=12, load=0.5, seed=3)
 
 
-def by_pieces(problem: Problem) -> Roster:
+def by_pieces(problem: Problem, effort: float = 6.0) -> Roster:
     """The same, made to think every part large."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr("scheduler.roster.search.LARGE", 0)
-        return solve(problem, effort=6.0)
+        return solve(problem, effort=effort)
 
 
 @pytest.mark.slow
@@ -68,5 +69,9 @@ def test_every_preference_is_listed_with_what_it_cost() -> None:
     points = np.where(np.arange(N) == 3, 3.5, 0.0)
     met = solve(Problem(SEASON, (job("a", points=points),), (), CREW)).preferences
     assert [(p.job_id, p.met, p.waited_days) for p in met] == [("a", True, 3)]
-    missed = solve(Problem(SEASON, (job("a", points=0.5 * points),), (), CREW)).preferences
-    assert [(p.met, p.points_best, p.waited_days) for p in missed] == [(False, 1.75, 0)]
+    jobs = (job("a", points=points), job("b", 12.0, plot="y", fixed_first=3))
+    problem = Problem(SEASON, jobs, (), CREW)
+    missed = solve(problem)
+    told = [(p.met, p.points_best, p.waited_days) for p in missed.preferences]
+    assert told == [(False, 3.5, 0)]
+    assert Standing(problem, missed).preferred("a") == (3, Obstacle("crew", "hands", 3, ("b",)))

@@ -145,7 +145,7 @@ def test_pieces_and_prices_keep_the_cap_too(problem: Problem) -> None:
     exact = solve(problem)
     assert faults_in(problem, roster) == ()
     assert roster.stages[-1].bound <= exact.stages[-1].value + 1e-6
-    assert left_out(roster) == left_out(exact)
+    assert left_out(roster) >= left_out(exact), "passes alone may leave out more, never less"
 
 
 @settings(max_examples=100, deadline=None)
@@ -241,7 +241,7 @@ def test_where_rest_would_fall_on_the_better_days_a_later_begin_is_better() -> N
     crew = (worker("Ana", hours=[1, 6, 1, 6, 1, 6, 1, 6]),)
     problem = replace(capped(job("a", 6.0, team_max=1, heavy=True), cap=1), workers=crew)
     assert days(solve(problem)) == {"a": (1,)}
-    assert Standing(problem, solve(problem)).asked("a", 0) == Obstacle("cut-short", "", 0)
+    assert Standing(problem, solve(problem)).asked("a", 0) == Obstacle("rest-short", "", 0)
     shorter = replace(problem, jobs=(replace(problem.jobs[0], work_h=4.0),))
     assert Standing(shorter, solve(shorter)).asked("a", 0) == Obstacle("rests", "", 0)
     first = job("b", 1.0, plot="low", open=mask(2))

@@ -122,11 +122,28 @@ def test_a_circle_in_the_order_is_reported() -> None:
     assert set(days(roster)) == {"c"}
 
 
-def test_a_preferred_day_is_worth_its_points_in_days_of_waiting_and_no_more() -> None:
-    points = np.where(mask(3), 3.5, 0.0)
-    assert days(solve(Problem(SEASON, (job("a", points=points),), (), CREW))) == {"a": (3,)}
-    points = np.where(mask(3), 2.5, 0.0)
-    assert days(solve(Problem(SEASON, (job("a", points=points),), (), CREW))) == {"a": (0,)}
+def test_a_preferred_day_comes_before_an_early_finish() -> None:
+    points = np.where(mask(6), 0.5, 0.0)
+    assert days(solve(Problem(SEASON, (job("a", points=points),), (), CREW))) == {"a": (6,)}
+
+
+def test_a_block_of_hire_less_comes_before_a_preferred_day() -> None:
+    """One chipper for two plots: both on the only day they share, though one prefers another."""
+    use = {"uses": {"chipper": 1}}
+    jobs = (
+        job("a", 2.0, plot="x", open=mask(0, 5), points=np.where(mask(0), 9.0, 0.0), **use),
+        job("b", 2.0, plot="y", open=mask(5), **use),
+    )
+    kit = Kit("chipper", np.ones(N, dtype=np.int64), 100.0, block_days=None)
+    roster = solve(Problem(SEASON, jobs, (), CREW, (kit,)))
+    assert days(roster) == {"a": (5,), "b": (5,)}
+    assert [stage.aim for stage in roster.stages][-3:] == [
+        "hire_blocks",
+        "preferences",
+        "waiting_days",
+    ]
+    assert (roster.stage("hire_blocks").value, roster.stage("preferences").value) == (1, 9)
+    assert roster.proof == "proven"
 
 
 def test_preferred_days_are_weighed_to_the_end_where_work_is_left_out_too() -> None:

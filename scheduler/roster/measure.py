@@ -1,0 +1,123 @@
+"""The aims of one part as whole numbers: what a plan has, what none can be below, and sums."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from scheduler.roster.aims import BY_PLACEMENT, HIRE, LATE, Costs, block_price, kits_of, value_of
+from scheduler.roster.order import Choices
+from scheduler.roster.placements import Placement
+from scheduler.roster.problem import Problem
+
+LARGEST = 1 << 52  # whole numbers up to here pass through the solver's floating point unharmed
+
+
+@dataclass(frozen=True, slots=True)
+class Sum:
+    """Aims in their order as one sum: a unit of one outweighs all that follow it.
+
+    Args:
+        aims: their names.
+        lows: what no plan can be below.
+        weights: factors, the last of them 1.
+    """
+
+    aims: tuple[str, ...]
+    lows: tuple[int, ...]
+    weights: tuple[int, ...]
+
+    def bounds(self, bound: int, values: Mapping[str, int]) -> dict[str, int]:
+        """What a bound of the sum says of each aim; aims after one not proven are not told of.
+
+        Args:
+            bound: no plan has less of the sum.
+            values: what the plan has of each aim.
+        """
+        rest = bound - sum(w * low for w, low in zip(self.weights, self.lows, strict=True))
+        answer = {}
+        for aim, low, weight in zip(self.aims, self.lows, self.weights, strict=True):
+            # the aims after it may take up what is left of a whole unit
+            answer[aim] = low + -(-(rest - weight + 1) // weight)
+            if answer[aim] < values[aim]:
+                break
+            rest -= weight * (values[aim] - low)
+        return answer
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """How the plans of a part are measured.
+
+    Args:
+        problem: the whole problem.
+        choices: placements of the jobs of the part.
+        costs: of them.
+        aims: their names, in order.
+        all_in: whether every job of the part is placed.
+    """
+
+    problem: Problem
+    choices: Choices
+    costs: Costs
+    aims: Sequence[str]
+    all_in: bool
+
+    def value(self, aim: str, plan: Mapping[str, Placement]) -> int:
+        """What a plan has of an aim."""
+        return value_of(aim, self.problem, self.choices, self.costs, plan)
+
+    def every(self, plan: Mapping[str, Placement]) -> tuple[int, ...]:
+        """All aims of a plan, in their order."""
+        return tuple(self.value(aim, plan) for aim in self.aims)
+
+    def least(self, aim: str) -> int:
+        """What no plan can be below, seen without solving."""
+        return sum(low for low, _ in self._single(aim)) + self._hire(aim, 1)
+
+    def most(self, aim: str) -> int:
+        """What no plan can be above, for the later aims."""
+        n_days = sum(max(len(p.days) for p in ps) for ps in self.choices.values())
+        return sum(high for _, high in self._single(aim)) + self._hire(aim, n_days)
+
+    def _single(self, aim: str) -> list[tuple[int, int]]:
+        """The least and the most of each job; what may be left out can always have nothing."""
+        name = BY_PLACEMENT.get(aim, "waiting" if aim == HIRE else "")
+        if not name:
+            return []
+        found = []
+        for job_id, ps in self.choices.items():
+            amounts = [getattr(self.costs[job_id][p.first], name) for p in ps]
+            found.append((min(amounts), max(amounts)))
+        return found if self.all_in else [(min(low, 0), max(high, 0)) for low, high in found]
+
+    def _hire(self, aim: str, n_blocks: int) -> int:
+        """What so many blocks of each kit that the part needs come to."""
+        used = {kit for job_id in self.choices for kit in self.problem.by_id[job_id].uses}
+        if n_blocks == 1 and not self.all_in:
+            return 0
+        kits = kits_of(self.problem, aim)
+        return sum(n_blocks * block_price(kit) for kit in kits if kit.id in used)
+
+    def summed(self, aim: str) -> Sum:
+        """The aim and those after it, as far as one sum can hold them in their order."""
+        rest = list(self.aims[self.aims.index(aim) :]) if aim in LATE else [aim]
+        lows, sizes = [self.least(one) for one in rest], []
+        size = 1
+        for one, low in zip(rest, lows, strict=True):
+            sizes.append(self.most(one) - low + 1)
+            size *= sizes[-1]
+            if size > LARGEST and len(sizes) > 1:
+                sizes.pop()
+                break
+        weights = [1]
+        for n in range(len(sizes) - 1, 0, -1):
+            weights.insert(0, weights[0] * sizes[n])
+        return Sum(tuple(rest[: len(sizes)]), tuple(lows[: len(sizes)]), tuple(weights))
+
+    def at_least(self, aim: str) -> Choices:
+        """Only the placements that give each job the least it can have of an aim."""
+        name, answer = BY_PLACEMENT[aim], {}
+        for job_id, ps in self.choices.items():
+            amounts = [getattr(self.costs[job_id][p.first], name) for p in ps]
+            low = min(amounts)
+            answer[job_id] = [p for p, amount in zip(ps, amounts, strict=True) if amount == low]
+        return answer
