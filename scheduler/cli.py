@@ -160,7 +160,9 @@ def roster(
     site: Site,
     without: Annotated[
         list[str] | None,
-        typer.Option("--without", metavar="ID", help="Show what this preference costs: moon."),
+        typer.Option(
+            "--without", metavar="ID", help="What a preference costs: moon, hire-blocks."
+        ),
     ] = None,
     afresh: Afresh = False,
     published: PublishedIn = None,

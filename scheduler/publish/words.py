@@ -201,7 +201,8 @@ def errand_description(errand: Errand, plan: SeasonPlan) -> str:
     late = "LATE. " if errand.late else ""
     needed = f" Needed first on {day_words(errand.needed)}." if errand.needed else ""
     tasks = "".join(
-        f"\n- {where(plan.tasks[task_id], plan)}: {plan.tasks[task_id].type.title}"
+        f"\n- {where(plan.tasks[task_id], plan)}: {plan.tasks[task_id].type.title}, "
+        f"{days_words(plan.season, plan.stints[task_id].days)}"
         for task_id in errand.tasks
     )
     told = f"\n\nFor:{tasks}" if tasks else ""

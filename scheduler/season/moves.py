@@ -41,10 +41,16 @@ def _move(placed: Placed, task_id: str) -> Iterator[Move]:
     now = None if stint is None else placed.season.date_of(stint.first)
     keep = day_to_keep(spans, placed.outlook.as_of)
     if keep is None:
-        says = "its days have gone by, and the work log does not say that it was done"
-        yield Move(task_id, spans[0].first, now, says)
+        yield Move(task_id, spans[0].first, now, _gone_words(placed, task_id))
     elif keep != now:
         yield Move(task_id, keep, now, _because(placed, task_id, keep, spans))
+
+
+def _gone_words(placed: Placed, task_id: str) -> str:
+    entry = placed.progress.get(task_id)
+    if entry is None:
+        return "its days have gone by, and the work log does not say that it was done"
+    return f"its days have gone by; {entry.percent} % of it is logged, and the rest goes on"
 
 
 def _because(placed: Placed, task_id: str, keep: date, spans: Sequence[DaySpan]) -> str:
@@ -90,10 +96,12 @@ def obstacle_words(
         "closed": f"{day} is closed to it",
         "nobody": f"nobody of the crew works{on}",
         "kit-away": f"{hired} does not come{on}",
-        "team": f"too few of the crew who can do it are there{on}",
+        "team": f"too few of the crew who can do it are there{on}{_team_words(placed, task_id)}",
         "cut-short": f"begun{on or ' then'}, it would not be done before its days close",
-        "rests": f"begun{on or ' then'}, heavy work would rest on its better days and end later "
-        "than if begun later",
+        "rests": f"begun{on or ' then'}, with the rest that heavy_days_in_row asks for, it would "
+        "be done later than if begun later",
+        "rest-short": f"begun{on or ' then'}, with the rest that heavy_days_in_row asks for, it "
+        "would not be done before its days close",
         "unplaced": f"it waits for {about}, which has no place",
         "waits": f"it waits for {about}",
         "too-late": f"it would come too late after {about}",
@@ -105,6 +113,13 @@ def obstacle_words(
     }[what.kind]
     others = ", ".join(placed.titled(job_id) for job_id in what.beside if job_id != task_id)
     return f"{told} by {others}" if others and named else told
+
+
+def _team_words(placed: Placed, task_id: str) -> str:
+    """The team that a task needs."""
+    team = placed.problem.by_id[task_id].team
+    told = " and ".join(f"{n} with {skill}" for skill, n in sorted(team.items()) if n)
+    return f" (it needs {told})" if told else ""
 
 
 def _row_words(placed: Placed, task_id: str, what: Obstacle) -> str:
