@@ -13,7 +13,17 @@ from scheduler.roster.teams import Crew
 from scheduler.roster.why import Obstacle, Price, Standing
 from tests.roster.seasons import season_of_work
 from tests.roster.test_single_moves import ends, left_out, unpreferred
-from tests.roster.test_small_seasons import CREW, SEASON, N, days, job, mask, problems, worker
+from tests.roster.test_small_seasons import (
+    CREW,
+    SEASON,
+    N,
+    days,
+    job,
+    mask,
+    problems,
+    published,
+    worker,
+)
 
 NO_KIT: dict[str, int] = {}
 
@@ -152,9 +162,7 @@ def test_pieces_and_prices_keep_the_cap_too(problem: Problem) -> None:
 @given(heavy_problems())
 def test_planning_again_without_a_change_moves_nothing(problem: Problem) -> None:
     first = solve(problem)
-    pinned = {stint.job_id: stint.first for stint in first.stints}
-    told = tuple(replace(one, published_first=pinned.get(one.id)) for one in problem.jobs)
-    again = solve(replace(problem, jobs=told))
+    again = solve(published(problem, first))
     assert days(again) == days(first)
 
 

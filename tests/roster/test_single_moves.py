@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from scheduler.roster import Problem, Roster, solve
 from scheduler.roster.conflict import proven_full, room_for_all, smallest
 from scheduler.roster.why import Obstacle, Price, Standing
-from tests.roster.test_small_seasons import CREW, SEASON, N, job, mask, problems, worker
+from tests.roster.test_small_seasons import CREW, SEASON, N, job, mask, problems, published, worker
 
 
 def left_out(roster: Roster) -> list[float]:
@@ -81,9 +81,7 @@ def test_in_a_proven_plan_no_price_gains_and_every_answer_is_true(problem: Probl
 @given(problems())
 def test_planning_again_without_a_change_moves_nothing(problem: Problem) -> None:
     first = solve(problem)
-    pinned = {stint.job_id: stint.first for stint in first.stints}
-    told = tuple(replace(job, published_first=pinned.get(job.id)) for job in problem.jobs)
-    again = solve(replace(problem, jobs=told))
+    again = solve(published(problem, first))
     assert {s.job_id: s.days for s in again.stints} == {s.job_id: s.days for s in first.stints}
     assert again.left_out == first.left_out
 

@@ -42,6 +42,13 @@ def days(roster: Roster) -> dict[str, tuple[int, ...]]:
     return {stint.job_id: stint.days for stint in roster.stints}
 
 
+def published(problem: Problem, roster: Roster) -> Problem:
+    """The same problem after its answer was published."""
+    pinned = {stint.job_id: stint.first for stint in roster.stints}
+    jobs = (replace(one, published_first=pinned.get(one.id)) for one in problem.jobs)
+    return replace(problem, jobs=tuple(jobs))
+
+
 CREW = (worker("Ana", "ground-saw"), worker("Bo"))
 
 
