@@ -41,6 +41,9 @@ class CareSpan:
     words: Told
 
 
+CARE_MONTHS = "care-months"  # the switch that opens months which want care
+
+
 @table
 class Switch:
     """``[[switch]]``: how a site takes rules that differ by region.

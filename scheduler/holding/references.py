@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import TypeAlias
 
 from scheduler.holding.crew import Crew
+from scheduler.holding.dayrules import CARE_MONTHS
 from scheduler.holding.faults import Fault
 from scheduler.holding.fields import is_slug
 from scheduler.holding.plan import OwnDate, Plan
@@ -151,6 +152,10 @@ def _rule_faults(rules: RuleBook) -> Iterator[Fault]:
         yield from _leads(where, "tasks", rule.tasks, types)
         yield from _leads(where, "plants", rule.plants, rules.plants)
         yield from _leads(where, "switch", filter(None, [rule.switch]), rules.switches)
+    speaking = (*rules.tasks.values(), *rules.rules.values())
+    named = {CARE_MONTHS, *filter(None, (one.switch for one in speaking))}
+    for switch in rules.switches:  # one that nothing asks for would be taken in silence
+        yield from _leads(f"[[switch]] {switch}", "id", [switch], named)
     yield from _harvest_faults(rules)
 
 

@@ -5,10 +5,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from scheduler.holding.dayrules import AvoidMonthsRule, CutSeasonRule, DrySpellRule
+from scheduler.holding.dayrules import (
+    CARE_MONTHS,
+    AvoidMonthsRule,
+    CutSeasonRule,
+    DrySpellRule,
+)
 from scheduler.terms import DaySpan, spans_of
 from scheduler.windows.facts import Facts
-from scheduler.windows.rules import CARE_MONTHS, Mask, in_months, says, speaks_of
+from scheduler.windows.rules import Mask, in_months, says, speaks_of
 from scheduler.windows.task_windows import TaskWindow
 
 

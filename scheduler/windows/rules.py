@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from scheduler.frost import FrostRisk
 from scheduler.holding import Plot
 from scheduler.holding.dayrules import (
+    CARE_MONTHS,
     AfterHarvestRule,
     AfterLastFrostRule,
     AvoidMonthsRule,
@@ -44,7 +45,6 @@ from scheduler.windows.weather import (
 )
 
 Mask = NDArray[np.bool_]
-CARE_MONTHS = "care-months"  # the switch that opens months which want care
 
 
 def rulings_on(task: Task, facts: Facts) -> tuple[Ruling, ...]:

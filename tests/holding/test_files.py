@@ -240,6 +240,17 @@ def test_a_site_can_add_and_replace_rules_by_id(site: Path) -> None:
     assert getattr(rules.rules["harden-before-frost"], "weeks", None) == 10
 
 
+def test_a_switch_that_nothing_asks_for_is_refused(site: Path) -> None:
+    text = '[[switch]]\nid = "{}"\nstate = "off"\nsource = "the grower"\n'
+    (site / "rules.toml").write_text(text.format("dry-spell"), encoding="utf-8")
+    (told,) = faults(site)
+    assert (told.file, told.table, told.field) == ("rules.toml", "[[switch]] dry-spell", "id")
+    assert "dry-winter" in told.allowed
+    for known in ("care-months", "nesting-season", "dry-winter"):
+        (site / "rules.toml").write_text(text.format(known), encoding="utf-8")
+        assert read_holding(site, AS_OF).rules.switches[known].state == "off"
+
+
 def test_a_rule_without_a_source_is_refused(site: Path) -> None:
     (site / "rules.toml").write_text(
         '[[rule]]\nid = "x"\nkind = "daylight"\nhours = 9\nwords = "w"\nbasis = "computed"\n'
