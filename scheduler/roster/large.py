@@ -25,7 +25,7 @@ from scheduler.roster.serial import Serial
 LARGE = 12_000  # placements above which one model is slower than pieces (measured)
 ROUND_EFFORT = 0.04  # effort that a round of prices stands for, near seconds
 PRICE_SHARE = 0.25  # of all effort goes to the prices, at most
-TREND = 0.9  # share of the last direction of prices that is kept (Camerini et al. 1975)
+TREND = 0.9  # share of the last direction of prices kept (Camerini et al. 1975, from memory)
 EVERY = 10  # rounds of prices from one serial pass to the next
 PIECE_JOBS = 24
 PIECE_EFFORT = 0.5
