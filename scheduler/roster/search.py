@@ -67,7 +67,7 @@ class Search:
     reached: list[Reached] = field(default_factory=list)
     learned: list[Shortfall] = field(default_factory=list)
     spent: float = 0.0
-    known: dict[str, int] = field(default_factory=dict)  # bounds of searches cut short, by aim
+    known: dict[str, int] = field(default_factory=dict)  # bounds learned, by aim
 
     def run(self, effort: float, seconds: float | None) -> None:
         """Go through the aims; called again after a stop, it goes on from there.
