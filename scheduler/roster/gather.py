@@ -3,12 +3,10 @@
 from collections.abc import Iterator
 
 from scheduler.roster.aims import BLOCKS, Plan, blocks_of, kits_of
-from scheduler.roster.order import Choices, tightened
+from scheduler.roster.order import Choices
 from scheduler.roster.part import Part
 from scheduler.roster.passes import pass_effort
-from scheduler.roster.placements import Placement
 from scheduler.roster.problem import Problem
-from scheduler.roster.serial import Serial
 
 
 def on_used_days(problem: Problem, choices: Choices, plan: Plan) -> Choices:
@@ -41,19 +39,15 @@ class Gather:
 
     def solve(self, effort: float, seconds: float | None) -> None:  # noqa: ARG002  # as the other models
         """Try to do without one block after another, the shortest first."""
-        spent, cost, search = 0.0, pass_effort(len(self.search.choices)), self.search
-        going = True
-        while going:
-            going = False
-            for choices in self._without_one():
-                if spent + cost > effort:
-                    break
-                before, spent = search.plan, spent + cost
-                search.adopt(self._planned(choices))
-                if search.plan is not before:
-                    going = True
-                    break
-        search.spent += spent
+        search, cost = self.search, pass_effort(len(self.search.choices))
+        tries = self._without_one()
+        while effort >= cost and (choices := next(tries, None)) is not None:
+            before = search.plan
+            search.try_serial(choices)
+            effort -= cost
+            search.spent += cost
+            if search.plan is not before:
+                tries = self._without_one()
 
     def _without_one(self) -> Iterator[Choices]:
         """The used days without those of one block."""
@@ -67,10 +61,3 @@ class Gather:
         for _, kit_id, block in sorted(blocks):
             used = {day for _, other, days in blocks if other == kit_id for day in days}
             yield _only(problem, kept, kit_id, used - set(block))
-
-    def _planned(self, choices: Choices) -> dict[str, Placement]:
-        search = self.search
-        tight = tightened(choices, search.problem.orders, all_in=True)
-        if not all(tight.values()):
-            return {}
-        return Serial(search.problem, search.crew, tight, search.costs).run()

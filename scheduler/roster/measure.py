@@ -71,7 +71,7 @@ class Measure:
 
     def least(self, aim: str) -> int:
         """What no plan can be below, seen without solving."""
-        return sum(low for low, _ in self._single(aim)) + self._hire(aim, 1)
+        return sum(low for low, _ in self._single(aim)) + self._hire(aim, int(self.all_in))
 
     def most(self, aim: str) -> int:
         """What no plan can be above, for the later aims."""
@@ -92,8 +92,6 @@ class Measure:
     def _hire(self, aim: str, n_blocks: int) -> int:
         """What so many blocks of each kit that the part needs come to."""
         used = {kit for job_id in self.choices for kit in self.problem.by_id[job_id].uses}
-        if n_blocks == 1 and not self.all_in:
-            return 0
         kits = kits_of(self.problem, aim)
         return sum(n_blocks * block_price(kit) for kit in kits if kit.id in used)
 

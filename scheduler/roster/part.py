@@ -32,5 +32,8 @@ class Part(Protocol):
     def adopt(self, plan: dict[str, Placement]) -> None:
         """Take a plan if it is better."""
 
+    def try_serial(self, choices: Choices) -> None:
+        """Take the serial pass's plan where it is better."""
+
     def learn(self, sums: Sum, bound: int) -> None:
         """Keep what a bound of a sum says of the aims in it."""

@@ -97,9 +97,9 @@ class Search:
         measure = self.measure
         least = measure.least(aim)
         if self._value(aim) > least and effort > 0:
-            self._try_serial(self.choices)
+            self.try_serial(self.choices)
         if self._value(aim) > least and effort > 0 and aim in BY_PLACEMENT:
-            self._try_serial(measure.at_least(aim))
+            self.try_serial(measure.at_least(aim))
         asked = self._is_large and aim in self.known
         if self._value(aim) > self.known.get(aim, least) and effort > 0 and not asked:
             self._modelled(aim).solve(effort, seconds)
@@ -134,7 +134,7 @@ class Search:
     def _value(self, aim: str) -> int:
         return self.measure.value(aim, self.plan)
 
-    def _try_serial(self, choices: Choices) -> None:
+    def try_serial(self, choices: Choices) -> None:
         """Take the serial pass's plan where it is better."""
         tight = tightened(choices, self.problem.orders, all_in=self.all_in)
         if all(tight.values()):

@@ -21,7 +21,6 @@ from scheduler.windows import Facts, TaskWindow, window_of
 
 # Past the end of the plan, to see whether a later end would help: not into the next round.
 LONGER_DAYS, LEAST_LONGER_DAYS = 184, 31
-MOST_ADVISED = 0.5  # chance of frost above which no tolerance is advised
 MOST_OTHERS = 40  # pieces of other work that are asked about
 OWN_RULES = ("own-dates", "closed-days")
 NEVER_ASKED = ("not-past",)  # nobody can free a day that has gone by
@@ -325,7 +324,7 @@ class _Question:
             risk = self.outlook.frost[plot.id]
             chances = [float(risk.chance_on_or_after[p.first]) for p in where]
             least = min((c for c in chances if c == c), default=1.0)  # not NaN
-            if least > MOST_ADVISED:
+            if least > self.placed.holding.rules.figure("frost-chance-advised"):
                 return f"nothing safe: the least chance of frost there is {ceil(100 * least)} %"
             if least < 1:
                 return (

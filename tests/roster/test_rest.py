@@ -12,7 +12,7 @@ from scheduler.roster.solve import Solving
 from scheduler.roster.teams import Crew
 from scheduler.roster.why import Obstacle, Price, Standing
 from tests.roster.seasons import season_of_work
-from tests.roster.test_single_moves import ends, left_out, unpreferred
+from tests.roster.test_single_moves import elsewhere, ends, left_out, unpreferred
 from tests.roster.test_small_seasons import (
     CREW,
     SEASON,
@@ -201,24 +201,14 @@ def test_every_answer_about_another_day_is_true(problem: Problem) -> None:
     """A free day is one on which the solver, all else pinned, can place the job, and no other."""
     problem = unpreferred(problem)
     roster = solve(problem)
-    standing = Standing(problem, roster)
-    pinned = {stint.job_id: stint.first for stint in roster.stints}
-    orders = tuple(o for o in problem.orders if {o.before, o.after} <= set(pinned))
-    for stint in roster.stints[:2]:
-        for day in range(N):
-            answer = standing.asked(stint.job_id, day)
-            there = tuple(
-                replace(one, fixed_first=day if one.id == stint.job_id else pinned[one.id])
-                for one in problem.jobs
-                if one.id in pinned
-            )
-            room = solve(replace(problem, jobs=there, orders=orders)).left_out == ()
-            if isinstance(answer, Price) and day != stint.first:
-                assert not answer.gains
-                assert room
-            if isinstance(answer, Obstacle) and answer.kind == "heavy-row":
-                assert not (room and problem.by_id[stint.job_id].open.all())
-                assert len(answer.row) > (problem.heavy_in_row or 0)
+    for job_id, answer, there in elsewhere(problem, roster):
+        room = solve(there).left_out == ()
+        if isinstance(answer, Price):
+            assert not answer.gains
+            assert room
+        if isinstance(answer, Obstacle) and answer.kind == "heavy-row":
+            assert not (room and problem.by_id[job_id].open.all())
+            assert len(answer.row) > (problem.heavy_in_row or 0)
 
 
 # The placements alone.

@@ -1,5 +1,6 @@
 """Small random seasons asked one move at a time, with the prices as a second opinion."""
 
+from collections.abc import Iterator
 from dataclasses import replace
 
 import numpy as np
@@ -8,7 +9,7 @@ from hypothesis import strategies as st
 
 from scheduler.roster import Problem, Roster, solve
 from scheduler.roster.conflict import proven_full, room_for_all, smallest
-from scheduler.roster.why import Obstacle, Price, Standing
+from scheduler.roster.why import Answer, Obstacle, Price, Standing
 from tests.roster.test_small_seasons import CREW, SEASON, N, job, mask, problems, published, worker
 
 
@@ -50,6 +51,20 @@ def test_a_later_gate_never_makes_a_better_plan(problem: Problem, which: int, ga
         assert ends(free) <= ends(gated)
 
 
+def elsewhere(problem: Problem, roster: Roster) -> Iterator[tuple[str, Answer, Problem]]:
+    """Two jobs on every other day: what is answered, and the season with all of it pinned so."""
+    standing = Standing(problem, roster)
+    pinned = {stint.job_id: stint.first for stint in roster.stints}
+    orders = tuple(o for o in problem.orders if {o.before, o.after} <= set(pinned))
+    for stint in roster.stints[:2]:
+        for day in set(range(N)) - {stint.first}:
+            firsts = pinned | {stint.job_id: day}
+            jobs = (job for job in problem.jobs if job.id in pinned)
+            there = tuple(replace(job, fixed_first=firsts[job.id]) for job in jobs)
+            asked = standing.asked(stint.job_id, day)
+            yield stint.job_id, asked, replace(problem, jobs=there, orders=orders)
+
+
 @settings(max_examples=150, deadline=None)
 @given(problems())
 def test_in_a_proven_plan_no_price_gains_and_every_answer_is_true(problem: Problem) -> None:
@@ -59,22 +74,12 @@ def test_in_a_proven_plan_no_price_gains_and_every_answer_is_true(problem: Probl
         problem = unpreferred(problem)
         roster = solve(problem)
     assert roster.proof == "proven"
-    standing = Standing(problem, roster)
-    pinned = {stint.job_id: stint.first for stint in roster.stints}
-    orders = tuple(o for o in problem.orders if {o.before, o.after} <= set(pinned))
-    for stint in roster.stints[:2]:
-        for day in range(N):
-            answer = standing.asked(stint.job_id, day)
-            assert not (isinstance(answer, Price) and answer.gains)
-            there = tuple(
-                replace(job, fixed_first=day if job.id == stint.job_id else pinned[job.id])
-                for job in problem.jobs
-                if job.id in pinned
-            )
-            if isinstance(answer, Price) and day != stint.first:
-                assert solve(replace(problem, jobs=there, orders=orders)).left_out == ()
-            if isinstance(answer, Obstacle) and problem.by_id[stint.job_id].open.all():
-                assert solve(replace(problem, jobs=there, orders=orders)).left_out != ()
+    for job_id, answer, there in elsewhere(problem, roster):
+        assert not (isinstance(answer, Price) and answer.gains)
+        if isinstance(answer, Price):
+            assert solve(there).left_out == ()
+        if isinstance(answer, Obstacle) and problem.by_id[job_id].open.all():
+            assert solve(there).left_out != ()
 
 
 @settings(max_examples=150, deadline=None)

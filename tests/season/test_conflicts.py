@@ -75,6 +75,20 @@ def _left_out(site: Path) -> tuple[str, ...]:
     return plan_season(read_holding(site, AS_OF), AS_OF).roster.left_out
 
 
+def test_no_tolerance_is_advised_where_frost_is_likelier_than_not(site: Path) -> None:
+    if site.name != "branasol":
+        pytest.skip("there the release is not bound by the end of the plan alone")
+    edit(site, "plan-2027.toml", "last = 2027-11-30", "last = 2027-05-10")
+    (site / "rules.toml").write_text(
+        '[[figure]]\nid = "frost-chance-advised"\nvalue = 0.01\nunit = "chance"\n'
+        'source = "the grower"\n',
+        encoding="utf-8",
+    )
+    line = next(line for line in warned(site) if "fondal.uncover-tender" in line)
+    assert "nothing safe: the least chance of frost there is" in line
+    assert "accept a chance" not in line
+
+
 def test_a_greater_tolerance_is_offered_with_the_figure_that_frees(
     site: Path,
 ) -> None:
