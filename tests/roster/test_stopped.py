@@ -67,7 +67,7 @@ def test_what_the_solver_had_found_when_stopped_is_kept(busy: Problem) -> None:
     def stopped(self: Model, *args: float, **settings: float) -> Outcome:
         raise Stopped(replace(inner(self, *args, **settings), bound=0))
 
-    with patch.object(Model, "solve", stopped), patch.object(Search, "_try_serial"):
+    with patch.object(Model, "solve", stopped), patch.object(Search, "try_serial"):
         roster = solve(busy)
     assert faults_in(busy, roster) == ()
     assert _values(roster) < _values(first)
