@@ -22,13 +22,12 @@ from scheduler.roster.spans import Spans, suits
 from scheduler.roster.teams import Crew
 
 # With blocks of hire all rows are worth having in the relaxation from the start, probing before
-# and beside the search pays, and cuts do not (measured on the demo seasons and on variants of the
-# northern one with more and with fewer hours).
+# the search pays, and cuts do not (measured on the demo seasons and on twenty variants of them:
+# other days of today, more and fewer hours, a cap on heavy days).
 WITH_HIRE = {
     "add_lp_constraints_lazily": False,
     "cut_level": 0,
     "cp_model_probing_level": 1,
-    "inprocessing_probing_dtime": 1.0,
 }
 
 
