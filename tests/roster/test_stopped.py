@@ -17,12 +17,15 @@ from scheduler.roster.prices import Prices
 from scheduler.roster.search import Search
 from tests.roster.seasons import season_of_work
 
-# Says when the solver begins, and what came of it.
+# Says when the solver begins, and what came of it. A shell that starts the tests in the background
+# has Ctrl-C ignored in all that they start.
 CHILD = """
 import json
+import signal
 from scheduler.roster import engine, faults_in, solve
 from tests.roster.seasons import season_of_work
 
+signal.signal(signal.SIGINT, signal.default_int_handler)
 problem = season_of_work(9, per_plot=12, load=1.4, seed=5)
 inner = engine.Model._run
 def told(self, wrapper):
