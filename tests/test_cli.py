@@ -163,7 +163,21 @@ def test_done_refuses_a_day_to_come(site: Path) -> None:
 def test_a_booking_has_its_reason_and_can_be_ticked_off(site: Path) -> None:
     booking = "holding.book-climber-dormant"
     assert "28 days of notice" in ran("why", site, booking, *AS_OF).stdout
-    assert ran("done", site, booking, *AS_OF).exit_code == 0
+    result = ran("done", site, booking, *AS_OF)
+    assert result.exit_code == 0
+    line = result.stdout.splitlines()[-1]
+    assert line.startswith("booked = [{ first = 2026-12-")
+    assert 'write into crew.toml under [[hire]] id = "climber"' in result.stdout
+    edit(site, "crew.toml", "lead_days = 28 ", f"{line}\nlead_days = 28 ")
+    assert "booked" not in ran("check", site, *AS_OF).stderr
+
+
+def test_a_booking_of_nothing_that_is_hired_is_refused(site: Path) -> None:
+    before = (site / "worklog.csv").read_bytes()
+    result = ran("done", site, "holding.book-climbers-dormant", *AS_OF)
+    assert result.exit_code == 2
+    assert "did you mean holding.book-climber-dormant" in result.stderr
+    assert (site / "worklog.csv").read_bytes() == before
 
 
 def test_no_number_on_the_phone_is_written_in_powers_of_ten() -> None:
