@@ -270,7 +270,7 @@ def test_months_are_those_of_the_calendar_in_leap_years_too() -> None:
 
 
 def test_rain_that_is_no_amount_is_one_fault_a_line() -> None:
-    for text in ("-1", "inf", "much"):
+    for text in ("inf", "-inf", "much"):
         record, (fault,) = read_record("x.csv", ["date,tmin_c,rain_mm", f"2027-01-01,1.0,{text}"])
         assert record is None
         assert (fault.field, fault.allowed) == ("rain", "an amount of rain, or nothing")
