@@ -101,7 +101,8 @@ def test_a_standing_warning_gives_exit_code_1_and_stands_in_title_and_descriptio
     assert checked.exit_code == 1
     assert "frost window" in checked.stderr
     warnings = json_of("check", site, *AS_OF)
-    assert [w["code"] for w in warnings] == ["frost-window-open"]  # type: ignore[attr-defined]
+    told = [(n["level"], n["code"]) for n in warnings]  # type: ignore[attr-defined]
+    assert told == [("warning", "frost-window-open"), ("note", "spare-time")]
     assert ran("write", site, "--to", tmp_path / "feeds", *AS_OF).exit_code == 1
     feed = (tmp_path / "feeds" / "work.ics").read_bytes().replace(b"\r\n ", b"").decode()
     assert "SUMMARY:FROST WINDOW OPEN: First plot: Cut the medium" in feed

@@ -101,14 +101,26 @@ def test_a_zone_without_a_place_says_nothing() -> None:
     assert codes(site("US/Pacific", 34.0, -89.0)) == []
 
 
+def test_near_the_diagonal_the_two_orders_are_too_near_to_tell_apart() -> None:
+    """Istanbul the other way round is 1,700 km away: within what a zone may reach."""
+    assert distance_km((41.02, 28.97), (28.97, 41.02)) == pytest.approx(1730, abs=20)
+    assert codes(site("Europe/Istanbul", 28.97, 41.02)) == []
+
+
 def test_the_warning_stands_alone_and_goes_when_it_is_mended(tmp_path: Path) -> None:
-    folder = new_site(tmp_path / "site")
-    edit(folder, "site.toml", "lat_deg = 46.5", "lat_deg = 14.2")
-    edit(folder, "site.toml", "lon_deg = 14.2", "lon_deg = 46.5")
+    """New York the other way round: in the Antarctic, and its clock hours from the Sun."""
+    told = {"zone": "America/New_York", "own_last": "10-10", "own_first": "04-20"}
+    folder = new_site(tmp_path / "site", lat_deg=-74.0, lon_deg=40.7, **told)
     as_of = date(2026, 11, 25)
-    told = {n.code for n in plan_season(read_holding(folder, as_of), as_of).notices}
-    assert "place-swapped" in told
-    assert "zone-far-away" not in told
+    doubts = {"place-swapped", "zone-far-away"}
+    plan = plan_season(read_holding(folder, as_of), as_of)
+    assert doubts & {n.code for n in plan.notices} == {"place-swapped"}
+    edit(folder, "site.toml", "lat_deg = -74.0", "lat_deg = 40.7")
+    edit(folder, "site.toml", "lon_deg = 40.7", "lon_deg = -74.0")
+    edit(folder, "site.toml", 'own_last = "10-10"', 'own_last = "04-20"')
+    edit(folder, "site.toml", 'own_first = "04-20"', 'own_first = "10-10"')
+    plan = plan_season(read_holding(folder, as_of), as_of)
+    assert not doubts & {n.code for n in plan.notices}
 
 
 def test_the_demos_lie_in_their_zones(branasol: SeasonPlan, klipskadu: SeasonPlan) -> None:

@@ -10,7 +10,9 @@ from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
+from typer.testing import CliRunner
 
+from scheduler.cli import app
 from scheduler.holding import LogEntry, append_to_log, read_holding
 from scheduler.roster import faults_in
 from scheduler.season import SeasonPlan, logged_words, plan_season
@@ -120,7 +122,10 @@ def test_booked_days_that_have_gone_by_or_were_worked_are_not_told_as_idle(site:
     book(site, (day, day))
     append_to_log(site, LogEntry(date=day, plan="2027", task=TALL))
     assert says(planned(site, day), "booked-unused") == []
-    assert says(planned(site, day + timedelta(days=1)), "booked-unused") == []
+    later = date(2027, 7, 12)
+    edit(site, "crew.toml", "booked = [", f"booked = [{{ first = {later}, last = {later} }}, ")
+    assert len(says(planned(site, later), "booked-unused")) == 1
+    assert says(planned(site, later + timedelta(days=1)), "booked-unused") == []
 
 
 def test_a_logged_booking_without_days_is_told_with_the_line_that_mends_it(site: Path) -> None:
@@ -196,3 +201,15 @@ def test_published_days_are_those_that_the_line_tells(site: Path) -> None:
     told = {TALL: [DaySpan(days[0], days[-1])]}
     words = logged_words(BOOKING, planned(site, late, told))
     assert f"first = {days[0]}, last = {days[-1]}" in words
+
+
+def test_what_it_costs_to_keep_booked_days_is_told_without_a_word_of_the_moon(site: Path) -> None:
+    day = date(2027, 1, 21)
+    book(site, (day, day))
+    asked = ("roster", str(site), "--as-of", AS_OF.isoformat())
+    whole = CliRunner().invoke(app, [*asked, "--afresh"]).stdout
+    assert "prefers the days for which licensed climbers (put the firm's name) is booked" in whole
+    without = CliRunner().invoke(app, [*asked, "--without", "hire-booked"]).stdout
+    assert TALL in without
+    assert "21 Jan 2027" in without
+    assert "practice" not in without
