@@ -173,6 +173,18 @@ def test_a_booking_has_its_reason_and_can_be_ticked_off(site: Path) -> None:
     assert "booked" not in ran("check", site, *AS_OF).stderr
 
 
+def test_a_booking_logged_late_is_for_the_days_in_the_calendar(
+    site: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Three days before them a new booking would come too late; this one was made in time."""
+    monkeypatch.chdir(site.parent)
+    assert ran("write", site, *AS_OF).exit_code == 0
+    booking, late = "holding.book-climber-dormant", ("--as-of", "2026-12-21")
+    told = ran("done", site, booking, "--on", "2026-11-25", *late).stdout
+    days = 'first = 2026-12-24, last = 2026-12-24, visit = "dormant"'
+    assert told.splitlines()[-1] == f"booked = [{{ {days} }}]"
+
+
 def test_a_booking_of_nothing_that_is_hired_is_refused(site: Path) -> None:
     before = (site / "worklog.csv").read_bytes()
     result = ran("done", site, "holding.book-climbers-dormant", *AS_OF)
