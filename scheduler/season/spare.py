@@ -162,7 +162,7 @@ def spare_words(spare: SpareTime) -> str:
         return (
             "No time is kept spare for rain: no record with rain stands under stations in "
             f"site.toml. To keep some, say spare_share = {spare.usual:g} at the head of crew.toml "
-            "(a usual share, common practice), or add a column rain_mm to the record."
+            "(a usual share; common practice, no source), or add a column rain_mm to the record."
         )
     if spare.basis is None:
         return (
