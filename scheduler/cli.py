@@ -4,6 +4,7 @@ The rooms are imported inside the commands, because their libraries take longer 
 than ``--help`` may last.
 """
 
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -22,6 +23,7 @@ from scheduler.door import (
     TaskId,
     a_day,
     asked,
+    booked_days_words,
     calendars_of,
     end_with,
     planned,
@@ -268,16 +270,17 @@ def done(
     plan: PlanId = None,
 ) -> None:
     """Record work in the work log; what is left of it is planned again."""
-    from scheduler.holding import LogEntry, append_to_log, percent_done
+    from scheduler.holding import VISITS, LogEntry, append_to_log, percent_done
     from scheduler.stand import book_hours_of, tasks_of
 
     with told():
         holding = read_site(site, as_of, plan)
         usual_h = {known.id: known.hours.usual for known in tasks_of(holding)}
         book_h = book_hours_of(task, holding)
-        calls = (".book-", ".call-utility", ".protect-tender")
-        if task not in usual_h and not any(call in task for call in calls):
-            refuse_task(task, list(usual_h))
+        bookings = [h.booking_of(visit) for h in holding.crew.hire for visit in VISITS]
+        calls = (".call-utility", ".protect-tender")
+        if task not in (*usual_h, *bookings) and not any(call in task for call in calls):
+            refuse_task(task, [*usual_h, *bookings])
         if on is not None and on > today(as_of):
             refuse(f"--on {on}: that day is still to come")
         if hours_left is not None and percent is not None:
@@ -294,7 +297,12 @@ def done(
             hours_left=hours_left or None,
             book_h=None if book_h is None else round(book_h, 2),
         )
+        logged = replace(holding, log=(*holding.log, entry))
+        booked = task in bookings and entry.percent == 100
+        days = booked_days_words(site, logged, as_of, task) if booked else ""
         append_to_log(site, entry)
     typer.echo(
         f"{task}: {entry.percent} % done on {entry.date}, written to {site / 'worklog.csv'}"
     )
+    if days:
+        typer.echo(days)

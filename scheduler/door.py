@@ -91,6 +91,22 @@ def planned(
         return plan_season(holding, today(as_of), published=published)
 
 
+def booked_days_words(site: Path, holding: "Holding", as_of: date | None, task: str) -> str:
+    """For which days something hired was booked, and the line that keeps them.
+
+    Args:
+        site: folder of the site.
+        holding: its files, with the booking in the log.
+        as_of: day to take for today.
+        task: the booking.
+    """
+    from scheduler.season import logged_words, plan_season
+
+    memory = calendars_of(site, None, afresh=False)
+    published = _published(memory, holding) if memory is not None else {}
+    return logged_words(task, plan_season(holding, today(as_of), published=published))
+
+
 def calendars_of(site: Path, folder: Path | None, *, afresh: bool) -> Path | None:
     """Where the written calendars of a site stand; None where they are not to be asked."""
     return None if afresh else folder or Path("calendars") / site.resolve().name

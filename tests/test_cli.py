@@ -101,7 +101,8 @@ def test_a_standing_warning_gives_exit_code_1_and_stands_in_title_and_descriptio
     assert checked.exit_code == 1
     assert "frost window" in checked.stderr
     warnings = json_of("check", site, *AS_OF)
-    assert [w["code"] for w in warnings] == ["frost-window-open"]  # type: ignore[attr-defined]
+    told = [(n["level"], n["code"]) for n in warnings]  # type: ignore[attr-defined]
+    assert told == [("warning", "frost-window-open"), ("note", "spare-time")]
     assert ran("write", site, "--to", tmp_path / "feeds", *AS_OF).exit_code == 1
     feed = (tmp_path / "feeds" / "work.ics").read_bytes().replace(b"\r\n ", b"").decode()
     assert "SUMMARY:FROST WINDOW OPEN: First plot: Cut the medium" in feed
@@ -163,7 +164,33 @@ def test_done_refuses_a_day_to_come(site: Path) -> None:
 def test_a_booking_has_its_reason_and_can_be_ticked_off(site: Path) -> None:
     booking = "holding.book-climber-dormant"
     assert "28 days of notice" in ran("why", site, booking, *AS_OF).stdout
-    assert ran("done", site, booking, *AS_OF).exit_code == 0
+    result = ran("done", site, booking, *AS_OF)
+    assert result.exit_code == 0
+    line = result.stdout.splitlines()[-1]
+    assert line.startswith("booked = [{ first = 2026-12-")
+    assert 'write into crew.toml under [[hire]] id = "climber"' in result.stdout
+    edit(site, "crew.toml", "lead_days = 28 ", f"{line}\nlead_days = 28 ")
+    assert "booked" not in ran("check", site, *AS_OF).stderr
+
+
+def test_a_booking_logged_late_is_for_the_days_in_the_calendar(
+    site: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Three days before them a new booking would come too late; this one was made in time."""
+    monkeypatch.chdir(site.parent)
+    assert ran("write", site, *AS_OF).exit_code == 0
+    booking, late = "holding.book-climber-dormant", ("--as-of", "2026-12-21")
+    told = ran("done", site, booking, "--on", "2026-11-25", *late).stdout
+    days = 'first = 2026-12-24, last = 2026-12-24, visit = "dormant"'
+    assert told.splitlines()[-1] == f"booked = [{{ {days} }}]"
+
+
+def test_a_booking_of_nothing_that_is_hired_is_refused(site: Path) -> None:
+    before = (site / "worklog.csv").read_bytes()
+    result = ran("done", site, "holding.book-climbers-dormant", *AS_OF)
+    assert result.exit_code == 2
+    assert "did you mean holding.book-climber-dormant" in result.stderr
+    assert (site / "worklog.csv").read_bytes() == before
 
 
 def test_no_number_on_the_phone_is_written_in_powers_of_ten() -> None:

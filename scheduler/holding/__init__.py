@@ -16,6 +16,7 @@ from scheduler.holding.frost_files import FrostFiles
 from scheduler.holding.plan import Plan
 from scheduler.holding.plants import Plant
 from scheduler.holding.plots import Plot, Stock
+from scheduler.holding.references import VISITS
 from scheduler.holding.rulebook import RuleBook
 from scheduler.holding.site import Site
 from scheduler.holding.starter import Answers, answer_of, starter_files
@@ -25,6 +26,7 @@ from scheduler.holding.worklog import LogEntry, hours_to_do, percent_done
 
 __all__ = [
     "SHARED_FILE",
+    "VISITS",
     "Answers",
     "Crew",
     "Evening",

@@ -14,6 +14,7 @@ from scheduler.holding.fields import (
     Slug,
     SpareShare,
     Told,
+    Visit,
     Weekday,
     table,
 )
@@ -21,8 +22,8 @@ from scheduler.terms import DaySpan
 
 
 @table
-class DaysOff:
-    """``{ first = ..., last = ... }``: days away, both ends included."""
+class SomeDays:
+    """``{ first = ..., last = ... }``: days on end, both ends included."""
 
     first: Day
     last: Day
@@ -31,6 +32,33 @@ class DaysOff:
     def span(self) -> DaySpan:
         """The same as a span of days."""
         return DaySpan(self.first, self.last)
+
+
+@table
+class DaysOff(SomeDays):
+    """Days away."""
+
+
+@table
+class ExtraDays(SomeDays):
+    """``{ first = ..., last = ..., hours = ... }``: days of work beside those of the week.
+
+    Args:
+        hours: productive hours on such a day; the person's usual ones where left out.
+    """
+
+    hours: DayHours | None = None
+
+
+@table
+class BookedDays(SomeDays):
+    """``{ first = ..., last = ..., visit = ... }``: days agreed with a firm.
+
+    Args:
+        visit: the visit that they were booked for; left out, they are for any.
+    """
+
+    visit: Visit | None = None
 
 
 @table
@@ -43,6 +71,7 @@ class Person:
         days: days of the week on which this person works here.
         hours: productive hours on such a day; set-up, breaks and talk are not in them.
         off: days away.
+        extra: single days of work beside the days of the week, or longer ones among them.
     """
 
     name: Told
@@ -50,12 +79,21 @@ class Person:
     days: tuple[Weekday, ...]
     hours: DayHours = 6.0
     off: tuple[DaysOff, ...] = ()
+    extra: tuple[ExtraDays, ...] = ()
 
-    def works_on(self, day: date) -> bool:
-        """Whether this person works on a civil day."""
-        return WEEKDAYS[day.weekday()] in self.days and not any(
-            day in off.span for off in self.off
-        )
+    def hours_on(self, day: date) -> float:
+        """Productive hours on a civil day; 0 on a day off.
+
+        >>> once = ExtraDays(first=date(2027, 5, 8), last=date(2027, 5, 8), hours=4.0)
+        >>> noa = Person(name="Noa", days=("fri",), extra=(once,))
+        >>> [noa.hours_on(date(2027, 5, day)) for day in (7, 8, 9)]
+        [6.0, 4.0, 0.0]
+        """
+        for extra in self.extra:
+            if day in extra.span:
+                return self.hours if extra.hours is None else extra.hours
+        works = WEEKDAYS[day.weekday()] in self.days
+        return self.hours if works and not any(day in off.span for off in self.off) else 0.0
 
 
 @table
@@ -67,8 +105,10 @@ class Hire:
         name: firm or person to call.
         count: how many at once.
         days: days of the week on which it can come.
+        extra: single days on which it can come beside them.
         hours: productive hours a day, for a person.
         lead_days: days of notice it needs.
+        booked: days agreed with the firm; it comes on them without further notice.
         cost_day: price of a day, in the grower's money.
         block_days: days by which all work together may wait to spare one more coming; where it
             is not given, it comes as seldom as can be, before preferences and early finish.
@@ -78,14 +118,25 @@ class Hire:
     name: Told
     count: CountOfSome = 1
     days: tuple[Weekday, ...] = WEEKDAYS[:5]
+    extra: tuple[SomeDays, ...] = ()
     hours: DayHours = 6.0
     lead_days: Count = 0
+    booked: tuple[BookedDays, ...] = ()
     cost_day: Amount = 0.0
     block_days: Amount | None = None
 
     def comes_on(self, day: date) -> bool:
         """Whether it can come on a civil day, notice aside."""
-        return WEEKDAYS[day.weekday()] in self.days
+        beside = (*self.extra, *self.booked)
+        return WEEKDAYS[day.weekday()] in self.days or any(day in one.span for one in beside)
+
+    def booking_of(self, visit: str) -> str:
+        """The id of the errand to book it for a visit, as the work log knows it."""
+        return f"holding.book-{self.id}-{visit}"
+
+    def booked_for(self, visit: Visit) -> tuple[DaySpan, ...]:
+        """The days that were booked for a visit, or for any."""
+        return tuple(one.span for one in self.booked if one.visit in (None, visit))
 
 
 @table

@@ -234,6 +234,18 @@ class HireNoticeRule(RuleHead):
 
 
 @table
+class HireBookedRule(RuleHead):
+    """Prefers the days for which what is hired has been booked.
+
+    Args:
+        points: how much such a day counts where preferences pull against one another.
+    """
+
+    kind: Literal["hire-booked"]
+    points: Positive
+
+
+@table
 class SignRule(RuleHead):
     """Closed around a sign of the plants, on the day the grower's ``[[sign]]`` gives for it.
 
@@ -321,6 +333,7 @@ Rule: TypeAlias = Annotated[
     | HeatStopRule
     | ColdStopRule
     | DrySpellRule
-    | HireNoticeRule,
+    | HireNoticeRule
+    | HireBookedRule,
     Discriminator("kind"),
 ]

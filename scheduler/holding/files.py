@@ -19,12 +19,13 @@ from scheduler.holding.fields import is_slug, table
 from scheduler.holding.frost_files import OWN_DATA, FrostFiles, FrostReader
 from scheduler.holding.plan import Plan, PlanFile
 from scheduler.holding.plots import Plot, Stock
-from scheduler.holding.references import faults_between, named, sign_faults
+from scheduler.holding.references import faults_between, faults_of_days, named, sign_faults
 from scheduler.holding.rulebook import RuleBook, RuleFile
 from scheduler.holding.site import Site
 from scheduler.holding.station import Record, read_record
 from scheduler.holding.tables import missing_columns, rows_of_csv
 from scheduler.holding.worklog import LogEntry
+from scheduler.terms import Season
 
 MAX_PLAN_DAYS = 732
 # well inside what the ephemeris covers; the look ahead at frost needs no sky
@@ -98,6 +99,7 @@ class _Reader:
         self.faults: list[Fault] = []
         # rows with a fault of their own; their names are looked up all the same
         self.refused: list[tuple[str, str, dict[str, Any]]] = []
+        self.seasons: list[Season] = []  # of every plan; none where one is at fault
 
     def holding(self, as_of: date, plan_id: str | None, forecast: Path | None) -> Holding:
         if not self.folder.is_dir():
@@ -117,6 +119,8 @@ class _Reader:
             frost = self.frost(site, plots_file.plot, forecast)
         if site is not None and rules is not None:
             self.faults += sign_faults(site, rules)
+        if crew is not None and self.seasons:
+            self.faults += faults_of_days(crew, self.seasons)
         if rules is not None:
             plots = plots_file.plot if plots_file else None
             refused = [(where, row) for name, where, row in self.refused if name == "stock.csv"]
@@ -220,12 +224,15 @@ class _Reader:
         return files
 
     def plan_in_force(self, as_of: date, plan_id: str | None) -> Plan | None:
-        plans = [plan for plan in map(self.plan, self.plan_names()) if plan]
+        names = self.plan_names()
+        plans = [plan for plan in map(self.plan, names) if plan]
+        if len(plans) == len(names):
+            self.seasons = sorted((plan.season for plan in plans), key=lambda one: one.first)
         if plan_id is not None:
             chosen = [plan for plan in plans if plan.id == plan_id]
             if not chosen and not self.faults:
-                names = ", ".join(plan.id for plan in plans) or "none there"
-                self.fault(f"plan-{plan_id}.toml", "no such plan", names)
+                known = ", ".join(plan.id for plan in plans) or "none there"
+                self.fault(f"plan-{plan_id}.toml", "no such plan", known)
             return chosen[0] if chosen else None
         plans.sort(key=lambda plan: plan.season.first)
         coming = [plan for plan in plans if plan.season.last >= as_of]

@@ -5,7 +5,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import TypeAlias
 
-from scheduler.holding.crew import Crew
+from scheduler.holding.crew import Crew, SomeDays
 from scheduler.holding.dayrules import CARE_MONTHS
 from scheduler.holding.faults import Fault
 from scheduler.holding.fields import is_slug
@@ -13,6 +13,7 @@ from scheduler.holding.plan import OwnDate, Plan
 from scheduler.holding.plots import Plot, Stock
 from scheduler.holding.rulebook import RuleBook
 from scheduler.holding.site import Site
+from scheduler.terms import Season
 
 VISITS = ("dormant", "release", "dry-summer", "year")
 NamedRow: TypeAlias = tuple[str, Mapping[str, str]]
@@ -44,7 +45,8 @@ def faults_between(
     if crew is not None:
         faults += _twice("crew.toml", "[[person]]", [person.name for person in crew.person])
         faults += _twice("crew.toml", "[[hire]]", [hire.id for hire in crew.hire])
-        faults += _off_faults(crew)
+        faults += _order_faults(crew)
+        faults += _off_and_extra(crew)
         faults += _hire_faults(crew, rules)
     if plots is not None:
         faults += _twice("plots.toml", "[[plot]]", [plot.id for plot in plots])
@@ -89,12 +91,51 @@ def _light_faults(plots: Sequence[Plot], rules: RuleBook) -> Iterator[Fault]:
         yield from _twice("plots.toml", f"{where} trigger", strata)
 
 
-def _off_faults(crew: Crew) -> Iterator[Fault]:
+def _days_of_crew(crew: Crew) -> Iterator[tuple[str, Sequence[SomeDays]]]:
+    """Every list of days in ``crew.toml``, with where it stands."""
     for person in crew.person:
-        for off in person.off:
-            if off.last < off.first:
-                where = f"[[person]] {person.name} off"
-                yield Fault("crew.toml", where, "last", str(off.last), f"{off.first} or later")
+        yield f"[[person]] {person.name} off", person.off
+        yield f"[[person]] {person.name} extra", person.extra
+    for hire in crew.hire:
+        yield f"[[hire]] {hire.id} extra", hire.extra
+        yield f"[[hire]] {hire.id} booked", hire.booked
+
+
+def _order_faults(crew: Crew) -> Iterator[Fault]:
+    for where, days in _days_of_crew(crew):
+        for one in days:
+            if one.last < one.first:
+                yield Fault("crew.toml", where, "last", str(one.last), f"{one.first} or later")
+
+
+def _off_and_extra(crew: Crew) -> Iterator[Fault]:
+    """Days on which somebody is said to work and to be away."""
+    for person in crew.person:
+        for extra in person.extra:
+            for off in person.off:
+                if extra.first <= off.last and off.first <= extra.last:
+                    where, found = f"[[person]] {person.name} extra", f"{extra.first}"
+                    wanted = f"days that are not off, as {off.first} to {off.last} are"
+                    yield Fault("crew.toml", where, "first", found, wanted)
+
+
+def faults_of_days(crew: Crew, seasons: Sequence[Season]) -> Iterator[Fault]:
+    """Days of work or hire that lie in no plan of the site: a mistyped year would be silent.
+
+    Args:
+        crew: people and hire.
+        seasons: the days of every plan of the site.
+    """
+    spans = ", ".join(f"{season.first} to {season.last}" for season in seasons)
+    for where, days in _days_of_crew(crew):
+        if where.endswith(" off"):  # a holiday that has gone by does no harm
+            continue
+        for one in days:
+            for field in ("first", "last"):
+                day = getattr(one, field)
+                if not any(day in season for season in seasons):
+                    wanted = f"a day of a plan: {spans}; take it out once it has gone by"
+                    yield Fault("crew.toml", where, field, str(day), wanted)
 
 
 def _hire_faults(crew: Crew, rules: RuleBook) -> Iterator[Fault]:

@@ -6,6 +6,7 @@ record's notices; what cannot be understood at all is a fault.
 """
 
 import math
+import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date
@@ -27,6 +28,11 @@ from scheduler.terms import Level, Notice, Season, frozen
 
 # Outside these no screen on Earth has read a minimum: WMO archive of extremes, from memory.
 COLDEST_C, WARMEST_C = -90.0, 45.0
+
+# No gauge has taken more in a day: Foc-Foc, La Reunion, 1966, WMO archive, from memory.
+MOST_RAIN_MM = 1825.0
+# Nothing but nines, from so much on, stands for no reading in many files.
+_NINES, _NINES_FROM_MM = re.compile(r"9{2,}(\.(9+|0+))?"), 999.0
 
 # More values in doubt than this share are no slips: the unit or the column is wrong.
 MAX_DOUBTFUL = 0.05
@@ -273,16 +279,22 @@ class _Reader:
         return tmax_c < tmin_c
 
     def keep_rain(self, day: date, reading: Reading) -> None:
+        """Keep the rain of a day; what stands for no reading is no rain, nor a dry day."""
         if reading.rain in self.layout.missing:
             return
         try:
             rain_mm = float(reading.rain) * self.layout.rain_mm
         except ValueError:
             rain_mm = math.nan
-        if 0 <= rain_mm < math.inf:
-            self.rain_mm[day] = rain_mm
-        else:
+        if not math.isfinite(rain_mm):
             self.fault(reading, "rain", reading.rain, "an amount of rain, or nothing")
+        elif rain_mm < 0 or (rain_mm >= _NINES_FROM_MM and _NINES.fullmatch(reading.rain)):
+            self.doubt("no-rain-read", day)
+        elif rain_mm > MOST_RAIN_MM:
+            most = f"at most {MOST_RAIN_MM:g} mm, the most of any day on Earth; is it in mm?"
+            self.fault(reading, "rain", reading.rain, most)
+        else:
+            self.rain_mm[day] = rain_mm
 
     def keep(self, day: date, tmin_c: float) -> None:
         if day in self.values:
@@ -333,6 +345,10 @@ _DOUBTS = {
     "out-of-range": (
         Level.WARNING,
         "Outside what was ever read on Earth, and left out: {days}.",
+    ),
+    "no-rain-read": (
+        Level.NOTE,
+        "Rain below 0 mm or all nines, which stand for no reading, taken as such: {days}.",
     ),
     "min-above-max": (Level.WARNING, "Minimum above the maximum, and left out: {days}."),
 }

@@ -7,13 +7,18 @@
   ``TMIN_ATTRIBUTES``. A value whose quality flag is not blank has failed a check of the
   archive (GHCN-Daily readme);
 * ECA&D text: a preamble, then ``STAID, SOUID, DATE, TN, Q_TN``, tenths of a degree C;
-  quality 0 valid, 1 suspect, 9 missing (ECA&D file preamble);
+  quality 0 valid, 1 suspect, 9 missing (ECA&D file preamble). Its rain is in a file of its
+  own (``RR``, from memory) and is not read;
 * the daily climate file of the German weather service: ``;`` between columns,
   ``MESS_DATUM`` and ``TNK``, the minimum at 2 m in degrees C (``TGK`` is the minimum at
-  5 cm, and not taken); layout in part from memory;
+  5 cm, and not taken), ``RSK`` the rain of the day in mm; missing -999; layout in part from
+  memory;
 * the daily file of the Australian bureau: year, month and day in columns of their own,
   ``Minimum temperature (Degree C)``; days of accumulation above 1 mean that the lowest
-  of several nights is written on the last; layout in part from memory.
+  of several nights is written on the last; layout in part from memory. Its rain is in a file
+  of its own (product IDCJAC0009, from memory) and is not read.
+
+Rain of a layout that keeps it elsewhere can be given as the column ``rain_mm`` of a plain CSV.
 
 Lines that begin with ``#`` are comments; ``# unit: F`` among them names the unit.
 """
@@ -281,13 +286,16 @@ def _german(text: Text, line_at: int, line: str) -> Layout | None:
     names = names_in(line, ";")
     if not {"mess_datum", "tnk"} <= set(names):
         return None
-    day_at, value_at, max_at = (_position(names, n) for n in ("mess_datum", "tnk", "txk"))
+    day_at, value_at, max_at, rain_at = (
+        _position(names, n) for n in ("mess_datum", "tnk", "txk", "rsk")
+    )
     readings = (
         Reading(
-            row, _compact_day(_at(cells, day_at)), _at(cells, value_at), "", _at(cells, max_at)
+            row, _compact_day(_at(cells, day_at)), _at(cells, value_at), "", _at(cells, max_at),
+            _at(cells, rain_at),
         )
         for row, cells in cells_below(text, line_at, ";")
-    )
+    )  # fmt: skip
     return Layout("TNK", "C", readings, _MISSING | {"-999", "-999.0"})
 
 

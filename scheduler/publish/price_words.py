@@ -7,7 +7,6 @@ from scheduler.publish import words
 from scheduler.roster.problem import HANDS
 from scheduler.roster.why import Answer, Obstacle, Price
 from scheduler.season import SeasonPlan
-from scheduler.terms import Basis
 
 Busy = tuple[str, str, float]  # task id, name, person-hours
 
@@ -91,7 +90,7 @@ def _costs(plan: SeasonPlan, task_id: str, prices: Sequence[Price]) -> Iterator[
 def _preferred(plan: SeasonPlan, task_id: str) -> str:
     """What makes its days preferred ones."""
     rulings = plan.windows[task_id].rulings
-    told = [r.words for r in rulings if r.basis is Basis.PRACTICE and r.points.any()]
+    told = [r.words for r in rulings if r.points.any()]
     return "; and ".join(told) or "stands on preferred days"
 
 

@@ -22,7 +22,7 @@ def preference_tables(plan: SeasonPlan) -> list[Table]:
         ruling.words
         for window in plan.windows.values()
         for ruling in window.rulings
-        if ruling.basis is Basis.PRACTICE and ruling.points.any()
+        if ruling.points.any()
     )
     met = sum(one.met for one in told)
     standing = Standing(plan.problem, plan.roster)
@@ -98,7 +98,8 @@ def comparison_table(told: Comparison, plan: SeasonPlan) -> Table:
         (task_id, _day(one, plan), _day(two, plan), _moved_days(one, two))
         for task_id, one, two in told.moved
     )
-    practice = [one for one in told.without if one in plan.holding.rules.rules]
+    book = plan.holding.rules.rules
+    practice = [one for one in told.without if one in book and book[one].basis is Basis.PRACTICE]
     tag = f" ({words.MOON_TAG})" if practice else ""
     idle = [one for one in told.without if one not in told.followed]
     followed = len(idle) < len(told.without)

@@ -1,5 +1,6 @@
 """The walk through the rooms, and what comes of it. Pure: it reads no clock and no disk."""
 
+from scheduler.season.bookings import logged_words
 from scheduler.season.compare import (
     Comparison,
     Sums,
@@ -44,6 +45,7 @@ __all__ = [
     "exposed_at",
     "kinds_words",
     "known_preferences",
+    "logged_words",
     "names_words",
     "night_words",
     "obstacle_words",

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Literal
 
+from scheduler.season.bookings import needs_of, spans_on, spans_words
 from scheduler.season.placed import Placed
 from scheduler.season.told import names_words, night_words
 from scheduler.stand import left_to_utility
@@ -41,10 +42,9 @@ class Errand:
 
 
 def errands_of(placed: Placed) -> tuple[Errand, ...]:
-    """Every errand of the season that is not logged as done, by day."""
-    calls = (*_bookings(placed), *_utility_calls(placed))
-    left = [errand for errand in calls if errand.id not in placed.done]
-    left += _protections(placed)
+    """Every errand of the season that is still to do, by day."""
+    calls = [errand for errand in _utility_calls(placed) if errand.id not in placed.done]
+    left = [*_bookings(placed), *calls, *_protections(placed)]
     return tuple(sorted(left, key=lambda errand: (errand.on, errand.id)))
 
 
@@ -71,26 +71,27 @@ def _protections(placed: Placed) -> Iterator[Errand]:
 
 
 def _bookings(placed: Placed) -> Iterator[Errand]:
-    """For each hire and visit: when it has to be booked at the latest."""
+    """For each hire and visit: when the days that are not booked have to be, at the latest."""
     as_of = placed.outlook.as_of
-    for hire in placed.holding.crew.hire:
-        by_visit: dict[str, list[str]] = {}
-        for task_id in placed.stints:
-            task = placed.tasks[task_id]
-            if hire.id in task.hired:
-                by_visit.setdefault(task.type.visit, []).append(task_id)
-        for visit, task_ids in by_visit.items():
-            needed = placed.season.date_of(min(placed.stints[t].first for t in task_ids))
-            on = needed - timedelta(days=hire.lead_days)
-            yield Errand(
-                id=f"holding.book-{hire.id}-{visit}",
-                title=f"Book {hire.name}",
-                on=max(on, as_of),
-                needed=needed,
-                tasks=tuple(task_ids),
-                because=f"{hire.name} wants {hire.lead_days} days of notice",
-                late=on < as_of,
-            )
+    for need in needs_of(placed):
+        if not need.to_book:
+            continue
+        hire = need.hire
+        needed = placed.season.date_of(need.unbooked[0])
+        on = needed - timedelta(days=hire.lead_days)
+        beside = ""
+        if hire.booked:
+            days = spans_words(spans_on(set(need.unbooked), placed.season))
+            beside = f" and is not booked for {days}"
+        yield Errand(
+            id=need.id,
+            title=f"Book {hire.name}",
+            on=max(on, as_of),
+            needed=needed,
+            tasks=tuple(need.to_book),
+            because=f"{hire.name} wants {hire.lead_days} days of notice{beside}",
+            late=on < as_of,
+        )
 
 
 def _utility_calls(placed: Placed) -> Iterator[Errand]:

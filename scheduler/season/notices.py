@@ -5,6 +5,7 @@ from datetime import timedelta
 
 import numpy as np
 
+from scheduler.season.bookings import booking_notices
 from scheduler.season.conflicts import Conflicts
 from scheduler.season.errands import CALLS, Errand
 from scheduler.season.own_dates import own_date_notices
@@ -26,6 +27,7 @@ def notices_of(placed: Placed, errands: Sequence[Errand]) -> tuple[Notice, ...]:
         *_power_lines(placed),
         *(_plan_over(placed) if over else _left_out(placed)),
         *_late_errands(errands),
+        *booking_notices(placed),
         *_odd_stock(placed),
         *_odd_log(placed, errands),
         *placed.outlook.notices,

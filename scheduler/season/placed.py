@@ -201,8 +201,8 @@ def _workers(outlook: Outlook) -> Iterator[Worker]:
     daylight_h = outlook.sky.day_length_h
     kept = outlook.spare.worked(outlook.season)
     for person in outlook.holding.crew.person:
-        works = np.array([person.works_on(day) for day in outlook.season], dtype=bool)
-        hours = kept * np.where(works, np.minimum(person.hours, daylight_h), 0.0)
+        told_h = np.array([person.hours_on(day) for day in outlook.season])
+        hours = kept * np.minimum(told_h, daylight_h)
         yield Worker(person.name, frozenset[Any](person.skills), hours)
 
 

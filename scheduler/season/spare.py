@@ -68,11 +68,13 @@ class SpareTime:
             neither says anything.
         shares: (12,) of the hours, January first, 0 to 0.5.
         rain: what the record says of rain; None where it has none.
+        usual: the share that growers keep who go by no record.
     """
 
     basis: Basis | None
     shares: NDArray[np.float64]
     rain: RainDays | None
+    usual: float
 
     def share_on(self, day: date) -> float:
         """The share kept free on a day."""
@@ -93,15 +95,16 @@ class SpareTime:
 def spare_time_of(holding: Holding) -> SpareTime:
     """The grower's own statement, else what the record says, else nothing."""
     rules, stated = holding.rules, holding.crew.spare_share
+    usual = rules.figure("spare-usual")
     rain = rain_days(
         holding.record, rules.figure("rain-stops-work"), rules.figure("rain-days-least")
     )
     if stated is not None:
-        return SpareTime(Basis.PLANNED, frozen(np.full(MONTHS, stated)), rain)
+        return SpareTime(Basis.PLANNED, frozen(np.full(MONTHS, stated)), rain, usual)
     if rain is None or not rain.told.any():
-        return SpareTime(None, frozen(np.zeros(MONTHS)), rain)
+        return SpareTime(None, frozen(np.zeros(MONTHS)), rain, usual)
     shares = np.minimum(np.nan_to_num(in_steps(rain.shares)), MOST_SPARE)
-    return SpareTime(Basis.MEASURED, frozen(shares), rain)
+    return SpareTime(Basis.MEASURED, frozen(shares), rain, usual)
 
 
 def in_steps(shares: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -141,19 +144,26 @@ def _months(first: np.datetime64, n_days: int) -> NDArray[np.intp]:
 
 
 def spare_notices(spare: SpareTime) -> Iterator[Notice]:
-    """How much time is kept spare and why; nothing where neither grower nor record says."""
+    """How much time is kept spare and why, as a note: to keep none may be meant."""
     says = spare_words(spare)
     if says:
         yield Notice(SPARE_CODE, Level.NOTE, "crew.toml", says)
 
 
 def spare_words(spare: SpareTime) -> str:
-    """How much time is kept spare, and what that rests on; empty where nothing tells."""
+    """How much time is kept spare, and what that rests on.
+
+    Empty where the grower says that none is, and no record says otherwise.
+    """
     rain = spare.rain
     if spare.basis is Basis.PLANNED:
         return _stated_words(float(spare.shares[0]), rain)
     if rain is None:
-        return ""
+        return (
+            "No time is kept spare for rain: no record with rain stands under stations in "
+            f"site.toml. To keep some, say spare_share = {spare.usual:g} at the head of crew.toml "
+            "(a usual share; common practice, no source), or add a column rain_mm to the record."
+        )
     if spare.basis is None:
         return (
             f"No time is kept spare: fewer than {rain.least:g} days of each calendar month have "

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scheduler.frost import FrostRisk
-from scheduler.holding import Plot
+from scheduler.holding import Hire, Plot
 from scheduler.holding.dayrules import (
     CARE_MONTHS,
     AfterHarvestRule,
@@ -25,6 +25,7 @@ from scheduler.holding.dayrules import (
     DrySpellRule,
     HardenRule,
     HeatStopRule,
+    HireBookedRule,
     HireNoticeRule,
     MonthSpan,
     MonthsRule,
@@ -131,16 +132,44 @@ def _waning_moon(rule: MoonRule, _task: Task, facts: Facts) -> Iterator[Ruling]:
 
 
 def _hire_notice(rule: HireNoticeRule, task: Task, facts: Facts) -> Iterator[Ruling]:
-    """Closed until hired kit and people can be there, counted from today, unless booked."""
+    """Closed until hired kit and people can be there, counted from today, unless booked.
+
+    Where the log says that a visit is booked but crew.toml does not say for which days, no
+    notice is needed for any: the days that were published are among them.
+    """
     plan_id, log = facts.holding.plan.id, facts.holding.log
-    booked = {entry.task for entry in log if entry.plan == plan_id and entry.percent == 100}
-    for hire in facts.holding.crew.hire:
-        if f"holding.book-{hire.id}-{task.type.visit}" in booked:
+    logged = {entry.task for entry in log if entry.plan == plan_id and entry.percent == 100}
+    for hire in _hired(task, facts):
+        visit = task.type.visit
+        if hire.booking_of(visit) in logged and not hire.booked_for(visit):
             continue
-        if hire.id in task.hired and hire.lead_days:
+        if hire.lead_days:
             first = facts.season.day_of(facts.as_of + timedelta(days=hire.lead_days))
-            closed = np.arange(facts.season.n_days) < first
+            agreed = _on_any((one.span for one in hire.booked), facts)
+            closed = (np.arange(facts.season.n_days) < first) & ~agreed
             yield _ruling(rule, closed, hired=hire.name, lead_days=hire.lead_days)
+
+
+def _hire_booked(rule: HireBookedRule, task: Task, facts: Facts) -> Iterator[Ruling]:
+    """Points for the days that were booked for the visit; nothing is ever closed."""
+    for hire in _hired(task, facts):
+        agreed = _on_any(hire.booked_for(task.type.visit), facts)
+        if agreed.any():
+            told = _ruling(rule, np.zeros(agreed.shape, dtype=bool), hired=hire.name)
+            yield replace(told, points=np.where(agreed, rule.points, 0.0))
+
+
+def _hired(task: Task, facts: Facts) -> Iterator[Hire]:
+    """What of the crew's hire a task needs."""
+    return (hire for hire in facts.holding.crew.hire if hire.id in task.hired)
+
+
+def _on_any(spans: Iterable[DaySpan], facts: Facts) -> Mask:
+    """True on the days of the season that lie in any of the spans; shape (n_days,)."""
+    answer = np.zeros(facts.season.n_days, dtype=bool)
+    for span in spans:
+        answer |= facts.season.mask(span)
+    return answer
 
 
 def _own_dates(rule: OwnDatesRule, task: Task, facts: Facts) -> Iterator[Ruling]:
@@ -344,6 +373,7 @@ _SAYS: Mapping[type[RuleHead], Callable[[Any, Task, Facts], Iterator[Ruling]]] =
     NotPastRule: _not_past,
     MoonRule: _waning_moon,
     HireNoticeRule: _hire_notice,
+    HireBookedRule: _hire_booked,
     OwnDatesRule: _own_dates,
     ClosedDaysRule: _closed_days,
     AfterHarvestRule: _after_harvest,

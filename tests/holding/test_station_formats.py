@@ -8,6 +8,7 @@ import pytest
 
 from scheduler.holding import Record, read_record
 from scheduler.holding.station_formats import unit_named_in
+from scheduler.terms import Level
 
 TABLES = Path(__file__).parents[2] / "../shared/reference/data/frost"
 FIXTURE = "fixture_USW00014839_2014"
@@ -184,3 +185,88 @@ def test_the_australian_daily_file() -> None:
 )
 def test_a_heading_names_its_unit_or_none(heading: str, unit: str | None) -> None:
     assert unit_named_in(heading) == unit
+
+
+def _rain(record: Record) -> dict[str, float]:
+    assert record.rain_mm is not None
+    return {
+        f"{day}": round(value, 2)
+        for day, value in zip(record.season, record.rain_mm.tolist(), strict=True)
+        if not np.isnan(value)
+    }
+
+
+def test_the_german_daily_file_has_its_rain_in_mm() -> None:
+    """RSK, the height of precipitation of a day in mm, missing -999: description that goes with
+    the archive of daily climate data, from memory; names as in the R package rdwd."""
+    lines = [
+        "STATIONS_ID;MESS_DATUM;QN_3;  FX;  FM;QN_4; RSK;RSKF; TMK; UPM; TXK; TNK; TGK;eor",
+        "       1234;20140101;   10; 9.9; 2.0;   3;12.4;   6; 1.0;80.0; 4.2;-1.8;-4.9;eor",
+        "       1234;20140102;   10; 9.9; 2.0;   3;-999;-999; 1.0;80.0; 4.2;-2.8;-4.9;eor",
+        "       1234;20140103;   10; 9.9; 2.0;   3; 0.0;   0; 1.0;80.0; 4.2; 0.0;-4.9;eor",
+    ]  # fmt: skip
+    record = _read(lines)
+    assert _rain(record) == {"2014-01-01": 12.4, "2014-01-03": 0.0}
+    assert record.notices == ()  # -999 is the layout's own word for nothing
+
+
+def _plain(*rain: str) -> list[str]:
+    return ["date,tmin_c,rain_mm", *(f"2027-01-{n:02d},1.0,{r}" for n, r in enumerate(rain, 1))]
+
+
+@pytest.mark.parametrize(
+    "code", ["-999", "-999.0", "-99.9", "-1", "-0.1", "999", "999.0", "999.9", "9999", "9999.9"]
+)
+def test_what_stands_for_no_rain_read_is_neither_wet_nor_dry(code: str) -> None:
+    record = _read(_plain("0.0", code, "7.5"))
+    assert _rain(record) == {"2027-01-01": 0.0, "2027-01-03": 7.5}
+    (told,) = (n for n in record.notices if n.code == "station-no-rain-read")
+    assert (told.level, "1 day (2027-01-02)" in told.says) == (Level.NOTE, True)
+
+
+@pytest.mark.parametrize(
+    ("lines", "mm"),
+    [
+        # 999 and 9.99 are amounts where they are tenths of a mm, or small
+        ([_dly("PRCP", [(999, "   ")]), _dly("TMIN", [(-149, "   ")])], 99.9),
+        (_plain("9.99"), 9.99),
+        (_plain("99.9"), 99.9),
+        # the most of any day, and the most of a day in the mountains of Taiwan (from memory)
+        (_plain("1825"), 1825.0),
+        (_plain("1623.5"), 1623.5),
+        (["# unit: F", '"STATION","DATE","TMIN","PRCP"', '"X1","2014-01-01","28","9.99"'], 253.75),
+    ],
+)
+def test_heavy_rain_is_rain(lines: list[str], mm: float) -> None:
+    record = _read(lines)
+    assert list(_rain(record).values()) == [mm]
+    assert record.notices == ()
+
+
+def test_codes_of_other_layouts_are_no_rain_either() -> None:
+    tenths = _read([_dly("PRCP", [(9999, "   ")]), _dly("TMIN", [(-149, "   ")])])
+    inches = ["# unit: F", '"STATION","DATE","TMIN","PRCP"', '"X1","2014-01-01","28","99.99"']
+    for record in (tenths, _read(inches)):
+        assert record.rain_mm is None
+
+
+def test_more_rain_than_on_any_day_on_earth_is_a_fault_with_its_row() -> None:
+    """1825 mm, Foc-Foc, La Réunion, 1966: World Meteorological Organization, from memory."""
+    record, faults = read_record("station.csv", _plain("0", "1826", "2000.5"))
+    assert record is None
+    assert [(f.file, f.table, f.field, f.found) for f in faults] == [
+        ("station.csv", "row 3", "rain", "'1826'"),
+        ("station.csv", "row 4", "rain", "'2000.5'"),
+    ]
+    assert "1825 mm" in faults[0].allowed
+
+
+def test_layouts_without_rain_have_none() -> None:
+    """ECA&D and the Australian bureau keep rain in files of their own."""
+    eca = ["STAID, SOUID,    DATE,   TN, Q_TN", "     1, 10001,20140101,  -22,    0"]
+    bom = [
+        "Year,Month,Day,Minimum temperature (Degree C),Days of accumulation,Quality",
+        "2010,05,12,-0.4,1,Y",
+    ]
+    for lines in (eca, bom):
+        assert _read(lines).rain_mm is None

@@ -162,14 +162,39 @@ def test_the_growers_nought_goes_first_too(site: Path) -> None:
     assert "none, all year" in spare_words(spare)
 
 
-def test_without_rain_and_without_a_word_all_hours_count_and_nothing_is_said(site: Path) -> None:
-    assert spare_words(spare_of(site)) == ""
+def test_without_rain_and_without_a_word_all_hours_count_and_it_says_so(site: Path) -> None:
+    """15 %: common practice, no source; it is no share of the tool's own choosing."""
+    says = (
+        "No time is kept spare for rain: no record with rain stands under stations in site.toml. "
+        "To keep some, say spare_share = 0.15 at the head of crew.toml"
+    )
+    assert spare_words(spare_of(site)).startswith(says)
     rows = "".join(f"{day},5.0\n" for day in FIVE_YEARS)
     (site / "station.csv").write_text(f"date,tmin_c\n{rows}", encoding="utf-8")
     edit(site, "site.toml", "stations = []", 'stations = ["station.csv"]')
     spare = spare_of(site)
     assert (spare.basis, spare.rain, spare.shares.tolist()) == (None, None, [0.0] * 12)
-    assert spare_words(spare) == ""
+    assert spare_words(spare).startswith(says)
+
+
+def test_that_no_time_is_kept_spare_is_a_note_and_no_warning(site: Path) -> None:
+    (told,) = (n for n in plan_season(read_holding(site, AS_OF), AS_OF).notices
+               if n.code == "spare-time")  # fmt: skip
+    assert (told.level, told.about) == (Level.NOTE, "crew.toml")
+    code, out, err = ran("check", site, *AS_OF_OPTION)
+    assert (code, out) == (0, "No warnings.\n")
+    assert "note: crew.toml: No time is kept spare for rain" in err
+
+
+def test_whoever_follows_the_advice_is_told_no_more_of_it(site: Path) -> None:
+    """The line as it is told, put where it is told to be; and a nought that is meant."""
+    line = spare_words(spare_of(site)).partition("say ")[2].partition(" at the head")[0]
+    for stated, share in ((line, 0.15), ("spare_share = 0.0", 0.0)):
+        edit(site, "crew.toml", "# spare_share = 0.15", stated)
+        spare = spare_of(site)
+        assert spare.shares.tolist() == [share] * 12
+        assert "No time is kept spare" not in spare_words(spare)
+        edit(site, "crew.toml", stated, "# spare_share = 0.15")
 
 
 def test_days_without_a_value_do_not_count(site: Path) -> None:
@@ -245,7 +270,7 @@ def test_months_are_those_of_the_calendar_in_leap_years_too() -> None:
 
 
 def test_rain_that_is_no_amount_is_one_fault_a_line() -> None:
-    for text in ("-1", "inf", "much"):
+    for text in ("inf", "-inf", "much"):
         record, (fault,) = read_record("x.csv", ["date,tmin_c,rain_mm", f"2027-01-01,1.0,{text}"])
         assert record is None
         assert (fault.field, fault.allowed) == ("rain", "an amount of rain, or nothing")
