@@ -220,7 +220,7 @@ def why(
     if task not in known:
         refuse_task(task, known)
     show(reasons.why_record(season, task), [reasons.why_table(season, task)], as_json=as_json)
-    end_with([notice for notice in season.notices if notice.about == task])
+    end_with([notice for notice in season.notices if notice.speaks_of(task)])
 
 
 @app.command(epilog="Example: scheduler check sites/branasol --as-of 2027-04-20")

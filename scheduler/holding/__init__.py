@@ -8,6 +8,7 @@ from scheduler.holding.faults import Fault, FaultyFilesError
 from scheduler.holding.files import (
     Holding,
     append_to_log,
+    package_tasks,
     read_holding,
     write_new_site,
 )
@@ -48,6 +49,7 @@ __all__ = [
     "answer_of",
     "append_to_log",
     "hours_to_do",
+    "package_tasks",
     "percent_done",
     "read_holding",
     "read_record",

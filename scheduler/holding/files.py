@@ -4,7 +4,7 @@ import csv
 import io
 import tempfile
 import tomllib
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
@@ -24,6 +24,7 @@ from scheduler.holding.rulebook import RuleBook, RuleFile
 from scheduler.holding.site import Site
 from scheduler.holding.station import Record, read_record
 from scheduler.holding.tables import missing_columns, rows_of_csv
+from scheduler.holding.tasktypes import TaskType
 from scheduler.holding.worklog import LogEntry
 
 MAX_PLAN_DAYS = 732
@@ -280,6 +281,11 @@ def package_rules() -> tuple[RuleFile, ...]:
             raise FaultyFilesError(faults)
         files.append(value)
     return tuple(files)
+
+
+def package_tasks() -> Mapping[str, TaskType]:
+    """The package's own kinds of work by id, to tell which a site has changed."""
+    return {task.id: task for file in package_rules() for task in file.task}
 
 
 def append_to_log(folder: Path, entry: LogEntry) -> None:

@@ -240,7 +240,14 @@ def roster_record(plan: SeasonPlan) -> Record:
 def notice_records(notices: tuple[Notice, ...]) -> list[Record]:
     """Notices, with their stable codes."""
     return [
-        {"code": n.code, "level": n.level.value, "about": n.about, "says": n.says} for n in notices
+        {
+            "code": n.code,
+            "level": n.level.value,
+            "about": n.about,
+            "also": list(n.also),
+            "says": n.says,
+        }
+        for n in notices
     ]
 
 
