@@ -171,7 +171,7 @@ def roster(
     as_json: AsJson = False,
 ) -> None:
     """The crew's days, as a table; or what a preference costs."""
-    from scheduler.publish import records, roster_words, sheet
+    from scheduler.publish import aim_words, records, roster_words, sheet
     from scheduler.season import compared
 
     if without:
@@ -185,6 +185,7 @@ def roster(
         sheet.roster_table(season),
         *roster_words.hire_tables(season),
         *roster_words.preference_tables(season),
+        *aim_words.aim_tables(season),
     ]
     show(records.roster_record(season), tables, as_json=as_json)
     end_with(season.notices)
