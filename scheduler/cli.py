@@ -5,6 +5,7 @@ than ``--help`` may last.
 """
 
 from datetime import date
+from math import isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -269,22 +270,23 @@ def done(
     plan: PlanId = None,
 ) -> None:
     """Record work in the work log; what is left of it is planned again."""
-    from scheduler.holding import LogEntry, append_to_log, percent_done
-    from scheduler.stand import book_hours_of, tasks_of
+    from scheduler.holding import LogEntry, append_to_log, contradictions, percent_so_far
+    from scheduler.stand import book_hours_of, calls_of, tasks_of
 
+    for name, given in (("--hours", hours), ("--hours-left", hours_left)):
+        if given is not None and not isfinite(given):
+            refuse(f"{name} {given}: a number of person-hours is needed")
+    if hours_left is not None and percent is not None:
+        refuse("--hours-left and --percent say the same; give one of them")
     with told():
         holding = read_site(site, as_of, plan)
         usual_h = {known.id: known.hours.usual for known in tasks_of(holding)}
         book_h = book_hours_of(task, holding)
-        calls = (".book-", ".call-utility", ".protect-tender")
-        if task not in usual_h and not any(call in task for call in calls):
+        if task not in usual_h and task not in calls_of(holding):
             refuse_task(task, list(usual_h))
-        if on is not None and on > today(as_of):
-            refuse(f"--on {on}: that day is still to come")
-        if hours_left is not None and percent is not None:
-            refuse("--hours-left and --percent say the same; give one of them")
+        earlier = [e for e in holding.log if (e.plan, e.task) == (holding.plan.id, task)]
         if hours_left is not None:
-            percent = percent_done(hours_left, usual_h.get(task, 0.0))
+            percent = percent_so_far(hours_left, usual_h.get(task, 0.0), earlier)
         entry = LogEntry(
             date=on or today(as_of),
             plan=holding.plan.id,
@@ -295,6 +297,12 @@ def done(
             hours_left=hours_left or None,
             book_h=None if book_h is None else round(book_h, 2),
         )
+        if task not in usual_h:  # a call is made before the plan, and cover put on night by night
+            earlier, first = [], date.min
+        else:
+            first = holding.plan.season.first
+        if against := list(contradictions(entry, earlier, first, today(as_of))):
+            refuse("\n".join(against))
         append_to_log(site, entry)
     typer.echo(
         f"{task}: {entry.percent} % done on {entry.date}, written to {site / 'worklog.csv'}"

@@ -25,7 +25,7 @@ from scheduler.holding.site import Site
 from scheduler.holding.station import Record, read_record
 from scheduler.holding.tables import missing_columns, rows_of_csv
 from scheduler.holding.tasktypes import TaskType
-from scheduler.holding.worklog import LogEntry
+from scheduler.holding.worklog import LogEntry, log_faults
 
 MAX_PLAN_DAYS = 732
 # well inside what the ephemeris covers; the look ahead at frost needs no sky
@@ -111,6 +111,7 @@ class _Reader:
         rules = self.rules()
         stock = self.csv("stock.csv", Stock)
         log = self.csv("worklog.csv", LogEntry) if self.has("worklog.csv") else []
+        self.faults += log_faults(log)
         plan = self.plan_in_force(as_of, plan_id)
         record = self.record(site)
         frost = None

@@ -67,7 +67,8 @@ def _order_table(dues: Sequence[PlotDue], plan: SeasonPlan) -> Table:
             "then nests (common practice). Light is the share of open light, with all crowns in "
             "leaf; in brackets that of today.",
             *_chipper_words(tuple(plan.tasks.values()), "one hire for all plots", plan),
-            f"Regrowth is counted evenly in {warmth_of(plan.holding).basis}; mulch rots by "
+            "Regrowth is counted from the last cut in stock.csv or the work log, whichever is "
+            f"later, evenly in {warmth_of(plan.holding).basis}; mulch rots by "
             f"{plan.rotting.basis}.",
             *work_words.untold_words(plan),
         ),

@@ -3,11 +3,12 @@
 from collections.abc import Iterator, Sequence
 from datetime import timedelta
 
+from scheduler.holding import LogEntry, steps_back
 from scheduler.season.errands import CALLS, Errand
 from scheduler.season.half_done import half_done_notices
 from scheduler.season.left_out import left_out_notices
 from scheduler.season.own_dates import own_date_notices
-from scheduler.season.placed import Placed
+from scheduler.season.placed import Placed, entries_of
 from scheduler.season.reach import reach_words
 from scheduler.season.spare import spare_notices
 from scheduler.stand import cover_of, left_to_utility, never_cut
@@ -108,3 +109,21 @@ def _odd_log(placed: Placed, errands: Sequence[Errand]) -> Iterator[Notice]:
         if task_id not in known and not kind.startswith(CALLS):
             says = f"worklog.csv speaks of {task_id}, which is no task of this plan."
             yield Notice("log-unknown-task", Level.WARNING, task_id, says)
+    for task_id, entries in entries_of(placed.holding).items():
+        if task_id in placed.tasks:
+            yield from _odd_entries(entries, placed)
+
+
+def _odd_entries(entries: Sequence[LogEntry], placed: Placed) -> Iterator[Notice]:
+    """Entries of one task that take work back, or speak of a day to come."""
+    for before, entry in steps_back(entries):
+        says = (
+            f"worklog.csv has {entry.task} at {entry.percent} % on {day_words(entry.date)} after "
+            f"{before.percent} % on {day_words(before.date)}; the last row counts. Correct the "
+            "row that is wrong."
+        )
+        yield Notice("log-goes-back", Level.WARNING, entry.task, says)
+    for entry in entries:
+        if entry.date > placed.outlook.as_of:
+            says = f"worklog.csv has {entry.task} on {day_words(entry.date)}, a day to come."
+            yield Notice("log-day-to-come", Level.WARNING, entry.task, says)
