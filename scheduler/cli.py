@@ -24,6 +24,7 @@ from scheduler.door import (
     a_day,
     asked,
     calendars_of,
+    code_of,
     end_with,
     planned,
     print_json,
@@ -222,7 +223,10 @@ def why(
     if task not in known:
         refuse_task(task, known)
     show(reasons.why_record(season, task), [reasons.why_table(season, task)], as_json=as_json)
-    end_with([notice for notice in season.notices if notice.speaks_of(task)])
+    about = [notice for notice in season.notices if notice.speaks_of(task)]
+    if as_json:
+        end_with(about)
+    raise typer.Exit(code_of(about))  # the table has told them
 
 
 @app.command(epilog="Example: scheduler check sites/branasol --as-of 2027-04-20")
@@ -307,3 +311,7 @@ def done(
     typer.echo(
         f"{task}: {entry.percent} % done on {entry.date}, written to {site / 'worklog.csv'}"
     )
+    if entry.date < first:
+        typer.echo(
+            f"note: plan {entry.plan} begins on {first}; logged for it all the same", err=True
+        )

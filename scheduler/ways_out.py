@@ -249,7 +249,9 @@ def push(
             server = Server(url, user, _password(user, url))
             beside = memory or file.with_suffix(".pushed.json")
             report = push_feed(file, server, beside, whole=whole, allow_empty=allow_empty)
-        except (ForeignFeedError, BusyError, PushError) as error:
+        except ForeignFeedError as error:
+            refuse(f"{file}: {error}")
+        except (BusyError, PushError) as error:
             refuse(str(error))
     for number, line in enumerate(report_lines(report)):
         typer.echo(line, err=number > 0)

@@ -65,6 +65,9 @@ def test_days_outside_what_can_be_are_refused(site: Path) -> None:
     assert "plan 2027 begins on 1 Dec 2026" in says
     assert "--plan" in says
     assert done(site, "--on", "2026-12-01").exit_code == 0
+    ahead = done(site, task="first-plot.lay-coarse", as_of="2026-11-28")
+    assert ahead.exit_code == 0, "what was done today is a fact"
+    assert "plan 2027 begins on 2026-12-01" in ahead.stderr
     late = done(site, task="first-plot.lay-fine", as_of="2028-01-10")
     assert late.exit_code == 0, "what was forgotten can be logged when the plan is over"
 

@@ -148,8 +148,12 @@ class _Reader:
             record = "a file in this folder, by the name that site.toml or plots.toml gives it"
             allowed = "a file that exists" if Path(name).is_absolute() else record
             self.fault(name, "no such file", made if name in MADE_BY_START else allowed)
-        except UnicodeDecodeError:
-            self.fault(name, "bytes that are not UTF-8", "text saved as UTF-8")
+        except UnicodeDecodeError as error:
+            line = bytes(error.object[: error.start]).count(b"\n") + 1
+            found = f"bytes that are not UTF-8, first in line {line}"
+            self.fault(name, found, "text saved as UTF-8")
+        except IsADirectoryError:
+            self.fault(name, "a folder", "a file")
         except OSError as error:
             self.fault(name, error.strerror or "an unreadable file", "a readable file")
         return None
@@ -300,7 +304,7 @@ def append_to_log(folder: Path, entry: LogEntry) -> None:
         OSError: the file cannot be written; the old log stands.
     """
     path = folder / "worklog.csv"
-    old = path.read_text(encoding="utf-8") if path.exists() else ",".join(LOG_COLUMNS) + "\n"
+    old = path.read_bytes().decode() if path.exists() else ",".join(LOG_COLUMNS) + "\n"
     if entry.hours_left is not None and "hours_left" not in _log_columns(old):
         old = _with_column(old, "hours_left")
     columns = _log_columns(old)
@@ -308,8 +312,9 @@ def append_to_log(folder: Path, entry: LogEntry) -> None:
     csv.writer(row, delimiter=_delimiter(old), lineterminator="\n").writerow(
         "" if (value := getattr(entry, name, None)) is None else value for name in columns
     )
-    gap = "" if old.endswith("\n") else "\n"
-    write_whole(path, (old + gap + row.getvalue()).encode("utf-8"))
+    end = "\r\n" if "\r\n" in old else "\n"
+    gap = "" if old.endswith("\n") else end
+    write_whole(path, f"{old}{gap}{row.getvalue().rstrip()}{end}".encode())
 
 
 def _with_column(text: str, name: str) -> str:

@@ -100,6 +100,8 @@ def contradictions(
 ) -> Iterator[str]:
     """What a new entry says against the log, the plan or the day, each with the way to put it.
 
+    Work done today is a fact, though the plan begins later.
+
     Args:
         entry: of a task, not of a call that is made again and again.
         earlier: entries of the same task in the same plan, in the order of the log.
@@ -108,7 +110,7 @@ def contradictions(
     """
     if entry.date > today:
         yield f"--on {entry.date}: that day is still to come (today is {day_words(today)})"
-    if entry.date < plan_first:
+    if entry.date < plan_first and entry.date != today:
         yield (
             f"{entry.task} on {entry.date}: plan {entry.plan} begins on {day_words(plan_first)}; "
             "name the plan it belongs to with --plan, give its day with --on, or let this plan "

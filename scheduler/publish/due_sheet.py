@@ -96,7 +96,7 @@ def _cover_table(at: int, due: PlotDue, plan: SeasonPlan) -> Table:
     low, high = (plan.holding.rules.figure(f"trigger-{end}") for end in ("low", "high"))
     return Table(
         f"{at}. {plot.name}, planted {plot.planted}; frost window closes: {release}",
-        ("stratum", "cover", "all grown", "kept to", "cut at", "is there", "cuts a year", "stands",
+        ("stratum", "cover", "all grown", "kept to", "cut at", "reached", "cuts a year", "stands",
          f"if cut at {low:.0%}", f"if let run to {high:.0%}"),
         tuple(_cover_row(stratum, plan) for stratum in due.strata if stratum.grown > 0),
         (

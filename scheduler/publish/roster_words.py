@@ -92,12 +92,14 @@ def hire_tables(plan: SeasonPlan) -> list[Table]:
             names.get(use.kit_id, use.kit_id),
             words.days_words(plan.season, use.days),
             str(len(use.days)),
-            f"{use.cost:g}",
+            f"{use.cost:g}" if use.cost else "-",
         )
         for use in plan.roster.hires
     )
     whole = sum(use.cost for use in plan.roster.hires)
-    foot = f"{len(rows)} blocks of hire, {whole:g} in all; a day is paid once."
+    blocks = "1 block" if len(rows) == 1 else f"{len(rows)} blocks"
+    cost = f"{whole:g} in all; a day is paid once" if whole else "no cost_day is told in crew.toml"
+    foot = f"{blocks} of hire; {cost}."
     return [Table("Hire", ("who", "days", "paid days", "cost"), rows, (foot,))]
 
 
@@ -151,12 +153,12 @@ def _sum_lines(here: Sums, there: Sums, moved: int) -> tuple[str, ...]:
     waited = here.late_days - there.late_days
     waits = f"{_days(waited)} later" if waited >= 0 else f"{_days(-waited)} earlier"
     return (
-        f"Cost with it: {moved} tasks stand on other days; all tasks together end {waits}.",
+        f"Cost with it: {moved} task{_s(moved)} on other days; all tasks together end {waits}.",
         f"Chance of frost damage beyond what you accept, summed over the tasks: "
         f"{here.frost_sum:.2f} with it, {there.frost_sum:.2f} without; the largest "
         f"{100 * here.frost_most:.0f} % and {100 * there.frost_most:.0f} %.",
-        f"Hire: {here.hire_blocks} blocks, {here.hire_cost:g}, with it; {there.hire_blocks} "
-        f"blocks, {there.hire_cost:g}, without.",
+        f"Hire: {here.hire_blocks} block{_s(here.hire_blocks)}, {here.hire_cost:g}, with it; "
+        f"{there.hire_blocks} block{_s(there.hire_blocks)}, {there.hire_cost:g}, without.",
         f"Left out: {here.left_out} with it, {there.left_out} without.",
     )
 
@@ -200,6 +202,10 @@ def _moved_days(one: int | None, two: int | None) -> str:
     if one is None or two is None:
         return ""
     return f"{_days(abs(two - one))} {'earlier' if two < one else 'later'}"
+
+
+def _s(n: int) -> str:
+    return "" if n == 1 else "s"
 
 
 def _days(n: float) -> str:

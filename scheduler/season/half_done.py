@@ -28,7 +28,8 @@ def half_done_of(placed: Placed) -> Iterator[HalfDone]:
     """Every visit that would be left half done, by plot.
 
     Work that must follow within so many days, and may follow at once, is the other half of
-    what comes before it. Care that comes weeks later is not.
+    what comes before it. Care that comes weeks later is not, and a visit in which nothing is
+    cut yet can wait.
     """
     close = [li for li in placed.links if li.within_days is not None and not li.min_days]
     out = set(placed.roster.left_out)
@@ -39,6 +40,8 @@ def half_done_of(placed: Placed) -> Iterator[HalfDone]:
             broken.setdefault((task.plot_id, task.type.visit), []).append(link)
     for links in broken.values():
         begun = _back_from({link.before for link in links}, close, placed)
+        if not any(placed.tasks[task_id].type.cuts for task_id in begun):
+            continue
         links.sort(key=lambda link: placed.tasks[link.after].type.order)
         yield HalfDone(begun, tuple({link.after: link for link in reversed(links)}.values())[::-1])
 
