@@ -142,10 +142,10 @@ def publish(
 
 def _tell_moves(season: "SeasonPlan") -> None:
     """Say which published work moved, and why."""
-    from scheduler.publish.words import move_words
+    from scheduler.publish.words import move_lines
 
-    for move in season.moves:
-        typer.echo(move_words(move, season), err=True)
+    for line in move_lines(season):
+        typer.echo(line, err=True)
 
 
 def _manner(as_of: date | None, **asked: bool) -> "Manner":

@@ -104,7 +104,7 @@ def roster_table(plan: SeasonPlan) -> Table:
             work_words.proof_words(plan.roster),
             *_left_out_lines(plan),
             *work_words.roster_words(plan),
-            *(words.move_words(move, plan) for move in plan.moves),
+            *words.move_lines(plan),
         ),
     )
 
@@ -117,7 +117,7 @@ def _left_out_lines(plan: SeasonPlan) -> Iterator[str]:
             task = plan.tasks[task_id]
             plots.setdefault(words.where(task, plan), []).append(task_id)
     for place, ids in plots.items():
-        yield f"Left out in {place}, the warnings say why: {', '.join(ids)}."
+        yield f"Left out in {place}: {', '.join(ids)}."
 
 
 def notice_lines(notices: Sequence[Notice]) -> tuple[str, ...]:

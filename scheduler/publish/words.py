@@ -280,6 +280,20 @@ def move_words(move: Move, plan: SeasonPlan) -> str:
     return f"moved: {move.task_id}: {title}: from {day_words(move.was)} {to}: {move.because}."
 
 
+def move_lines(plan: SeasonPlan) -> Iterator[str]:
+    """The moves, a line each; of all that left the plan for one reason one line."""
+    gone: dict[str, list[str]] = {}
+    for move in plan.moves:
+        if move.now is None:
+            gone.setdefault(move.because, []).append(move.task_id)
+    for move in plan.moves:
+        if move.now is not None or len(gone[move.because]) == 1:
+            yield move_words(move, plan)
+    for because, ids in gone.items():
+        if len(ids) > 1:
+            yield f"moved: {len(ids)} tasks out of the plan, of each {because}: {', '.join(ids)}."
+
+
 def runs_of(season: Season, days: tuple[int, ...]) -> list[tuple[date, date]]:
     """Runs of consecutive days as closed spans of dates."""
     runs: list[tuple[date, date]] = []

@@ -98,23 +98,42 @@ def _missing_words(half: HalfDone, placed: Placed) -> str:
     told = []
     for link in half.missing:
         days = "day" if link.within_days == 1 else "days"
+        waits = [_title(placed, task_id) for task_id in _causes(link.after, placed)]
+        because = f" (it waits for {', '.join(waits)}, without one too)" if waits else ""
         told.append(
-            f"{_title(placed, link.after)} has no place and belongs within {link.within_days} "
-            f"{days} after {_title(placed, link.before)}"
+            f"{_title(placed, link.after)} has no place{because} and belongs within "
+            f"{link.within_days} {days} after {_title(placed, link.before)}"
         )
     return "; ".join(told)
 
 
+def _causes(task_id: str, placed: Placed) -> tuple[str, ...]:
+    """Work without a place that keeps a task out; none where the task itself is the cause."""
+    out, reached, todo = set(placed.roster.left_out), {task_id}, [task_id]
+    causes = []
+    while todo:
+        after = todo.pop()
+        before = {link.before for link in placed.links if link.after == after} & out
+        if not before and after != task_id:
+            causes.append(after)
+        todo += sorted(before - reached)
+        reached |= before
+    return tuple(task for task in placed.tasks if task in causes)
+
+
 def _way_out(half: HalfDone, placed: Placed, *, logged: bool) -> str:
     it = "it" if len(half.missing) == 1 else "these"
-    if logged:
-        return f"Make room for {it} soon; the warnings about work without a place say how."
-    visit = placed.tasks[half.begun[0]].type.visit
-    return (
-        f"Make room for {it}, as the warnings about work without a place say, or leave the "
-        f"{visit} visit of this plot out (`plots` or `without` of its [[work]] in "
-        f"plan-{placed.holding.plan.id}.toml)."
-    )
+    soon = " soon" if logged else ""
+    ways = [f"make room for {it}{soon}, as the warnings about work without a place say"]
+    causes = dict.fromkeys(t for link in half.missing for t in _causes(link.after, placed))
+    if causes:
+        ways.append(f"leave out only {', '.join(_title(placed, task_id) for task_id in causes)}")
+    if not logged:
+        visit = placed.tasks[half.begun[0]].type.visit
+        ways.append(f"leave the {visit} visit of this plot out")
+    where = f" (`without` or `plots` of its [[work]] in plan-{placed.holding.plan.id}.toml)"
+    told = f"{'; or '.join(ways)}{where if ways[1:] else ''}."
+    return told[0].upper() + told[1:]
 
 
 def _title(placed: Placed, task_id: str) -> str:

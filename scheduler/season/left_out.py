@@ -12,6 +12,7 @@ from scheduler.stand import Task
 from scheduler.terms import Level, Notice, day_words
 from scheduler.windows import TaskWindow
 
+BY_TODAY = ("not-past", "hire-notice")  # rules that close days because of what day it is
 WAITS = "waits-for-left-out"
 Edge: TypeAlias = tuple[str, str]  # a kind of work, and one that its `after` names
 
@@ -123,7 +124,7 @@ def _edges(placed: Placed, after: str, before: str) -> tuple[Edge, ...]:
 
 def _why_left_out(placed: Placed, task: Task, conflicts: Conflicts) -> tuple[str, str]:
     """Code and words of the plainest reason there is."""
-    for reason in (_nobody_can, _date_past, _waits, _no_working_day):
+    for reason in (_nobody_can, _date_past, _waits, _no_working_day, _gone_by):
         found = reason(placed, task)
         if found is not None:
             return found
@@ -157,6 +158,23 @@ def _date_past(placed: Placed, task: Task) -> tuple[str, str] | None:
     if day is not None and day < placed.outlook.as_of:
         return "own-date-past", f"your own day for it, {day_words(day)}, has gone by"
     return None
+
+
+def _gone_by(placed: Placed, task: Task) -> tuple[str, str] | None:
+    """All its days lie before today: done and not logged, or missed."""
+    window, today = placed.windows[task.id], placed.season.day_of(placed.outlook.as_of)
+    closed = np.zeros(placed.season.n_days, dtype=bool)
+    for ruling in window.rulings:
+        if ruling.rule_id not in BY_TODAY:
+            closed |= ruling.closed
+    days = np.flatnonzero(~closed)
+    if window.fixed_first is not None or not days.size or days[-1] >= today:
+        return None
+    first, last = (day_words(placed.season.date_of(int(day))) for day in (days[0], days[-1]))
+    return "no-open-day", (
+        f"its days ({first} to {last}) have gone by. If it was done, log it: scheduler done SITE "
+        f"{task.id} --on DAY; else leave it out of this plan (`without` of its [[work]])"
+    )
 
 
 def _waits(placed: Placed, task: Task) -> tuple[str, str] | None:

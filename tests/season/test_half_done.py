@@ -7,7 +7,9 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from typer.testing import CliRunner
 
+from scheduler.cli import app
 from scheduler.holding import read_holding
 from scheduler.publish.words import half_done_warning
 from scheduler.season import SeasonPlan, plan_season
@@ -87,6 +89,7 @@ def test_the_way_out_that_is_told_takes_the_warning_away(cut_short: Path) -> Non
 def test_care_that_comes_weeks_later_is_not_the_other_half_of_a_visit(cut_short: Path) -> None:
     plan = planned(cut_short)
     assert "ladeira.aftercare-late" in plan.roster.left_out
+    assert half_done(plan)
     assert all("ladeira.plant-alleys" not in told.also for told in half_done(plan))
 
 
@@ -140,6 +143,43 @@ def test_why_tells_the_cause_of_work_that_waits(cut_short: Path) -> None:
     assert result.exit_code == 1
     assert "it waits for Lay chips, leaves and juicy stems, which has no place" in result.stdout
     assert "WARNING: Section and lay logs and branches in O Fondal (hollow) could" in result.stdout
+
+
+def test_days_that_have_gone_by_are_told_with_the_way_to_log_them(tmp_path: Path) -> None:
+    site = copied("branasol", tmp_path)
+    plan = planned(site, date(2027, 4, 20))
+    says = {n.about: n.says for n in plan.notices if n.code == "no-open-day"}
+    assert "its days (5 Dec 2026 to 5 Mar 2027) have gone by" in says["novo.cut-dormant-fruit"]
+    assert "scheduler done SITE novo.cut-dormant-fruit --on DAY" in says["novo.cut-dormant-fruit"]
+    assert "have gone by" in says["fondal.cut-dormant-tall"], "that a climber is booked ahead too"
+    add(site, "worklog.csv", "2027-01-20,2027,novo.cut-dormant-fruit,100,6,\n")
+    left = planned(site, date(2027, 4, 20)).roster.left_out
+    assert "novo.cut-dormant-fruit" not in left
+
+
+def test_work_that_merely_waits_names_what_keeps_it_and_the_way_out_works(tmp_path: Path) -> None:
+    """In April a climber comes too late for the feijoas, and the wood waits for their pruning."""
+    site = copied("branasol", tmp_path)
+    today = date(2027, 4, 20)
+    told = {n.about: n.says for n in half_done(planned(site, today))}
+    assert set(told) == {"socalco", "ladeira"}
+    for says in told.values():
+        assert "no place (it waits for 'Prune evergreen fruit trees', without one too)" in says
+        assert "or leave out only 'Prune evergreen fruit trees'; or leave the release" in says
+    plots = 'plots = ["fondal", "socalco", "ladeira", "novo"]'
+    edit(site, "plan-2027.toml", plots, f'{plots}\nwithout = ["cut-evergreen-fruit"]')
+    plan = planned(site, today)
+    assert half_done(plan) == []
+    assert {"socalco.lay-coarse", "ladeira.lay-coarse"}.isdisjoint(plan.roster.left_out)
+
+
+def test_what_left_the_plan_for_one_reason_is_one_line(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(ROOT)
+    over = CliRunner().invoke(app, ["roster", "sites/branasol", "--as-of", "2027-12-20"])
+    moved = [line for line in over.stdout.splitlines() if line.startswith("moved: ")]
+    assert len(moved) == 1
+    assert "tasks out of the plan, of each its days have gone by" in moved[0]
+    assert "fondal.cut-high" in moved[0]
 
 
 def test_programs_read_which_other_tasks_a_warning_speaks_of(cut_short: Path) -> None:
