@@ -146,7 +146,7 @@ def test_why_tells_a_warning_once(tmp_path: Path) -> None:
 
 def test_one_block_of_hire_is_one_and_costs_nothing_where_none_is_told(site: Path) -> None:
     told = ran("roster", site, *AS_OF).stdout
-    assert "\n1 block of hire; no cost_day is told in crew.toml." in told
+    assert "\n1 block of hire, no cost_day is told in crew.toml." in told
 
 
 _CONTROL = re.compile(r"\x1b\[[0-9;?]*[A-Za-z]")

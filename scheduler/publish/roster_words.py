@@ -99,7 +99,7 @@ def hire_tables(plan: SeasonPlan) -> list[Table]:
     whole = sum(use.cost for use in plan.roster.hires)
     blocks = "1 block" if len(rows) == 1 else f"{len(rows)} blocks"
     cost = f"{whole:g} in all; a day is paid once" if whole else "no cost_day is told in crew.toml"
-    foot = f"{blocks} of hire; {cost}."
+    foot = f"{blocks} of hire, {cost}."
     return [Table("Hire", ("who", "days", "paid days", "cost"), rows, (foot,))]
 
 
