@@ -78,7 +78,7 @@ def start(
     own_first: Annotated[str | None, typer.Option(help="Your own first frost, MM-DD.")] = None,
     as_of: AsOf = None,
 ) -> None:
-    """Make a new site folder with commented files; asks for what no option gives."""
+    """Make a new site folder with commented files. Asks for what no option gives."""
     from scheduler.holding import Answers, starter_files, write_new_site
     from scheduler.publish.text import slug_of
 
@@ -172,7 +172,7 @@ def roster(
     plan: PlanId = None,
     as_json: AsJson = False,
 ) -> None:
-    """The crew's days, as a table; or what a preference costs."""
+    """The crew's days, hire and aims as tables. Or what a preference costs."""
     from scheduler.publish import aim_words, records, roster_words, sheet
     from scheduler.season import compared
 
@@ -215,7 +215,7 @@ def why(
     plan: PlanId = None,
     as_json: AsJson = False,
 ) -> None:
-    """Why this day and not earlier."""
+    """Why this day and not earlier; or what keeps work without a place."""
     from scheduler.publish import reasons
 
     season = planned(site, as_of, plan, calendars_of(site, published, afresh=afresh))
@@ -238,7 +238,11 @@ def check(
     plan: PlanId = None,
     as_json: AsJson = False,
 ) -> None:
-    """Warnings, above all work planned while a frost window is open; and the time kept spare."""
+    """Warnings: open frost windows, visits left half done. And spare time.
+
+    Above all work planned while a frost window is open; then what has no place, with what would
+    free it, and the share of the crew's time that is kept spare.
+    """
     from scheduler.publish import records
     from scheduler.season import SPARE_CODE
     from scheduler.terms import Level

@@ -118,7 +118,7 @@ def publish(
     plan: PlanId = None,
     as_json: AsJson = False,
 ) -> None:
-    """Write the calendars under secret addresses, with a page that shows them."""
+    """Write the calendars under secret addresses. A page shows them all."""
     from scheduler.publish.disk import BusyError
     from scheduler.publish.feeds import Extras, feeds_of
     from scheduler.publish.ics import ForeignFeedError
@@ -238,7 +238,7 @@ def push(
     ] = None,
     allow_empty: AllowEmpty = False,
 ) -> None:
-    """Push a feed to a calendar server; the password comes from SCHEDULER_PASSWORD or keyring."""
+    """Push a feed to a calendar server. Password from SCHEDULER_PASSWORD or keyring."""
     from scheduler.publish.disk import BusyError
     from scheduler.publish.ics import ForeignFeedError
     from scheduler.publish.push import push_feed, report_lines

@@ -152,6 +152,11 @@ def test_one_block_of_hire_is_one_and_costs_nothing_where_none_is_told(site: Pat
 _CONTROL = re.compile(r"\x1b\[[0-9;?]*[A-Za-z]")
 
 
+def test_help_cuts_no_sentence_off() -> None:
+    told = ran("--help").stdout
+    assert "..." not in told.replace("[ARGS]...", "")
+
+
 def on_a_screen(width: int, *args: str) -> list[str]:
     """What a terminal of that width shows."""
     ours, theirs = pty.openpty()
