@@ -1,6 +1,6 @@
 """Work without a place: one warning for each cause, with all that stays out for it."""
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import TypeAlias
 
 import numpy as np
@@ -26,15 +26,26 @@ def left_out_notices(placed: Placed) -> Iterator[Notice]:
         reasons[task_id] = _why_left_out(placed, placed.tasks[task_id], conflicts)
     waiting = [task_id for task_id, (code, _) in reasons.items() if code == WAITS]
     yield from _circle_notices(placed, waiting)
+    alike: dict[tuple[str, str], list[str]] = {}
     for task_id, (code, says) in reasons.items():
-        with_it = () if code == WAITS else _with_it(placed, {task_id}, waiting)
-        told = f"{_head(placed, task_id)}: {says}.{_with_words(placed, with_it)}"
-        yield Notice(code, Level.NOTE if code == WAITS else Level.WARNING, task_id, told, with_it)
+        if code == WAITS:
+            told = f"{_head(placed, [task_id])}: {says}."
+            yield Notice(code, Level.NOTE, task_id, told)
+        else:
+            alike.setdefault((code, says), []).append(task_id)
+    for (code, says), ids in alike.items():
+        with_it = _with_it(placed, ids, waiting)
+        told = f"{_head(placed, ids)}: {says}.{_with_words(placed, with_it)}"
+        yield Notice(code, Level.WARNING, ids[0], told, (*ids[1:], *with_it))
 
 
-def _head(placed: Placed, task_id: str) -> str:
-    task = placed.tasks[task_id]
-    return f"{task.type.title} in {placed.place_of(task)} could not be placed"
+def _head(placed: Placed, ids: Sequence[str]) -> str:
+    """What could not be placed for one reason."""
+    tasks = [placed.tasks[task_id] for task_id in ids]
+    if len({task.type.id for task in tasks}) == 1:
+        places = ", ".join(placed.place_of(task) for task in tasks)
+        return f"{tasks[0].type.title} in {places} could not be placed"
+    return f"{len(ids)} tasks ({', '.join(ids)}) could not be placed"
 
 
 def _with_it(placed: Placed, causes: Collection[str], waiting: Collection[str]) -> tuple[str, ...]:
@@ -172,8 +183,8 @@ def _gone_by(placed: Placed, task: Task) -> tuple[str, str] | None:
         return None
     first, last = (day_words(placed.season.date_of(int(day))) for day in (days[0], days[-1]))
     return "no-open-day", (
-        f"its days ({first} to {last}) have gone by. If it was done, log it: scheduler done SITE "
-        f"{task.id} --on DAY; else leave it out of this plan (`without` of its [[work]])"
+        f"its days ({first} to {last}) have gone by. If it was done, log it (scheduler done SITE "
+        "TASK --on DAY); else leave it out of this plan (`without` of its [[work]])"
     )
 
 

@@ -126,16 +126,33 @@ def test_a_season_that_fits_warns_of_no_visit(tmp_path: Path) -> None:
 def test_work_that_merely_waits_is_told_with_its_cause(cut_short: Path) -> None:
     plan = planned(cut_short)
     missing = [n for n in plan.notices if "could not be placed" in n.says]
-    assert {n.about for n in missing} == set(plan.roster.left_out)
     causes = [n for n in missing if n.level is Level.WARNING]
     waiting = [n for n in missing if n.level is Level.NOTE]
     assert {n.code for n in waiting} == {"waits-for-left-out"}
-    named = [task_id for n in causes for task_id in n.also]
-    assert sorted(named) == sorted(n.about for n in waiting), "each stands with its cause, once"
+    named = [task_id for n in causes for task_id in (n.about, *n.also)]
+    assert sorted(named) == sorted(plan.roster.left_out), "each stands with its cause, once"
+    assert {n.about for n in waiting} < set(named)
     laid = next(n for n in causes if n.about == "fondal.lay-coarse")
     assert "With it stay out: 'Chip the branch wood', 'Lay chips, leaves and juicy" in laid.says
-    fed = next(n for n in causes if n.about == "novo.second-cut-support")
+    fed = next(n for n in causes if "Second cut" in n.says)
     assert fed.says.endswith("With it stays out: 'Top up thin mulch'.")
+
+
+def test_one_reason_for_several_plots_is_told_once(cut_short: Path) -> None:
+    plan = planned(cut_short)
+    (walks,) = (n for n in plan.notices if "Walk the plot" in n.says)
+    assert {walks.about, *walks.also} == {f"{p.id}.walk-plots" for p in plan.holding.plots}
+    for plot in plan.holding.plots:
+        assert plot.name in walks.says
+
+
+def test_a_crew_that_never_works_is_one_warning(tmp_path: Path) -> None:
+    site = new_site(tmp_path / "site")
+    text = (site / "crew.toml").read_text(encoding="utf-8")
+    (site / "crew.toml").write_text(re.sub(r"(?m)^days = .*$", "days = []", text), "utf-8")
+    plan = planned(site)
+    (told,) = (n for n in plan.notices if n.code == "nobody-works")
+    assert re.match(r"\d+ tasks \(.*first-plot.weed-lines.*\) could not be placed", told.says)
 
 
 def test_why_tells_the_cause_of_work_that_waits(cut_short: Path) -> None:
@@ -148,9 +165,10 @@ def test_why_tells_the_cause_of_work_that_waits(cut_short: Path) -> None:
 def test_days_that_have_gone_by_are_told_with_the_way_to_log_them(tmp_path: Path) -> None:
     site = copied("branasol", tmp_path)
     plan = planned(site, date(2027, 4, 20))
-    says = {n.about: n.says for n in plan.notices if n.code == "no-open-day"}
+    told = [n for n in plan.notices if n.code == "no-open-day"]
+    says = {task_id: n.says for n in told for task_id in (n.about, *n.also)}
     assert "its days (5 Dec 2026 to 5 Mar 2027) have gone by" in says["novo.cut-dormant-fruit"]
-    assert "scheduler done SITE novo.cut-dormant-fruit --on DAY" in says["novo.cut-dormant-fruit"]
+    assert "scheduler done SITE TASK --on DAY" in says["novo.cut-dormant-fruit"]
     assert "have gone by" in says["fondal.cut-dormant-tall"], "that a climber is booked ahead too"
     add(site, "worklog.csv", "2027-01-20,2027,novo.cut-dormant-fruit,100,6,\n")
     left = planned(site, date(2027, 4, 20)).roster.left_out

@@ -10,6 +10,8 @@ from typer.testing import CliRunner
 
 from scheduler.cli import app
 from scheduler.holding import Holding, LogEntry, read_holding
+from scheduler.publish.work_words import too_soon_words
+from scheduler.season import plan_season
 from scheduler.stand import LoggedCuts, due_of, tasks_of
 from tests.sites import AS_OF, ROOT, new_site
 
@@ -55,6 +57,7 @@ def test_a_finished_cut_is_the_last_cut_of_the_rows_it_takes_and_of_no_others(
         [("fondal.cut-medium", 100, date(2026, 5, 1))],  # stock.csv knows a later cut
         [("fondal.cut-medium", 100, AS_OF + timedelta(days=1))],  # still to come
         [("fondal.weed-lines", 100, DAY)],  # no cut
+        [("ladeira.cover-tender", 100, DAY), ("fondal.harvest-autumn", 100, DAY)],  # nor these
         [("nowhere.cut-medium", 100, DAY), ("fondal.nothing", 100, DAY)],
     ],
 )
@@ -91,6 +94,15 @@ def test_a_logged_cut_lets_cover_grow_back_from_its_day(demo: Holding) -> None:
     assert after.on is not None
     assert before.on is not None
     assert after.on > before.on
+
+
+@pytest.mark.slow
+def test_a_second_cut_soon_after_a_logged_one_is_called_too_soon(demo: Holding) -> None:
+    """What is done has no planned days any more; the log alone knows when it was cut."""
+    done = LogEntry(date=date(2027, 5, 20), plan="2027", task="ladeira.cut-medium")
+    plan = plan_season(replace(demo, log=(*demo.log, done)), date(2027, 6, 1))
+    told = " ".join(too_soon_words(plan.tasks["ladeira.second-cut-support"], plan))
+    assert "Tagasaste: last cut 1.6 months before, the kind wants at least 3" in told
 
 
 def test_done_changes_what_is_due(tmp_path: Path) -> None:
