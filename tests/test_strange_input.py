@@ -1,13 +1,10 @@
 """Odd options and files: one plain line, exit code 2, nothing half-written, never a traceback."""
 
-import fcntl
 import os
-import pty
 import re
-import struct
 import subprocess
 import sys
-import termios
+from importlib import import_module
 from pathlib import Path
 
 import pytest
@@ -17,6 +14,7 @@ from scheduler.cli import app
 from tests.sites import ROOT, edit, new_site
 
 AS_OF = ("--as-of", "2026-11-25")
+NEEDS_PTY = pytest.mark.skipif(sys.platform == "win32", reason="a terminal of our own is needed")
 TEXTS = ("site.toml", "plots.toml", "stock.csv", "crew.toml", "worklog.csv", "plan-2027.toml")
 
 
@@ -159,6 +157,7 @@ def test_help_cuts_no_sentence_off() -> None:
 
 def on_a_screen(width: int, *args: str) -> list[str]:
     """What a terminal of that width shows."""
+    fcntl, pty, struct, termios = map(import_module, ("fcntl", "pty", "struct", "termios"))
     ours, theirs = pty.openpty()
     fcntl.ioctl(theirs, termios.TIOCSWINSZ, struct.pack("HHHH", 40, width, 0, 0))
     code = "from scheduler.cli import run; run()"
@@ -178,6 +177,7 @@ def _read(end: int) -> bytes:
         return b""
 
 
+@NEEDS_PTY
 @pytest.mark.slow
 @pytest.mark.parametrize(
     "command",
@@ -196,6 +196,7 @@ def test_a_screen_of_80_columns_cuts_nothing_off(command: tuple[str, ...]) -> No
     assert days <= set(re.findall(r"\b20\d\d-\d\d-\d\d\b", " ".join(lines))), "days stay whole"
 
 
+@NEEDS_PTY
 @pytest.mark.slow
 def test_a_wide_screen_breaks_no_id() -> None:
     args = ("roster", str(ROOT / "sites" / "klipskadu"), *AS_OF)

@@ -112,8 +112,9 @@ def roster_table(plan: SeasonPlan) -> Table:
 def _left_out_lines(plan: SeasonPlan) -> Iterator[str]:
     """The work without a place, a line for each plot; the warnings say why."""
     plots: dict[str, list[str]] = {}
+    left = set(plan.roster.left_out)
     for task_id in plan.tasks:
-        if task_id in plan.roster.left_out:
+        if task_id in left:
             task = plan.tasks[task_id]
             plots.setdefault(words.where(task, plan), []).append(task_id)
     for place, ids in plots.items():

@@ -19,10 +19,10 @@ Edge: TypeAlias = tuple[str, str]  # a kind of work, and one that its `after` na
 
 def left_out_notices(placed: Placed) -> Iterator[Notice]:
     """A warning for each cause, and a note for each task that merely waits for one of those."""
-    conflicts, left = Conflicts(placed), set(placed.roster.left_out)
     in_circle = {task_id for circle in placed.roster.circles for task_id in circle}
+    conflicts, left = Conflicts(placed), set(placed.roster.left_out) - in_circle
     reasons: dict[str, tuple[str, str]] = {}
-    for task_id in (t for t in placed.tasks if t in left - in_circle):
+    for task_id in (t for t in placed.tasks if t in left):
         reasons[task_id] = _why_left_out(placed, placed.tasks[task_id], conflicts)
     waiting = [task_id for task_id, (code, _) in reasons.items() if code == WAITS]
     yield from _circle_notices(placed, waiting)
