@@ -6,6 +6,7 @@ than ``--help`` may last.
 
 from dataclasses import replace
 from datetime import date
+from math import isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -25,6 +26,7 @@ from scheduler.door import (
     asked,
     booked_days_words,
     calendars_of,
+    code_of,
     end_with,
     planned,
     print_json,
@@ -78,7 +80,7 @@ def start(
     own_first: Annotated[str | None, typer.Option(help="Your own first frost, MM-DD.")] = None,
     as_of: AsOf = None,
 ) -> None:
-    """Make a new site folder with commented files; asks for what no option gives."""
+    """Make a new site folder with commented files. Asks for what no option gives."""
     from scheduler.holding import Answers, starter_files, write_new_site
     from scheduler.publish.text import slug_of
 
@@ -172,8 +174,8 @@ def roster(
     plan: PlanId = None,
     as_json: AsJson = False,
 ) -> None:
-    """The crew's days, as a table; or what a preference costs."""
-    from scheduler.publish import records, roster_words, sheet
+    """The crew's days, hire and aims as tables. Or what a preference costs."""
+    from scheduler.publish import aim_words, records, roster_words, sheet
     from scheduler.season import compared
 
     if without:
@@ -187,6 +189,7 @@ def roster(
         sheet.roster_table(season),
         *roster_words.hire_tables(season),
         *roster_words.preference_tables(season),
+        *aim_words.aim_tables(season),
     ]
     show(records.roster_record(season), tables, as_json=as_json)
     end_with(season.notices)
@@ -214,7 +217,7 @@ def why(
     plan: PlanId = None,
     as_json: AsJson = False,
 ) -> None:
-    """Why this day and not earlier."""
+    """Why this day and not earlier; or what keeps work without a place."""
     from scheduler.publish import reasons
 
     season = planned(site, as_of, plan, calendars_of(site, published, afresh=afresh))
@@ -222,7 +225,10 @@ def why(
     if task not in known:
         refuse_task(task, known)
     show(reasons.why_record(season, task), [reasons.why_table(season, task)], as_json=as_json)
-    end_with([notice for notice in season.notices if notice.about == task])
+    about = [notice for notice in season.notices if notice.speaks_of(task)]
+    if as_json:
+        end_with(about)
+    raise typer.Exit(code_of(about))  # the table has told them
 
 
 @app.command(epilog="Example: scheduler check sites/branasol --as-of 2027-04-20")
@@ -234,7 +240,11 @@ def check(
     plan: PlanId = None,
     as_json: AsJson = False,
 ) -> None:
-    """Warnings, above all work planned while a frost window is open; and the time kept spare."""
+    """Warnings: open frost windows, visits left half done. And spare time.
+
+    Above all work planned while a frost window is open; then what has no place, with what would
+    free it, and the share of the crew's time that is kept spare.
+    """
     from scheduler.publish import records
     from scheduler.season import SPARE_CODE
     from scheduler.terms import Level
@@ -270,23 +280,23 @@ def done(
     plan: PlanId = None,
 ) -> None:
     """Record work in the work log; what is left of it is planned again."""
-    from scheduler.holding import VISITS, LogEntry, append_to_log, percent_done
-    from scheduler.stand import book_hours_of, tasks_of
+    from scheduler.holding import LogEntry, append_to_log, contradictions, percent_so_far
+    from scheduler.stand import book_hours_of, bookings_of, calls_of, tasks_of
 
+    for name, given in (("--hours", hours), ("--hours-left", hours_left)):
+        if given is not None and not isfinite(given):
+            refuse(f"{name} {given}: a number of person-hours is needed")
+    if hours_left is not None and percent is not None:
+        refuse("--hours-left and --percent say the same; give one of them")
     with told():
         holding = read_site(site, as_of, plan)
         usual_h = {known.id: known.hours.usual for known in tasks_of(holding)}
         book_h = book_hours_of(task, holding)
-        bookings = [h.booking_of(visit) for h in holding.crew.hire for visit in VISITS]
-        calls = (".call-utility", ".protect-tender")
-        if task not in (*usual_h, *bookings) and not any(call in task for call in calls):
-            refuse_task(task, [*usual_h, *bookings])
-        if on is not None and on > today(as_of):
-            refuse(f"--on {on}: that day is still to come")
-        if hours_left is not None and percent is not None:
-            refuse("--hours-left and --percent say the same; give one of them")
+        if task not in usual_h and task not in calls_of(holding):
+            refuse_task(task, [*usual_h, *bookings_of(holding)])
+        earlier = [e for e in holding.log if (e.plan, e.task) == (holding.plan.id, task)]
         if hours_left is not None:
-            percent = percent_done(hours_left, usual_h.get(task, 0.0))
+            percent = percent_so_far(hours_left, usual_h.get(task, 0.0), earlier)
         entry = LogEntry(
             date=on or today(as_of),
             plan=holding.plan.id,
@@ -297,8 +307,14 @@ def done(
             hours_left=hours_left or None,
             book_h=None if book_h is None else round(book_h, 2),
         )
+        if task not in usual_h:  # a call is made before the plan, and cover put on night by night
+            earlier, first = [], date.min
+        else:
+            first = holding.plan.season.first
+        if against := list(contradictions(entry, earlier, first, today(as_of))):
+            refuse("\n".join(against))
         logged = replace(holding, log=(*holding.log, entry))
-        booked = task in bookings and entry.percent == 100
+        booked = task in bookings_of(holding) and entry.percent == 100
         days = booked_days_words(site, logged, as_of, task) if booked else ""
         append_to_log(site, entry)
     typer.echo(
@@ -306,3 +322,7 @@ def done(
     )
     if days:
         typer.echo(days)
+    if entry.date < first:
+        typer.echo(
+            f"note: plan {entry.plan} begins on {first}; logged for it all the same", err=True
+        )

@@ -5,7 +5,9 @@ than ``--help`` may last.
 """
 
 import json
+import shutil
 import sys
+import textwrap
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from datetime import date
@@ -21,16 +23,21 @@ if TYPE_CHECKING:
     from scheduler.terms import Notice
 
 FINE, WARNINGS, FAULTS = 0, 1, 2
+# the years for which Sun and Moon are known, and frost and plans with them
+FIRST_DAY, LAST_DAY = date(1900, 1, 2), date(2053, 9, 30)
 
 
 def a_day(text: str) -> date:
     """A day as it is typed: ``2027-05-01``."""
     try:
-        return date.fromisoformat(text)
+        day = date.fromisoformat(text)
     except ValueError as error:
         raise typer.BadParameter(
             f"{text!r} is not a day that exists; write it as 2027-05-01"
         ) from error
+    if not FIRST_DAY <= day <= LAST_DAY:
+        raise typer.BadParameter(f"{day}: days from {FIRST_DAY} to {LAST_DAY} can be looked at")
+    return day
 
 
 Site = Annotated[Path, typer.Argument(metavar="SITE", help="Folder of the site.")]
@@ -50,6 +57,8 @@ PublishedIn = Annotated[
     typer.Option(
         "--published",
         metavar="DIR",
+        exists=True,
+        file_okay=False,
         help="Folder of calendars whose days are kept; else calendars/<site>.",
     ),
 ]
@@ -139,6 +148,8 @@ def told() -> Iterator[None]:
         for fault in error.faults:
             typer.echo(str(fault), err=True)
         raise typer.Exit(FAULTS) from error
+    except (FileExistsError, NotADirectoryError) as error:
+        refuse(f"{error.filename or 'file'}: a file stands there, where a folder is wanted")
     except OSError as error:
         refuse(f"{error.filename or 'file'}: {error.strerror or error}")
 
@@ -195,21 +206,56 @@ def print_json(record: Any) -> None:  # noqa: ANN401  # JSON is anything
     typer.echo(json.dumps(record, ensure_ascii=False, indent=2))
 
 
+_WORDS, _LEAST = (
+    12,
+    8,
+)  # characters that a column of words wants, and one of single words or figures
+_GAP = 2  # blanks between columns
+_SHORT = 14  # a day with its weekday is not broken
+
+
 def _print_rich(tables: "Sequence[Table]") -> None:
+    from rich.box import SIMPLE_HEAD
     from rich.console import Console
     from rich.table import Table as RichTable
     from rich.text import Text
 
     console = Console()
-    for table in tables:
-        grid = RichTable(title=table.title, title_justify="left", title_style="bold")
-        for column in table.columns:
-            grid.add_column(column)
+    for at, table in enumerate(tables):
+        if at:
+            console.print()
+        console.print(Text(table.title, "bold"))
+        # no lines between the columns, and nothing cut off: an id must be whole to be typed
+        grid = RichTable(box=SIMPLE_HEAD, show_edge=False, pad_edge=False, padding=(0, 1, 0, 0))
+        for name, size in zip(table.columns, _widths(table, console.width), strict=True):
+            grid.add_column(name, overflow="fold", width=size)
         for row in table.rows:
             grid.add_row(*(Text(cell) for cell in row))
         console.print(grid)
         for line in table.foot:
             console.print(Text(line))
+
+
+def _widths(table: "Table", width: int) -> list[int | None]:
+    """Columns that keep their width on a narrow screen: figures, days and ids stay whole."""
+    columns = [[name, *cells] for name, *cells in zip(table.columns, *table.rows, strict=True)]
+    sizes = {at: _unbroken(cells) for at, cells in enumerate(columns)}
+    least = {at: min(size, _LEAST) or _WORDS for at, size in sizes.items()}
+    room = width + _GAP - sum(size + _GAP for size in least.values())
+    kept: dict[int, int] = {}
+    if sum(max(map(len, cells)) + _GAP for cells in columns) > width + _GAP:
+        for size, at in sorted((size, at) for at, size in sizes.items() if size):
+            if size - least[at] <= room:
+                room -= size - least[at]
+                kept[at] = size
+    return [kept.get(at) for at in range(len(columns))]
+
+
+def _unbroken(cells: "Sequence[str]") -> int:
+    """Width of a column in which only the head is broken; 0 for one of many words."""
+    head, *rest = cells
+    size = max(map(len, (*head.split(), *rest)), default=0)
+    return size if size <= _SHORT or not any(" " in cell for cell in rest) else 0
 
 
 def end_with(
@@ -221,5 +267,20 @@ def end_with(
 
     warnings = [notice for notice in notices if notice.level is Level.WARNING]
     for line in notice_lines(notices if notes else warnings):
-        typer.echo(line, err=True)
-    raise typer.Exit(WARNINGS if warnings else at_least)
+        typer.echo(_wrapped(line), err=True)
+    raise typer.Exit(max(code_of(notices), at_least))
+
+
+def code_of(notices: "Sequence[Notice]") -> int:
+    """The exit code that some notices ask for."""
+    from scheduler.terms import Level
+
+    return WARNINGS if any(notice.level is Level.WARNING for notice in notices) else FINE
+
+
+def _wrapped(line: str) -> str:
+    """A line broken between words on a terminal; whole for a program."""
+    if not sys.stderr.isatty():
+        return line
+    width = max(40, shutil.get_terminal_size().columns - 1)
+    return textwrap.fill(line, width, subsequent_indent="  ", break_on_hyphens=False)

@@ -57,7 +57,7 @@ def record(
     as_of: AsOf = None,
     as_json: AsJson = False,
 ) -> None:
-    """What the station's record says of frost and rain, and whether its chances came true."""
+    """What the station's record says of frost and rain. And whether its chances came true."""
     from scheduler.frost import report_of
     from scheduler.publish.spare_words import rain_tables, spare_record
     from scheduler.publish.station import station_record, station_tables
@@ -98,7 +98,7 @@ def evening(
     as_of: AsOf = None,
     as_json: AsJson = False,
 ) -> None:
-    """How cold a clear, calm night will be, from two readings in the evening."""
+    """How cold a clear, calm night will be. It takes two readings in the evening."""
     from scheduler.frost import dew_point_c
     from scheduler.publish.tonight import tonight_record, tonight_tables
     from scheduler.season import NoEstimateError, outlook_of, tonight_of

@@ -118,7 +118,7 @@ def publish(
     plan: PlanId = None,
     as_json: AsJson = False,
 ) -> None:
-    """Write the calendars under secret addresses, with a page that shows them."""
+    """Write the calendars under secret addresses. A page shows them all."""
     from scheduler.publish.disk import BusyError
     from scheduler.publish.feeds import Extras, feeds_of
     from scheduler.publish.ics import ForeignFeedError
@@ -142,10 +142,10 @@ def publish(
 
 def _tell_moves(season: "SeasonPlan") -> None:
     """Say which published work moved, and why."""
-    from scheduler.publish.words import move_words
+    from scheduler.publish.words import move_lines
 
-    for move in season.moves:
-        typer.echo(move_words(move, season), err=True)
+    for line in move_lines(season):
+        typer.echo(line, err=True)
 
 
 def _manner(as_of: date | None, **asked: bool) -> "Manner":
@@ -238,7 +238,7 @@ def push(
     ] = None,
     allow_empty: AllowEmpty = False,
 ) -> None:
-    """Push a feed to a calendar server; the password comes from SCHEDULER_PASSWORD or keyring."""
+    """Push a feed to a calendar server. Password from SCHEDULER_PASSWORD or keyring."""
     from scheduler.publish.disk import BusyError
     from scheduler.publish.ics import ForeignFeedError
     from scheduler.publish.push import push_feed, report_lines
@@ -249,7 +249,9 @@ def push(
             server = Server(url, user, _password(user, url))
             beside = memory or file.with_suffix(".pushed.json")
             report = push_feed(file, server, beside, whole=whole, allow_empty=allow_empty)
-        except (ForeignFeedError, BusyError, PushError) as error:
+        except ForeignFeedError as error:
+            refuse(f"{file}: {error}")
+        except (BusyError, PushError) as error:
             refuse(str(error))
     for number, line in enumerate(report_lines(report)):
         typer.echo(line, err=number > 0)

@@ -8,6 +8,7 @@ from scheduler.holding.faults import Fault, FaultyFilesError
 from scheduler.holding.files import (
     Holding,
     append_to_log,
+    package_tasks,
     read_holding,
     write_new_site,
 )
@@ -22,7 +23,14 @@ from scheduler.holding.site import Site
 from scheduler.holding.starter import Answers, answer_of, starter_files
 from scheduler.holding.station import Record, read_record
 from scheduler.holding.tasktypes import TaskType
-from scheduler.holding.worklog import LogEntry, hours_to_do, percent_done
+from scheduler.holding.worklog import (
+    LogEntry,
+    contradictions,
+    hours_to_do,
+    percent_done,
+    percent_so_far,
+    steps_back,
+)
 
 __all__ = [
     "SHARED_FILE",
@@ -49,11 +57,15 @@ __all__ = [
     "TaskType",
     "answer_of",
     "append_to_log",
+    "contradictions",
     "hours_to_do",
+    "package_tasks",
     "percent_done",
+    "percent_so_far",
     "read_holding",
     "read_record",
     "starter_files",
+    "steps_back",
     "sweep",
     "write_new_site",
     "write_whole",

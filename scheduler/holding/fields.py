@@ -70,7 +70,8 @@ Slug = Annotated[str, Predicate(is_slug)]
 Told = Annotated[str, Predicate(is_told)]
 Zone = Annotated[str, Predicate(is_zone)]
 MonthDay = Annotated[str, Predicate(is_month_day)]
-Day = Annotated[date, Strict()]
+# beyond any plan or record; days near the ends of the calendar could not be counted from
+Day = Annotated[date, Strict(), Ge(date(1700, 1, 1)), Le(date(2200, 12, 31))]
 YesNo = Annotated[bool, Strict()]
 
 # Who keeps more than half of the time free plans for another crew; stated or learned.

@@ -4,7 +4,7 @@ import csv
 import io
 import tempfile
 import tomllib
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
@@ -24,7 +24,8 @@ from scheduler.holding.rulebook import RuleBook, RuleFile
 from scheduler.holding.site import Site
 from scheduler.holding.station import Record, read_record
 from scheduler.holding.tables import missing_columns, rows_of_csv
-from scheduler.holding.worklog import LogEntry
+from scheduler.holding.tasktypes import TaskType
+from scheduler.holding.worklog import LogEntry, log_faults
 from scheduler.terms import Season
 
 MAX_PLAN_DAYS = 732
@@ -112,6 +113,7 @@ class _Reader:
         rules = self.rules()
         stock = self.csv("stock.csv", Stock)
         log = self.csv("worklog.csv", LogEntry) if self.has("worklog.csv") else []
+        self.faults += log_faults(log)
         plan = self.plan_in_force(as_of, plan_id)
         record = self.record(site)
         frost = None
@@ -150,8 +152,12 @@ class _Reader:
             record = "a file in this folder, by the name that site.toml or plots.toml gives it"
             allowed = "a file that exists" if Path(name).is_absolute() else record
             self.fault(name, "no such file", made if name in MADE_BY_START else allowed)
-        except UnicodeDecodeError:
-            self.fault(name, "bytes that are not UTF-8", "text saved as UTF-8")
+        except UnicodeDecodeError as error:
+            line = bytes(error.object[: error.start]).count(b"\n") + 1
+            found = f"bytes that are not UTF-8, first in line {line}"
+            self.fault(name, found, "text saved as UTF-8")
+        except IsADirectoryError:
+            self.fault(name, "a folder", "a file")
         except OSError as error:
             self.fault(name, error.strerror or "an unreadable file", "a readable file")
         return None
@@ -289,6 +295,11 @@ def package_rules() -> tuple[RuleFile, ...]:
     return tuple(files)
 
 
+def package_tasks() -> Mapping[str, TaskType]:
+    """The package's own kinds of work by id, to tell which a site has changed."""
+    return {task.id: task for file in package_rules() for task in file.task}
+
+
 def append_to_log(folder: Path, entry: LogEntry) -> None:
     """Add a row to ``worklog.csv``, keeping what stands there to the byte.
 
@@ -300,7 +311,7 @@ def append_to_log(folder: Path, entry: LogEntry) -> None:
         OSError: the file cannot be written; the old log stands.
     """
     path = folder / "worklog.csv"
-    old = path.read_text(encoding="utf-8") if path.exists() else ",".join(LOG_COLUMNS) + "\n"
+    old = path.read_bytes().decode() if path.exists() else ",".join(LOG_COLUMNS) + "\n"
     if entry.hours_left is not None and "hours_left" not in _log_columns(old):
         old = _with_column(old, "hours_left")
     columns = _log_columns(old)
@@ -308,8 +319,9 @@ def append_to_log(folder: Path, entry: LogEntry) -> None:
     csv.writer(row, delimiter=_delimiter(old), lineterminator="\n").writerow(
         "" if (value := getattr(entry, name, None)) is None else value for name in columns
     )
-    gap = "" if old.endswith("\n") else "\n"
-    write_whole(path, (old + gap + row.getvalue()).encode("utf-8"))
+    end = "\r\n" if "\r\n" in old else "\n"
+    gap = "" if old.endswith("\n") else end
+    write_whole(path, f"{old}{gap}{row.getvalue().rstrip()}{end}".encode())
 
 
 def _with_column(text: str, name: str) -> str:

@@ -1,12 +1,18 @@
 """``worklog.csv``: what was done, when, and how long it took."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
+from datetime import date
+from itertools import pairwise
 from typing import Annotated
 
 from annotated_types import Ge, Le
 from pydantic import Strict
 
+from scheduler.holding.faults import Fault
 from scheduler.holding.fields import Amount, Day, Slug, Told, table
+from scheduler.terms import day_words
+
+LOG_FILE = "worklog.csv"
 
 
 @table
@@ -47,7 +53,6 @@ def hours_to_do(entries: Iterable[LogEntry], usual_h: float) -> float:
         entries: those of one task in one plan.
         usual_h: the estimate for the whole task.
 
-    >>> from datetime import date
     >>> half = LogEntry(date=date(2027, 5, 3), plan="2027", task="low.cut", percent=50, hours=8)
     >>> hours_to_do([], 10.0), hours_to_do([half], 10.0), hours_to_do([half], 16.0)
     (10.0, 6.5, 8.0)
@@ -75,3 +80,76 @@ def percent_done(hours_left: float, usual_h: float) -> int:
         return 100
     share = 1 - hours_left / usual_h if usual_h > 0 else 0.0
     return min(99, max(1, round(100 * share)))
+
+
+def log_faults(rows: Iterable[tuple[str, LogEntry]]) -> Iterator[Fault]:
+    """Rows that say two things at once: all done, and hours still to do.
+
+    Args:
+        rows: each with its name.
+    """
+    for name, entry in rows:
+        if entry.percent == 100 and entry.hours_left:
+            found = f"{entry.hours_left:g} h still to do, at 100 % (or no percent)"
+            allowed = "hours_left beside a percent below 100; or percent 100 without hours_left"
+            yield Fault(LOG_FILE, name, "hours_left", found, allowed)
+
+
+def contradictions(
+    entry: LogEntry, earlier: Sequence[LogEntry], plan_first: date, today: date
+) -> Iterator[str]:
+    """What a new entry says against the log, the plan or the day, each with the way to put it.
+
+    Work done today is a fact, though the plan begins later.
+
+    Args:
+        entry: of a task, not of a call that is made again and again.
+        earlier: entries of the same task in the same plan, in the order of the log.
+        plan_first: first day of that plan.
+        today: the day on which it is written.
+    """
+    if entry.date > today:
+        yield f"--on {entry.date}: that day is still to come (today is {day_words(today)})"
+    if entry.date < plan_first and entry.date != today:
+        yield (
+            f"{entry.task} on {entry.date}: plan {entry.plan} begins on {day_words(plan_first)}; "
+            "name the plan it belongs to with --plan, give its day with --on, or let this plan "
+            "begin sooner"
+        )
+    if earlier:
+        yield from _against(entry, earlier[-1])
+
+
+def _against(entry: LogEntry, last: LogEntry) -> Iterator[str]:
+    """What an entry says against the one before it."""
+    before = f"{LOG_FILE} has {entry.task} at {last.percent} % on {day_words(last.date)}"
+    if last.percent == 100:
+        yield f"{before}, so it is done; if that is wrong, correct that row by hand"
+    elif entry.percent < last.percent:
+        yield (
+            f"--percent {entry.percent}: {before}, and work is not undone; give what is done in "
+            "all so far, or correct that row by hand if it is wrong"
+        )
+    if entry.date < last.date:
+        yield (
+            f"--on {entry.date}: {before}, which is later; the last row counts, so add this one "
+            "by hand above it"
+        )
+
+
+def percent_so_far(hours_left: float, usual_h: float, earlier: Sequence[LogEntry]) -> int:
+    """How much of a task is done where so many hours are left, never less than was logged.
+
+    More may be left than was thought; the hours say so, and the share stays.
+
+    >>> half = LogEntry(date=date(2027, 5, 3), plan="2027", task="low.cut", percent=50)
+    >>> percent_so_far(9.0, 10.0, [half]), percent_so_far(1.0, 10.0, [half])
+    (50, 90)
+    """
+    least = earlier[-1].percent if earlier else 1
+    return max(percent_done(hours_left, usual_h), min(least, 99))
+
+
+def steps_back(entries: Sequence[LogEntry]) -> Iterator[tuple[LogEntry, LogEntry]]:
+    """Entries of one task that say less than the one before, with that one."""
+    return ((one, two) for one, two in pairwise(entries) if two.percent < one.percent)

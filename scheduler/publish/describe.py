@@ -34,6 +34,7 @@ def _body(task_id: str, stint: Stint, plan: SeasonPlan) -> str:
 
 def _paragraphs(task: Task, stint: Stint, plan: SeasonPlan) -> Iterator[str]:
     yield words.frost_warning(task, plan)
+    yield words.half_done_warning(task, plan)
     yield "Why this day: " + "; ".join(words.why_words(task, stint, plan)) + "."
     yield _work_words(task, stint, plan)
     yield _order_words(task, plan)

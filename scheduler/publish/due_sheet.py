@@ -67,7 +67,8 @@ def _order_table(dues: Sequence[PlotDue], plan: SeasonPlan) -> Table:
             "then nests (common practice). Light is the share of open light, with all crowns in "
             "leaf; in brackets that of today.",
             *_chipper_words(tuple(plan.tasks.values()), "one hire for all plots", plan),
-            f"Regrowth is counted evenly in {warmth_of(plan.holding).basis}; mulch rots by "
+            "Regrowth is counted from the last cut in stock.csv or the work log, whichever is "
+            f"later, evenly in {warmth_of(plan.holding).basis}; mulch rots by "
             f"{plan.rotting.basis}.",
             *work_words.untold_words(plan),
         ),
@@ -95,7 +96,7 @@ def _cover_table(at: int, due: PlotDue, plan: SeasonPlan) -> Table:
     low, high = (plan.holding.rules.figure(f"trigger-{end}") for end in ("low", "high"))
     return Table(
         f"{at}. {plot.name}, planted {plot.planted}; frost window closes: {release}",
-        ("stratum", "cover", "all grown", "kept to", "cut at", "is there", "cuts a year", "stands",
+        ("stratum", "cover", "all grown", "kept to", "cut at", "reached", "cuts a year", "stands",
          f"if cut at {low:.0%}", f"if let run to {high:.0%}"),
         tuple(_cover_row(stratum, plan) for stratum in due.strata if stratum.grown > 0),
         (

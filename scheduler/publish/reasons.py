@@ -180,7 +180,7 @@ def _foot(plan: SeasonPlan, task_id: str, reasons: Sequence[Reason]) -> Iterator
     """Frost state of the day, who works, and where the rules come from."""
     task, stint = plan.tasks[task_id], plan.stints.get(task_id)
     for notice in plan.notices:
-        if notice.about == task_id:
+        if notice.speaks_of(task_id):
             yield f"{notice.level.value.upper()}: {notice.says}"
     if stint is not None:
         told = (words.frost_words(task, stint, plan), words.moon_words(task, stint, plan))

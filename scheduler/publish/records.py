@@ -5,9 +5,10 @@ from datetime import date, datetime
 from typing import Any
 
 from scheduler.publish import words
+from scheduler.publish.aim_words import aim_records
 from scheduler.publish.due_sheet import HARVEST_YEARS, dues_of
 from scheduler.publish.material_words import mass_range_of, mulches_of
-from scheduler.publish.roster_words import hire_record, preference_record
+from scheduler.publish.roster_words import hire_record, preference_records
 from scheduler.publish.spare_words import spare_record
 from scheduler.publish.work_words import facts_of, harvests_in, removals_in
 from scheduler.season import SeasonPlan
@@ -191,6 +192,7 @@ def roster_record(plan: SeasonPlan) -> Record:
         "plan": plan.holding.plan.id,
         "proof": plan.roster.proof,
         "gap": round(plan.roster.gap, 4),
+        "aims": aim_records(plan.roster),
         "tasks": [
             {
                 "task": task_id,
@@ -222,7 +224,7 @@ def roster_record(plan: SeasonPlan) -> Record:
         ],
         "left_out": list(plan.roster.left_out),
         "spare_time": spare_record(plan.outlook.spare),
-        "preferences": [preference_record(one) for one in plan.roster.preferences],
+        "preferences": preference_records(plan),
         "hires": [hire_record(use, plan) for use in plan.roster.hires],
         "moved": [
             {
@@ -240,7 +242,14 @@ def roster_record(plan: SeasonPlan) -> Record:
 def notice_records(notices: tuple[Notice, ...]) -> list[Record]:
     """Notices, with their stable codes."""
     return [
-        {"code": n.code, "level": n.level.value, "about": n.about, "says": n.says} for n in notices
+        {
+            "code": n.code,
+            "level": n.level.value,
+            "about": n.about,
+            "also": list(n.also),
+            "says": n.says,
+        }
+        for n in notices
     ]
 
 

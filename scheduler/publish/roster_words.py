@@ -1,5 +1,7 @@
 """Preferences and hire of a roster, and what a preference costs: tables and records."""
 
+from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
 from scheduler.publish import words
@@ -13,9 +15,34 @@ from scheduler.terms import Basis, day_words
 Record = dict[str, Any]
 
 
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What became of the preferred days of one task.
+
+    Args:
+        preference: what the roster says of it.
+        state: ``met``, ``in part`` or ``missed``.
+        nearest: the nearest day more preferred than its own, where it stands on no best days.
+        price: what was paid, or what keeps it from that day or would be paid there.
+    """
+
+    preference: Preference
+    state: str
+    nearest: date | None
+    price: str
+
+
+def outcomes_of(plan: SeasonPlan) -> tuple[Outcome, ...]:
+    """Every preference, met or missed, with its price."""
+    if not plan.roster.preferences:
+        return ()
+    standing = Standing(plan.problem, plan.roster)
+    return tuple(_outcome(one, plan, standing) for one in plan.roster.preferences)
+
+
 def preference_tables(plan: SeasonPlan) -> list[Table]:
     """Preferences met or missed with their price; nothing where nobody prefers a day."""
-    told = plan.roster.preferences
+    told = outcomes_of(plan)
     if not told:
         return []
     named = dict.fromkeys(
@@ -24,36 +51,35 @@ def preference_tables(plan: SeasonPlan) -> list[Table]:
         for ruling in window.rulings
         if ruling.points.any()
     )
-    met = sum(one.met for one in told)
-    standing = Standing(plan.problem, plan.roster)
-    rows = tuple(
-        (
-            one.job_id,
-            words.days_words(plan.season, plan.stints[one.job_id].days),
-            *_outcome(one, plan, standing),
-        )
-        for one in told
-    )
+    met = sum(one.preference.met for one in told)
+    rows = tuple(_preference_row(one, plan) for one in told)
     foot = f"{met} of {len(told)} met. `scheduler roster SITE --without ID` shows what it costs."
     title = f"Preferred days. The site {'; '.join(named)}"
     return [Table(title, ("task", "days", "preferred", "price"), rows, (foot,))]
 
 
-def _outcome(one: Preference, plan: SeasonPlan, standing: Standing) -> tuple[str, str]:
+def _preference_row(one: Outcome, plan: SeasonPlan) -> tuple[str, ...]:
+    task_id = one.preference.job_id
+    near = f"nearest: {day_words(one.nearest)}; " if one.nearest else ""
+    days = words.days_words(plan.season, plan.stints[task_id].days)
+    return task_id, days, one.state, f"{near}{one.price}"
+
+
+def _outcome(one: Preference, plan: SeasonPlan, standing: Standing) -> Outcome:
     """Met, and what was paid; or missed, and what keeps it from the nearest preferred day."""
     if one.met:
         waited = f"waits {_days(one.waited_days)}" if one.waited_days else "none by itself"
-        return "met", waited
+        return Outcome(one, "met", None, waited)
     state = "in part" if one.points > 0 else "missed"
     found = standing.preferred(one.job_id)
     if found is None:
-        return state, ""
+        return Outcome(one, state, None, "")
     day, answer = found
     if isinstance(answer, Price):
         says = price_words(plan, one.job_id, [answer])
     else:
         says = obstacle_words(plan, one.job_id, answer, dated=False)
-    return state, f"nearest: {day_words(plan.season.date_of(day))}; {says}"
+    return Outcome(one, state, plan.season.date_of(day), says)
 
 
 def hire_tables(plan: SeasonPlan) -> list[Table]:
@@ -66,24 +92,32 @@ def hire_tables(plan: SeasonPlan) -> list[Table]:
             names.get(use.kit_id, use.kit_id),
             words.days_words(plan.season, use.days),
             str(len(use.days)),
-            f"{use.cost:g}",
+            f"{use.cost:g}" if use.cost else "-",
         )
         for use in plan.roster.hires
     )
     whole = sum(use.cost for use in plan.roster.hires)
-    foot = f"{len(rows)} blocks of hire, {whole:g} in all; a day is paid once."
+    blocks = "1 block" if len(rows) == 1 else f"{len(rows)} blocks"
+    cost = f"{whole:g} in all; a day is paid once" if whole else "no cost_day is told in crew.toml"
+    foot = f"{blocks} of hire, {cost}."
     return [Table("Hire", ("who", "days", "paid days", "cost"), rows, (foot,))]
 
 
-def preference_record(one: Preference) -> Record:
-    """One preference for a program."""
-    return {
-        "task": one.job_id,
-        "met": one.met,
-        "points": round(one.points, 4),
-        "points_best": round(one.points_best, 4),
-        "waited_days": one.waited_days,
-    }
+def preference_records(plan: SeasonPlan) -> list[Record]:
+    """The preferences for a program."""
+    return [
+        {
+            "task": one.preference.job_id,
+            "met": one.preference.met,
+            "state": one.state,
+            "points": round(one.preference.points, 4),
+            "points_best": round(one.preference.points_best, 4),
+            "waited_days": one.preference.waited_days,
+            "nearest": None if one.nearest is None else one.nearest.isoformat(),
+            "price": one.price,
+        }
+        for one in outcomes_of(plan)
+    ]
 
 
 def hire_record(use: HireUse, plan: SeasonPlan) -> Record:
@@ -120,12 +154,12 @@ def _sum_lines(here: Sums, there: Sums, moved: int) -> tuple[str, ...]:
     waited = here.late_days - there.late_days
     waits = f"{_days(waited)} later" if waited >= 0 else f"{_days(-waited)} earlier"
     return (
-        f"Cost with it: {moved} tasks stand on other days; all tasks together end {waits}.",
+        f"Cost with it: {moved} task{_s(moved)} on other days; all tasks together end {waits}.",
         f"Chance of frost damage beyond what you accept, summed over the tasks: "
         f"{here.frost_sum:.2f} with it, {there.frost_sum:.2f} without; the largest "
         f"{100 * here.frost_most:.0f} % and {100 * there.frost_most:.0f} %.",
-        f"Hire: {here.hire_blocks} blocks, {here.hire_cost:g}, with it; {there.hire_blocks} "
-        f"blocks, {there.hire_cost:g}, without.",
+        f"Hire: {here.hire_blocks} block{_s(here.hire_blocks)}, {here.hire_cost:g}, with it; "
+        f"{there.hire_blocks} block{_s(there.hire_blocks)}, {there.hire_cost:g}, without.",
         f"Left out: {here.left_out} with it, {there.left_out} without.",
     )
 
@@ -169,6 +203,10 @@ def _moved_days(one: int | None, two: int | None) -> str:
     if one is None or two is None:
         return ""
     return f"{_days(abs(two - one))} {'earlier' if two < one else 'later'}"
+
+
+def _s(n: int) -> str:
+    return "" if n == 1 else "s"
 
 
 def _days(n: float) -> str:

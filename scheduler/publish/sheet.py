@@ -1,6 +1,6 @@
 """The season as tables of words, for a terminal or a pipe."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -102,11 +102,23 @@ def roster_table(plan: SeasonPlan) -> Table:
         tuple(row for _, row in rows),
         (
             work_words.proof_words(plan.roster),
-            *(f"Left out: {task_id}" for task_id in plan.roster.left_out),
+            *_left_out_lines(plan),
             *work_words.roster_words(plan),
-            *(words.move_words(move, plan) for move in plan.moves),
+            *words.move_lines(plan),
         ),
     )
+
+
+def _left_out_lines(plan: SeasonPlan) -> Iterator[str]:
+    """The work without a place, a line for each plot; the warnings say why."""
+    plots: dict[str, list[str]] = {}
+    left = set(plan.roster.left_out)
+    for task_id in plan.tasks:
+        if task_id in left:
+            task = plan.tasks[task_id]
+            plots.setdefault(words.where(task, plan), []).append(task_id)
+    for place, ids in plots.items():
+        yield f"Left out in {place}: {', '.join(ids)}."
 
 
 def notice_lines(notices: Sequence[Notice]) -> tuple[str, ...]:

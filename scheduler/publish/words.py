@@ -1,14 +1,22 @@
 """The season in the grower's words: titles, reasons, descriptions."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from datetime import date, timedelta
 
 from scheduler.frost import FrostDates, FrostRisk
 from scheduler.holding import Plot
 from scheduler.publish.text import shortened
 from scheduler.roster import Stint
-from scheduler.season import Errand, Move, SeasonPlan, exposed_at, kinds_words, tenderest_of
+from scheduler.season import (
+    HALF_DONE_CODE,
+    Errand,
+    Move,
+    SeasonPlan,
+    exposed_at,
+    kinds_words,
+    tenderest_of,
+)
 from scheduler.stand import HourRange, Task
 from scheduler.terms import Basis, Ruling, Season, day_words, percent_words
 from scheduler.windows import Link, release_day
@@ -134,15 +142,19 @@ def _opening_day(is_open: list[bool], day: int) -> int:
 
 
 def frost_warning(task: Task, plan: SeasonPlan) -> str:
-    """The warning at the head of a task that stands inside an open frost window."""
-    return next(
-        (
-            f"WARNING: {notice.says}"
-            for notice in plan.notices
-            if notice.code in FROST_CODES and notice.about == task.id
-        ),
-        "",
-    )
+    """The warning about a task that frost can reach."""
+    return next(_warnings(plan, task.id, FROST_CODES), "")
+
+
+def half_done_warning(task: Task, plan: SeasonPlan) -> str:
+    """The warning about a visit that would be begun with a task, and not finished."""
+    return next(_warnings(plan, task.id, (HALF_DONE_CODE,)), "")
+
+
+def _warnings(plan: SeasonPlan, task_id: str, codes: Collection[str]) -> Iterator[str]:
+    for notice in plan.notices:
+        if notice.code in codes and notice.speaks_of(task_id):
+            yield f"WARNING: {notice.says}"
 
 
 def frost_words(task: Task, stint: Stint, plan: SeasonPlan) -> str:
@@ -266,6 +278,20 @@ def move_words(move: Move, plan: SeasonPlan) -> str:
     to = f"to {day_words(move.now)}" if move.now else "out of the plan"
     title = task_title(plan.tasks[move.task_id], plan)
     return f"moved: {move.task_id}: {title}: from {day_words(move.was)} {to}: {move.because}."
+
+
+def move_lines(plan: SeasonPlan) -> Iterator[str]:
+    """The moves, a line each; of all that left the plan for one reason one line."""
+    gone: dict[str, list[str]] = {}
+    for move in plan.moves:
+        if move.now is None:
+            gone.setdefault(move.because, []).append(move.task_id)
+    for move in plan.moves:
+        if move.now is not None or len(gone[move.because]) == 1:
+            yield move_words(move, plan)
+    for because, ids in gone.items():
+        if len(ids) > 1:
+            yield f"moved: {len(ids)} tasks out of the plan, of each {because}: {', '.join(ids)}."
 
 
 def runs_of(season: Season, days: tuple[int, ...]) -> list[tuple[date, date]]:

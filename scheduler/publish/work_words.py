@@ -269,7 +269,8 @@ def too_soon_words(task: Task, plan: SeasonPlan) -> Iterator[str]:
         return
     day, rules = plan.season.date_of(stint.first), plan.holding.rules
     for row in task.stock:
-        months = too_soon_months(_as_cut_before(row, day, plan), day, rules)
+        cut = _as_cut_before(row, plan.logged_cuts.of(row).last_cut, day, plan)
+        months = too_soon_months(cut, day, rules)
         regrowth = rules.regrowth_of(row.plant)
         if months is not None and regrowth is not None:
             name = rules.plants[row.plant].name
@@ -279,14 +280,14 @@ def too_soon_words(task: Task, plan: SeasonPlan) -> Iterator[str]:
             )
 
 
-def _as_cut_before(row: Stock, day: date, plan: SeasonPlan) -> Stock:
+def _as_cut_before(row: Stock, last_cut: date | None, day: date, plan: SeasonPlan) -> Stock:
     """The row with its last cut before a day, a planned one among them."""
     planned = [
         plan.season.date_of(stint.last)
         for task_id, stint in plan.stints.items()
         if plan.tasks[task_id].type.cuts and row in plan.tasks[task_id].stock
     ]
-    before = [cut for cut in (*planned, row.last_cut) if cut is not None and cut < day]
+    before = [cut for cut in (*planned, last_cut) if cut is not None and cut < day]
     return replace(row, last_cut=max(before, default=None))
 
 

@@ -9,6 +9,7 @@ from scheduler.season.compare import (
     preference_of,
 )
 from scheduler.season.errands import Errand
+from scheduler.season.half_done import HALF_DONE_CODE
 from scheduler.season.moves import Move, obstacle_words
 from scheduler.season.outlook import Outlook, outlook_of
 from scheduler.season.placed import Published
@@ -27,6 +28,7 @@ from scheduler.season.tonight import NoEstimateError, Tonight, tonight_of
 from scheduler.season.walk import SeasonPlan, plan_season
 
 __all__ = [
+    "HALF_DONE_CODE",
     "SPARE_CODE",
     "SPARE_STEP",
     "Comparison",

@@ -22,6 +22,12 @@ from scheduler.windows import Facts, TaskWindow, window_of
 # Past the end of the plan, to see whether a later end would help: not into the next round.
 LONGER_DAYS, LEAST_LONGER_DAYS = 184, 31
 MOST_OTHERS = 40  # pieces of other work that are asked about
+FROST_KINDS = (
+    "after-last-frost",
+    "before-last-frost",
+    "harden-before-frost",
+    "before-first-frost",
+)
 OWN_RULES = ("own-dates", "closed-days")
 NEVER_ASKED = ("not-past",)  # nobody can free a day that has gone by
 
@@ -284,6 +290,8 @@ class _Question:
     def frees(self, one: Statement, where: list[Placement]) -> str:
         """What the grower can change about a statement, and when the work could then begin."""
         day = day_words(self.base.season.date_of(where[0].first))
+        if one.kind == "rule" and self._frost_unknown(one):
+            return "name a station record or your own frost dates under [frost] in site.toml"
         if one.kind == "rule":
             return f"{self._of(one)}{self._rule_freed(one, where)}"
         if one.kind == "end":
@@ -297,6 +305,15 @@ class _Question:
             "hire-days": f"have {self._hired(one.about)} come on {day}",
             "heavy-row": self._cap_freed() if one.kind == "heavy-row" else "",
         }[one.kind]
+
+    def _frost_unknown(self, one: Statement) -> bool:
+        """Whether a rule waits for frost dates that nothing tells, in its plot or in any."""
+        rule = self.placed.holding.rules.rules.get(self._ruling(one).rule_id)
+        if rule is None or rule.kind not in FROST_KINDS:
+            return False
+        plot, known = self.windows[one.about].task.plot, self.outlook.frost
+        risks = list(known.values()) if plot is None else [known[plot.id]]
+        return all(risk.basis == "unknown" for risk in risks)
 
     def _cap_freed(self) -> str:
         """The least cap on heavy days in a row with which all has room."""
@@ -316,10 +333,8 @@ class _Question:
             return f"give up your own date (it could begin on {day})"
         if ruling.rule_id == "closed-days":
             return f"open {day}"
-        rule, plot = (
-            self.placed.holding.rules.rules[ruling.rule_id],
-            self.windows[one.about].task.plot,
-        )
+        rule = self.placed.holding.rules.rules[ruling.rule_id]
+        plot = self.windows[one.about].task.plot
         if isinstance(rule, AfterLastFrostRule) and plot is not None:
             risk = self.outlook.frost[plot.id]
             chances = [float(risk.chance_on_or_after[p.first]) for p in where]

@@ -12,7 +12,7 @@ from scheduler.season.moves import Move, moves_of
 from scheduler.season.notices import notices_of
 from scheduler.season.outlook import outlook_of
 from scheduler.season.placed import Placed, Published, entries_of, problem_of
-from scheduler.stand import LineMulch, Rotting, tasks_of
+from scheduler.stand import LineMulch, LoggedCuts, Rotting, tasks_of
 from scheduler.terms import Notice
 from scheduler.windows import Facts, links_between, window_of
 
@@ -40,6 +40,11 @@ class SeasonPlan(Placed):
     def mulches(self) -> dict[str, tuple[LineMulch, ...]]:
         """Mulch of the lines by task id, kept like the descriptions."""
         return {}
+
+    @cached_property
+    def logged_cuts(self) -> LoggedCuts:
+        """The last cut of each row of stock, the work log among what is known of it."""
+        return LoggedCuts(self.holding, self.outlook.as_of)
 
     @cached_property
     def rotting(self) -> Rotting:

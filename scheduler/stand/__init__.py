@@ -11,6 +11,7 @@ from scheduler.stand.canopy import Cover, alley_light, cover_of, cuts_a_year, da
 from scheduler.stand.cutting import care_words, conditions_of, cut_share, most_share
 from scheduler.stand.due import PlotDue, StratumDue, due_of
 from scheduler.stand.growth import Warmth, full_again, grown_share, too_soon_months, warmth_of
+from scheduler.stand.logged_cuts import LoggedCuts
 from scheduler.stand.mulch import (
     ChipperWorth,
     Laying,
@@ -27,6 +28,8 @@ from scheduler.stand.work import (
     HeldBack,
     Task,
     book_hours_of,
+    bookings_of,
+    calls_of,
     cut_mass_range,
     held_back,
     left_to_utility,
@@ -46,6 +49,7 @@ __all__ = [
     "Laying",
     "Learned",
     "LineMulch",
+    "LoggedCuts",
     "Material",
     "PlotDue",
     "Removal",
@@ -55,6 +59,8 @@ __all__ = [
     "Warmth",
     "alley_light",
     "book_hours_of",
+    "bookings_of",
+    "calls_of",
     "care_words",
     "chave_2014_kg",
     "chipper_worth",

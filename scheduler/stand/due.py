@@ -15,6 +15,7 @@ from scheduler.stand.canopy import (
     leafless,
 )
 from scheduler.stand.growth import Warmth, full_again, warmth_of
+from scheduler.stand.logged_cuts import LoggedCuts
 from scheduler.stand.mulch import left_of_old_cm
 from scheduler.stand.rotting import Rotting
 from scheduler.stand.work import Task
@@ -101,7 +102,8 @@ def due_of(
     """The plots in the order in which their heavy work comes.
 
     Earliest frost release first, then the most overdue, then those that share a hire, then
-    those without known nests (common practice, no source).
+    those without known nests (common practice, no source). Crowns grow back from the last cut
+    that stock.csv or the work log gives, whichever is later.
 
     Args:
         holding: the site's files.
@@ -113,6 +115,7 @@ def due_of(
         One entry a plot.
     """
     warmth = warmth_of(holding)
+    holding = replace(holding, stock=LoggedCuts(holding, as_of).stock)
     found = [
         _plot_due(plot, holding, tasks, as_of, released.get(plot.id), warmth)
         for plot in holding.plots

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from scheduler.holding import Holding, Plot, RuleBook, Stock, TaskType
+from scheduler.holding import VISITS, Holding, Plot, RuleBook, Stock, TaskType
 from scheduler.holding.fields import Skill, Visit
 from scheduler.holding.tasktypes import Selection
 from scheduler.stand.biomass import Material, mass_range, material_of
@@ -12,6 +12,7 @@ from scheduler.stand.rates import Batch, HourRange, Learned, batches_of, book_ho
 
 CLIMBER = "climber"
 WHOLE_HOLDING = "holding"
+PLOT_CALLS = ("call-utility", "protect-tender")
 LOCKED_OUT = "it stands within its own height and the clearance of the power line: licensed people"
 LEAFLESS: Visit = "dormant"  # the visit in which kinds that drop their leaves have none
 
@@ -97,6 +98,23 @@ def _book_tasks(holding: Holding) -> tuple[Task, ...]:
         if (kind.scope == "holding") == (plot is None) and _wanted(kind, plot, holding)
         for task in _task(kind, plot, holding)
     )
+
+
+def bookings_of(holding: Holding) -> tuple[str, ...]:
+    """Ids of the errands to book what is hired, one for each visit."""
+    return tuple(hire.booking_of(visit) for hire in holding.crew.hire for visit in VISITS)
+
+
+def calls_of(holding: Holding) -> frozenset[str]:
+    """Ids of what may have to be done beside the work: bookings, calls, covers on a cold night."""
+    asked = (f"{plot.id}.{call}" for plot in holding.plots for call in PLOT_CALLS)
+    return frozenset((*bookings_of(holding), *asked))
+
+
+def stock_taken(kind: TaskType, plot: Plot, holding: Holding) -> tuple[Stock, ...]:
+    """The stock of a plot that a kind of work takes, but for what the crew may not cut."""
+    taken = tuple(r for r in _stock_in(plot, holding) if _takes(kind, r, holding.rules))
+    return _free_of_lines(kind, plot, taken, holding.rules)
 
 
 def left_to_utility(plot: Plot, holding: Holding) -> str | None:

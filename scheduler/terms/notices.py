@@ -20,9 +20,15 @@ class Notice:
         level: note or warning.
         about: what it concerns: a task id, a plot id, a file.
         says: one or two plain sentences.
+        also: ids of other tasks that it speaks of.
     """
 
     code: str
     level: Level
     about: str
     says: str
+    also: tuple[str, ...] = ()
+
+    def speaks_of(self, task_id: str) -> bool:
+        """Whether it concerns a task, alone or beside others."""
+        return task_id == self.about or task_id in self.also

@@ -177,6 +177,7 @@ def test_write_keeps_what_it_wrote_and_afresh_does_not(site: Path) -> None:
 def test_roster_why_and_check_use_the_same_memory(site: Path) -> None:
     run("write", str(site), "--to", "elsewhere")
     edit(site, "site.toml", LAST_FROST, WARMER)
+    Path("none").mkdir()
     for command in (["roster", str(site)], ["why", str(site), "first-plot.cut-medium"]):
         kept, anew = (
             run(*command, "--published", where).stdout for where in ("elsewhere", "none")
@@ -244,7 +245,6 @@ def test_hours_left_are_planned_as_they_are_told(site: Path) -> None:
     result = run("done", str(site), TALL, "--hours-left", "3", "--percent", "50")
     assert result.exit_code == 2
     assert "give one of them" in result.stderr
-    assert run("done", str(site), TALL, "--hours-left", "0").exit_code == 0
     assert "100 % done" in run("done", str(site), TALL, "--hours-left", "0").stdout
 
 

@@ -147,10 +147,23 @@ def test_a_circle_in_the_order_is_told_along_its_way(site: Path) -> None:
     changed = entry.replace("rate =", 'after = [{ task = "plant-alleys" }]\nrate =', 1)
     add(site, "rules.toml", f"\n[[task]]{changed}")
     lines = warned(site, "roster", str(site))
-    circle = [line for line in lines if "runs in a circle" in line]
-    assert circle
-    assert "'Weed the tree lines'" in circle[0]
-    assert "take one `after` of these out of rules.toml" in circle[0]
+    (circle,) = (line for line in lines if "runs in a circle" in line)
+    assert "'Weed the tree lines' waits for 'Plant the opened alleys'" in circle
+    assert circle.count("'Plant the opened alleys'") == 1
+    assert "rules.toml closes it ([[task]] weed-lines, after plant-alleys); take this" in circle
+    for plot in read_holding(site, AS_OF).plots:
+        assert plot.name in circle, "told once for all plots"
+
+
+def test_two_circles_are_told_apart(site: Path) -> None:
+    book = (ROOT / "scheduler/holding/rules/tasks.toml").read_text(encoding="utf-8")
+    for kind, waits_for in (("weed-lines", "plant-alleys"), ("harvest-summer", "cut-stone-fruit")):
+        entry = next(e for e in book.split("[[task]]") if f'id = "{kind}"' in e)
+        changed = entry.replace("rate =", f'after = [{{ task = "{waits_for}" }}]\nrate =', 1)
+        add(site, "rules.toml", f"\n[[task]]{changed}")
+    circles = [line for line in warned(site) if "runs in a circle" in line]
+    assert len(circles) == 2
+    assert sum("[[task]] harvest-summer, after cut-stone-fruit" in one for one in circles) == 1
 
 
 def test_kit_that_two_plots_want_on_the_same_day_names_both(site: Path) -> None:

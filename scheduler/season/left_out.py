@@ -1,0 +1,226 @@
+"""Work without a place: one warning for each cause, with all that stays out for it."""
+
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from typing import TypeAlias
+
+import numpy as np
+
+from scheduler.holding import TaskType, package_tasks
+from scheduler.season.conflicts import Conflicts
+from scheduler.season.placed import Placed
+from scheduler.stand import Task
+from scheduler.terms import Level, Notice, day_words
+from scheduler.windows import TaskWindow
+
+BY_TODAY = ("not-past", "hire-notice")  # rules that close days because of what day it is
+WAITS = "waits-for-left-out"
+Edge: TypeAlias = tuple[str, str]  # a kind of work, and one that its `after` names
+
+
+def left_out_notices(placed: Placed) -> Iterator[Notice]:
+    """A warning for each cause, and a note for each task that merely waits for one of those."""
+    in_circle = {task_id for circle in placed.roster.circles for task_id in circle}
+    conflicts, left = Conflicts(placed), set(placed.roster.left_out) - in_circle
+    reasons: dict[str, tuple[str, str]] = {}
+    for task_id in (t for t in placed.tasks if t in left):
+        reasons[task_id] = _why_left_out(placed, placed.tasks[task_id], conflicts)
+    waiting = [task_id for task_id, (code, _) in reasons.items() if code == WAITS]
+    yield from _circle_notices(placed, waiting)
+    alike: dict[tuple[str, str], list[str]] = {}
+    for task_id, (code, says) in reasons.items():
+        if code == WAITS:
+            told = f"{_head(placed, [task_id])}: {says}."
+            yield Notice(code, Level.NOTE, task_id, told)
+        else:
+            alike.setdefault((code, says), []).append(task_id)
+    for (code, says), ids in alike.items():
+        with_it = _with_it(placed, ids, waiting)
+        told = f"{_head(placed, ids)}: {says}.{_with_words(placed, with_it)}"
+        yield Notice(code, Level.WARNING, ids[0], told, (*ids[1:], *with_it))
+
+
+def _head(placed: Placed, ids: Sequence[str]) -> str:
+    """What could not be placed for one reason."""
+    tasks = [placed.tasks[task_id] for task_id in ids]
+    if len({task.type.id for task in tasks}) == 1:
+        places = ", ".join(placed.place_of(task) for task in tasks)
+        return f"{tasks[0].type.title} in {places} could not be placed"
+    return f"{len(ids)} tasks ({', '.join(ids)}) could not be placed"
+
+
+def _with_it(placed: Placed, causes: Collection[str], waiting: Collection[str]) -> tuple[str, ...]:
+    """The tasks that wait for any of these, or for one that does, in the order of work."""
+    reached, todo = set(causes), list(causes)
+    while todo:
+        before = todo.pop()
+        found = {link.after for link in placed.links if link.before == before}
+        found &= set(waiting) - reached
+        reached |= found
+        todo += sorted(found)
+    return tuple(task_id for task_id in waiting if task_id in reached)
+
+
+def _with_words(placed: Placed, with_it: Collection[str]) -> str:
+    titles = dict.fromkeys(repr(placed.tasks[task_id].type.title) for task_id in with_it)
+    if not titles:
+        return ""
+    stays = "stays" if len(titles) == 1 else "stay"
+    return f" With it {stays} out: {', '.join(titles)}."
+
+
+def _circle_notices(placed: Placed, waiting: Collection[str]) -> Iterator[Notice]:
+    """Each circle once, however many plots it stands in: by the entries that close it."""
+    found: dict[tuple[Edge, ...], list[tuple[str, ...]]] = {}
+    for circle in placed.roster.circles:
+        found.setdefault(_closing(placed, circle), []).append(circle)
+    for closing, circles in found.items():
+        ids = tuple(task_id for circle in circles for task_id in circle)
+        with_it = _with_it(placed, ids, waiting)
+        says = _circle_words(placed, min(circles, key=len), closing, ids)
+        told = f"{says}{_with_words(placed, with_it)}"
+        yield Notice("order-circle", Level.WARNING, ids[0], told, (*ids[1:], *with_it))
+
+
+def _closing(placed: Placed, circle: tuple[str, ...]) -> tuple[Edge, ...]:
+    """The entries of a circle that are the site's own; all where none is."""
+    book = package_tasks()
+    kinds = [placed.tasks[task_id].type.id for task_id in circle]
+    edges = [
+        edge
+        for before, after in zip(kinds, (*kinds[1:], kinds[0]), strict=True)
+        for edge in _edges(placed, after, before)
+    ]
+    own = [(kind, waits) for kind, waits in edges if not _in_book(kind, waits, book)]
+    return tuple(sorted(own or edges))
+
+
+def _in_book(kind: str, waits_for: str, book: Mapping[str, TaskType]) -> bool:
+    return kind in book and any(after.task == waits_for for after in book[kind].after)
+
+
+def _circle_words(
+    placed: Placed, circle: tuple[str, ...], closing: tuple[Edge, ...], ids: Collection[str]
+) -> str:
+    """The circle in the grower's words, from the entry that closes it round to it again."""
+    kinds = [placed.tasks[task_id].type.id for task_id in reversed(circle)]  # each waits for next
+    at = next((n for n, kind in enumerate(kinds) if kind == closing[0][0]), 0) if closing else 0
+    first, *others = (repr(placed.holding.rules.tasks[k].title) for k in kinds[at:] + kinds[:at])
+    chain = ", that for ".join([*others, first])
+    places = ", ".join(dict.fromkeys(placed.place_of(placed.tasks[task_id]) for task_id in ids))
+    told = ", ".join(f"[[task]] {kind}, after {waits_for}" for kind, waits_for in closing)
+    those = "this `after`" if len(closing) == 1 else "one of these `after`"
+    return (
+        f"The order of work runs in a circle in {places}, so it could not be placed: {first} "
+        f"waits for {chain}. Your rules.toml closes it ({told}); take {those} out."
+    )
+
+
+def _edges(placed: Placed, after: str, before: str) -> tuple[Edge, ...]:
+    """The entries ``after`` that lead from a kind of work back to one that it waits for.
+
+    Kinds that are missing in the plot are looked through, as the order of work does it.
+    """
+    tasks = placed.holding.rules.tasks
+    ways: list[tuple[Edge, ...]] = [((after, one.task),) for one in tasks[after].after]
+    seen: set[str] = set()
+    for way in ways:  # grows while it is walked: the shortest way comes first
+        last = way[-1][1]
+        if last == before:
+            return way
+        if last not in seen:
+            seen.add(last)
+            ways += [(*way, (last, one.task)) for one in tasks[last].after]
+    return ()
+
+
+def _why_left_out(placed: Placed, task: Task, conflicts: Conflicts) -> tuple[str, str]:
+    """Code and words of the plainest reason there is."""
+    for reason in (_nobody_can, _date_past, _waits, _no_working_day, _gone_by):
+        found = reason(placed, task)
+        if found is not None:
+            return found
+    code = _code_of_days(placed, placed.windows[task.id])
+    conflict = conflicts.of(task.id)
+    if conflict is not None:
+        return code, conflict.words
+    return code, (
+        f"its open days ({_open_words(placed.windows[task.id])}) leave no room after the work it "
+        "waits for, beside the crew's other work"
+    )
+
+
+def _no_working_day(placed: Placed, _task: Task) -> tuple[str, str] | None:
+    """Nobody works on any day of the plan: no statement about this task is to blame."""
+    if any(bool((worker.hours > 0).any()) for worker in placed.problem.workers):
+        return None
+    return "nobody-works", "nobody of the crew has a working day in the plan; see crew.toml"
+
+
+def _nobody_can(placed: Placed, task: Task) -> tuple[str, str] | None:
+    missing = _missing_skills(placed, task)
+    if missing:
+        return "nobody-can", f"nobody of the crew, own or hired, can do it ({missing})"
+    return None
+
+
+def _date_past(placed: Placed, task: Task) -> tuple[str, str] | None:
+    fixed = placed.windows[task.id].fixed_first
+    day = None if fixed is None else placed.season.date_of(fixed)
+    if day is not None and day < placed.outlook.as_of:
+        return "own-date-past", f"your own day for it, {day_words(day)}, has gone by"
+    return None
+
+
+def _gone_by(placed: Placed, task: Task) -> tuple[str, str] | None:
+    """All its days lie before today: done and not logged, or missed."""
+    window, today = placed.windows[task.id], placed.season.day_of(placed.outlook.as_of)
+    closed = np.zeros(placed.season.n_days, dtype=bool)
+    for ruling in window.rulings:
+        if ruling.rule_id not in BY_TODAY:
+            closed |= ruling.closed
+    days = np.flatnonzero(~closed)
+    if window.fixed_first is not None or not days.size or days[-1] >= today:
+        return None
+    first, last = (day_words(placed.season.date_of(int(day))) for day in (days[0], days[-1]))
+    return "no-open-day", (
+        f"its days ({first} to {last}) have gone by. If it was done, log it (scheduler done SITE "
+        "TASK --on DAY); else leave it out of this plan (`without` of its [[work]])"
+    )
+
+
+def _waits(placed: Placed, task: Task) -> tuple[str, str] | None:
+    waits = [
+        placed.tasks[link.before].type.title
+        for link in placed.links
+        if link.after == task.id and link.before in placed.roster.left_out
+    ]
+    if waits:
+        have = "has" if len(waits) == 1 else "have"
+        return WAITS, f"it waits for {', '.join(waits)}, which {have} no place either"
+    return None
+
+
+def _code_of_days(placed: Placed, window: TaskWindow) -> str:
+    if window.fixed_first is None and not window.open.any():
+        return "no-open-day"
+    return "left-out" if _somebody_works(placed, window) else "nobody-works"
+
+
+def _missing_skills(placed: Placed, task: Task) -> str:
+    able = {skill for worker in placed.problem.workers for skill in worker.skills}
+    needed = [skill for skill in task.team if skill != "hands" and skill not in task.hired]
+    kit = [name for name in task.type.kit if name not in task.hired]
+    return ", ".join([skill for skill in needed if skill not in able] + kit)
+
+
+def _somebody_works(placed: Placed, window: TaskWindow) -> bool:
+    days = window.open.copy()
+    if window.fixed_first is not None:
+        days = np.arange(days.size) == window.fixed_first
+    return any(bool((worker.hours[days] > 0).any()) for worker in placed.problem.workers)
+
+
+def _open_words(window: TaskWindow) -> str:
+    if window.fixed_first is not None:
+        return day_words(window.season.date_of(window.fixed_first))
+    return ", ".join(f"{day_words(s.first)} to {day_words(s.last)}" for s in window.spans)
