@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from scheduler.roster import Kit, Problem, Roster, faults_in, solve
+from scheduler.roster.large import Large
 from scheduler.roster.why import Obstacle, Standing
 from tests.roster.seasons import season_of_work
 from tests.roster.test_small_seasons import CREW, SEASON, N, days, job
@@ -40,6 +41,29 @@ def test_prices_give_a_bound_below_the_proven_best_and_pieces_a_plan_above_it(
 @pytest.mark.slow
 def test_pieces_give_the_same_answer_twice(four_plots: Problem) -> None:
     assert by_pieces(four_plots) == by_pieces(four_plots)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("block_days", [0.0, None])
+def test_a_plan_made_first_for_a_long_model_changes_no_proof(
+    block_days: float | None, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    problem = season_of_work(3, per_plot=12, load=0.4, seed=3, block_days=block_days)
+    exact, prepared = solve(problem), []
+    improve = Large.solve
+
+    def noted(self: Large, effort: float, seconds: float | None) -> None:
+        improve(self, effort, seconds)
+        prepared.append(dict(self.search.known))
+
+    monkeypatch.setattr("scheduler.roster.search.LONG", 0)
+    monkeypatch.setattr(Large, "solve", noted)
+    again = solve(problem)
+    assert again.proof == exact.proof == "proven"
+    assert again.stages == exact.stages
+    assert faults_in(problem, again) == ()
+    (known,) = prepared
+    assert known["waiting_days"] > 0
 
 
 def chipper(block_days: float) -> Problem:
