@@ -34,6 +34,7 @@ from scheduler.door import (
     refuse,
     refuse_task,
     show,
+    skipped_words,
     today,
     told,
 )
@@ -317,12 +318,13 @@ def done(
         booked = task in bookings_of(holding) and entry.percent == 100
         days = booked_days_words(site, logged, as_of, task) if booked else ""
         append_to_log(site, entry)
-    typer.echo(
-        f"{task}: {entry.percent} % done on {entry.date}, written to {site / 'worklog.csv'}"
+    early = f"note: plan {entry.plan} begins on {first}; logged for it all the same"
+    _say(
+        f"{task}: {entry.percent} % done on {entry.date}, written to {site / 'worklog.csv'}", days
     )
-    if days:
-        typer.echo(days)
-    if entry.date < first:
-        typer.echo(
-            f"note: plan {entry.plan} begins on {first}; logged for it all the same", err=True
-        )
+    _say(early if entry.date < first else "", skipped_words(task, holding), err=True)
+
+
+def _say(*lines: str, err: bool = False) -> None:
+    for line in filter(None, lines):
+        typer.echo(line, err=err)

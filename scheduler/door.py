@@ -116,6 +116,19 @@ def booked_days_words(site: Path, holding: "Holding", as_of: date | None, task: 
     return logged_words(task, plan_season(holding, today(as_of), published=published))
 
 
+def skipped_words(task: str, holding: "Holding") -> str:
+    """What comes before a task and is not in the log as done; empty where all is."""
+    from scheduler.stand import tasks_of
+    from scheduler.windows import left_before
+
+    log = {entry.task: entry for entry in holding.log if entry.plan == holding.plan.id}
+    done = {task_id for task_id, entry in log.items() if entry.percent == 100}
+    skipped = left_before(task, tasks_of(holding), done, holding.rules)
+    names = ", ".join(f"{left.type.title!r} ({left.id})" for left in skipped)
+    after = "not logged as done; what follows waits for it too"
+    return names and f"note: before it comes {names}, {after}"
+
+
 def calendars_of(site: Path, folder: Path | None, *, afresh: bool) -> Path | None:
     """Where the written calendars of a site stand; None where they are not to be asked."""
     return None if afresh else folder or Path("calendars") / site.resolve().name

@@ -1,5 +1,6 @@
 """The walk through the rooms: from a holding's files to its crew's days. Pure."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, fields
 from datetime import date
 from functools import cached_property
@@ -11,10 +12,10 @@ from scheduler.season.errands import Errand, errands_of
 from scheduler.season.moves import Move, moves_of
 from scheduler.season.notices import notices_of
 from scheduler.season.outlook import outlook_of
-from scheduler.season.placed import Placed, Published, entries_of, problem_of
-from scheduler.stand import LineMulch, LoggedCuts, Rotting, tasks_of
+from scheduler.season.placed import Placed, Published, entries_of, finished, problem_of
+from scheduler.stand import LineMulch, LoggedCuts, Rotting, Task, tasks_of
 from scheduler.terms import Notice
-from scheduler.windows import Facts, links_between, window_of
+from scheduler.windows import Facts, Link, links_between, window_of
 
 
 @dataclass(frozen=True)
@@ -70,7 +71,7 @@ def plan_season(
     outlook = outlook_of(holding, as_of, tasks)
     facts = Facts(holding, outlook.season, outlook.sky, outlook.frost, as_of)
     windows = {task.id: window_of(task, facts) for task in tasks}
-    links = links_between(tasks, holding.rules)
+    links = _links(tasks, holding)
     problem = problem_of(outlook, windows, links, published)
     placed = Placed(
         outlook=outlook,
@@ -87,3 +88,15 @@ def plan_season(
     return SeasonPlan(
         **told, errands=errands, notices=notices_of(placed, errands), moves=moves_of(placed)
     )
+
+
+def _links(tasks: Sequence[Task], holding: Holding) -> tuple[Link, ...]:
+    """The order of work; across what is done already, too.
+
+    Where the medium stratum was cut before the emergent one, what lies and grows on the ground
+    still waits for the emergent one.
+    """
+    done = finished({task_id: told[-1] for task_id, told in entries_of(holding).items()})
+    every = links_between(tasks, holding.rules)
+    across = links_between([task for task in tasks if task.id not in done], holding.rules)
+    return tuple({(link.before, link.after): link for link in (*across, *every)}.values())

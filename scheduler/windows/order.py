@@ -1,6 +1,6 @@
 """The order of work: which task waits for which."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from scheduler.holding import RuleBook, TaskType
@@ -38,6 +38,22 @@ def links_between(tasks: Sequence[Task], rules: RuleBook) -> tuple[Link, ...]:
         for task in tasks
         for after in _present(task.type, task.plot_id, there, rules)
     )
+
+
+def left_before(
+    task_id: str, tasks: Sequence[Task], done: Container[str], rules: RuleBook
+) -> tuple[Task, ...]:
+    """What should have come right before a task and is not done.
+
+    Args:
+        task_id: the task, done or not.
+        tasks: all that there are.
+        done: ids of those that are.
+        rules: which of them waits for which.
+    """
+    left = {task.id: task for task in tasks if task.id not in done or task.id == task_id}
+    links = links_between(tuple(left.values()), rules)
+    return tuple(left[link.before] for link in links if link.after == task_id)
 
 
 def _present(
