@@ -8,7 +8,7 @@ import json
 import shutil
 import sys
 import textwrap
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
@@ -80,7 +80,7 @@ def read_site(
 
 
 def planned(
-    site: Path, as_of: date | None, plan: str | None, memory: Path | None = None
+    site: Path, as_of: date | None, plan: str | None, *memories: Path | None
 ) -> "SeasonPlan":
     """Read the site and plan its season, with a sign of life on a terminal.
 
@@ -88,7 +88,8 @@ def planned(
         site: folder of the site.
         as_of: day to take for today.
         plan: plan to take, where there are several.
-        memory: folder of the written calendars, whose days are kept; None plans anew.
+        memories: folders of written calendars; the days of the first that has the work are
+            kept. None of them plans anew.
     """
     from rich.console import Console
 
@@ -96,8 +97,7 @@ def planned(
         holding = read_site(site, as_of, plan)
         from scheduler.season import plan_season
 
-        published = _published(memory, holding) if memory is not None else {}
-        return plan_season(holding, today(as_of), published=published)
+        return plan_season(holding, today(as_of), published=_published(memories, holding))
 
 
 def booked_days_words(site: Path, holding: "Holding", as_of: date | None, task: str) -> str:
@@ -112,7 +112,7 @@ def booked_days_words(site: Path, holding: "Holding", as_of: date | None, task: 
     from scheduler.season import logged_words, plan_season
 
     memory = calendars_of(site, None, afresh=False)
-    published = _published(memory, holding) if memory is not None else {}
+    published = _published([memory], holding)
     return logged_words(task, plan_season(holding, today(as_of), published=published))
 
 
@@ -134,13 +134,14 @@ def calendars_of(site: Path, folder: Path | None, *, afresh: bool) -> Path | Non
     return None if afresh else folder or Path("calendars") / site.resolve().name
 
 
-def _published(folder: Path, holding: "Holding") -> "Published":
-    """The days that the written work feed tells; nothing is read where there is none."""
+def _published(folders: Iterable[Path | None], holding: "Holding") -> "Published":
+    """The days that the first written work feed tells; nothing is read where there is none."""
     from scheduler.publish.files import published_days, work_feed_in
     from scheduler.publish.ics import ForeignFeedError
     from scheduler.stand import tasks_of
 
-    feed = work_feed_in(folder, holding.site.id)
+    feeds = (work_feed_in(folder, holding.site.id) for folder in folders if folder is not None)
+    feed = next((found for found in feeds if found is not None), None)
     if feed is None:
         return {}
     ids = [task.id for task in tasks_of(holding)]

@@ -124,7 +124,9 @@ def publish(
     from scheduler.publish.ics import ForeignFeedError
     from scheduler.publish.share import ShareError, share_feeds
 
-    season = planned(site, as_of, plan, calendars_of(site, to, afresh=afresh))
+    # what is published for the first time stands on the days that `write` has told already
+    told_in = (calendars_of(site, folder, afresh=afresh) for folder in (to, None))
+    season = planned(site, as_of, plan, *told_in)
     asked = {"allow_empty": allow_empty, "remove_ended": remove_ended}
     manner = _manner(as_of, keep_cancelled=keep_cancelled, **asked)
     with told():

@@ -1,6 +1,7 @@
 """The shared folder: secret names, the owner's page, new tokens, damaged neighbours."""
 
 import re
+import shutil
 import stat
 import sys
 from dataclasses import replace
@@ -18,7 +19,7 @@ from scheduler.publish.ics import ForeignFeedError
 from scheduler.publish.page import Entry, page_bytes
 from scheduler.publish.share import TOKEN, ShareError, share_feeds
 from tests.publish.test_disk import feed, script
-from tests.sites import ROOT
+from tests.sites import ROOT, edit
 
 NOW = Manner(datetime(2026, 11, 25, tzinfo=UTC))
 LATER = Manner(NOW.now + timedelta(days=3))
@@ -296,3 +297,34 @@ def test_the_command_says_plainly_what_it_cannot_do(
     assert result.exit_code == 2
     assert word in result.stderr
     assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.slow
+def test_what_is_published_first_stands_on_the_days_already_written(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    site, run = tmp_path / "klipskadu", CliRunner().invoke
+    shutil.copytree(ROOT / "sites" / "klipskadu", site)
+    day = ["--as-of", "2026-11-25"]
+    edit(site, "crew.toml", "spare_share = 0.1", "spare_share = 0.4")
+    run(app, ["write", str(site), *day])
+    edit(site, "crew.toml", "spare_share = 0.4", "spare_share = 0.1")  # other days are better now
+    run(app, ["publish", str(site), "--to", "www", *day])
+    run(app, ["publish", str(site), "--to", "other", *day, "--afresh"])
+    written = days_in(tmp_path / "calendars" / "klipskadu" / "work.ics")
+    kept, anew = (days_in(next((tmp_path / to).glob("*/*-work.ics"))) for to in ("www", "other"))
+    # calls have days of their own
+    assert len(kept.items() & written.items()) >= len(written) - 2
+    assert len(anew.items() & written.items()) < len(written) - 10
+
+
+def days_in(path: Path) -> dict[str, str]:
+    """First day by UID of the events of a feed."""
+    text = path.read_bytes().decode().replace("\r\n ", "")
+    events = text.split("BEGIN:VEVENT")[1:]
+    return {
+        event.split("UID:")[1].split("\r\n")[0]: event.split("DTSTART;VALUE=DATE:")[1][:8]
+        for event in events
+        if "DTSTART;VALUE=DATE:" in event
+    }
