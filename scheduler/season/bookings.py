@@ -26,7 +26,8 @@ class HireNeed:
         visit: the visit.
         days: by task id, the planned days on which it is needed, by number.
         unbooked: those of all its tasks for which it is not booked, sorted.
-        untold: whether the log says that it is booked and crew.toml no days of this visit.
+        untold: whether the log says that it is booked, and crew.toml neither for which days of
+            this visit nor that it comes on all of its days anyway.
     """
 
     hire: Hire
@@ -61,8 +62,10 @@ def _needs(hire: Hire, placed: Placed) -> Iterator[HireNeed]:
     booked = _booked_days(hire, placed.season)
     for visit, days in by_visit.items():
         wanted = {day for of_task in days.values() for day in of_task}
-        untold = hire.booking_of(visit) in placed.done and not hire.booked_for(visit)
-        yield HireNeed(hire, visit, days, tuple(sorted(wanted - booked)), untold)
+        unbooked = tuple(sorted(wanted - booked))
+        logged = hire.booking_of(visit) in placed.done
+        untold = logged and not hire.booked_for(visit, placed.season) and bool(unbooked)
+        yield HireNeed(hire, visit, days, unbooked, untold)
 
 
 def _booked_days(hire: Hire, season: Season) -> set[int]:

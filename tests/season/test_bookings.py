@@ -213,3 +213,28 @@ def test_what_it_costs_to_keep_booked_days_is_told_without_a_word_of_the_moon(si
     assert TALL in without
     assert "21 Jan 2027" in without
     assert "practice" not in without
+
+
+def test_days_booked_in_an_earlier_season_do_not_answer_for_this_one(site: Path) -> None:
+    """Last winter's line still stands; this winter's call is logged without days."""
+    plan = (site / "plan-2027.toml").read_text(encoding="utf-8")
+    earlier = plan.replace("2026-", "2025-").replace("2027-", "2026-")
+    (site / "plan-2026.toml").write_text(earlier, encoding="utf-8")
+    book(site, (date(2026, 1, 15), date(2026, 1, 15)), visit="dormant")
+    log_booking(site)
+    plan_2027 = plan_season(read_holding(site, AS_OF, "2027"), AS_OF)
+    assert BOOKING not in errands(plan_2027)
+    assert len(says(plan_2027, "booking-without-days")) == 1
+    shut = plan_2027.windows[TALL].closing(plan_2027.season.day_of(date(2026, 12, 3)))
+    assert "hire-notice" not in {ruling.rule_id for ruling in shut}
+
+
+def test_a_logged_booking_wants_no_line_where_the_firm_comes_that_day_anyway(site: Path) -> None:
+    """The day is booked for another visit: a line with nothing new in it would mend nothing."""
+    log_booking(site)
+    day = dates_of(planned(site), TALL)[0]
+    book(site, (day, day), visit="release")
+    plan = planned(site)
+    assert dates_of(plan, TALL) == [day]
+    assert says(plan, "booking-without-days") == []
+    assert BOOKING not in errands(plan)
