@@ -8,14 +8,13 @@ from typing import TypeAlias
 from scheduler.holding.crew import Crew, SomeDays
 from scheduler.holding.dayrules import CARE_MONTHS
 from scheduler.holding.faults import Fault
-from scheduler.holding.fields import is_slug
+from scheduler.holding.fields import VISITS, is_slug
 from scheduler.holding.plan import OwnDate, Plan
 from scheduler.holding.plots import Plot, Stock
 from scheduler.holding.rulebook import RuleBook
 from scheduler.holding.site import Site
 from scheduler.terms import Season
 
-VISITS = ("dormant", "release", "dry-summer", "year")
 NamedRow: TypeAlias = tuple[str, Mapping[str, str]]
 
 
