@@ -13,6 +13,7 @@ import numpy as np
 
 from scheduler.holding import Hire
 from scheduler.holding.fields import Visit
+from scheduler.season.kept_days import numbers_of
 from scheduler.season.placed import Placed
 from scheduler.terms import DaySpan, Level, Notice, Season, day_words, spans_of
 
@@ -70,7 +71,7 @@ def _needs(hire: Hire, placed: Placed) -> Iterator[HireNeed]:
 
 def _booked_days(hire: Hire, season: Season) -> set[int]:
     """Numbers of the days of the season for which it is booked."""
-    return {n for one in hire.booked for n in np.flatnonzero(season.mask(one.span)).tolist()}
+    return numbers_of((one.span for one in hire.booked), season)
 
 
 def spans_words(spans: tuple[DaySpan, ...]) -> str:

@@ -238,3 +238,33 @@ def test_a_logged_booking_wants_no_line_where_the_firm_comes_that_day_anyway(sit
     assert dates_of(plan, TALL) == [day]
     assert says(plan, "booking-without-days") == []
     assert BOOKING not in errands(plan)
+
+
+def test_booked_days_win_over_published_ones_and_the_visit_moves_along(site: Path) -> None:
+    """The firm has another day than the one in the calendar: it would come for nothing."""
+    first = planned(site)
+    published = {t: [DaySpan(dates_of(first, t)[0], dates_of(first, t)[-1])] for t in first.stints}
+    day = date(2027, 1, 28)
+    assert dates_of(first, TALL) < [day]
+    book(site, (day, day), visit="dormant")
+    log_booking(site)
+    plan = planned(site, published=published)
+    assert dates_of(plan, TALL) == [day]
+    assert says(plan, "booked-unused") == []
+    assert BOOKING not in errands(plan)
+    (move,) = [one for one in plan.moves if one.task_id == TALL]
+    assert move.because.endswith("is booked for 28 Jan 2027")
+    visits = {plan.tasks[one.task_id].type.visit for one in plan.moves}
+    assert visits == {"dormant"}  # what has nothing to do with it keeps its days
+
+
+def test_published_days_that_are_booked_stay_beside_more_booked_days(site: Path) -> None:
+    first = planned(site)
+    published = {t: [DaySpan(dates_of(first, t)[0], dates_of(first, t)[-1])] for t in first.stints}
+    days = dates_of(first, TALL)
+    spare = date(2027, 1, 28)
+    book(site, (days[0], days[-1]), (spare, spare), visit="dormant")
+    plan = planned(site, published=published)
+    assert dates_of(plan, TALL) == days
+    assert plan.moves == ()
+    assert "28 Jan 2027" in says(plan, "booked-unused")[0]
