@@ -268,3 +268,13 @@ def test_published_days_that_are_booked_stay_beside_more_booked_days(site: Path)
     assert dates_of(plan, TALL) == days
     assert plan.moves == ()
     assert "28 Jan 2027" in says(plan, "booked-unused")[0]
+
+
+def test_short_notice_is_freed_by_a_booking_that_the_firm_agrees_to(site: Path) -> None:
+    """Only the firm can let go of its notice; no rule of the trade is set aside."""
+    edit(site, "crew.toml", LEAD, "lead_days = 380")
+    (told,) = (n.says for n in planned(site).notices if n.about == TALL)
+    assert "needs 380 days of notice" in told
+    freed = told.partition("What would free it: ")[2]
+    assert "if they agree to come sooner: booked under [[hire]], from" in freed
+    assert "set hire-notice aside" not in freed
