@@ -121,6 +121,16 @@ def test_a_row_with_hours_left_of_what_is_done_is_a_fault(site: Path, percent: s
     assert "worklog.csv, row 2, field hours_left: found 3 h still to do" in result.stderr
 
 
+def test_a_row_that_is_not_done_with_nothing_left_is_a_fault(site: Path) -> None:
+    """A quarter of an hour would be planned for it, for want of less."""
+    (site / "worklog.csv").write_text(
+        f"date,plan,task,percent,hours_left\n2027-05-18,2027,{TASK},80,0\n", "utf-8"
+    )
+    result = CliRunner().invoke(app, ["check", str(site), "--as-of", "2027-05-20"])
+    assert result.exit_code == 2
+    assert "field hours_left: found nothing still to do, at 80 %" in result.stderr
+
+
 def test_a_log_that_goes_back_or_runs_ahead_is_warned_of(site: Path) -> None:
     (site / "worklog.csv").write_text(
         "date,plan,task,percent\n"
