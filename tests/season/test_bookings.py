@@ -278,3 +278,11 @@ def test_short_notice_is_freed_by_a_booking_that_the_firm_agrees_to(site: Path) 
     freed = told.partition("What would free it: ")[2]
     assert "if they agree to come sooner: booked under [[hire]], from" in freed
     assert "set hire-notice aside" not in freed
+
+
+def test_a_booking_logged_for_a_day_to_come_is_told(site: Path) -> None:
+    """It lifts the notice as if the firm had been called; the year may be mistyped."""
+    append_to_log(site, LogEntry(date=date(2027, 3, 1), plan="2027", task=BOOKING))
+    (told,) = says(planned(site), "log-day-to-come")
+    assert BOOKING in told
+    assert says(planned(site, date(2027, 3, 1)), "log-day-to-come") == []
