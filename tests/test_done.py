@@ -143,3 +143,9 @@ def test_a_log_that_goes_back_or_runs_ahead_is_warned_of(site: Path) -> None:
     told = {n["code"]: n["says"] for n in json.loads(result.stdout)}
     assert "at 40 % on 19 May 2027 after 60 % on 18 May 2027" in told["log-goes-back"]
     assert "19 Jun 2027, a day to come" in told["log-day-to-come"]
+
+
+def test_a_row_in_a_log_parted_by_tabs_has_all_its_cells(site: Path) -> None:
+    (site / "worklog.csv").write_text("date\tplan\ttask\tpercent\thours\tnote\n", "utf-8")
+    assert done(site, "--percent", 50).exit_code == 0
+    assert rows(site)[-1].count("\t") == 5
