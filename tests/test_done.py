@@ -111,24 +111,23 @@ def test_more_hours_left_than_was_thought_take_no_work_back(site: Path) -> None:
     assert f",{TASK},100," in rows(site)[-1]
 
 
-@pytest.mark.parametrize("percent", ["100", ""])
-def test_a_row_with_hours_left_of_what_is_done_is_a_fault(site: Path, percent: str) -> None:
+@pytest.mark.parametrize(
+    ("percent", "left", "found"),
+    [
+        ("100", "3", "3 h still to do"),
+        ("", "3", "3 h still to do"),
+        ("80", "0", "nothing still to do, at 80 %"),  # a quarter of an hour would be planned
+    ],
+)
+def test_a_row_whose_hours_left_speak_against_its_percent_is_a_fault(
+    site: Path, percent: str, left: str, found: str
+) -> None:
     (site / "worklog.csv").write_text(
-        f"date,plan,task,percent,hours_left\n2027-05-18,2027,{TASK},{percent},3\n", "utf-8"
+        f"date,plan,task,percent,hours_left\n2027-05-18,2027,{TASK},{percent},{left}\n", "utf-8"
     )
     result = CliRunner().invoke(app, ["check", str(site), "--as-of", "2027-05-20"])
     assert result.exit_code == 2
-    assert "worklog.csv, row 2, field hours_left: found 3 h still to do" in result.stderr
-
-
-def test_a_row_that_is_not_done_with_nothing_left_is_a_fault(site: Path) -> None:
-    """A quarter of an hour would be planned for it, for want of less."""
-    (site / "worklog.csv").write_text(
-        f"date,plan,task,percent,hours_left\n2027-05-18,2027,{TASK},80,0\n", "utf-8"
-    )
-    result = CliRunner().invoke(app, ["check", str(site), "--as-of", "2027-05-20"])
-    assert result.exit_code == 2
-    assert "field hours_left: found nothing still to do, at 80 %" in result.stderr
+    assert f"worklog.csv, row 2, field hours_left: found {found}" in result.stderr
 
 
 def test_a_log_that_goes_back_or_runs_ahead_is_warned_of(site: Path) -> None:
