@@ -4,6 +4,7 @@ The rooms are imported inside the commands, because their libraries take longer 
 than ``--help`` may last.
 """
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 from math import isfinite
@@ -42,6 +43,7 @@ from scheduler.frost_commands import frost_commands
 from scheduler.ways_out import ways_out
 
 if TYPE_CHECKING:
+    from scheduler.holding import LogEntry
     from scheduler.season import SeasonPlan
 
 app = typer.Typer(
@@ -281,23 +283,19 @@ def done(
     plan: PlanId = None,
 ) -> None:
     """Record work in the work log; what is left of it is planned again."""
-    from scheduler.holding import LogEntry, append_to_log, contradictions, percent_so_far
+    from scheduler.holding import LogEntry, append_to_log, percent_so_far
     from scheduler.stand import book_hours_of, bookings_of, calls_of, tasks_of
 
-    for name, given in (("--hours", hours), ("--hours-left", hours_left)):
-        if given is not None and not isfinite(given):
-            refuse(f"{name} {given}: a number of person-hours is needed")
-    if hours_left is not None and percent is not None:
-        refuse("--hours-left and --percent say the same; give one of them")
+    _refuse_hours(hours, hours_left, percent)
     with told():
         holding = read_site(site, as_of, plan)
         usual_h = {known.id: known.hours.usual for known in tasks_of(holding)}
-        book_h = book_hours_of(task, holding)
         if task not in usual_h and task not in calls_of(holding):
             refuse_task(task, [*usual_h, *bookings_of(holding)])
         earlier = [e for e in holding.log if (e.plan, e.task) == (holding.plan.id, task)]
         if hours_left is not None:
             percent = percent_so_far(hours_left, usual_h.get(task, 0.0), earlier)
+        book_h = book_hours_of(task, holding)
         entry = LogEntry(
             date=on or today(as_of),
             plan=holding.plan.id,
@@ -308,23 +306,44 @@ def done(
             hours_left=hours_left or None,
             book_h=None if book_h is None else round(book_h, 2),
         )
-        if task not in usual_h:  # a call is made before the plan, and cover put on night by night
-            earlier, first = [], date.min
-        else:
-            first = holding.plan.season.first
-        if against := list(contradictions(entry, earlier, first, today(as_of))):
-            refuse("\n".join(against))
-        logged = replace(holding, log=(*holding.log, entry))
+        # a call is made before the plan, and cover put on night by night
+        first = holding.plan.season.first if task in usual_h else date.min
+        _refuse_contradictions(entry, earlier if task in usual_h else [], first, today(as_of))
         booked = task in bookings_of(holding) and entry.percent == 100
+        logged = replace(holding, log=(*holding.log, entry))
         days = booked_days_words(site, logged, as_of, task) if booked else ""
         append_to_log(site, entry)
+    _tell_logged(site, entry, days)
     early = f"note: plan {entry.plan} begins on {first}; logged for it all the same"
-    _say(
-        f"{task}: {entry.percent} % done on {entry.date}, written to {site / 'worklog.csv'}", days
-    )
     _say(early if entry.date < first else "", skipped_words(task, holding), err=True)
 
 
+def _refuse_hours(hours: float | None, hours_left: float | None, percent: int | None) -> None:
+    """Refuse hours that are no numbers, and two ways of saying how much is done."""
+    for name, given in (("--hours", hours), ("--hours-left", hours_left)):
+        if given is not None and not isfinite(given):
+            refuse(f"{name} {given}: a number of person-hours is needed")
+    if hours_left is not None and percent is not None:
+        refuse("--hours-left and --percent say the same; give one of them")
+
+
+def _refuse_contradictions(
+    entry: "LogEntry", earlier: Sequence["LogEntry"], first: date, as_of: date
+) -> None:
+    """Refuse what the log, the plan or the day speaks against, all of it at once."""
+    from scheduler.holding import contradictions
+
+    if against := list(contradictions(entry, earlier, first, as_of)):
+        refuse("\n".join(against))
+
+
+def _tell_logged(site: Path, entry: "LogEntry", days: str) -> None:
+    """Say what was written, and for which days something was booked."""
+    into = site / "worklog.csv"
+    _say(f"{entry.task}: {entry.percent} % done on {entry.date}, written to {into}", days)
+
+
 def _say(*lines: str, err: bool = False) -> None:
+    """Print the lines that there are."""
     for line in filter(None, lines):
         typer.echo(line, err=err)

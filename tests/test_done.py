@@ -111,14 +111,23 @@ def test_more_hours_left_than_was_thought_take_no_work_back(site: Path) -> None:
     assert f",{TASK},100," in rows(site)[-1]
 
 
-@pytest.mark.parametrize("percent", ["100", ""])
-def test_a_row_with_hours_left_of_what_is_done_is_a_fault(site: Path, percent: str) -> None:
+@pytest.mark.parametrize(
+    ("percent", "left", "found"),
+    [
+        ("100", "3", "3 h still to do"),
+        ("", "3", "3 h still to do"),
+        ("80", "0", "nothing still to do, at 80 %"),  # a quarter of an hour would be planned
+    ],
+)
+def test_a_row_whose_hours_left_speak_against_its_percent_is_a_fault(
+    site: Path, percent: str, left: str, found: str
+) -> None:
     (site / "worklog.csv").write_text(
-        f"date,plan,task,percent,hours_left\n2027-05-18,2027,{TASK},{percent},3\n", "utf-8"
+        f"date,plan,task,percent,hours_left\n2027-05-18,2027,{TASK},{percent},{left}\n", "utf-8"
     )
     result = CliRunner().invoke(app, ["check", str(site), "--as-of", "2027-05-20"])
     assert result.exit_code == 2
-    assert "worklog.csv, row 2, field hours_left: found 3 h still to do" in result.stderr
+    assert f"worklog.csv, row 2, field hours_left: found {found}" in result.stderr
 
 
 def test_a_log_that_goes_back_or_runs_ahead_is_warned_of(site: Path) -> None:
@@ -133,3 +142,9 @@ def test_a_log_that_goes_back_or_runs_ahead_is_warned_of(site: Path) -> None:
     told = {n["code"]: n["says"] for n in json.loads(result.stdout)}
     assert "at 40 % on 19 May 2027 after 60 % on 18 May 2027" in told["log-goes-back"]
     assert "19 Jun 2027, a day to come" in told["log-day-to-come"]
+
+
+def test_a_row_in_a_log_parted_by_tabs_has_all_its_cells(site: Path) -> None:
+    (site / "worklog.csv").write_text("date\tplan\ttask\tpercent\thours\tnote\n", "utf-8")
+    assert done(site, "--percent", 50).exit_code == 0
+    assert rows(site)[-1].count("\t") == 5

@@ -17,7 +17,6 @@ from scheduler.holding.frost_files import FrostFiles
 from scheduler.holding.plan import Plan
 from scheduler.holding.plants import Plant
 from scheduler.holding.plots import Plot, Stock
-from scheduler.holding.references import VISITS
 from scheduler.holding.rulebook import RuleBook
 from scheduler.holding.site import Site
 from scheduler.holding.starter import Answers, answer_of, starter_files
@@ -34,7 +33,6 @@ from scheduler.holding.worklog import (
 
 __all__ = [
     "SHARED_FILE",
-    "VISITS",
     "Answers",
     "Crew",
     "Evening",

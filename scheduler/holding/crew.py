@@ -18,7 +18,7 @@ from scheduler.holding.fields import (
     Weekday,
     table,
 )
-from scheduler.terms import DaySpan
+from scheduler.terms import DaySpan, Season
 
 
 @table
@@ -134,9 +134,13 @@ class Hire:
         """The id of the errand to book it for a visit, as the work log knows it."""
         return f"holding.book-{self.id}-{visit}"
 
-    def booked_for(self, visit: Visit) -> tuple[DaySpan, ...]:
-        """The days that were booked for a visit, or for any."""
-        return tuple(one.span for one in self.booked if one.visit in (None, visit))
+    def booked_for(self, visit: Visit, season: Season) -> tuple[DaySpan, ...]:
+        """The days that were booked for a visit of a season, or for any visit of it."""
+        return tuple(
+            one.span
+            for one in self.booked
+            if one.visit in (None, visit) and one.first <= season.last and one.last >= season.first
+        )
 
 
 @table

@@ -7,7 +7,7 @@ the annotations are read by pydantic at the file door only.
 import re
 from dataclasses import dataclass
 from datetime import date
-from typing import Annotated, Any, Literal, TypeVar, dataclass_transform
+from typing import Annotated, Any, Literal, TypeVar, dataclass_transform, get_args
 from zoneinfo import ZoneInfo
 
 from annotated_types import Ge, Gt, Le, Predicate
@@ -103,6 +103,7 @@ Habit = Literal["evergreen", "deciduous", "herb"]
 Skill = Literal["hands", "ground-saw", "pole-saw", "climber", "chipper-hand"]
 Weekday = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
 Visit = Literal["dormant", "release", "dry-summer", "year"]
+VISITS: tuple[Visit, ...] = get_args(Visit)  # as they come after the winter solstice
 Exposure = Literal["canopy", "new-growth", "mulch", "planting"]
 
 WEEKDAYS: tuple[Weekday, ...] = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")

@@ -315,13 +315,13 @@ def append_to_log(folder: Path, entry: LogEntry) -> None:
     if entry.hours_left is not None and "hours_left" not in _log_columns(old):
         old = _with_column(old, "hours_left")
     columns = _log_columns(old)
+    end = "\r\n" if "\r\n" in old else "\n"
     row = io.StringIO()
-    csv.writer(row, delimiter=_delimiter(old), lineterminator="\n").writerow(
+    csv.writer(row, delimiter=_delimiter(old), lineterminator=end).writerow(
         "" if (value := getattr(entry, name, None)) is None else value for name in columns
     )
-    end = "\r\n" if "\r\n" in old else "\n"
     gap = "" if old.endswith("\n") else end
-    write_whole(path, f"{old}{gap}{row.getvalue().rstrip()}{end}".encode())
+    write_whole(path, f"{old}{gap}{row.getvalue()}".encode())
 
 
 def _with_column(text: str, name: str) -> str:

@@ -3,19 +3,19 @@
 import difflib
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from itertools import pairwise
 from typing import TypeAlias
 
 from scheduler.holding.crew import Crew, SomeDays
 from scheduler.holding.dayrules import CARE_MONTHS
 from scheduler.holding.faults import Fault
-from scheduler.holding.fields import is_slug
+from scheduler.holding.fields import VISITS, is_slug
 from scheduler.holding.plan import OwnDate, Plan
 from scheduler.holding.plots import Plot, Stock
 from scheduler.holding.rulebook import RuleBook
 from scheduler.holding.site import Site
 from scheduler.terms import Season
 
-VISITS = ("dormant", "release", "dry-summer", "year")
 NamedRow: TypeAlias = tuple[str, Mapping[str, str]]
 
 
@@ -47,6 +47,7 @@ def faults_between(
         faults += _twice("crew.toml", "[[hire]]", [hire.id for hire in crew.hire])
         faults += _order_faults(crew)
         faults += _off_and_extra(crew)
+        faults += _extra_twice(crew)
         faults += _hire_faults(crew, rules)
     if plots is not None:
         faults += _twice("plots.toml", "[[plot]]", [plot.id for plot in plots])
@@ -117,6 +118,17 @@ def _off_and_extra(crew: Crew) -> Iterator[Fault]:
                     where, found = f"[[person]] {person.name} extra", f"{extra.first}"
                     wanted = f"days that are not off, as {off.first} to {off.last} are"
                     yield Fault("crew.toml", where, "first", found, wanted)
+
+
+def _extra_twice(crew: Crew) -> Iterator[Fault]:
+    """Days on which somebody is said to work extra in two ways: which hours hold?"""
+    for person in crew.person:
+        spans = sorted(person.extra, key=lambda one: one.first)
+        for one, two in pairwise(spans):
+            if two.first <= one.last:
+                where, found = f"[[person]] {person.name} extra", f"{two.first}"
+                wanted = f"each day once; it lies in {one.first} to {one.last}"
+                yield Fault("crew.toml", where, "first", found, wanted)
 
 
 def faults_of_days(crew: Crew, seasons: Sequence[Season]) -> Iterator[Fault]:

@@ -83,7 +83,7 @@ def percent_done(hours_left: float, usual_h: float) -> int:
 
 
 def log_faults(rows: Iterable[tuple[str, LogEntry]]) -> Iterator[Fault]:
-    """Rows that say two things at once: all done, and hours still to do.
+    """Rows that say two things at once: all done and hours still to do, or the reverse.
 
     Args:
         rows: each with its name.
@@ -92,6 +92,10 @@ def log_faults(rows: Iterable[tuple[str, LogEntry]]) -> Iterator[Fault]:
         if entry.percent == 100 and entry.hours_left:
             found = f"{entry.hours_left:g} h still to do, at 100 % (or no percent)"
             allowed = "hours_left beside a percent below 100; or percent 100 without hours_left"
+            yield Fault(LOG_FILE, name, "hours_left", found, allowed)
+        elif entry.percent < 100 and entry.hours_left == 0:
+            found = f"nothing still to do, at {entry.percent} %"
+            allowed = "percent 100 where nothing is left; or hours_left above 0, or empty"
             yield Fault(LOG_FILE, name, "hours_left", found, allowed)
 
 

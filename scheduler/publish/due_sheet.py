@@ -4,6 +4,7 @@ import math
 from collections.abc import Iterator, Sequence
 from datetime import date
 
+from scheduler.holding.fields import VISITS
 from scheduler.publish import material_words, words, work_words
 from scheduler.publish.sheet import Table
 from scheduler.season import SeasonPlan
@@ -142,7 +143,7 @@ def _cuts_words(cuts: float | None) -> str:
 
 def _work_table(due: PlotDue, tasks: Sequence[Task], plan: SeasonPlan) -> Table:
     plot = due.plot
-    ordered = sorted(tasks, key=lambda task: work_words.VISITS.index(task.type.visit))
+    ordered = sorted(tasks, key=lambda task: VISITS.index(task.type.visit))
     return Table(
         f"Work in {words.short_name(plot)}, by visit",
         ("visit", "task", "work", "person-hours", "who", "done"),

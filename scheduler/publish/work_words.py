@@ -4,11 +4,10 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import date
-from typing import get_args
 
 from scheduler.holding import Plot, Stock
 from scheduler.holding.dayrules import SignRule
-from scheduler.holding.fields import Visit
+from scheduler.holding.fields import VISITS, Visit
 from scheduler.publish import material_words
 from scheduler.publish.text import rows_words
 from scheduler.roster import Roster
@@ -27,8 +26,6 @@ from scheduler.stand import (
 )
 from scheduler.terms import DaySpan, day_words
 from scheduler.windows import Concern, Facts, concerns_of, heat_stop_c
-
-VISITS: tuple[Visit, ...] = get_args(Visit)  # as they come after the winter solstice
 
 
 def facts_of(plan: SeasonPlan) -> Facts:

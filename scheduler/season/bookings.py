@@ -13,6 +13,7 @@ import numpy as np
 
 from scheduler.holding import Hire
 from scheduler.holding.fields import Visit
+from scheduler.season.kept_days import numbers_of
 from scheduler.season.placed import Placed
 from scheduler.terms import DaySpan, Level, Notice, Season, day_words, spans_of
 
@@ -26,7 +27,8 @@ class HireNeed:
         visit: the visit.
         days: by task id, the planned days on which it is needed, by number.
         unbooked: those of all its tasks for which it is not booked, sorted.
-        untold: whether the log says that it is booked and crew.toml no days of this visit.
+        untold: whether the log says that it is booked, and crew.toml neither for which days of
+            this visit nor that it comes on all of its days anyway.
     """
 
     hire: Hire
@@ -61,13 +63,15 @@ def _needs(hire: Hire, placed: Placed) -> Iterator[HireNeed]:
     booked = _booked_days(hire, placed.season)
     for visit, days in by_visit.items():
         wanted = {day for of_task in days.values() for day in of_task}
-        untold = hire.booking_of(visit) in placed.done and not hire.booked_for(visit)
-        yield HireNeed(hire, visit, days, tuple(sorted(wanted - booked)), untold)
+        unbooked = tuple(sorted(wanted - booked))
+        logged = hire.booking_of(visit) in placed.done
+        untold = logged and not hire.booked_for(visit, placed.season) and bool(unbooked)
+        yield HireNeed(hire, visit, days, unbooked, untold)
 
 
 def _booked_days(hire: Hire, season: Season) -> set[int]:
     """Numbers of the days of the season for which it is booked."""
-    return {n for one in hire.booked for n in np.flatnonzero(season.mask(one.span)).tolist()}
+    return numbers_of((one.span for one in hire.booked), season)
 
 
 def spans_words(spans: tuple[DaySpan, ...]) -> str:

@@ -28,7 +28,7 @@ FROST_KINDS = (
     "harden-before-frost",
     "before-first-frost",
 )
-OWN_RULES = ("own-dates", "closed-days")
+OWN_RULES = ("own-dates", "closed-days", "hire-notice")
 NEVER_ASKED = ("not-past",)  # nobody can free a day that has gone by
 
 
@@ -300,9 +300,10 @@ class _Question:
         return {
             "work": f"leave out {self.placed.titled(one.about)}" if one.kind == "work" else "",
             "people": f"more people on {day}",
-            "crew-days": f"one more day of crew, {day}",
+            "crew-days": f"one more day of crew, {day} (extra, or less off, under [[person]])",
             "hire-count": f"a second {one.about}",
-            "hire-days": f"have {self._hired(one.about)} come on {day}",
+            "hire-days": f"have {self._hired(one.about)} come on {day} (extra, or booked once "
+            "agreed, under [[hire]])",
             "heavy-row": self._cap_freed() if one.kind == "heavy-row" else "",
         }[one.kind]
 
@@ -327,12 +328,14 @@ class _Question:
     def _rule_freed(self, one: Statement, where: list[Placement]) -> str:
         ruling = self._ruling(one)
         day = day_words(self.base.season.date_of(where[0].first))
-        if ruling.rule_id == "own-dates" and one.about != self.task_id:
-            return "give up your own date"
-        if ruling.rule_id == "own-dates":
-            return f"give up your own date (it could begin on {day})"
-        if ruling.rule_id == "closed-days":
-            return f"open {day}"
+        if ruling.rule_id in OWN_RULES:
+            begin = f" (it could begin on {day})" if one.about == self.task_id else ""
+            return {
+                "own-dates": f"give up your own date{begin}",
+                "closed-days": f"open {day}",
+                "hire-notice": "if they agree to come sooner: booked under [[hire]], "
+                f"from {day} on",
+            }[ruling.rule_id]
         rule = self.placed.holding.rules.rules[ruling.rule_id]
         plot = self.windows[one.about].task.plot
         if isinstance(rule, AfterLastFrostRule) and plot is not None:

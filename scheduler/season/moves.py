@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from datetime import date
 
 from scheduler.roster.why import Obstacle, Standing
-from scheduler.season.placed import Placed, day_to_keep
+from scheduler.season.kept_days import day_to_keep, numbers_of
+from scheduler.season.placed import Placed
 from scheduler.terms import DaySpan, Ruling, day_words
 
 
@@ -64,10 +65,24 @@ def _because(placed: Placed, task_id: str, keep: date, spans: Sequence[DaySpan])
             return _closed_words(placed, there, closing)
     if day not in range(placed.season.n_days):
         return "that day is outside the plan"
+    if agreed := _booked_words(placed, task_id, day):
+        return agreed
     answer = Standing(placed.problem, placed.roster).asked(task_id, day)
     if isinstance(answer, Obstacle):
         return obstacle_words(placed, task_id, answer)
     return "other published work could so keep its day"
+
+
+def _booked_words(placed: Placed, task_id: str, keep: int) -> str:
+    """What is booked for other days than those that were published; empty where nothing is."""
+    task, stint = placed.tasks[task_id], placed.stints.get(task_id)
+    for hire in placed.holding.crew.hire:
+        if stint is not None and hire.id in task.hired:
+            spans = hire.booked_for(task.type.visit, placed.season)
+            booked = numbers_of(spans, placed.season)
+            if keep not in booked and stint.first in booked:
+                return f"{hire.name} is booked for {day_words(placed.season.date_of(stint.first))}"
+    return ""
 
 
 def _closed_words(placed: Placed, day: int, closing: tuple[Ruling, ...]) -> str:

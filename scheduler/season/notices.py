@@ -1,7 +1,7 @@
 """What stands that may do harm, and what could not be done: in plain words."""
 
 from collections.abc import Iterator, Sequence
-from datetime import timedelta
+from datetime import date, timedelta
 
 from scheduler.holding import LogEntry, steps_back
 from scheduler.season.bookings import booking_notices
@@ -113,11 +113,12 @@ def _odd_log(placed: Placed, errands: Sequence[Errand]) -> Iterator[Notice]:
             yield Notice("log-unknown-task", Level.WARNING, task_id, says)
     for task_id, entries in entries_of(placed.holding).items():
         if task_id in placed.tasks:
-            yield from _odd_entries(entries, placed)
+            yield from _backward(entries)
+        yield from _ahead(entries, placed.outlook.as_of)
 
 
-def _odd_entries(entries: Sequence[LogEntry], placed: Placed) -> Iterator[Notice]:
-    """Entries of one task that take work back, or speak of a day to come."""
+def _backward(entries: Sequence[LogEntry]) -> Iterator[Notice]:
+    """Entries of one task that take work back."""
     for before, entry in steps_back(entries):
         says = (
             f"worklog.csv has {entry.task} at {entry.percent} % on {day_words(entry.date)} after "
@@ -125,7 +126,11 @@ def _odd_entries(entries: Sequence[LogEntry], placed: Placed) -> Iterator[Notice
             "row that is wrong."
         )
         yield Notice("log-goes-back", Level.WARNING, entry.task, says)
+
+
+def _ahead(entries: Sequence[LogEntry], as_of: date) -> Iterator[Notice]:
+    """Entries of one task, or of one call, that speak of a day to come."""
     for entry in entries:
-        if entry.date > placed.outlook.as_of:
+        if entry.date > as_of:
             says = f"worklog.csv has {entry.task} on {day_words(entry.date)}, a day to come."
             yield Notice("log-day-to-come", Level.WARNING, entry.task, says)

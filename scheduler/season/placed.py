@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
 from functools import cached_property
 from typing import Any, TypeAlias
 
@@ -11,6 +10,7 @@ from numpy.typing import NDArray
 
 from scheduler.holding import Holding, LogEntry, hours_to_do
 from scheduler.roster import Job, Kit, Order, Problem, Roster, Stint, Worker
+from scheduler.season.kept_days import days_to_keep
 from scheduler.season.outlook import Outlook
 from scheduler.season.reach import FrostReach, reach_of
 from scheduler.stand import Task
@@ -103,12 +103,13 @@ def problem_of(
     """State the season as the roster takes it; finished work is left out of it."""
     log = entries_of(outlook.holding)
     done = finished({task_id: entries[-1] for task_id, entries in log.items()})
+    todo = {task_id: window for task_id, window in windows.items() if task_id not in done}
+    keeps = days_to_keep(outlook, todo, links, published)
     return Problem(
         season=outlook.season,
         jobs=tuple(
-            _job(window, log.get(task_id, ()), published.get(task_id, ()), outlook)
-            for task_id, window in windows.items()
-            if task_id not in done
+            _job(window, log.get(task_id, ()), keeps.get(task_id), outlook)
+            for task_id, window in todo.items()
         ),
         orders=tuple(
             Order(link.before, link.after, link.min_days, _within(link, windows))
@@ -143,12 +144,6 @@ def _heavy_worked(outlook: Outlook) -> frozenset[int]:
     )
 
 
-def day_to_keep(spans: Sequence[DaySpan], as_of: date) -> date | None:
-    """The first published day that has not gone by; None where all have."""
-    coming = [max(span.first, as_of) for span in spans if span.last >= as_of]
-    return min(coming, default=None)
-
-
 def _within(link: Link, windows: Mapping[str, TaskWindow]) -> int | None:
     """The longest wait after a task; none after a day the grower has set.
 
@@ -158,12 +153,9 @@ def _within(link: Link, windows: Mapping[str, TaskWindow]) -> int | None:
     return None if windows[link.before].fixed_first is not None else link.within_days
 
 
-def _job(
-    window: TaskWindow, log: Sequence[LogEntry], spans: Sequence[DaySpan], outlook: Outlook
-) -> Job:
+def _job(window: TaskWindow, log: Sequence[LogEntry], keep: int | None, outlook: Outlook) -> Job:
     task = window.task
     hours = hours_to_do(log, task.hours.usual)
-    keep = day_to_keep(spans, outlook.as_of) if window.fixed_first is None else None
     return Job(
         id=task.id,
         plot=task.plot.id if task.plot else "",
@@ -178,7 +170,7 @@ def _job(
         importance=min(task.type.importance, 9),
         heavy=task.type.heavy,
         fixed_first=window.fixed_first,
-        published_first=None if keep is None else outlook.season.day_of(keep),
+        published_first=keep,
     )
 
 

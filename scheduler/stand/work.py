@@ -3,8 +3,8 @@
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from scheduler.holding import VISITS, Holding, Plot, RuleBook, Stock, TaskType
-from scheduler.holding.fields import Skill, Visit
+from scheduler.holding import Holding, Plot, RuleBook, Stock, TaskType
+from scheduler.holding.fields import VISITS, Skill, Visit
 from scheduler.holding.tasktypes import Selection
 from scheduler.stand.biomass import Material, mass_range, material_of
 from scheduler.stand.hazards import locked_out, power_line_words, reckoned_cautions

@@ -141,7 +141,7 @@ def _hire_notice(rule: HireNoticeRule, task: Task, facts: Facts) -> Iterator[Rul
     logged = {entry.task for entry in log if entry.plan == plan_id and entry.percent == 100}
     for hire in _hired(task, facts):
         visit = task.type.visit
-        if hire.booking_of(visit) in logged and not hire.booked_for(visit):
+        if hire.booking_of(visit) in logged and not hire.booked_for(visit, facts.season):
             continue
         if hire.lead_days:
             first = facts.season.day_of(facts.as_of + timedelta(days=hire.lead_days))
@@ -153,7 +153,7 @@ def _hire_notice(rule: HireNoticeRule, task: Task, facts: Facts) -> Iterator[Rul
 def _hire_booked(rule: HireBookedRule, task: Task, facts: Facts) -> Iterator[Ruling]:
     """Points for the days that were booked for the visit; nothing is ever closed."""
     for hire in _hired(task, facts):
-        agreed = _on_any(hire.booked_for(task.type.visit), facts)
+        agreed = _on_any(hire.booked_for(task.type.visit, facts.season), facts)
         if agreed.any():
             told = _ruling(rule, np.zeros(agreed.shape, dtype=bool), hired=hire.name)
             yield replace(told, points=np.where(agreed, rule.points, 0.0))

@@ -110,6 +110,12 @@ MISTYPED = "{ first = 2072-05-12, last = 2072-05-16 }"
             "[[person]] Ilka extra", "first", "days that are not off",
         ),
         (
+            "off = []",
+            "extra = [{ first = 2027-05-20, last = 2027-05-20, hours = 4 },\n"
+            "{ first = 2027-05-17, last = 2027-05-20, hours = 8 }]",
+            "[[person]] Ilka extra", "first", "each day once",
+        ),
+        (
             "off = []", "extra = [{ first = 2027-05-20, last = 2027-05-20, hours = 13 }]",
             "[[person]] 1 (Ilka) [[extra]] 1", "hours", "at most 12",
         ),

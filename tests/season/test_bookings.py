@@ -213,3 +213,76 @@ def test_what_it_costs_to_keep_booked_days_is_told_without_a_word_of_the_moon(si
     assert TALL in without
     assert "21 Jan 2027" in without
     assert "practice" not in without
+
+
+def test_days_booked_in_an_earlier_season_do_not_answer_for_this_one(site: Path) -> None:
+    """Last winter's line still stands; this winter's call is logged without days."""
+    plan = (site / "plan-2027.toml").read_text(encoding="utf-8")
+    earlier = plan.replace("2026-", "2025-").replace("2027-", "2026-")
+    (site / "plan-2026.toml").write_text(earlier, encoding="utf-8")
+    book(site, (date(2026, 1, 15), date(2026, 1, 15)), visit="dormant")
+    log_booking(site)
+    plan_2027 = plan_season(read_holding(site, AS_OF, "2027"), AS_OF)
+    assert BOOKING not in errands(plan_2027)
+    assert len(says(plan_2027, "booking-without-days")) == 1
+    shut = plan_2027.windows[TALL].closing(plan_2027.season.day_of(date(2026, 12, 3)))
+    assert "hire-notice" not in {ruling.rule_id for ruling in shut}
+
+
+def test_a_logged_booking_wants_no_line_where_the_firm_comes_that_day_anyway(site: Path) -> None:
+    """The day is booked for another visit: a line with nothing new in it would mend nothing."""
+    log_booking(site)
+    day = dates_of(planned(site), TALL)[0]
+    book(site, (day, day), visit="release")
+    plan = planned(site)
+    assert dates_of(plan, TALL) == [day]
+    assert says(plan, "booking-without-days") == []
+    assert BOOKING not in errands(plan)
+
+
+def test_booked_days_win_over_published_ones_and_the_visit_moves_along(site: Path) -> None:
+    """The firm has another day than the one in the calendar: it would come for nothing."""
+    first = planned(site)
+    published = {t: [DaySpan(dates_of(first, t)[0], dates_of(first, t)[-1])] for t in first.stints}
+    day = date(2027, 1, 28)
+    assert dates_of(first, TALL) < [day]
+    book(site, (day, day), visit="dormant")
+    log_booking(site)
+    plan = planned(site, published=published)
+    assert dates_of(plan, TALL) == [day]
+    assert says(plan, "booked-unused") == []
+    assert BOOKING not in errands(plan)
+    (move,) = [one for one in plan.moves if one.task_id == TALL]
+    assert move.because.endswith("is booked for 28 Jan 2027")
+    visits = {plan.tasks[one.task_id].type.visit for one in plan.moves}
+    assert visits == {"dormant"}  # what has nothing to do with it keeps its days
+
+
+def test_published_days_that_are_booked_stay_beside_more_booked_days(site: Path) -> None:
+    first = planned(site)
+    published = {t: [DaySpan(dates_of(first, t)[0], dates_of(first, t)[-1])] for t in first.stints}
+    days = dates_of(first, TALL)
+    spare = date(2027, 1, 28)
+    book(site, (days[0], days[-1]), (spare, spare), visit="dormant")
+    plan = planned(site, published=published)
+    assert dates_of(plan, TALL) == days
+    assert plan.moves == ()
+    assert "28 Jan 2027" in says(plan, "booked-unused")[0]
+
+
+def test_short_notice_is_freed_by_a_booking_that_the_firm_agrees_to(site: Path) -> None:
+    """Only the firm can let go of its notice; no rule of the trade is set aside."""
+    edit(site, "crew.toml", LEAD, "lead_days = 380")
+    (told,) = (n.says for n in planned(site).notices if n.about == TALL)
+    assert "needs 380 days of notice" in told
+    freed = told.partition("What would free it: ")[2]
+    assert "if they agree to come sooner: booked under [[hire]], from" in freed
+    assert "set hire-notice aside" not in freed
+
+
+def test_a_booking_logged_for_a_day_to_come_is_told(site: Path) -> None:
+    """It lifts the notice as if the firm had been called; the year may be mistyped."""
+    append_to_log(site, LogEntry(date=date(2027, 3, 1), plan="2027", task=BOOKING))
+    (told,) = says(planned(site), "log-day-to-come")
+    assert BOOKING in told
+    assert says(planned(site, date(2027, 3, 1)), "log-day-to-come") == []

@@ -124,7 +124,9 @@ def test_a_crew_of_nobody_on_the_heavy_days_is_told_with_the_day_that_is_missing
     task = {"branasol": "fondal.decide-release", "klipskadu": "vlei.decide-release"}[site.name]
     line = next(line for line in warned(site) if task in line)
     assert "nobody works on days other than those in crew.toml" in line
-    assert re.search(r"one more day of crew, \d+ \w+ 2027", line)
+    assert re.search(
+        r"one more day of crew, \d+ \w+ 2027 \(extra, or less off, under \[\[person\]\]", line
+    )
     why = run("why", str(site), task)
     assert "could not be placed" in why.stdout
     assert "one more day of crew" in why.stdout
