@@ -35,7 +35,7 @@ def _windows(outlook: Outlook, day: date) -> Table:
             "last 10 %",
             "first 50 %",
             "first 10 %",
-            "another before midsummer",
+            "another before next midsummer",
             "frost window",
         ),
         tuple(_window_row(known, day) for known in outlook.plots.values()),

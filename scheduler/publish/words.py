@@ -167,7 +167,7 @@ def frost_words(task: Task, stint: Stint, plan: SeasonPlan) -> str:
     words = f"Frost: the window in {task.plot.name} is {state} on that day"
     spring = not math.isnan(chance) and chance <= 0.5  # the coming frosts, not the next winter's
     if spring:
-        words += f"; chance of another frost before midsummer {percent_words(chance)}"
+        words += f"; chance of another frost before the next midsummer {percent_words(chance)}"
     elif not math.isnan(chance) and risk.open[stint.first]:
         words += f"; chance of another frost from that day on {percent_words(chance)}"
     elif not math.isnan(chance):

@@ -10,6 +10,7 @@ import numpy as np
 
 from scheduler.holding.dayrules import AfterLastFrostRule
 from scheduler.holding.fields import MOST_IN_ROW
+from scheduler.holding.site import FrostPolicy
 from scheduler.roster import Job, Kit, Problem, Worker
 from scheduler.roster.conflict import proven_full, room_for_all, smallest
 from scheduler.roster.placements import Placement
@@ -22,6 +23,7 @@ from scheduler.windows import Facts, TaskWindow, window_of
 # Past the end of the plan, to see whether a later end would help: not into the next round.
 LONGER_DAYS, LEAST_LONGER_DAYS = 184, 31
 MOST_OTHERS = 40  # pieces of other work that are asked about
+MOST_TRIED = 6  # tolerances of frost
 FROST_KINDS = (
     "after-last-frost",
     "before-last-frost",
@@ -339,17 +341,41 @@ class _Question:
         rule = self.placed.holding.rules.rules[ruling.rule_id]
         plot = self.windows[one.about].task.plot
         if isinstance(rule, AfterLastFrostRule) and plot is not None:
-            risk = self.outlook.frost[plot.id]
-            chances = [float(risk.chance_on_or_after[p.first]) for p in where]
-            least = min((c for c in chances if c == c), default=1.0)  # not NaN
-            if least > self.placed.holding.rules.figure("frost-chance-advised"):
-                return f"nothing safe: the least chance of frost there is {ceil(100 * least)} %"
-            if least < 1:
-                return (
-                    f"accept a chance of frost of {ceil(100 * least)} % instead of "
-                    f"{100 * risk.tolerance:g} % (greater tolerance, from {day} on)"
-                )
+            chances = self.outlook.frost[plot.id].chance_on_or_after[[p.first for p in where]]
+            return self._tolerance_freed(one.about, chances[~np.isnan(chances)].tolist())
         return f"set {ruling.rule_id} aside in rules.toml, if you know better (from {day} on)"
+
+    def _tolerance_freed(self, about: str, chances: list[float]) -> str:
+        """The least tolerance of frost that makes room.
+
+        The first frost of autumn goes by the tolerance, too, so each is tried and not read off.
+        """
+        least = ceil(100 * min(chances, default=1.0))
+        advised = round(100 * self.placed.holding.rules.figure("frost-chance-advised"))
+        if least > advised:
+            return f"nothing safe: the least chance of frost there is {least} %"
+        for percent in sorted({ceil(100 * chance) for chance in chances})[:MOST_TRIED]:
+            if percent <= advised and (day := self._first_with(about, percent / 100)):
+                return (
+                    f"accept a chance of frost of {percent} % instead of "
+                    f"{100 * self._policy.tolerance:g} % (greater tolerance, from {day} on)"
+                )
+        return "no greater tolerance of frost: it brings the first frost of autumn nearer, too"
+
+    @property
+    def _policy(self) -> FrostPolicy:
+        return self.outlook.holding.site.frost
+
+    def _first_with(self, about: str, tolerance: float) -> str:
+        """The first day that a task could have under another tolerance; empty without any."""
+        holding = self.outlook.holding
+        frost = replace(self._policy, tolerance=tolerance)
+        tried = replace(holding, site=replace(holding.site, frost=frost))
+        tasks = tuple(self.placed.tasks.values())
+        seen = outlook_of(tried, self.outlook.as_of, tasks)
+        question = _Question(self.placed, seen, self.task_id, self.others)
+        room = question.room(frozenset(question.statements))
+        return "" if room is None else day_words(seen.season.date_of(room[about][0].first))
 
 
 def _with_what_comes_before(task_id: str, problem: Problem) -> frozenset[str]:

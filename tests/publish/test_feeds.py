@@ -113,7 +113,7 @@ def test_a_work_description_holds_all_that_the_crew_asks(branasol: SeasonPlan) -
     ]  # fmt: skip
     places = [text.index(part) for part in order]
     assert places == sorted(places)
-    assert "chance of another frost before midsummer " in text
+    assert "chance of another frost before the next midsummer " in text
     assert "e+0" not in "".join(described.values()), "amounts are written as people write them"
     for task_id, said in described.items():
         task = branasol.tasks[task_id]

@@ -106,6 +106,18 @@ def test_a_greater_tolerance_is_offered_with_the_figure_that_frees(
     assert "fondal.uncover-tender" not in _left_out(site)
 
 
+def test_no_tolerance_is_offered_with_which_the_work_has_no_place_either(
+    site: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    if site.name != "branasol":
+        pytest.skip("there the release is not bound by the end of the plan alone")
+    edit(site, "plan-2027.toml", "last = 2027-11-30", "last = 2027-05-10")
+    monkeypatch.setattr("scheduler.season.conflicts._Question._first_with", lambda *_: "")
+    line = next(line for line in warned(site) if "fondal.uncover-tender" in line)
+    assert "no greater tolerance of frost: it brings the first frost of autumn nearer" in line
+    assert "accept a chance" not in line
+
+
 def test_a_crew_of_nobody_on_the_heavy_days_is_told_with_the_day_that_is_missing(
     site: Path,
 ) -> None:
