@@ -55,11 +55,14 @@ class After:
         task: id of the task type.
         min_days: days that must pass between; 0 allows the same day.
         within_days: at most so many days between, if it matters.
+        if_open: the wait ends where no rule leaves that work a day in the plan; for work on
+            which nothing below depends but its wood.
     """
 
     task: Slug
     min_days: Count = 0
     within_days: Count | None = None
+    if_open: bool = False
 
 
 @table

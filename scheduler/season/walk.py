@@ -71,7 +71,7 @@ def plan_season(
     outlook = outlook_of(holding, as_of, tasks)
     facts = Facts(holding, outlook.season, outlook.sky, outlook.frost, as_of)
     windows = {task.id: window_of(task, facts) for task in tasks}
-    links = _links(tasks, holding)
+    links = _links(tasks, holding, {t for t, window in windows.items() if not window.open.any()})
     problem = problem_of(outlook, windows, links, published)
     placed = Placed(
         outlook=outlook,
@@ -90,13 +90,14 @@ def plan_season(
     )
 
 
-def _links(tasks: Sequence[Task], holding: Holding) -> tuple[Link, ...]:
+def _links(tasks: Sequence[Task], holding: Holding, shut: set[str]) -> tuple[Link, ...]:
     """The order of work; across what is done already, too.
 
     Where the medium stratum was cut before the emergent one, what lies and grows on the ground
     still waits for the emergent one.
     """
     done = finished({task_id: told[-1] for task_id, told in entries_of(holding).items()})
-    every = links_between(tasks, holding.rules)
-    across = links_between([task for task in tasks if task.id not in done], holding.rules)
+    every = links_between(tasks, holding.rules, shut)
+    left = [task for task in tasks if task.id not in done]
+    across = links_between(left, holding.rules, shut)
     return tuple({(link.before, link.after): link for link in (*across, *every)}.values())

@@ -26,17 +26,25 @@ class Link:
     within_days: int | None
 
 
-def links_between(tasks: Sequence[Task], rules: RuleBook) -> tuple[Link, ...]:
+def links_between(
+    tasks: Sequence[Task], rules: RuleBook, shut: Container[str] = ()
+) -> tuple[Link, ...]:
     """The order of work among the tasks that there are.
 
     Where a task type is missing in a plot, those that waited for it wait for what it would
     have waited for, so that the order holds across the gap.
+
+    Args:
+        tasks: all that there are.
+        rules: which of them waits for which.
+        shut: ids of those without an open day, for which some need not wait.
     """
     there = {(task.plot_id, task.type.id): task for task in tasks}
     return tuple(
         Link(there[task.plot_id, after.task].id, task.id, after.min_days, after.within_days)
         for task in tasks
         for after in _present(task.type, task.plot_id, there, rules)
+        if not (after.if_open and there[task.plot_id, after.task].id in shut)
     )
 
 

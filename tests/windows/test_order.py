@@ -71,3 +71,17 @@ def test_a_circle_in_the_order_does_not_hang(tmp_path: Path) -> None:
     )
     holding = read_holding(site, AS_OF)
     links_between(tasks_of(holding), holding.rules)
+
+
+def test_laying_waits_for_pruning_only_where_that_has_a_day(branasol: SeasonPlan) -> None:
+    holding, tasks = branasol.holding, tuple(branasol.tasks.values())
+    laying = "socalco.lay-coarse"
+
+    def waited_for(*shut: str) -> set[str]:
+        links = links_between(tasks, holding.rules, shut)
+        return {link.before for link in links if link.after == laying}
+
+    pruning, cutting = "socalco.cut-evergreen-fruit", "socalco.trim-shrubs"
+    assert {pruning, cutting} <= waited_for()
+    assert waited_for(pruning) == waited_for() - {pruning}
+    assert waited_for(cutting) == waited_for()  # what shields or falls is waited for
