@@ -30,6 +30,7 @@ def notices_of(placed: Placed, errands: Sequence[Errand]) -> tuple[Notice, ...]:
         *_odd_stock(placed),
         *_odd_log(placed, errands),
         *placed.outlook.notices,
+        *placed.idle,
         *spare_notices(placed.outlook.spare),
     ]
     return tuple(sorted(notices, key=lambda notice: notice.level is not Level.WARNING))

@@ -14,7 +14,7 @@ from scheduler.season.outlook import outlook_of
 from scheduler.season.placed import Placed, Published, entries_of, problem_of
 from scheduler.stand import LineMulch, LoggedCuts, Rotting, tasks_of
 from scheduler.terms import Notice
-from scheduler.windows import Facts, links_between, window_of
+from scheduler.windows import Facts, links_between, not_due, second_cut_links, window_of
 
 
 @dataclass(frozen=True)
@@ -70,7 +70,10 @@ def plan_season(
     outlook = outlook_of(holding, as_of, tasks)
     facts = Facts(holding, outlook.season, outlook.sky, outlook.frost, as_of)
     windows = {task.id: window_of(task, facts) for task in tasks}
-    links = links_between(tasks, holding.rules)
+    idle = not_due(tasks, windows, facts)
+    tasks = tuple(task for task in tasks if task.id not in idle)
+    windows = {task.id: windows[task.id] for task in tasks}
+    links = (*links_between(tasks, holding.rules), *second_cut_links(tasks, facts))
     problem = problem_of(outlook, windows, links, published)
     placed = Placed(
         outlook=outlook,
@@ -79,6 +82,7 @@ def plan_season(
         links=links,
         progress={task_id: told[-1] for task_id, told in entries_of(holding).items()},
         published=published,
+        idle=tuple(idle.values()),
         problem=problem,
         roster=solve(problem),
     )
