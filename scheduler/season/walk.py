@@ -7,6 +7,7 @@ from types import MappingProxyType
 
 from scheduler.holding import Holding
 from scheduler.roster import solve
+from scheduler.season.decisions import without_idle_decisions
 from scheduler.season.errands import Errand, errands_of
 from scheduler.season.moves import Move, moves_of
 from scheduler.season.notices import notices_of
@@ -86,6 +87,7 @@ def plan_season(
         problem=problem,
         roster=solve(problem),
     )
+    placed = without_idle_decisions(placed)
     errands = errands_of(placed)
     told = {field.name: getattr(placed, field.name) for field in fields(placed)}
     return SeasonPlan(
