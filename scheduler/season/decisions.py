@@ -18,7 +18,8 @@ def without_idle_decisions(placed: Placed) -> Placed:
     idle = {
         task.id: _note(task, placed)
         for task in placed.tasks.values()
-        if task.type.id == DECISION and task.id in placed.stints and not _decides(task, placed)
+        if task.type.id == DECISION and task.id in placed.stints
+        if task.id not in placed.progress and not _decides(task, placed)
     }
     if not idle:
         return placed
