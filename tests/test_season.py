@@ -264,7 +264,7 @@ def test_a_stem_too_thick_and_a_cut_to_come_are_slips_of_stock(site: Path) -> No
         encoding="utf-8",
     )
     told = {n.code: n.says for n in planned(site).notices}
-    assert "6 european plum in first-plot: stems of 280 cm on trees of 6 m" in told["stem-too-thick"]
+    assert "plum in first-plot: stems of 280 cm on trees of 6 m" in told["stem-too-thick"]
     assert "2 apple in first-plot: last_cut" in told["last-cut-to-come"]
     assert "26 Nov 2026, a day to come" in told["last-cut-to-come"]
     sound = path.read_text("utf-8").replace(",280,", ",150,").replace("11-26", "11-25")
