@@ -25,11 +25,21 @@ def second_cut_links(tasks: Sequence[Task], facts: Facts) -> tuple[Link, ...]:
 
 
 def not_due(
-    tasks: Sequence[Task], windows: Mapping[str, TaskWindow], facts: Facts
+    tasks: Sequence[Task],
+    windows: Mapping[str, TaskWindow],
+    facts: Facts,
+    planned: Mapping[str, int] | None = None,
 ) -> dict[str, Notice]:
     """Second cuts that no first cut of the same growing season goes before, with words.
 
     What is begun by the log, or set to a day by the grower, is never among them.
+
+    Args:
+        tasks: all tasks.
+        windows: what the rules say of every day, by task id.
+        facts: what the rules look at.
+        planned: number of the last day of each planned task, by id; left out, a first cut
+            may stand on any of its open days.
 
     Returns:
         A note about the plot for each, by task id.
@@ -42,7 +52,7 @@ def not_due(
         for rule in _rules_of(task, facts)
         if task.id not in begun
         and windows[task.id].fixed_first is None
-        and not _has_first(task, tasks, rule, windows, facts)
+        and not _has_first(task, tasks, rule, windows, facts, planned)
     }
 
 
@@ -75,12 +85,17 @@ def _has_first(
     rule: AfterFirstCutRule,
     windows: Mapping[str, TaskWindow],
     facts: Facts,
+    planned: Mapping[str, int] | None,
 ) -> bool:
     if first_cut_on(task, rule, facts) is not None:
         return True
     open_days = np.flatnonzero(windows[task.id].open)
     for first in _firsts_to_come(task, tasks, rule, facts):
-        waits = open_days[:, None] - np.flatnonzero(_may_stand(windows[first.id]))
+        if planned is None:
+            ends = np.flatnonzero(_may_stand(windows[first.id]))
+        else:
+            ends = np.array([planned[first.id]] if first.id in planned else [], dtype=np.int64)
+        waits = open_days[:, None] - ends
         if bool(((waits >= 7 * rule.weeks) & (waits <= 7 * rule.until_weeks)).any()):
             return True
     return False
