@@ -173,6 +173,7 @@ def _work_table(due: PlotDue, tasks: Sequence[Task], plan: SeasonPlan) -> Table:
             *work_words.held_back_words(plot, plan),
             *_chipper_words(tasks, words.short_name(plot), plan),
             *work_words.succession_words(plot, plan),
+            *(notice.says for notice in plan.idle if notice.about == plot.id),
             *(f"{t.type.title}: {w}" for t in ordered for w in work_words.foot_words(t, plan)),
         ),
     )

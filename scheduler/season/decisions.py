@@ -65,4 +65,4 @@ def _note(task: Task, placed: Placed) -> Notice:
         f"{task.type.title!r} in {placed.place_of(task)} is left out: no work that waits for "
         "frost stands after it in this plan, or it has begun before."
     )
-    return Notice("nothing-to-decide", Level.NOTE, task.plot_id, says)
+    return Notice("nothing-to-decide", Level.NOTE, task.plot_id, says, (task.id,))

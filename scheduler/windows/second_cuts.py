@@ -118,4 +118,4 @@ def _note(task: Task, rule: AfterFirstCutRule, facts: Facts) -> Notice:
         f"{task.type.title!r} in {where} is not due in this plan: no first cut of the same "
         f"growing season is logged, or can stand {rule.weeks} weeks before it ({known})."
     )
-    return Notice("second-cut-not-due", Level.NOTE, task.plot_id, says)
+    return Notice("second-cut-not-due", Level.NOTE, task.plot_id, says, (task.id,))

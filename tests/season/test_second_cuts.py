@@ -11,8 +11,11 @@ from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
+from typer.testing import CliRunner
 
+from scheduler.cli import app
 from scheduler.holding import LogEntry, read_holding
+from scheduler.publish.due_sheet import due_tables
 from scheduler.season import SeasonPlan, plan_season
 from tests.sites import AS_OF, ROOT
 
@@ -81,6 +84,11 @@ def test_without_a_first_cut_in_this_growing_season_a_second_is_not_due(tmp_path
     assert "is not due in this plan" in told["fondal"]
     assert "last cut on 4 Jun 2026" in told["fondal"]
     assert "no cut of it is known" in told["novo"]
+    shown = "\n".join(table.plain() for table in due_tables(plan))
+    assert all(says in shown for says in told.values())
+    site, words = str(tmp_path / "branasol"), ("--afresh", "--as-of", "2027-07-01")
+    why = CliRunner().invoke(app, ["why", site, f"fondal.{SECOND}", *words])
+    assert (why.exit_code, why.stderr) == (2, told["fondal"] + "\n")
 
 
 def test_after_a_logged_first_cut_the_second_waits_as_long(tmp_path: Path) -> None:
