@@ -225,6 +225,9 @@ def why(
 
     season = planned(site, as_of, plan, calendars_of(site, published, afresh=afresh))
     known = [*season.tasks, *(errand.id for errand in season.errands)]
+    idle = [notice.says for notice in season.idle if notice.speaks_of(task)]
+    if idle:
+        refuse(idle[0])
     if task not in known:
         refuse_task(task, known)
     show(reasons.why_record(season, task), [reasons.why_table(season, task)], as_json=as_json)

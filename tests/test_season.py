@@ -254,6 +254,40 @@ def test_what_is_hardly_meant_is_warned_of(
     assert code in codes(planned(site))
 
 
+def test_a_stem_too_thick_and_a_cut_to_come_are_slips_of_stock(site: Path) -> None:
+    """A stem of a quarter of the height: common practice, no source."""
+    path = site / "stock.csv"
+    path.write_text(
+        "plot,plant,stratum,role,cut_system,count,stem_cm,height_m,crown_m,last_cut\n"
+        "first-plot,plum,medium,fruit,retained,6,280,6,4,2026-11-25\n"
+        "first-plot,apple,medium,fruit,retained,2,28,6,4,2026-11-26\n",
+        encoding="utf-8",
+    )
+    told = {n.code: n.says for n in planned(site).notices}
+    assert "plum in first-plot: stems of 280 cm on trees of 6 m" in told["stem-too-thick"]
+    assert "2 apple in first-plot: last_cut" in told["last-cut-to-come"]
+    assert "26 Nov 2026, a day to come" in told["last-cut-to-come"]
+    sound = path.read_text("utf-8").replace(",280,", ",150,").replace("11-26", "11-25")
+    path.write_text(sound, encoding="utf-8")
+    assert not {"stem-too-thick", "last-cut-to-come"} & set(codes(planned(site)))
+
+
+@pytest.mark.parametrize(
+    ("task", "ends"),
+    [
+        ("first-plot.weed-line", "of this plan; did you mean first-plot.weed-lines?"),
+        ("first-plot.cut-boundary", "which is no task of this plan."),  # a task of another plan
+        ("nowhere.x", "which is no task of this plan."),
+    ],
+)
+def test_a_mistyped_task_of_the_log_names_the_one_that_was_meant(
+    site: Path, task: str, ends: str
+) -> None:
+    edit(site, "worklog.csv", "e,book_h", f"e,book_h\n2026-11-20,2027,{task},,,")
+    (told,) = [n.says for n in planned(site).notices if n.code == "log-unknown-task"]
+    assert told.endswith(ends)
+
+
 def test_the_utility_is_called_about_trees_near_a_line(site: Path) -> None:
     edit(site, "plots.toml", "hazard = []", 'hazard = [{ kind = "power-line", distance_m = 9 }]')
     plan = planned(site)

@@ -220,6 +220,28 @@ class AfterHarvestRule(RuleHead):
 
 
 @table
+class AfterFirstCutRule(RuleHead):
+    """A second cut of the year: so long after the first of the same growing season.
+
+    Args:
+        weeks: fewest weeks between.
+        until_weeks: most weeks between; an older cut was of another growing season.
+    """
+
+    kind: Literal["after-first-cut"]
+    weeks: CountOfSome
+    until_weeks: CountOfSome
+
+
+@table
+class CutOnceRule(RuleHead):
+    """Closed for so many weeks after a known cut of all the stock: it is cut already."""
+
+    kind: Literal["cut-once"]
+    weeks: CountOfSome
+
+
+@table
 class NotPastRule(RuleHead):
     """Nothing is planned for days that have gone by."""
 
@@ -328,6 +350,8 @@ Rule: TypeAlias = Annotated[
     | OwnDatesRule
     | ClosedDaysRule
     | AfterHarvestRule
+    | AfterFirstCutRule
+    | CutOnceRule
     | NotPastRule
     | SignRule
     | HeatStopRule

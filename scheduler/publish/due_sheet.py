@@ -104,9 +104,30 @@ def _cover_table(at: int, due: PlotDue, plan: SeasonPlan) -> Table:
             "Cover is crown area over the ground of the plot; what it is kept to is grower "
             "practice, editable. Cuts a year are what a trigger means in a mean year; 'stands' is "
             "how many of them its least tolerant support kind stands.",
+            *_unreached_words(due, plan),
             *(f"Why here: {reason}." for reason in due.reasons),
         ),
     )  # fmt: skip
+
+
+def _unreached_words(due: PlotDue, plan: SeasonPlan) -> Iterator[str]:
+    """Why cuts stand in the plan although no cover calls for them."""
+    if any(stratum.on is None and stratum.grown > 0 for stratum in due.strata):
+        yield (
+            "'Not at these crowns': even grown out, the crowns of stock.csv stay below what they "
+            "are cut at. Trees grow on: measure crown_m again each year."
+        )
+    cuts = [t for t in plan.tasks.values() if t.plot_id == due.plot.id and t.type.cuts]
+    called = {s.cover.stratum for s in due.strata if s.on and s.on <= plan.season.last}
+    calm = [task for task in cuts if not called & {row.stratum for row in task.stock}]
+    if calm:
+        visits = sorted({task.type.visit for task in calm}, key=work_words.VISITS.index)
+        yield (
+            f"Cuts that no cover calls for ({', '.join(visits)} visit): plan-"
+            f"{plan.holding.plan.id}.toml asks for the visit, and a visit cuts every row whose "
+            "kind, stratum and cut_system it takes, whatever its cover. Cover sets the order of "
+            "the plots; leave a cut out with `without` of its [[work]]."
+        )
 
 
 def _cover_row(stratum: StratumDue, plan: SeasonPlan) -> tuple[str, ...]:
@@ -126,7 +147,7 @@ def _cover_row(stratum: StratumDue, plan: SeasonPlan) -> tuple[str, ...]:
 
 def _when_words(on: date | None, as_of: date) -> str:
     if on is None:
-        return "never"
+        return "not at these crowns"
     return "now" if on <= as_of else day_words(on)
 
 
@@ -153,6 +174,7 @@ def _work_table(due: PlotDue, tasks: Sequence[Task], plan: SeasonPlan) -> Table:
             *work_words.held_back_words(plot, plan),
             *_chipper_words(tasks, words.short_name(plot), plan),
             *work_words.succession_words(plot, plan),
+            *(notice.says for notice in plan.idle if notice.about == plot.id),
             *(f"{t.type.title}: {w}" for t in ordered for w in work_words.foot_words(t, plan)),
         ),
     )

@@ -1,9 +1,10 @@
 """What stands that may do harm, and what could not be done: in plain words."""
 
+import difflib
 from collections.abc import Iterator, Sequence
 from datetime import date, timedelta
 
-from scheduler.holding import LogEntry, steps_back
+from scheduler.holding import LogEntry, Stock, steps_back
 from scheduler.season.bookings import booking_notices
 from scheduler.season.errands import CALLS, Errand
 from scheduler.season.half_done import half_done_notices
@@ -30,6 +31,7 @@ def notices_of(placed: Placed, errands: Sequence[Errand]) -> tuple[Notice, ...]:
         *_odd_stock(placed),
         *_odd_log(placed, errands),
         *placed.outlook.notices,
+        *(() if over else placed.idle),
         *spare_notices(placed.outlook.spare),
     ]
     return tuple(sorted(notices, key=lambda notice: notice.level is not Level.WARNING))
@@ -91,6 +93,9 @@ def _odd_stock(placed: Placed) -> Iterator[Notice]:
             "kind of work takes them. Is cut_system right, or the group of the plant?"
         )
         yield Notice("never-cut", Level.WARNING, row.plot, says)
+    for row in holding.stock:
+        for code, says in _odd_measures(row, placed):
+            yield Notice(code, Level.WARNING, row.plot, says)
     for plot in holding.plots:
         for cover in cover_of(plot, holding.stock, holding.rules):
             if cover.share > holding.rules.figure("cover-too-large"):
@@ -104,17 +109,45 @@ def _odd_stock(placed: Placed) -> Iterator[Notice]:
             yield Notice("planted-later", Level.WARNING, plot.id, says)
 
 
+def _odd_measures(row: Stock, placed: Placed) -> Iterator[tuple[str, str]]:
+    """Slips in a row of stock.csv: a stem too thick for its height, a cut still to come."""
+    rules, as_of = placed.holding.rules, placed.outlook.as_of
+    what = f"{row.count} {rules.plants[row.plant].name.lower()} in {row.plot}"
+    if row.stem_cm / 100 > rules.figure("stem-too-thick") * row.height_m:
+        yield (
+            "stem-too-thick",
+            f"{what}: stems of {row.stem_cm:g} cm on trees of {row.height_m:g} m: is stem_cm "
+            "right (cm, not mm), or height_m?",
+        )
+    if row.last_cut is not None and row.last_cut > as_of:
+        yield (
+            "last-cut-to-come",
+            f"{what}: last_cut in stock.csv is {day_words(row.last_cut)}, a day to come.",
+        )
+
+
 def _odd_log(placed: Placed, errands: Sequence[Errand]) -> Iterator[Notice]:
     known = {*placed.tasks, *(errand.id for errand in errands)}
     for task_id in placed.progress:
         kind = task_id.partition(".")[2]
         if task_id not in known and not kind.startswith(CALLS):
-            says = f"worklog.csv speaks of {task_id}, which is no task of this plan."
+            near = _near(task_id, placed)
+            hint = f"; did you mean {near}?" if near else "."
+            says = f"worklog.csv speaks of {task_id}, which is no task of this plan{hint}"
             yield Notice("log-unknown-task", Level.WARNING, task_id, says)
     for task_id, entries in entries_of(placed.holding).items():
         if task_id in placed.tasks:
             yield from _backward(entries)
         yield from _ahead(entries, placed.outlook.as_of)
+
+
+def _near(task_id: str, placed: Placed) -> str:
+    """A task of the plan that is written much like this one; empty for work of another plan."""
+    plot, _, kind = task_id.partition(".")
+    plots = {"holding", *(plot.id for plot in placed.holding.plots)}
+    if plot in plots and kind in placed.holding.rules.tasks:
+        return ""
+    return next(iter(difflib.get_close_matches(task_id, placed.tasks, n=1)), "")
 
 
 def _backward(entries: Sequence[LogEntry]) -> Iterator[Notice]:

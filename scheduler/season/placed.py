@@ -14,7 +14,7 @@ from scheduler.season.kept_days import days_to_keep
 from scheduler.season.outlook import Outlook
 from scheduler.season.reach import FrostReach, reach_of
 from scheduler.stand import Task
-from scheduler.terms import DaySpan, Season
+from scheduler.terms import DaySpan, Notice, Season
 from scheduler.windows import Link, TaskWindow
 
 QUARTER_H = 0.25  # hours are planned in quarters
@@ -34,6 +34,7 @@ class Placed:
         links: the order of work.
         progress: last log entry of this plan, by task id.
         published: the days for which each task was last published.
+        idle: what was asked for but is not due, with words.
         problem: what the solver was asked.
         roster: what it answered.
     """
@@ -44,6 +45,7 @@ class Placed:
     links: tuple[Link, ...]
     progress: Mapping[str, LogEntry]
     published: Published
+    idle: tuple[Notice, ...]
     problem: Problem
     roster: Roster
 

@@ -1,6 +1,6 @@
 """The walk through the rooms: from a holding's files to its crew's days. Pure."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields
 from datetime import date
 from functools import cached_property
@@ -8,14 +8,23 @@ from types import MappingProxyType
 
 from scheduler.holding import Holding
 from scheduler.roster import solve
+from scheduler.season.decisions import without_idle_decisions
 from scheduler.season.errands import Errand, errands_of
 from scheduler.season.moves import Move, moves_of
 from scheduler.season.notices import notices_of
-from scheduler.season.outlook import outlook_of
+from scheduler.season.outlook import Outlook, outlook_of
 from scheduler.season.placed import Placed, Published, entries_of, finished, problem_of
 from scheduler.stand import LineMulch, LoggedCuts, Rotting, Task, tasks_of
 from scheduler.terms import Notice
-from scheduler.windows import Facts, Link, links_between, window_of
+from scheduler.windows import (
+    Facts,
+    Link,
+    TaskWindow,
+    links_between,
+    not_due,
+    second_cut_links,
+    window_of,
+)
 
 
 @dataclass(frozen=True)
@@ -71,22 +80,45 @@ def plan_season(
     outlook = outlook_of(holding, as_of, tasks)
     facts = Facts(holding, outlook.season, outlook.sky, outlook.frost, as_of)
     windows = {task.id: window_of(task, facts) for task in tasks}
-    links = _links(tasks, holding, {t for t, window in windows.items() if not window.open.any()})
-    problem = problem_of(outlook, windows, links, published)
-    placed = Placed(
-        outlook=outlook,
-        tasks={task.id: task for task in tasks},
-        windows=windows,
-        links=links,
-        progress={task_id: told[-1] for task_id, told in entries_of(holding).items()},
-        published=published,
-        problem=problem,
-        roster=solve(problem),
-    )
+    idle = not_due(tasks, windows, facts)
+    placed = _placed(outlook, facts, windows, idle, published)
+    late = not_due(tasks, windows, facts, {one: day.last for one, day in placed.stints.items()})
+    if late.keys() - idle.keys():
+        # what would follow a second cut that cannot come is not to be lost with it
+        placed = _placed(outlook, facts, windows, idle | late, published)
+    placed = without_idle_decisions(placed)
     errands = errands_of(placed)
     told = {field.name: getattr(placed, field.name) for field in fields(placed)}
     return SeasonPlan(
         **told, errands=errands, notices=notices_of(placed, errands), moves=moves_of(placed)
+    )
+
+
+def _placed(
+    outlook: Outlook,
+    facts: Facts,
+    windows: Mapping[str, TaskWindow],
+    idle: Mapping[str, Notice],
+    published: Published,
+) -> Placed:
+    """The work that is due on the crew's days."""
+    holding = facts.holding
+    windows = {task_id: window for task_id, window in windows.items() if task_id not in idle}
+    tasks = {task_id: window.task for task_id, window in windows.items()}
+    due = tuple(tasks.values())
+    shut = {task_id for task_id, window in windows.items() if not window.open.any()}
+    links = (*_links(due, holding, shut), *second_cut_links(due, facts))
+    problem = problem_of(outlook, windows, links, published)
+    return Placed(
+        outlook=outlook,
+        tasks=tasks,
+        windows=windows,
+        links=links,
+        progress={task_id: told[-1] for task_id, told in entries_of(holding).items()},
+        published=published,
+        idle=tuple(idle.values()),
+        problem=problem,
+        roster=solve(problem),
     )
 
 

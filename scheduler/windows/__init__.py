@@ -2,8 +2,10 @@
 
 from scheduler.windows.concerns import Concern, concerns_of
 from scheduler.windows.facts import Facts
+from scheduler.windows.frost_words import release_day
 from scheduler.windows.order import Link, left_before, links_between
-from scheduler.windows.rules import heat_stop_c, release_day
+from scheduler.windows.rules import heat_stop_c
+from scheduler.windows.second_cuts import not_due, second_cut_links
 from scheduler.windows.task_windows import Closure, TaskWindow, window_of
 
 __all__ = [
@@ -16,6 +18,8 @@ __all__ = [
     "heat_stop_c",
     "left_before",
     "links_between",
+    "not_due",
     "release_day",
+    "second_cut_links",
     "window_of",
 ]

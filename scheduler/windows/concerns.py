@@ -12,8 +12,8 @@ from scheduler.holding.dayrules import (
     DrySpellRule,
 )
 from scheduler.terms import DaySpan, spans_of
-from scheduler.windows.facts import Facts
-from scheduler.windows.rules import Mask, in_months, says, speaks_of
+from scheduler.windows.facts import Facts, in_months
+from scheduler.windows.rules import Mask, says, speaks_of
 from scheduler.windows.task_windows import TaskWindow
 
 

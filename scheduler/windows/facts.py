@@ -1,13 +1,18 @@
 """What the rules look at: the holding, the sky and the frost of one season."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
 from datetime import date
 from functools import cached_property
 
+import numpy as np
+from numpy.typing import NDArray
+
 from scheduler.frost import FrostRisk
-from scheduler.holding import Holding
+from scheduler.holding import Holding, Stock
+from scheduler.holding.dayrules import CareSpan, MonthSpan
 from scheduler.sky import Sky
+from scheduler.stand import LoggedCuts
 from scheduler.terms import Season
 from scheduler.windows.weather import Weather
 
@@ -31,7 +36,28 @@ class Facts:
     frost: Mapping[str, FrostRisk]
     as_of: date
 
+    def cut_on(self, row: Stock) -> date | None:
+        """The last cut of a row by stock.csv or the log, second cuts of a year left aside."""
+        return self._first_cuts.of(row).last_cut
+
+    @cached_property
+    def _first_cuts(self) -> LoggedCuts:
+        again = {kind.id for kind in self.holding.rules.tasks.values() if kind.regrown_months}
+        log = [e for e in self.holding.log if e.task.rpartition(".")[2] not in again]
+        return LoggedCuts(replace(self.holding, log=tuple(log)), self.as_of)
+
     @cached_property
     def weather(self) -> Weather:
         """How often days of the year are too hot, too cold or wet."""
         return Weather(self.holding.record)
+
+
+def in_months(spans: Iterable[MonthSpan | CareSpan], facts: Facts) -> NDArray[np.bool_]:
+    """(n_days,) days within spans of months after the local winter solstice, by the Sun."""
+    months = facts.sky.winter_months
+    inside = np.zeros(months.shape, dtype=bool)
+    for span in spans:
+        since, until = months >= span.first, months <= span.last
+        # a span such as 11.0 to 2.8 runs over the winter solstice
+        inside |= since & until if span.first <= span.last else since | until
+    return inside

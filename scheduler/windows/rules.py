@@ -12,14 +12,15 @@ from scheduler.frost import FrostRisk
 from scheduler.holding import Hire, Plot
 from scheduler.holding.dayrules import (
     CARE_MONTHS,
+    AfterFirstCutRule,
     AfterHarvestRule,
     AfterLastFrostRule,
     AvoidMonthsRule,
     BeforeFirstFrostRule,
     BeforeLastFrostRule,
-    CareSpan,
     ClosedDaysRule,
     ColdStopRule,
+    CutOnceRule,
     CutSeasonRule,
     DaylightRule,
     DrySpellRule,
@@ -27,7 +28,6 @@ from scheduler.holding.dayrules import (
     HeatStopRule,
     HireBookedRule,
     HireNoticeRule,
-    MonthSpan,
     MonthsRule,
     MoonRule,
     NotPastRule,
@@ -37,7 +37,14 @@ from scheduler.holding.dayrules import (
 )
 from scheduler.stand import Task
 from scheduler.terms import Basis, DaySpan, Ruling, day_words, month_day_words
-from scheduler.windows.facts import Facts
+from scheduler.windows.facts import Facts, in_months
+from scheduler.windows.frost_words import opening_words, release_day, release_words, until_words
+from scheduler.windows.known_cuts import (
+    cut_this_season,
+    days_after,
+    days_until,
+    first_cut_on,
+)
 from scheduler.windows.weather import (
     around_sign,
     in_the_weeks_after,
@@ -94,17 +101,6 @@ def _season(
     if isinstance(rule, CutSeasonRule) and facts.holding.rules.is_on(CARE_MONTHS):
         inside |= in_months(rule.care, facts)
     yield _ruling(rule, inside if isinstance(rule, AvoidMonthsRule) else ~inside)
-
-
-def in_months(spans: Iterable[MonthSpan | CareSpan], facts: Facts) -> Mask:
-    """(n_days,) days within spans of months after the local winter solstice, by the Sun."""
-    months = facts.sky.winter_months
-    inside = np.zeros(months.shape, dtype=bool)
-    for span in spans:
-        since, until = months >= span.first, months <= span.last
-        # a span such as 11.0 to 2.8 runs over the winter solstice
-        inside |= since & until if span.first <= span.last else since | until
-    return inside
 
 
 def _daylight(rule: DaylightRule, _task: Task, facts: Facts) -> Iterator[Ruling]:
@@ -203,6 +199,21 @@ def _after_harvest(rule: AfterHarvestRule, task: Task, facts: Facts) -> Iterator
         yield _ruling(rule, closed, latest=latest.lower())
 
 
+def _after_first_cut(rule: AfterFirstCutRule, task: Task, facts: Facts) -> Iterator[Ruling]:
+    """Open so long after the known first cut; silent where the first is still to come."""
+    first = first_cut_on(task, rule, facts)
+    if first is not None:
+        closed = ~days_after(first, rule, facts.season)
+        yield _ruling(rule, closed, weeks=rule.weeks, first=day_words(first))
+
+
+def _cut_once(rule: CutOnceRule, task: Task, facts: Facts) -> Iterator[Ruling]:
+    """Closed for so long after a known cut of all the stock."""
+    cut = cut_this_season(task.stock, facts)
+    if cut is not None and (closed := days_until(cut, rule.weeks, facts.season)).any():
+        yield _ruling(rule, closed, first=day_words(cut))
+
+
 def _after_last_frost(rule: AfterLastFrostRule, task: Task, facts: Facts) -> Iterator[Ruling]:
     """Closed while the plot's frost window is open."""
     if task.plot is not None:
@@ -248,21 +259,12 @@ def _frost_ruling(
         closed,
         plot=plot.name,
         weeks=f"{weeks:g}",
-        until=_until_words(risk, plot),
-        closes=_release_words(risk, facts.as_of),
-        opens=_opening_words(risk, facts.as_of),
+        until=until_words(risk, plot),
+        closes=release_words(risk, facts.as_of),
+        opens=opening_words(risk, facts.as_of),
     )
     # the grower's own dates are no measurement, whatever the rule hopes for
     return ruling if risk.basis == "record" else replace(ruling, basis=Basis.PLANNED)
-
-
-def _until_words(risk: FrostRisk, plot: Plot) -> str:
-    """What has to come first, by what is known of frost."""
-    if risk.basis == "record":
-        return f"the chance of another frost in {plot.name} is at most {100 * risk.tolerance:g} %"
-    if risk.basis == "own dates":
-        return f"your own date of the last frost in {plot.name} is past"
-    return f"frost dates are known for {plot.name}"
 
 
 def _before_last_frost(rule: BeforeLastFrostRule, task: Task, facts: Facts) -> Iterator[Ruling]:
@@ -277,36 +279,8 @@ def _before_last_frost(rule: BeforeLastFrostRule, task: Task, facts: Facts) -> I
             first = window.last - timedelta(days=round(rule.weeks * 7) - 1)
             last = window.last - timedelta(days=round(rule.until_weeks * 7))
             closed &= ~facts.season.mask(DaySpan(first, last))
-    ruling = _ruling(rule, closed, plot=plot.name, closes=_release_words(risk, facts.as_of))
+    ruling = _ruling(rule, closed, plot=plot.name, closes=release_words(risk, facts.as_of))
     yield ruling if risk.basis == "record" else replace(ruling, basis=Basis.PLANNED)
-
-
-def _release_words(risk: FrostRisk, as_of: date) -> str:
-    """When the window closes next, in words."""
-    release = release_day(risk, as_of)
-    if risk.basis == "unknown":
-        return "there is no station record and no own date"
-    if release is None:
-        return "the window never opens here" if not risk.ever_open else "it never closes here"
-    return f"from {day_words(release)} on"
-
-
-def _opening_words(risk: FrostRisk, as_of: date) -> str:
-    """When the window opens next, after the spell that may be open now, in words."""
-    closes = risk.closes_after(as_of)
-    opens = risk.opens_on(closes + timedelta(days=1) if closes else as_of)
-    if not risk.ever_closed:
-        opens = None
-    if risk.basis == "unknown":
-        return "there is no station record and no own date"
-    return "no frost in sight" if opens is None else f"likely from {day_words(opens)} on"
-
-
-def release_day(risk: FrostRisk, as_of: date) -> date | None:
-    """First day after the frost window that is open now or opens next; None if there is none."""
-    opens = risk.opens_on(as_of)
-    closes = None if opens is None else risk.closes_after(opens)
-    return None if closes is None else closes + timedelta(days=1)
 
 
 def _sign(rule: SignRule, task: Task, facts: Facts) -> Iterator[Ruling]:
@@ -377,6 +351,8 @@ _SAYS: Mapping[type[RuleHead], Callable[[Any, Task, Facts], Iterator[Ruling]]] =
     OwnDatesRule: _own_dates,
     ClosedDaysRule: _closed_days,
     AfterHarvestRule: _after_harvest,
+    AfterFirstCutRule: _after_first_cut,
+    CutOnceRule: _cut_once,
     AfterLastFrostRule: _after_last_frost,
     HardenRule: _harden,
     BeforeFirstFrostRule: _before_first_frost,

@@ -121,9 +121,10 @@ def test_work_begun_goes_on_on_its_remaining_days(branasol: SeasonPlan) -> None:
     )
     today = branasol.season.date_of(stint.days[1])
     done = tuple(
-        LogEntry(date=today, plan="2027", task=t, percent=80 if t == task_id else 100)
+        LogEntry(date=on, plan="2027", task=t, percent=80 if t == task_id else 100)
         for t, s in branasol.stints.items()
         if s.first < stint.days[1]
+        for on in (branasol.season.date_of(min(s.last, stint.days[1])),)
     )
     booked = tuple(LogEntry(date=today, plan="2027", task=e.id) for e in branasol.errands)
     holding = replace(branasol.holding, log=(*branasol.holding.log, *done, *booked))

@@ -102,7 +102,7 @@ def test_a_second_cut_soon_after_a_logged_one_is_called_too_soon(demo: Holding) 
     done = LogEntry(date=date(2027, 5, 20), plan="2027", task="ladeira.cut-medium")
     plan = plan_season(replace(demo, log=(*demo.log, done)), date(2027, 6, 1))
     told = " ".join(too_soon_words(plan.tasks["ladeira.second-cut-support"], plan))
-    assert "Tagasaste: last cut 1.6 months before, the kind wants at least 3" in told
+    assert "Tagasaste: last cut 2.1 months before, the kind wants at least 3" in told
 
 
 def test_done_changes_what_is_due(tmp_path: Path) -> None:

@@ -53,6 +53,29 @@ def test_due_compares_an_early_trigger_with_a_late_one(plan: SeasonPlan) -> None
     assert all("if let run to 80%" in table.columns for table in told)
 
 
+def test_due_says_why_cuts_stand_in_the_plan_that_no_cover_calls_for(plan: SeasonPlan) -> None:
+    for due, table in zip(
+        due_sheet.dues_of(plan),
+        [table for table in due_sheet.due_tables(plan) if table.columns[0] == "stratum"],
+        strict=True,
+    ):
+        shown = [stratum for stratum in due.strata if stratum.grown > 0]
+        reached = [row[5] for row in table.rows]
+        assert "never" not in reached
+        assert [told == "not at these crowns" for told in reached] == [s.on is None for s in shown]
+        assert ("not at these crowns" in reached) is any("Not at these" in f for f in table.foot)
+        called = {s.cover.stratum for s in shown if s.on and s.on <= plan.season.last}
+        calm = {
+            task.type.visit
+            for task in plan.tasks.values()
+            if task.type.cuts and task.plot_id == due.plot.id
+            if not any(row.stratum in called for row in task.stock)
+        }
+        told = [foot for foot in table.foot if foot.startswith("Cuts that no cover calls for")]
+        assert bool(told) is bool(calm)
+        assert all(visit in told[0] for visit in calm)
+
+
 def test_due_shows_visits_held_back_plants_and_succession(plan: SeasonPlan) -> None:
     text = "\n\n".join(table.plain() for table in due_sheet.due_tables(plan))
     for needle in (

@@ -1,0 +1,60 @@
+"""The day to decide stands before the work that waits for frost, or not at all."""
+
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from scheduler.holding import read_holding
+from scheduler.season import SeasonPlan, plan_season
+from tests.sites import AS_OF, new_site
+
+pytestmark = pytest.mark.slow
+DECIDE = "first-plot.decide-release"
+
+
+@pytest.fixture
+def site(tmp_path: Path) -> Path:
+    """Its own frost dates: 15 October to 10 May."""
+    return new_site(tmp_path / "site")
+
+
+def planned(site: Path, as_of: date = AS_OF) -> SeasonPlan:
+    return plan_season(read_holding(site, as_of), as_of)
+
+
+def close(site: Path, words: str) -> None:
+    with (site / "plan-2027.toml").open("a", encoding="utf-8") as plan:
+        plan.write(f'\n{words}\nwhy = "told"\n')
+
+
+def told(plan: SeasonPlan) -> list[str]:
+    return [n.says for n in plan.notices if n.code == "nothing-to-decide"]
+
+
+def test_it_stands_before_all_work_that_waits_for_frost(site: Path) -> None:
+    plan = planned(site)
+    gated = [
+        stint.first
+        for task_id, stint in plan.stints.items()
+        if plan.tasks[task_id].type.visit == "release" and plan.tasks[task_id].type.exposes
+    ]
+    assert gated
+    assert plan.stints[DECIDE].first < min(gated)
+    assert not told(plan)
+
+
+def test_a_release_without_a_place_leaves_nothing_to_decide(site: Path) -> None:
+    close(site, '[[closed]]\nfirst = 2027-05-11\nlast = 2027-11-30\ntypes = ["release"]')
+    plan = planned(site)
+    assert DECIDE not in plan.stints
+    assert DECIDE not in plan.roster.left_out
+    assert any("Decide: go or wait" in says for says in told(plan))
+
+
+def test_work_that_was_begun_before_it_in_the_same_frost_has_been_decided_on(site: Path) -> None:
+    close(site, '[[own_date]]\ntask = "first-plot.cut-medium"\non = 2027-04-20')
+    plan = planned(site)
+    assert "first-plot.cut-medium" in plan.stints
+    assert DECIDE not in plan.stints
+    assert told(plan)
