@@ -128,6 +128,33 @@ def test_tender_stock_is_covered_on_the_evening_before_a_hard_night(site: Path) 
     assert notice.level is Level.WARNING  # tomorrow
 
 
+@pytest.mark.parametrize(
+    ("plant", "height_m", "covered"),
+    [
+        ("avocado", "1.4", True),
+        ("lemon", "1.4", True),
+        ("orange", "3.5", True),
+        ("avocado", "3.6", False),  # out of reach
+        ("feijoa", "1.4", False),  # hardy enough
+    ],
+)
+def test_low_fruit_trees_that_frost_kills_are_covered(
+    site: Path, plant: str, height_m: str, covered: bool
+) -> None:
+    """Fleece over young citrus and avocado: common practice, no source."""
+    (site / "stock.csv").write_text(
+        "plot,plant,stratum,role,cut_system,count,stem_cm,height_m,crown_m\n"
+        f"first-plot,{plant},medium,fruit,retained,4,3,{height_m},1\n",
+        encoding="utf-8",
+    )
+    as_of = date(2027, 1, 10)
+    _forecast(site, as_of, -9.0)
+    plan = _planned(site, as_of)
+    assert ("first-plot.cover-tender" in plan.tasks) is covered
+    assert ("first-plot.uncover-tender" in plan.tasks) is covered
+    assert any(errand.kind == "protect" for errand in plan.errands) is covered
+
+
 def test_a_hard_night_further_ahead_is_a_note(site: Path) -> None:
     _with_lemons(site)
     as_of = date(2027, 1, 10)
