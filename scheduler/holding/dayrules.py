@@ -156,10 +156,17 @@ class HardenRule(RuleHead):
 
 @table
 class BeforeFirstFrostRule(RuleHead):
-    """Open only in the weeks before the plot's frost window opens."""
+    """Open only in the weeks before the plot's frost window opens.
+
+    Args:
+        weeks: how many.
+        late: once those weeks have begun it stays open until the window closes: what
+            shields from frost is wanted late rather than never.
+    """
 
     kind: Literal["before-first-frost"]
     weeks: Positive
+    late: YesNo = False
 
 
 @table

@@ -222,20 +222,22 @@ def _harden(rule: HardenRule, task: Task, facts: Facts) -> Iterator[Ruling]:
 
 
 def _before_first_frost(rule: BeforeFirstFrostRule, task: Task, facts: Facts) -> Iterator[Ruling]:
-    """Open in those weeks only."""
+    """Open in those weeks only, or late where the rule allows it and they have begun."""
     if task.plot is not None:
-        closed = ~_weeks_before_frost(rule.weeks, facts.frost[task.plot.id], facts)
+        closed = ~_weeks_before_frost(rule, facts.frost[task.plot.id], facts)
         yield _frost_ruling(rule, closed, task.plot, facts, rule.weeks)
 
 
-def _weeks_before_frost(weeks: float, risk: FrostRisk, facts: Facts) -> Mask:
-    """True in the weeks before each frost window that is seen to open."""
+def _weeks_before_frost(rule: BeforeFirstFrostRule, risk: FrostRisk, facts: Facts) -> Mask:
+    """True in the weeks before each frost window that is seen to open, and while it is late."""
     mask = np.zeros(facts.season.n_days, dtype=bool)
     for window in risk.windows:
         if window.first > risk.season.first:
-            before = window.first - timedelta(days=1)
-            span = DaySpan(before - timedelta(days=round(weeks * 7) - 1), before)
-            mask |= facts.season.mask(span)
+            first = window.first - timedelta(days=round(rule.weeks * 7))
+            # ahead of those weeks nobody plans to be late
+            late = rule.late and first <= facts.as_of <= window.last
+            last = window.last if late else window.first - timedelta(days=1)
+            mask |= facts.season.mask(DaySpan(first, last))
     return mask
 
 

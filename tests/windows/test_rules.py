@@ -53,18 +53,51 @@ def test_new_growth_gets_eight_weeks_before_the_first_frost(site: Path) -> None:
     ]
 
 
-def test_tender_stock_is_covered_in_the_two_weeks_before_the_first_frost(site: Path) -> None:
+def _mandarins(site: Path) -> None:
     (site / "stock.csv").write_text(
         "plot,plant,stratum,role,cut_system,count,stem_cm,height_m,crown_m\n"
         "first-plot,mandarin,low,fruit,retained,6,5,2,2\n",
         encoding="utf-8",
     )
+
+
+def test_tender_stock_is_covered_in_the_two_weeks_before_the_first_frost(site: Path) -> None:
+    _mandarins(site)
     covers = ruling(site, "cover-tender", "cover-before-first-frost")
     season = read_holding(site, AS_OF).plan.season
     spans = spans_of(season, ~covers.closed)
     assert [(s.first, s.last) for s in spans] == [(date(2027, 10, 1), date(2027, 10, 14))]
     # a window is open today: what is told is the one that opens next
     assert "likely from 15 Oct 2027 on" in covers.words
+
+
+@pytest.mark.parametrize(
+    ("as_of", "last"),
+    [
+        (date(2027, 9, 30), date(2027, 10, 14)),  # still ahead: nobody plans to be late
+        (date(2027, 10, 1), date(2027, 11, 30)),  # the two weeks have begun
+        (date(2027, 11, 5), date(2027, 11, 30)),  # they have gone by, frost threatens still
+    ],
+)
+def test_covers_are_wanted_late_rather_than_never(site: Path, as_of: date, last: date) -> None:
+    """Common practice, no source. The plan ends on 30 November, the window stays open."""
+    _mandarins(site)
+    covers = ruling(site, "cover-tender", "cover-before-first-frost", as_of)
+    (span,) = spans_of(read_holding(site, AS_OF).plan.season, ~covers.closed)
+    assert (span.first, span.last) == (date(2027, 10, 1), last)
+
+
+def test_only_a_rule_that_says_so_lets_work_be_late(site: Path) -> None:
+    _mandarins(site)
+    (site / "rules.toml").write_text(
+        '[[rule]]\nid = "cover-before-first-frost"\nkind = "before-first-frost"\n'
+        'tasks = ["cover-tender"]\nweeks = 2\nwords = "in time"\nbasis = "measured"\n'
+        'source = "common practice, no source"\n',
+        encoding="utf-8",
+    )
+    covers = ruling(site, "cover-tender", "cover-before-first-frost", date(2027, 11, 5))
+    (span,) = spans_of(read_holding(site, AS_OF).plan.season, ~covers.closed)
+    assert span.last == date(2027, 10, 14)
 
 
 def test_a_window_of_months_may_run_over_the_winter_solstice(site: Path) -> None:
