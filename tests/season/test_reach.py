@@ -157,21 +157,23 @@ def test_low_fruit_trees_that_frost_kills_are_covered(
 
 
 def test_late_covers_come_before_what_can_wait_and_say_that_they_are_late(site: Path) -> None:
-    """Other work of those days, such as picking leaves and kaki, gives way to them."""
+    """Short work would else go first, because the waiting of all tasks is what is summed."""
     _with_lemons(site)
     opens = _planned(site).outlook.frost["first-plot"].opens_on(date(2027, 8, 1))
     assert opens is not None
     as_of = opens + timedelta(days=10)
     plan = _planned(site, as_of)
     stint = plan.stints["first-plot.cover-tender"]
-    others = [s.first for t, s in plan.stints.items() if t != "first-plot.cover-tender"]
-    assert stint.first <= min(others)
+    assert stint.first == min(other.first for other in plan.stints.values())
+    hurry = {job.id.partition(".")[2]: job.hurry for job in plan.problem.jobs}
+    assert hurry.pop("cover-tender") > max(hurry.values())
     (words,) = _says(plan, "cover-late")
     assert "is late: frost may come any night" in words
     assert "WARNING: Cover tender" in frost_warning(plan.tasks["first-plot.cover-tender"], plan)
     in_time = _planned(site, opens - timedelta(days=20))
     assert in_time.stints["first-plot.cover-tender"].last < in_time.season.day_of(opens)
     assert not _says(in_time, "cover-late")
+    assert {job.hurry for job in in_time.problem.jobs} == {1}
 
 
 def test_a_hard_night_further_ahead_is_a_note(site: Path) -> None:
