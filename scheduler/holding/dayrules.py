@@ -144,6 +144,20 @@ class AfterLastFrostRule(RuleHead):
 
 
 @table
+class WeeksAfterFrostRule(RuleHead):
+    """Closed where the plot's frost window has been closed for longer.
+
+    Silent where frost never comes.
+
+    Args:
+        weeks: how many weeks after the window it is still wanted.
+    """
+
+    kind: Literal["weeks-after-last-frost"]
+    weeks: Positive
+
+
+@table
 class HardenRule(RuleHead):
     """Closed in the weeks before the first frost, so that new growth can harden.
 
@@ -327,6 +341,7 @@ Rule: TypeAlias = Annotated[
     | CutSeasonRule
     | AvoidMonthsRule
     | AfterLastFrostRule
+    | WeeksAfterFrostRule
     | HardenRule
     | BeforeFirstFrostRule
     | BeforeLastFrostRule

@@ -34,6 +34,7 @@ from scheduler.holding.dayrules import (
     OwnDatesRule,
     RuleHead,
     SignRule,
+    WeeksAfterFrostRule,
 )
 from scheduler.stand import Task
 from scheduler.terms import Basis, DaySpan, Ruling, day_words, month_day_words
@@ -41,6 +42,7 @@ from scheduler.windows.facts import Facts
 from scheduler.windows.weather import (
     around_sign,
     in_the_weeks_after,
+    long_closed,
     outside_dry,
     season_slots,
 )
@@ -208,6 +210,13 @@ def _after_last_frost(rule: AfterLastFrostRule, task: Task, facts: Facts) -> Ite
     if task.plot is not None:
         risk = facts.frost[task.plot.id]
         yield _frost_ruling(rule, risk.open[: facts.season.n_days].copy(), task.plot, facts)
+
+
+def _weeks_after_frost(rule: WeeksAfterFrostRule, task: Task, facts: Facts) -> Iterator[Ruling]:
+    """Closed once the frost window has been closed for those weeks."""
+    if task.plot is not None and (risk := facts.frost[task.plot.id]).ever_open:
+        closed = long_closed(risk, facts.season, round(7 * rule.weeks))
+        yield _frost_ruling(rule, closed, task.plot, facts, rule.weeks)
 
 
 def _harden(rule: HardenRule, task: Task, facts: Facts) -> Iterator[Ruling]:
@@ -382,6 +391,7 @@ _SAYS: Mapping[type[RuleHead], Callable[[Any, Task, Facts], Iterator[Ruling]]] =
     AfterLastFrostRule: _after_last_frost,
     HardenRule: _harden,
     BeforeFirstFrostRule: _before_first_frost,
+    WeeksAfterFrostRule: _weeks_after_frost,
     SignRule: _sign,
     HeatStopRule: _heat_stop,
     ColdStopRule: _cold_stop,

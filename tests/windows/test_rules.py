@@ -11,7 +11,7 @@ from scheduler.season import outlook_of
 from scheduler.stand import tasks_of
 from scheduler.terms import Basis, DaySpan, Ruling, spans_of
 from scheduler.windows import Facts, TaskWindow, window_of
-from tests.sites import AS_OF, edit, new_site
+from tests.sites import AS_OF, ROOT, edit, new_site
 
 
 @pytest.fixture
@@ -87,6 +87,16 @@ def test_covers_are_wanted_late_rather_than_never(site: Path, as_of: date, last:
     assert (span.first, span.last) == (date(2027, 10, 1), last)
 
 
+def test_where_frost_never_comes_no_rule_speaks_of_covers_that_come_off(site: Path) -> None:
+    _mandarins(site)
+    edit(site, "site.toml", 'own_last = "05-10"', 'threshold_c = -40\nstations = ["station.csv"]')
+    (site / "station.csv").write_bytes((ROOT / "sites/branasol/station.csv").read_bytes())
+    edit(site, "site.toml", "stations = []", "# its own record below")
+    rules = {ruling.rule_id for ruling in window(site, "uncover-tender").rulings}
+    assert "frost-uncover" in rules
+    assert "frost-uncover-soon" not in rules
+
+
 def test_only_a_rule_that_says_so_lets_work_be_late(site: Path) -> None:
     _mandarins(site)
     (site / "rules.toml").write_text(
@@ -98,6 +108,25 @@ def test_only_a_rule_that_says_so_lets_work_be_late(site: Path) -> None:
     covers = ruling(site, "cover-tender", "cover-before-first-frost", date(2027, 11, 5))
     (span,) = spans_of(read_holding(site, AS_OF).plan.season, ~covers.closed)
     assert span.last == date(2027, 10, 14)
+
+
+@pytest.mark.parametrize(
+    ("first_day", "spans"),
+    [
+        # own last frost 10 May: four weeks from the 11th on, common practice, no source
+        ("2026-12-01", [(date(2027, 5, 11), date(2027, 6, 7))]),
+        # the plan begins when the covers have been off for months, or for some days
+        ("2027-07-01", []),
+        ("2027-06-01", [(date(2027, 6, 1), date(2027, 6, 7))]),
+    ],
+)
+def test_covers_come_off_in_the_weeks_after_the_last_frost_only(
+    site: Path, first_day: str, spans: list[tuple[date, date]]
+) -> None:
+    _mandarins(site)
+    edit(site, "plan-2027.toml", "first = 2026-12-01", f"first = {first_day}")
+    opened = window(site, "uncover-tender").spans
+    assert [(span.first, span.last) for span in opened] == spans
 
 
 def test_a_window_of_months_may_run_over_the_winter_solstice(site: Path) -> None:
