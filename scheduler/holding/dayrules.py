@@ -144,6 +144,20 @@ class AfterLastFrostRule(RuleHead):
 
 
 @table
+class WeeksAfterFrostRule(RuleHead):
+    """Closed where the plot's frost window has been closed for longer.
+
+    Silent where frost never comes.
+
+    Args:
+        weeks: how many weeks after the window it is still wanted.
+    """
+
+    kind: Literal["weeks-after-last-frost"]
+    weeks: Positive
+
+
+@table
 class HardenRule(RuleHead):
     """Closed in the weeks before the first frost, so that new growth can harden.
 
@@ -156,10 +170,17 @@ class HardenRule(RuleHead):
 
 @table
 class BeforeFirstFrostRule(RuleHead):
-    """Open only in the weeks before the plot's frost window opens."""
+    """Open only in the weeks before the plot's frost window opens.
+
+    Args:
+        weeks: how many.
+        late: once those weeks have begun it stays open until the window closes: what
+            shields from frost is wanted late rather than never.
+    """
 
     kind: Literal["before-first-frost"]
     weeks: Positive
+    late: YesNo = False
 
 
 @table
@@ -342,6 +363,7 @@ Rule: TypeAlias = Annotated[
     | CutSeasonRule
     | AvoidMonthsRule
     | AfterLastFrostRule
+    | WeeksAfterFrostRule
     | HardenRule
     | BeforeFirstFrostRule
     | BeforeLastFrostRule

@@ -91,6 +91,8 @@ class TaskType:
         overhead: whether wood comes down over people's heads.
         heavy: whether a day of it wears the crew out; such days may be capped in a row.
         exposes: what a frost can reach because of it.
+        opened: whether it is work on ground that the visit's cuts open to light: none where
+            all of them are left to the people of a power line.
         covers: whether it shields stock from frost: what it takes is watched on cold nights.
         effort_w: heat that a person at this work gives off, watts; decides the heat limits.
         importance: 1 (may slip) to 9 (must not).
@@ -121,6 +123,7 @@ class TaskType:
     overhead: YesNo = False
     heavy: YesNo = False
     exposes: tuple[Exposure, ...] = ()
+    opened: YesNo = False
     covers: YesNo = False
     effort_w: Positive = 300.0
     importance: CountOfSome = 5

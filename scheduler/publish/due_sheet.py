@@ -121,7 +121,7 @@ def _unreached_words(due: PlotDue, plan: SeasonPlan) -> Iterator[str]:
     called = {s.cover.stratum for s in due.strata if s.on and s.on <= plan.season.last}
     calm = [task for task in cuts if not called & {row.stratum for row in task.stock}]
     if calm:
-        visits = sorted({task.type.visit for task in calm}, key=work_words.VISITS.index)
+        visits = sorted({task.type.visit for task in calm}, key=VISITS.index)
         yield (
             f"Cuts that no cover calls for ({', '.join(visits)} visit): plan-"
             f"{plan.holding.plan.id}.toml asks for the visit, and a visit cuts every row whose "

@@ -28,7 +28,7 @@ CLIMATE_CAUTION = (
 FORECAST_CAUTION = "A forecast errs and promises nothing: read a thermometer at the plants."
 GENERAL_CAUTION = "Follow local rules and codes; leave what needs a licence to those who have one."
 COMMON_PRACTICE = "common practice"
-FROST_CODES = ("frost-window-open", "frost-in-new-growth")
+FROST_CODES = ("frost-window-open", "frost-in-new-growth", "cover-late")
 # months as the sky tells them, in the words of the event names
 EVENT_WORDS = {
     "new_moon": "New moon",

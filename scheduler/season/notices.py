@@ -23,6 +23,7 @@ def notices_of(placed: Placed, errands: Sequence[Errand]) -> tuple[Notice, ...]:
     notices = [
         *_frost_warnings(placed),
         *own_date_notices(placed),
+        *_late_covers(placed),
         *_hard_nights(placed, errands),
         *_power_lines(placed),
         *(_plan_over(placed) if over else _without_place(placed)),
@@ -44,6 +45,22 @@ def _frost_warnings(placed: Placed) -> Iterator[Notice]:
             code = "frost-window-open" if reach.weeks is None else "frost-in-new-growth"
             says = reach_words(reach, task.type.title, task.plot.name, placed.holding)
             yield Notice(code, Level.WARNING, task.id, says)
+
+
+def _late_covers(placed: Placed) -> Iterator[Notice]:
+    """Covers whose day stands in an open frost window: they should have been on before."""
+    for task in placed.tasks.values():
+        stint = placed.stints.get(task.id)
+        if stint is None or task.plot is None or not task.type.covers:
+            continue
+        if placed.outlook.frost[task.plot.id].open[stint.first]:
+            on = day_words(placed.season.date_of(stint.first))
+            says = (
+                f"{task.type.title} in {task.plot.name} is late: frost may come any night. It "
+                f"stands on {on}; before that watch the forecast, and cover the tenderest by "
+                "hand on a cold evening."
+            )
+            yield Notice("cover-late", Level.WARNING, task.id, says)
 
 
 def _hard_nights(placed: Placed, errands: Sequence[Errand]) -> Iterator[Notice]:

@@ -18,6 +18,7 @@ from scheduler.terms import DaySpan, Notice, Season
 from scheduler.windows import Link, TaskWindow
 
 QUARTER_H = 0.25  # hours are planned in quarters
+LATE_HURRY = 20  # a day that late covers wait outweighs one of each of so many other tasks
 
 # Runs of days for which each task was last published, by task id.
 Published: TypeAlias = Mapping[str, Sequence[DaySpan]]
@@ -170,6 +171,7 @@ def _job(window: TaskWindow, log: Sequence[LogEntry], keep: int | None, outlook:
         points=window.points,
         risk=_frost_chance(task, outlook),
         importance=min(task.type.importance, 9),
+        hurry=LATE_HURRY if _is_late(window, outlook) else 1,
         heavy=task.type.heavy,
         fixed_first=window.fixed_first,
         published_first=keep,
@@ -188,6 +190,15 @@ def _frost_chance(task: Task, outlook: Outlook) -> NDArray[np.float64]:
     risk = outlook.frost[task.plot.id]
     chance = np.nan_to_num(risk.chance_on_or_after[:n_days], nan=1.0)
     return np.where(risk.open[:n_days], chance, 0.0)
+
+
+def _is_late(window: TaskWindow, outlook: Outlook) -> bool:
+    """Whether covers may go on in the open frost window: each night without them counts."""
+    task = window.task
+    if task.plot is None or not task.type.covers:
+        return False
+    is_open = outlook.frost[task.plot.id].open[: outlook.season.n_days]
+    return bool((window.open & is_open).any())
 
 
 def _workers(outlook: Outlook) -> Iterator[Worker]:

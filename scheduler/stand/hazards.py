@@ -15,15 +15,18 @@ from scheduler.stand.rates import Batch
 HEAT = "heat"  # the caution that goes with work in the warm season
 
 
-def power_line_words(plot: Plot, rows: Sequence[Stock], names: str, clearance_m: float) -> str:
-    """What is told of trees that are left to licensed people."""
+def power_line_words(
+    plot: Plot, rows: Sequence[Stock], names: str, clearance_m: float, works: Sequence[str]
+) -> str:
+    """What is told of trees left to licensed people, and of the work beside cuts left out so."""
     tallest_m = max(row.height_m for row in rows)
     nearest_m = min(line_distance_m(plot, row) for row in rows)
     near = f"{nearest_m:g} m" if nearest_m > 0 else "an unknown distance"
+    without = ", cuts and all else (" + "; ".join(works) + ")" if works else ""
     return (
         f"{names} in {plot.name}, up to {tallest_m:g} m high, stand {near} from a power line, "
-        f"within their height plus {clearance_m} m. They are left out of the crew's work: call "
-        "the utility, only licensed line-clearance people work there."
+        f"within their height plus {clearance_m} m. They are left out of the crew's "
+        f"work{without}: call the utility, only licensed line-clearance people work there."
     )
 
 

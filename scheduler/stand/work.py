@@ -112,23 +112,28 @@ def calls_of(holding: Holding) -> frozenset[str]:
 
 
 def stock_taken(kind: TaskType, plot: Plot, holding: Holding) -> tuple[Stock, ...]:
-    """The stock of a plot that a kind of work takes, but for what the crew may not cut."""
+    """The stock of a plot that a kind of work takes, but for what the crew may not touch."""
     taken = tuple(r for r in _stock_in(plot, holding) if _takes(kind, r, holding.rules))
-    return _free_of_lines(kind, plot, taken, holding.rules)
+    return _free_of_lines(plot, taken, holding.rules)
 
 
 def left_to_utility(plot: Plot, holding: Holding) -> str | None:
     """Words about trees too near a power line for the crew, None where there are none."""
     rules, clearance_m = holding.rules, holding.rules.figure("line-clearance")
-    kinds = [kind for kind in rules.tasks.values() if kind.cuts]
-    cut = [
-        row
-        for row in holding.stock
-        if row.plot == plot.id and any(_takes(kind, row, rules) for kind in kinds)
-    ]
-    rows = locked_out(plot, cut, clearance_m)
+    kinds = rules.tasks.values()
+    worked = [r for r in _stock_in(plot, holding) if any(_takes(k, r, rules) for k in kinds)]
+    rows = locked_out(plot, worked, clearance_m)
+    if not rows:
+        return None
     names = ", ".join(f"{row.count} {rules.plants[row.plant].name.lower()}" for row in rows)
-    return power_line_words(plot, rows, names, clearance_m) if rows else None
+    works = [
+        kind.title
+        for kind in sorted(kinds, key=lambda kind: kind.order)
+        if not kind.cuts
+        and _wanted(kind, plot, holding)
+        and any(_takes(kind, row, rules) for row in rows)
+    ]
+    return power_line_words(plot, rows, names, clearance_m, works)
 
 
 def never_cut(holding: Holding) -> tuple[Stock, ...]:
@@ -145,11 +150,8 @@ def wants_cover(plot: Plot, holding: Holding) -> tuple[Stock, ...]:
     """The rows of a plot that are covered before frost, by whatever task of the rule book."""
     rules = holding.rules
     covering = [kind for kind in rules.tasks.values() if kind.covers]
-    return tuple(
-        row
-        for row in _stock_in(plot, holding)
-        if any(_takes(kind, row, rules) for kind in covering)
-    )
+    taken = (r for r in _stock_in(plot, holding) if any(_takes(k, r, rules) for k in covering))
+    return _free_of_lines(plot, tuple(taken), rules)
 
 
 def within_reach(stock: Iterable[Stock], rules: RuleBook) -> tuple[Stock, ...]:
@@ -210,8 +212,8 @@ def _wanted(kind: TaskType, plot: Plot | None, holding: Holding) -> bool:
 def _task(kind: TaskType, plot: Plot | None, holding: Holding) -> Iterator[Task]:
     rules = holding.rules
     taken = tuple(row for row in _stock_in(plot, holding) if _takes(kind, row, rules))
-    stock = _free_of_lines(kind, plot, taken, rules)
-    if kind.selects is not None and not stock:
+    stock = _free_of_lines(plot, taken, rules)
+    if (kind.selects is not None and not stock) or _never_opened(kind, plot, holding):
         return
     material = (
         cut_material(kind, stock, rules) if kind.cuts else _cut_in_visit(kind, plot, holding)
@@ -246,13 +248,29 @@ def _made(
 
 
 def _free_of_lines(
-    kind: TaskType, plot: Plot | None, stock: tuple[Stock, ...], rules: RuleBook
+    plot: Plot | None, stock: tuple[Stock, ...], rules: RuleBook
 ) -> tuple[Stock, ...]:
-    """What the crew may cut: trees within reach of a power line are locked out."""
-    if not kind.cuts:
-        return stock
+    """What the crew may cut, pick or cover: trees within reach of a power line are locked out.
+
+    A ladder or a picking pole comes as near to the line as a saw does.
+    """
     locked = locked_out(plot, stock, rules.figure("line-clearance"))
     return tuple(row for row in stock if row not in locked)
+
+
+def _never_opened(kind: TaskType, plot: Plot | None, holding: Holding) -> bool:
+    """Whether it is work on opened ground, and all cuts that would open it are locked out."""
+    if not kind.opened:
+        return False
+    rules = holding.rules
+    cut = tuple(
+        row
+        for other in rules.tasks.values()
+        if other.cuts and other.visit == kind.visit and _wanted(other, plot, holding)
+        for row in _stock_in(plot, holding)
+        if _takes(other, row, rules)
+    )
+    return bool(cut) and not _free_of_lines(plot, cut, rules)
 
 
 def _stock_in(plot: Plot | None, holding: Holding) -> Iterator[Stock]:
@@ -332,7 +350,7 @@ def _cut_in_visit(kind: TaskType, plot: Plot | None, holding: Holding) -> Materi
     for other in holding.rules.tasks.values():
         if other.cuts and other.visit == kind.visit and _wanted(other, plot, holding):
             rows = (row for row in _stock_in(plot, holding) if _takes(other, row, holding.rules))
-            stock = _free_of_lines(other, plot, tuple(rows), holding.rules)
+            stock = _free_of_lines(plot, tuple(rows), holding.rules)
             total += cut_material(other, stock, holding.rules)
     return total
 

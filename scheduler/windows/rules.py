@@ -34,6 +34,7 @@ from scheduler.holding.dayrules import (
     OwnDatesRule,
     RuleHead,
     SignRule,
+    WeeksAfterFrostRule,
 )
 from scheduler.stand import Task
 from scheduler.terms import Basis, DaySpan, Ruling, day_words, month_day_words
@@ -48,6 +49,7 @@ from scheduler.windows.known_cuts import (
 from scheduler.windows.weather import (
     around_sign,
     in_the_weeks_after,
+    long_closed,
     outside_dry,
     season_slots,
 )
@@ -221,6 +223,13 @@ def _after_last_frost(rule: AfterLastFrostRule, task: Task, facts: Facts) -> Ite
         yield _frost_ruling(rule, risk.open[: facts.season.n_days].copy(), task.plot, facts)
 
 
+def _weeks_after_frost(rule: WeeksAfterFrostRule, task: Task, facts: Facts) -> Iterator[Ruling]:
+    """Closed once the frost window has been closed for those weeks."""
+    if task.plot is not None and (risk := facts.frost[task.plot.id]).ever_open:
+        closed = long_closed(risk, facts.season, round(7 * rule.weeks))
+        yield _frost_ruling(rule, closed, task.plot, facts, rule.weeks)
+
+
 def _harden(rule: HardenRule, task: Task, facts: Facts) -> Iterator[Ruling]:
     """Closed while the weeks that new growth stays tender hold too likely a frost."""
     if task.plot is not None:
@@ -233,20 +242,22 @@ def _harden(rule: HardenRule, task: Task, facts: Facts) -> Iterator[Ruling]:
 
 
 def _before_first_frost(rule: BeforeFirstFrostRule, task: Task, facts: Facts) -> Iterator[Ruling]:
-    """Open in those weeks only."""
+    """Open in those weeks only, or late where the rule allows it and they have begun."""
     if task.plot is not None:
-        closed = ~_weeks_before_frost(rule.weeks, facts.frost[task.plot.id], facts)
+        closed = ~_weeks_before_frost(rule, facts.frost[task.plot.id], facts)
         yield _frost_ruling(rule, closed, task.plot, facts, rule.weeks)
 
 
-def _weeks_before_frost(weeks: float, risk: FrostRisk, facts: Facts) -> Mask:
-    """True in the weeks before each frost window that is seen to open."""
+def _weeks_before_frost(rule: BeforeFirstFrostRule, risk: FrostRisk, facts: Facts) -> Mask:
+    """True in the weeks before each frost window that is seen to open, and while it is late."""
     mask = np.zeros(facts.season.n_days, dtype=bool)
     for window in risk.windows:
         if window.first > risk.season.first:
-            before = window.first - timedelta(days=1)
-            span = DaySpan(before - timedelta(days=round(weeks * 7) - 1), before)
-            mask |= facts.season.mask(span)
+            first = window.first - timedelta(days=round(rule.weeks * 7))
+            # ahead of those weeks nobody plans to be late
+            late = rule.late and first <= facts.as_of <= window.last
+            last = window.last if late else window.first - timedelta(days=1)
+            mask |= facts.season.mask(DaySpan(first, last))
     return mask
 
 
@@ -356,6 +367,7 @@ _SAYS: Mapping[type[RuleHead], Callable[[Any, Task, Facts], Iterator[Ruling]]] =
     AfterLastFrostRule: _after_last_frost,
     HardenRule: _harden,
     BeforeFirstFrostRule: _before_first_frost,
+    WeeksAfterFrostRule: _weeks_after_frost,
     SignRule: _sign,
     HeatStopRule: _heat_stop,
     ColdStopRule: _cold_stop,

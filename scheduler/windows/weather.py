@@ -2,10 +2,12 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from datetime import timedelta
 
 import numpy as np
 from numpy.typing import NDArray
 
+from scheduler.frost import FrostRisk
 from scheduler.holding import Record
 from scheduler.holding.signs import DryMonths
 from scheduler.terms import N_SLOTS, Season, slot_of, year_slots
@@ -95,3 +97,20 @@ def around_sign(on: str, closes: str, days: int, season: Season) -> Mask:
     """(n_days,) the days from a sign on, or until it is seen."""
     since = (season_slots(season) - slot_of(on)) % N_SLOTS
     return np.asarray(since < days if closes == "from" else since >= N_SLOTS - days)
+
+
+def long_closed(risk: FrostRisk, season: Season, n_days: int) -> NDArray[np.bool_]:
+    """Days of a season on which the frost window is closed, and was for some days before.
+
+    Args:
+        risk: of the plot.
+        season: the days asked about; those before it count too.
+        n_days: how many days before, 1 or more.
+
+    Returns:
+        (n_days of the season,) True on such days.
+    """
+    before = (season.first - timedelta(days=n) for n in range(n_days, 0, -1))
+    is_open = np.array([*map(risk.is_open, before), *risk.open[: season.n_days]], dtype=bool)
+    runs = np.lib.stride_tricks.sliding_window_view(is_open, n_days + 1)
+    return np.asarray(~runs.any(axis=1))

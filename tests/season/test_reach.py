@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from scheduler.holding import read_holding
+from scheduler.publish.words import frost_warning
 from scheduler.season import SeasonPlan, plan_season
 from scheduler.season.reach import reach_of, reach_words
 from scheduler.terms import Level
@@ -126,6 +127,53 @@ def test_tender_stock_is_covered_on_the_evening_before_a_hard_night(site: Path) 
     assert "mandarin" in errand.title
     (notice,) = [n for n in plan.notices if n.code == "frost-night"]
     assert notice.level is Level.WARNING  # tomorrow
+
+
+@pytest.mark.parametrize(
+    ("plant", "height_m", "covered"),
+    [
+        ("avocado", "1.4", True),
+        ("lemon", "1.4", True),
+        ("orange", "3.5", True),
+        ("avocado", "3.6", False),  # out of reach
+        ("feijoa", "1.4", False),  # hardy enough
+    ],
+)
+def test_low_fruit_trees_that_frost_kills_are_covered(
+    site: Path, plant: str, height_m: str, covered: bool
+) -> None:
+    """Fleece over young citrus and avocado: common practice, no source."""
+    (site / "stock.csv").write_text(
+        "plot,plant,stratum,role,cut_system,count,stem_cm,height_m,crown_m\n"
+        f"first-plot,{plant},medium,fruit,retained,4,3,{height_m},1\n",
+        encoding="utf-8",
+    )
+    as_of = date(2027, 1, 10)
+    _forecast(site, as_of, -9.0)
+    plan = _planned(site, as_of)
+    assert ("first-plot.cover-tender" in plan.tasks) is covered
+    assert ("first-plot.uncover-tender" in plan.tasks) is covered
+    assert any(errand.kind == "protect" for errand in plan.errands) is covered
+
+
+def test_late_covers_come_before_what_can_wait_and_say_that_they_are_late(site: Path) -> None:
+    """Short work would else go first, because the waiting of all tasks is what is summed."""
+    _with_lemons(site)
+    opens = _planned(site).outlook.frost["first-plot"].opens_on(date(2027, 8, 1))
+    assert opens is not None
+    as_of = opens + timedelta(days=10)
+    plan = _planned(site, as_of)
+    stint = plan.stints["first-plot.cover-tender"]
+    assert stint.first == min(other.first for other in plan.stints.values())
+    hurry = {job.id.partition(".")[2]: job.hurry for job in plan.problem.jobs}
+    assert hurry.pop("cover-tender") > max(hurry.values())
+    (words,) = _says(plan, "cover-late")
+    assert "is late: frost may come any night" in words
+    assert "WARNING: Cover tender" in frost_warning(plan.tasks["first-plot.cover-tender"], plan)
+    in_time = _planned(site, opens - timedelta(days=20))
+    assert in_time.stints["first-plot.cover-tender"].last < in_time.season.day_of(opens)
+    assert not _says(in_time, "cover-late")
+    assert {job.hurry for job in in_time.problem.jobs} == {1}
 
 
 def test_a_hard_night_further_ahead_is_a_note(site: Path) -> None:

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from scheduler.holding import read_holding
-from scheduler.stand import Task, held_back, left_to_utility, tasks_of
+from scheduler.stand import Task, held_back, left_to_utility, tasks_of, wants_cover
 from tests.sites import AS_OF, edit, new_site
 
 
@@ -94,6 +94,59 @@ def test_the_distance_of_the_row_goes_before_that_of_the_line_and_that_of_the_pl
     holding = read_holding(site, AS_OF)
     words = left_to_utility(holding.plots[0], holding)
     assert ("8 alder" in (words or "") or "8 common alder" in (words or "")) is locked
+
+
+def _fruit_under_a_line(site: Path, distance_m: float) -> None:
+    """Fruit trees of 4 m and nothing else to cut in the release visit than the lemons."""
+    edit(
+        site,
+        "plots.toml",
+        "hazard = []",
+        f'hazard = [{{ kind = "power-line", distance_m = {distance_m} }}]',
+    )
+    (site / "stock.csv").write_text(
+        "plot,plant,stratum,role,cut_system,count,stem_cm,height_m,crown_m\n"
+        "first-plot,peach,medium,fruit,retained,6,12,4,4\n"
+        "first-plot,mandarin,low,fruit,retained,4,9,3,3\n",
+        encoding="utf-8",
+    )
+
+
+ON_FRUIT = {"harvest-summer", "harvest-winter", "whitewash", "cover-tender", "uncover-tender"}
+ON_OPENED = {"plant-alleys", "aftercare-early", "aftercare-late"}
+
+
+def test_nobody_picks_whitewashes_or_covers_trees_that_nobody_may_cut(site: Path) -> None:
+    """29 CFR 1910.269: 3.05 m from the line for people and what they hold, ladders too."""
+    _fruit_under_a_line(site, 0.5)
+    assert not (ON_FRUIT | ON_OPENED) & set(tasks(site))
+    assert "weed-lines" in tasks(site)
+    holding = read_holding(site, AS_OF)
+    assert not wants_cover(holding.plots[0], holding)
+    words = left_to_utility(holding.plots[0], holding) or ""
+    assert "6 peach" in words
+    assert "cuts and all else (Whitewash bared bark; " in words
+    assert "Pick stone fruit and berries" in words
+
+
+def test_trees_clear_of_the_line_are_picked_and_covered_and_what_they_shaded_is_planted(
+    site: Path,
+) -> None:
+    _fruit_under_a_line(site, 7.06)
+    assert set(tasks(site)) >= (ON_FRUIT | ON_OPENED)
+    holding = read_holding(site, AS_OF)
+    assert left_to_utility(holding.plots[0], holding) is None
+
+
+def test_alleys_without_anything_to_cut_are_planted_still(site: Path) -> None:
+    """A young plot has its alleys open: only cuts that are locked out keep them shut."""
+    _fruit_under_a_line(site, 0.5)
+    (site / "stock.csv").write_text(
+        "plot,plant,stratum,role,cut_system,count,stem_cm,height_m,crown_m\n"
+        "first-plot,pear,medium,fruit,none,6,3,1,1\n",
+        encoding="utf-8",
+    )
+    assert set(tasks(site)) >= ON_OPENED
 
 
 def test_wood_is_not_cut_frozen(site: Path) -> None:

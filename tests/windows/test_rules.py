@@ -11,7 +11,7 @@ from scheduler.season import outlook_of
 from scheduler.stand import tasks_of
 from scheduler.terms import Basis, DaySpan, Ruling, spans_of
 from scheduler.windows import Facts, TaskWindow, window_of
-from tests.sites import AS_OF, edit, new_site
+from tests.sites import AS_OF, ROOT, edit, new_site
 
 
 @pytest.fixture
@@ -53,18 +53,80 @@ def test_new_growth_gets_eight_weeks_before_the_first_frost(site: Path) -> None:
     ]
 
 
-def test_tender_stock_is_covered_in_the_two_weeks_before_the_first_frost(site: Path) -> None:
+def _mandarins(site: Path) -> None:
     (site / "stock.csv").write_text(
         "plot,plant,stratum,role,cut_system,count,stem_cm,height_m,crown_m\n"
         "first-plot,mandarin,low,fruit,retained,6,5,2,2\n",
         encoding="utf-8",
     )
+
+
+def test_tender_stock_is_covered_in_the_two_weeks_before_the_first_frost(site: Path) -> None:
+    _mandarins(site)
     covers = ruling(site, "cover-tender", "cover-before-first-frost")
     season = read_holding(site, AS_OF).plan.season
     spans = spans_of(season, ~covers.closed)
     assert [(s.first, s.last) for s in spans] == [(date(2027, 10, 1), date(2027, 10, 14))]
     # a window is open today: what is told is the one that opens next
     assert "likely from 15 Oct 2027 on" in covers.words
+
+
+@pytest.mark.parametrize(
+    ("as_of", "last"),
+    [
+        (date(2027, 9, 30), date(2027, 10, 14)),  # still ahead: nobody plans to be late
+        (date(2027, 10, 1), date(2027, 11, 30)),  # the two weeks have begun
+        (date(2027, 11, 5), date(2027, 11, 30)),  # they have gone by, frost threatens still
+    ],
+)
+def test_covers_are_wanted_late_rather_than_never(site: Path, as_of: date, last: date) -> None:
+    """Common practice, no source. The plan ends on 30 November, the window stays open."""
+    _mandarins(site)
+    covers = ruling(site, "cover-tender", "cover-before-first-frost", as_of)
+    (span,) = spans_of(read_holding(site, AS_OF).plan.season, ~covers.closed)
+    assert (span.first, span.last) == (date(2027, 10, 1), last)
+
+
+def test_where_frost_never_comes_no_rule_speaks_of_covers_that_come_off(site: Path) -> None:
+    _mandarins(site)
+    edit(site, "site.toml", 'own_last = "05-10"', 'threshold_c = -40\nstations = ["station.csv"]')
+    (site / "station.csv").write_bytes((ROOT / "sites/branasol/station.csv").read_bytes())
+    edit(site, "site.toml", "stations = []", "# its own record below")
+    rules = {ruling.rule_id for ruling in window(site, "uncover-tender").rulings}
+    assert "frost-uncover" in rules
+    assert "frost-uncover-soon" not in rules
+
+
+def test_only_a_rule_that_says_so_lets_work_be_late(site: Path) -> None:
+    _mandarins(site)
+    (site / "rules.toml").write_text(
+        '[[rule]]\nid = "cover-before-first-frost"\nkind = "before-first-frost"\n'
+        'tasks = ["cover-tender"]\nweeks = 2\nwords = "in time"\nbasis = "measured"\n'
+        'source = "common practice, no source"\n',
+        encoding="utf-8",
+    )
+    covers = ruling(site, "cover-tender", "cover-before-first-frost", date(2027, 11, 5))
+    (span,) = spans_of(read_holding(site, AS_OF).plan.season, ~covers.closed)
+    assert span.last == date(2027, 10, 14)
+
+
+@pytest.mark.parametrize(
+    ("first_day", "spans"),
+    [
+        # own last frost 10 May: four weeks from the 11th on, common practice, no source
+        ("2026-12-01", [(date(2027, 5, 11), date(2027, 6, 7))]),
+        # the plan begins when the covers have been off for months, or for some days
+        ("2027-07-01", []),
+        ("2027-06-01", [(date(2027, 6, 1), date(2027, 6, 7))]),
+    ],
+)
+def test_covers_come_off_in_the_weeks_after_the_last_frost_only(
+    site: Path, first_day: str, spans: list[tuple[date, date]]
+) -> None:
+    _mandarins(site)
+    edit(site, "plan-2027.toml", "first = 2026-12-01", f"first = {first_day}")
+    opened = window(site, "uncover-tender").spans
+    assert [(span.first, span.last) for span in opened] == spans
 
 
 def test_a_window_of_months_may_run_over_the_winter_solstice(site: Path) -> None:
