@@ -9,7 +9,6 @@ from scheduler.terms import Level, Notice, day_words
 from scheduler.windows import Link
 
 HALF_DONE_CODE = "visit-half-done"
-FAR = 2  # common practice, no source: wood that lies twice as long as it should is in the way
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,15 +56,16 @@ def half_done_of(placed: Placed) -> Iterator[HalfDone]:
 def _far_off(link: Link, placed: Placed) -> bool:
     """Whether the later task is planned far too late after what is logged.
 
-    Far is over ``FAR`` times as long as the order allows, after the day on which the earlier
-    task was finished or, where that came later, this one was begun.
+    Far is so many times as long as the order allows (``far-too-late``), after the day on which
+    the earlier task was finished or, where that came later, this one was begun.
     """
     stint, done = placed.stints.get(link.after), placed.done.get(link.before)
     if stint is None or done is None or link.within_days is None:
         return False
     begun = placed.progress.get(link.after, done)
     since = max(done.date, begun.date)
-    return (placed.season.date_of(stint.first) - since).days > FAR * link.within_days
+    longest = placed.holding.rules.figure("far-too-late") * link.within_days
+    return (placed.season.date_of(stint.first) - since).days > longest
 
 
 def _begins(placed: Placed, task_id: str) -> date | None:
