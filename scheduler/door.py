@@ -118,11 +118,11 @@ def booked_days_words(site: Path, holding: "Holding", as_of: date | None, task: 
 
 def skipped_words(task: str, holding: "Holding") -> str:
     """What comes before a task and is not in the log as done; empty where all is."""
+    from scheduler.season import finished, progress_of
     from scheduler.stand import tasks_of
     from scheduler.windows import left_before
 
-    log = {entry.task: entry for entry in holding.log if entry.plan == holding.plan.id}
-    done = {task_id for task_id, entry in log.items() if entry.percent == 100}
+    done = finished(progress_of(holding))
     skipped = left_before(task, tasks_of(holding), done, holding.rules)
     names = ", ".join(f"{left.type.title!r} ({left.id})" for left in skipped)
     after = "not logged as done; what follows waits for it too"
@@ -220,10 +220,8 @@ def print_json(record: Any) -> None:  # noqa: ANN401  # JSON is anything
     typer.echo(json.dumps(record, ensure_ascii=False, indent=2))
 
 
-_WORDS, _LEAST = (
-    12,
-    8,
-)  # characters that a column of words wants, and one of single words or figures
+_WORDS = 12  # characters that a column of words wants
+_LEAST = 8  # and one of single words or figures
 _GAP = 2  # blanks between columns
 _SHORT = 14  # a day with its weekday is not broken
 

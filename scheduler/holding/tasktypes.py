@@ -94,6 +94,8 @@ class TaskType:
         opened: whether it is work on ground that the visit's cuts open to light: none where
             all of them are left to the people of a power line.
         covers: whether it shields stock from frost: what it takes is watched on cold nights.
+        decides: whether it is the word for which frost-gated work of its plot waits: none where
+            no such work comes after it.
         effort_w: heat that a person at this work gives off, watts; decides the heat limits.
         importance: 1 (may slip) to 9 (must not).
         how: the steps, in one or two sentences.
@@ -125,6 +127,7 @@ class TaskType:
     exposes: tuple[Exposure, ...] = ()
     opened: YesNo = False
     covers: YesNo = False
+    decides: YesNo = False
     effort_w: Positive = 300.0
     importance: CountOfSome = 5
     how: Told

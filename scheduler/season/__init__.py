@@ -12,7 +12,7 @@ from scheduler.season.errands import Errand
 from scheduler.season.half_done import HALF_DONE_CODE
 from scheduler.season.moves import Move, obstacle_words
 from scheduler.season.outlook import Outlook, outlook_of
-from scheduler.season.placed import Published
+from scheduler.season.placed import Published, finished, progress_of
 from scheduler.season.plot_frost import PlotFrost, exposed_at
 from scheduler.season.spare import (
     SPARE_CODE,
@@ -45,6 +45,7 @@ __all__ = [
     "Tonight",
     "compared",
     "exposed_at",
+    "finished",
     "kinds_words",
     "known_preferences",
     "logged_words",
@@ -54,6 +55,7 @@ __all__ = [
     "outlook_of",
     "plan_season",
     "preference_of",
+    "progress_of",
     "share_words",
     "spare_time_of",
     "spare_words",

@@ -6,8 +6,6 @@ from scheduler.season.placed import Placed
 from scheduler.stand import Task
 from scheduler.terms import Level, Notice
 
-DECISION = "decide-release"
-
 
 def without_idle_decisions(placed: Placed) -> Placed:
     """The same plan without days to decide on which nothing is left to be decided.
@@ -18,7 +16,7 @@ def without_idle_decisions(placed: Placed) -> Placed:
     idle = {
         task.id: _note(task, placed)
         for task in placed.tasks.values()
-        if task.type.id == DECISION and task.id in placed.stints
+        if task.type.decides and task.id in placed.stints
         if task.id not in placed.progress and not _decides(task, placed)
     }
     if not idle:

@@ -18,7 +18,6 @@ from scheduler.terms import DaySpan, Notice, Season
 from scheduler.windows import Link, TaskWindow
 
 QUARTER_H = 0.25  # hours are planned in quarters
-LATE_HURRY = 20  # a day that late covers wait outweighs one of each of so many other tasks
 
 # Runs of days for which each task was last published, by task id.
 Published: TypeAlias = Mapping[str, Sequence[DaySpan]]
@@ -92,6 +91,11 @@ class Placed:
         return reach_of(task, stint.days, self.season, known, self.holding)
 
 
+def progress_of(holding: Holding) -> dict[str, LogEntry]:
+    """The last entry of each task of the plan in force, by id."""
+    return {task_id: entries[-1] for task_id, entries in entries_of(holding).items()}
+
+
 def finished(progress: Mapping[str, LogEntry]) -> dict[str, LogEntry]:
     """The entries of what is wholly done."""
     return {task_id: entry for task_id, entry in progress.items() if entry.percent == 100}
@@ -105,7 +109,7 @@ def problem_of(
 ) -> Problem:
     """State the season as the roster takes it; finished work is left out of it."""
     log = entries_of(outlook.holding)
-    done = finished({task_id: entries[-1] for task_id, entries in log.items()})
+    done = finished(progress_of(outlook.holding))
     todo = {task_id: window for task_id, window in windows.items() if task_id not in done}
     keeps = days_to_keep(outlook, todo, links, published)
     return Problem(
@@ -171,7 +175,7 @@ def _job(window: TaskWindow, log: Sequence[LogEntry], keep: int | None, outlook:
         points=window.points,
         risk=_frost_chance(task, outlook),
         importance=min(task.type.importance, 9),
-        hurry=LATE_HURRY if _is_late(window, outlook) else 1,
+        hurry=_hurry(window, outlook),
         heavy=task.type.heavy,
         fixed_first=window.fixed_first,
         published_first=keep,
@@ -192,13 +196,14 @@ def _frost_chance(task: Task, outlook: Outlook) -> NDArray[np.float64]:
     return np.where(risk.open[:n_days], chance, 0.0)
 
 
-def _is_late(window: TaskWindow, outlook: Outlook) -> bool:
-    """Whether covers may go on in the open frost window: each night without them counts."""
+def _hurry(window: TaskWindow, outlook: Outlook) -> int:
+    """More where covers may go on in the open frost window: each night without them counts."""
     task = window.task
     if task.plot is None or not task.type.covers:
-        return False
+        return 1
     is_open = outlook.frost[task.plot.id].open[: outlook.season.n_days]
-    return bool((window.open & is_open).any())
+    late = bool((window.open & is_open).any())
+    return round(outlook.holding.rules.figure("late-cover-hurry")) if late else 1
 
 
 def _workers(outlook: Outlook) -> Iterator[Worker]:

@@ -13,7 +13,7 @@ from scheduler.season.errands import Errand, errands_of
 from scheduler.season.moves import Move, moves_of
 from scheduler.season.notices import notices_of
 from scheduler.season.outlook import Outlook, outlook_of
-from scheduler.season.placed import Placed, Published, entries_of, finished, problem_of
+from scheduler.season.placed import Placed, Published, finished, problem_of, progress_of
 from scheduler.stand import LineMulch, LoggedCuts, Rotting, Task, tasks_of
 from scheduler.terms import Notice
 from scheduler.windows import (
@@ -114,7 +114,7 @@ def _placed(
         tasks=tasks,
         windows=windows,
         links=links,
-        progress={task_id: told[-1] for task_id, told in entries_of(holding).items()},
+        progress=progress_of(holding),
         published=published,
         idle=tuple(idle.values()),
         problem=problem,
@@ -128,7 +128,7 @@ def _links(tasks: Sequence[Task], holding: Holding, shut: set[str]) -> tuple[Lin
     Where the medium stratum was cut before the emergent one, what lies and grows on the ground
     still waits for the emergent one.
     """
-    done = finished({task_id: told[-1] for task_id, told in entries_of(holding).items()})
+    done = finished(progress_of(holding))
     every = links_between(tasks, holding.rules, shut)
     left = [task for task in tasks if task.id not in done]
     across = links_between(left, holding.rules, shut)
