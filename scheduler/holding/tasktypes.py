@@ -73,10 +73,14 @@ class TaskType:
         id: name; a task is called ``<plot>.<id>``.
         title: short imperative words.
         visit: the visit it belongs to.
+        apart: whether its plants set its days, so that it is no step of the visit and has its
+            own place; work of the year always has.
         order: rank in the order of work of its visit.
         scope: once in each plot, or once for the holding.
         selects: the stock it takes; none for work on ground or material.
         after: what comes first in the same plot.
+        lays: task types of the same visit whose wood it lays; left out, it lays that of all
+            which no other task of its rate lays.
         rate: id of the rate its hours come from.
         team: smallest useful team, people by skill.
         crew_max: largest useful team; those above the smallest need ``hands`` only.
@@ -108,10 +112,12 @@ class TaskType:
     id: Slug
     title: Told
     visit: Visit
+    apart: YesNo = False
     order: CountOfSome
     scope: Literal["plot", "holding"] = "plot"
     selects: Selection | None = None
     after: tuple[After, ...] = ()
+    lays: tuple[Slug, ...] = ()
     rate: Slug
     team: dict[Skill, CountOfSome]
     crew_max: CountOfSome = 4

@@ -1,15 +1,14 @@
-"""The crew's days: placed by an exact solver, checked without it."""
+"""The crew's days: visits placed by an exact solver, checked without it."""
 
 from scheduler.roster.check import Fault, faults_in
-from scheduler.roster.plan import HireUse, Preference, Proof, Roster, Stage, Stint
-from scheduler.roster.problem import HANDS, Job, Kit, Order, Problem, Worker
+from scheduler.roster.plan import HireUse, Preference, Proof, Roster, Stage, Stint, VisitDays, Wait
+from scheduler.roster.problem import HANDS, Kit, Order, Problem, Step, Visit, Worker
 from scheduler.roster.solve import solve
 
 __all__ = [
     "HANDS",
     "Fault",
     "HireUse",
-    "Job",
     "Kit",
     "Order",
     "Preference",
@@ -17,7 +16,11 @@ __all__ = [
     "Proof",
     "Roster",
     "Stage",
+    "Step",
     "Stint",
+    "Visit",
+    "VisitDays",
+    "Wait",
     "Worker",
     "faults_in",
     "solve",

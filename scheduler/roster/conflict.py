@@ -8,8 +8,8 @@ import numpy as np
 
 from scheduler.roster.costs import costs_of
 from scheduler.roster.order import Choices, tightened
-from scheduler.roster.placements import placements_of
-from scheduler.roster.problem import Job, Problem
+from scheduler.roster.placements import Packer
+from scheduler.roster.problem import Problem
 from scheduler.roster.serial import Serial
 from scheduler.roster.solve import solve
 from scheduler.roster.teams import Crew
@@ -50,32 +50,41 @@ def smallest(
 
 
 def room_for_all(problem: Problem) -> Choices | None:
-    """Where each job could stand from its day in a first plan on; None where none was found.
+    """Where each visit could stand from its day in a first plan on; None where none was found.
 
     Preferences, frost chances and published days are left aside. The first plan is that of
     the serial pass, which may miss one: ``proven_full`` tells.
     """
-    plain = replace(problem, jobs=tuple(map(_plain, problem.jobs)))
+    plain = _plain(problem)
     crew = Crew(plain)
-    every = {job.id: placements_of(job, plain, crew) for job in plain.jobs}
-    choices = tightened(every, plain.orders, all_in=True)
+    packer = Packer(plain, crew)
+    choices = tightened({v.id: packer.blocks(v) for v in plain.visits}, plain, all_in=True)
     if not all(choices.values()):
         return None
     plan = Serial(plain, crew, choices, costs_of(plain, choices)).run()
     if len(plan) < len(choices):
         return None
     return {
-        job_id: [p for p in ps if p.first >= plan[job_id].first] for job_id, ps in choices.items()
+        visit_id: [block for block in blocks if block.first >= plan[visit_id].first]
+        for visit_id, blocks in choices.items()
     }
 
 
 def proven_full(problem: Problem) -> bool:
-    """Whether it is proven that not all jobs have room; False too where the effort ended."""
-    plain = replace(problem, jobs=tuple(map(_plain, problem.jobs)))
-    roster = solve(plain, effort=EFFORT)
+    """Whether it is proven that not all visits have room; False too where the effort ended."""
+    roster = solve(_plain(problem), effort=EFFORT)
     return bool(roster.left_out) and roster.stage("fit-5").gap == 0
 
 
-def _plain(job: Job) -> Job:
-    zeros = np.zeros(job.open.shape)
-    return replace(job, points=zeros, risk=zeros, importance=5, published_first=None)
+def _plain(problem: Problem) -> Problem:
+    zeros = np.zeros(problem.season.n_days)
+    visits = (
+        replace(
+            visit,
+            importance=5,
+            published_first=None,
+            steps=tuple(replace(step, points=zeros, risk=zeros) for step in visit.steps),
+        )
+        for visit in problem.visits
+    )
+    return replace(problem, visits=tuple(visits))

@@ -1,85 +1,89 @@
-"""What a placement costs in each of the aims, in whole numbers."""
+"""What a block costs in each of the aims, in whole numbers."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
-from scheduler.roster.placements import Placement
-from scheduler.roster.problem import Job, Problem
+from scheduler.roster.placements import Block
+from scheduler.roster.problem import Problem
 
 RISK_PARTS = 100  # a chance is counted in hundredths: no station record tells them finer
-POINT_PARTS = 12  # points are means over a job's days: halves, thirds and quarters stay whole
-# A day of waiting outweighs every tie: 100 jobs that wait 10 days each fall short of it.
+POINT_PARTS = 12  # hours on preferred days are counted to five minutes
+# A day of waiting outweighs every tie: 100 visits that wait 10 days each fall short of it.
 TIE_PARTS = 100_000
 WEIGHTS = 101  # a prime, so that neighbours in the alphabet weigh differently
 
 
-def points_of(job: Job, placement: Placement) -> float:
-    """Points of a placement: the mean over its days."""
-    return float(np.mean(job.points[list(placement.days)]))
+def points_of(block: Block) -> float:
+    """Points of a block: person-hours times the points of their days."""
+    return sum(
+        float(step.points[day]) * work_min / 60
+        for day, there in block.on.items()
+        for step, _, _, work_min in there
+    )
 
 
 @dataclass(frozen=True, slots=True)
 class Cost:
-    """One placement in the aims that single placements decide.
+    """One block in the aims that single blocks decide.
 
     Args:
-        moved: 1 where a published job leaves its day.
+        moved: 1 where a published visit leaves its day.
         shift: days by which it leaves it.
         risk: chance of frost damage in hundredths.
-        lost: points short of the best day it could have, in parts of a point.
-        waiting: days after the job's earliest end, with what settles a tie in parts of a day.
+        open: calendar days that the visit lies open.
+        lost: points short of the best block it could have, in parts of a point.
+        waiting: days after the visit's earliest end, with what settles a tie in parts of a day.
     """
 
     moved: int
     shift: int
     risk: int
+    open: int
     lost: int
     waiting: int
 
     @property
-    def key(self) -> tuple[int, int, int, int, int]:
+    def key(self) -> tuple[int, int, int, int, int, int]:
         """The aims in their order."""
-        return (self.moved, self.shift, self.risk, self.lost, self.waiting)
+        return (self.moved, self.shift, self.risk, self.open, self.lost, self.waiting)
 
 
 def costs_of(
-    problem: Problem, choices: Mapping[str, Sequence[Placement]]
+    problem: Problem, choices: Mapping[str, Sequence[Block]]
 ) -> dict[str, dict[int, Cost]]:
-    """The cost of every placement, by job id and first day."""
+    """The cost of every block, by visit id and first day."""
     answer = {}
-    for rank, job in enumerate(problem.jobs, start=1):
-        if job.id in choices:
-            answer[job.id] = _costs(job, choices[job.id], 37 * rank % WEIGHTS + 1)
+    for rank, visit in enumerate(problem.visits, start=1):
+        if visit.id in choices:
+            answer[visit.id] = _costs(choices[visit.id], 37 * rank % WEIGHTS + 1)
     return answer
 
 
-def _costs(job: Job, placements: Sequence[Placement], weight: int) -> dict[int, Cost]:
-    base = placements[0].last if placements else 0
-    dangers, lost = _dangers(job, placements), _lost(job, placements)
-    answer = {}
-    for p, danger, short in zip(placements, dangers, lost, strict=True):
-        shift = 0 if job.published_first is None else abs(p.first - job.published_first)
-        # ties are settled by the job, so that a change moves only what it touches
-        waiting = (TIE_PARTS + weight) * (p.last - base) + p.last - p.first
-        answer[p.first] = Cost(int(shift > 0), shift, danger, short, waiting * job.hurry)
+def _costs(blocks: Sequence[Block], weight: int) -> dict[int, Cost]:
+    base = blocks[0].last if blocks else 0
+    parts = [round(POINT_PARTS * points_of(block)) for block in blocks]
+    best, answer = max(parts, default=0), {}
+    for block, points in zip(blocks, parts, strict=True):
+        keep = block.visit.published_first
+        shift = 0 if keep is None else abs(block.first - keep)
+        # ties are settled by the visit, so that a change moves only what it touches
+        waiting = (TIE_PARTS + weight) * (block.last - base) + block.last - block.first
+        answer[block.first] = Cost(
+            moved=int(shift > 0),
+            shift=shift,
+            risk=_danger(block),
+            open=block.span_days if block.visit.lies_open else 0,
+            lost=best - points,
+            waiting=waiting * block.visit.hurry,
+        )
     return answer
 
 
-def _dangers(job: Job, placements: Sequence[Placement]) -> list[int]:
-    if not job.risk.any():
-        return [0] * len(placements)
-    risk = job.risk.tolist()
-    return [round(RISK_PARTS * max(risk[day] for day in p.days)) for p in placements]
-
-
-def _lost(job: Job, placements: Sequence[Placement]) -> list[int]:
-    if not job.points.any():
-        return [0] * len(placements)
-    points = job.points.tolist()
-    parts = [
-        round(POINT_PARTS * sum(points[day] for day in p.days) / len(p.days)) for p in placements
-    ]
-    best = max(parts, default=0)
-    return [best - part for part in parts]
+def _danger(block: Block) -> int:
+    """The largest chance of frost damage on any day of any step."""
+    chances = (
+        float(step.risk[day])
+        for step, part in zip(block.visit.steps, block.parts, strict=True)
+        for day in part.days
+    )
+    return round(RISK_PARTS * max(chances))

@@ -3,9 +3,9 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from scheduler.roster.aims import BY_PLACEMENT, HIRE, LATE, Costs, block_price, kits_of, value_of
+from scheduler.roster.aims import BY_BLOCK, HIRE, LATE, Costs, block_price, hired, value_of
 from scheduler.roster.order import Choices
-from scheduler.roster.placements import Placement
+from scheduler.roster.placements import Block
 from scheduler.roster.problem import Problem
 
 LARGEST = 1 << 52  # whole numbers up to here pass through the solver's floating point unharmed
@@ -49,10 +49,10 @@ class Measure:
 
     Args:
         problem: the whole problem.
-        choices: placements of the jobs of the part.
+        choices: blocks of the visits of the part.
         costs: of them.
         aims: their names, in order.
-        all_in: whether every job of the part is placed.
+        all_in: whether every visit of the part is placed.
     """
 
     problem: Problem
@@ -61,11 +61,11 @@ class Measure:
     aims: Sequence[str]
     all_in: bool
 
-    def value(self, aim: str, plan: Mapping[str, Placement]) -> int:
+    def value(self, aim: str, plan: Mapping[str, Block]) -> int:
         """What a plan has of an aim."""
         return value_of(aim, self.problem, self.choices, self.costs, plan)
 
-    def every(self, plan: Mapping[str, Placement]) -> tuple[int, ...]:
+    def every(self, plan: Mapping[str, Block]) -> tuple[int, ...]:
         """All aims of a plan, in their order."""
         return tuple(self.value(aim, plan) for aim in self.aims)
 
@@ -75,25 +75,27 @@ class Measure:
 
     def most(self, aim: str) -> int:
         """What no plan can be above, for the later aims."""
-        n_days = sum(max(len(p.days) for p in ps) for ps in self.choices.values())
+        n_days = sum(max(len(block.days) for block in ps) for ps in self.choices.values())
         return sum(high for _, high in self._single(aim)) + self._hire(aim, n_days)
 
     def _single(self, aim: str) -> list[tuple[int, int]]:
-        """The least and the most of each job; what may be left out can always have nothing."""
-        name = BY_PLACEMENT.get(aim, "waiting" if aim == HIRE else "")
+        """The least and the most of each visit; what may be left out can always have nothing."""
+        name = BY_BLOCK.get(aim, "waiting" if aim == HIRE else "")
         if not name:
             return []
         found = []
-        for job_id, ps in self.choices.items():
-            amounts = [getattr(self.costs[job_id][p.first], name) for p in ps]
+        for visit_id, blocks in self.choices.items():
+            amounts = [getattr(self.costs[visit_id][block.first], name) for block in blocks]
             found.append((min(amounts), max(amounts)))
         return found if self.all_in else [(min(low, 0), max(high, 0)) for low, high in found]
 
     def _hire(self, aim: str, n_blocks: int) -> int:
         """What so many blocks of each kit that the part needs come to."""
-        used = {kit for job_id in self.choices for kit in self.problem.by_id[job_id].uses}
-        kits = kits_of(self.problem, aim)
-        return sum(n_blocks * block_price(kit) for kit in kits if kit.id in used)
+        if aim != HIRE:
+            return 0
+        steps = (s for visit_id in self.choices for s in self.problem.visit_by_id[visit_id].steps)
+        used = {kit for step in steps for kit in step.uses}
+        return sum(n_blocks * block_price(kit) for kit in hired(self.problem) if kit.id in used)
 
     def summed(self, aim: str) -> Sum:
         """The aim and those after it, as far as one sum can hold them in their order."""
@@ -112,10 +114,11 @@ class Measure:
         return Sum(tuple(rest[: len(sizes)]), tuple(lows[: len(sizes)]), tuple(weights))
 
     def at_least(self, aim: str) -> Choices:
-        """Only the placements that give each job the least it can have of an aim."""
-        name, answer = BY_PLACEMENT[aim], {}
-        for job_id, ps in self.choices.items():
-            amounts = [getattr(self.costs[job_id][p.first], name) for p in ps]
+        """Only the blocks that give each visit the least it can have of an aim."""
+        name, answer = BY_BLOCK[aim], {}
+        for visit_id, blocks in self.choices.items():
+            amounts = [getattr(self.costs[visit_id][block.first], name) for block in blocks]
             low = min(amounts)
-            answer[job_id] = [p for p, amount in zip(ps, amounts, strict=True) if amount == low]
+            kept = zip(blocks, amounts, strict=True)
+            answer[visit_id] = [block for block, amount in kept if amount == low]
         return answer

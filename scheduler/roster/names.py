@@ -1,9 +1,9 @@
 """Names for the hours: who stands in which team on a day, and what forbids it if nobody can.
 
-First whole people are tried, one for each place and for the whole of a job's time that
-day. Where that fails, places are shared by turns: a largest flow of minutes from jobs to
+First whole people are tried, one for each place and for the whole of a step's time that
+day. Where that fails, places are shared by turns: a largest flow of minutes from steps to
 people (Ford and Fulkerson 1956, Canadian Journal of Mathematics 8:399-404), in which nobody
-gives a job more than its elapsed time. Where the flow falls short, its smallest cut is a
+gives a step more than its elapsed time. Where the flow falls short, its smallest cut is a
 limit that every plan must keep, and that the rows of the model did not say.
 """
 
@@ -14,33 +14,33 @@ from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 
-from scheduler.roster.placements import Placement
+from scheduler.roster.placements import Block, Placement
 from scheduler.roster.plan import Stint
-from scheduler.roster.problem import HANDS, Job, Problem
+from scheduler.roster.problem import HANDS, Step
 from scheduler.roster.teams import Crew
 
-Shares = dict[str, dict[str, float]]  # minutes by job id and name
+Shares = dict[str, dict[str, float]]  # minutes by step id and name
 
 
 @dataclass(frozen=True)
 class Team:
-    """One job's team on one day.
+    """One step's team on one day.
 
     Args:
-        job: the job.
+        step: the step.
         people: size of the team.
         minutes: time by the clock that each place is filled.
     """
 
-    job: Job
+    step: Step
     people: int
     minutes: float
 
     @cached_property
     def places(self) -> dict[str, int]:
         """Places by skill; whoever is above the smallest team needs only hands."""
-        places = {skill: n for skill, n in sorted(self.job.team.items()) if n}
-        extra = self.people - self.job.n_people
+        places = {skill: n for skill, n in sorted(self.step.team.items()) if n}
+        extra = self.people - self.step.n_people
         return {**places, HANDS: places.get(HANDS, 0) + extra}
 
 
@@ -49,7 +49,7 @@ class Shortfall:
     """A limit that the teams of one day break together.
 
     These people would have to give more than all their minutes, even if everybody else
-    gave each job its whole elapsed time.
+    gave each step its whole elapsed time.
 
     Args:
         day: day number.
@@ -60,25 +60,26 @@ class Shortfall:
     people: frozenset[str]
 
 
-def teams_on(day: int, jobs: Mapping[str, Job], plan: Mapping[str, Placement]) -> list[Team]:
-    """The teams that stand on a day, by job id."""
-    teams = []
-    for job_id, p in sorted(plan.items()):
-        if day in p.days and p.people[i := p.days.index(day)]:
-            teams.append(Team(jobs[job_id], p.people[i], p.work_min[i] / p.people[i]))
-    return teams
+def teams_on(day: int, plan: Mapping[str, Block]) -> list[Team]:
+    """The teams that stand on a day, by step id."""
+    teams = [
+        Team(step, people, work_min / people)
+        for block in plan.values()
+        for step, people, _, work_min in block.on.get(day, ())
+    ]
+    return sorted(teams, key=lambda team: team.step.id)
 
 
 def shares_on(day: int, teams: Sequence[Team], crew: Crew) -> Shares | Shortfall:
-    """Minutes by job and name on one day, or the limit that forbids these teams."""
+    """Minutes by step and name on one day, or the limit that forbids these teams."""
     here = {w.name: int(m) for w, m in zip(crew.workers, crew.minutes[:, day], strict=True) if m}
     can = {w.name: w.skills | {HANDS} for w in crew.workers}
     turns = _whole_people(teams, here, can)
     if len(turns) < sum(sum(team.places.values()) for team in teams):
         return _by_turns(day, teams, here, can)
-    shares: Shares = {team.job.id: {} for team in teams}
+    shares: Shares = {team.step.id: {} for team in teams}
     for turn in turns:
-        shares[turn.job_id][turn.name] = turn.minutes
+        shares[turn.step_id][turn.name] = turn.minutes
     return shares
 
 
@@ -100,9 +101,9 @@ def shortfall_on(day: int, teams: Sequence[Team], crew: Crew) -> Shortfall | Non
 
 @dataclass(frozen=True, slots=True)
 class _Turn:
-    """One person in one place for the whole of a job's time that day."""
+    """One person in one place for the whole of a step's time that day."""
 
-    job_id: str
+    step_id: str
     skill: str
     name: str
     minutes: float
@@ -117,16 +118,16 @@ def _whole_people(
         One turn for each place that could be filled.
     """
     free = _Free(here, can, {skill for team in teams for skill in team.places})
-    wanted = [(len(free.of[s]), -t.minutes, t.job.id, s, t) for t in teams for s in t.places]
+    wanted = [(len(free.of[s]), -t.minutes, t.step.id, s, t) for t in teams for s in t.places]
     turns: list[_Turn] = []
-    taken: dict[str, set[str]] = {team.job.id: set() for team in teams}
-    for _, _, job_id, skill, team in sorted(wanted, key=lambda place: place[:4]):
+    taken: dict[str, set[str]] = {team.step.id: set() for team in teams}
+    for _, _, step_id, skill, team in sorted(wanted, key=lambda place: place[:4]):
         for _ in range(team.places[skill]):
-            chosen = free.take(skill, team.minutes, taken[job_id])
+            chosen = free.take(skill, team.minutes, taken[step_id])
             if chosen is None:
                 break
-            turns.append(_Turn(job_id, skill, chosen, team.minutes))
-            taken[job_id].add(chosen)
+            turns.append(_Turn(step_id, skill, chosen, team.minutes))
+            taken[step_id].add(chosen)
     return turns
 
 
@@ -216,55 +217,51 @@ def _by_turns(
     for name, minutes in here.items():
         flow.add(("person", name), END, minutes)
     for team in teams:
-        job_id = team.job.id
+        step_id = team.step.id
         for skill, places in team.places.items():
             wanted += places * team.minutes
-            flow.add(START, ("place", job_id, skill), places * team.minutes)
+            flow.add(START, ("place", step_id, skill), places * team.minutes)
             for name in here:
                 if skill in can[name]:
-                    flow.add(("place", job_id, skill), ("turn", job_id, name), ENDLESS)
+                    flow.add(("place", step_id, skill), ("turn", step_id, name), ENDLESS)
         for name in here:
-            flow.add(("turn", job_id, name), ("person", name), team.minutes)
+            flow.add(("turn", step_id, name), ("person", name), team.minutes)
     for turn in begin:
-        place, share = ("place", turn.job_id, turn.skill), ("turn", turn.job_id, turn.name)
+        place, share = ("place", turn.step_id, turn.skill), ("turn", turn.step_id, turn.name)
         flow.push((START, place, share, ("person", turn.name), END), turn.minutes)
         wanted -= turn.minutes
     if flow.run(START, END) < wanted - 1e-4:
         reached = flow.reached(START)
         return Shortfall(day, frozenset(name for name in here if ("person", name) in reached))
     given = {
-        team.job.id: {n: flow.room["person", n]["turn", team.job.id, n] for n in here}
+        team.step.id: {n: flow.room["person", n]["turn", team.step.id, n] for n in here}
         for team in teams
     }
-    return {job_id: {n: m for n, m in by.items() if m > 1e-6} for job_id, by in given.items()}
+    return {step_id: {n: m for n, m in by.items() if m > 1e-6} for step_id, by in given.items()}
 
 
-def stints_of(
-    problem: Problem, crew: Crew, plan: Mapping[str, Placement]
-) -> tuple[Stint, ...] | list[Shortfall]:
+def stints_of(crew: Crew, plan: Mapping[str, Block]) -> tuple[Stint, ...] | list[Shortfall]:
     """The plan with names on it, or every day's limit that forbids it."""
-    jobs = {job.id: job for job in problem.jobs}
-    by_day: dict[int, dict[str, Placement]] = {}
-    for job_id, p in plan.items():
-        for day in p.days:
-            by_day.setdefault(day, {})[job_id] = p
-    answers = {
-        day: shares_on(day, teams_on(day, jobs, there), crew) for day, there in by_day.items()
-    }
+    by_day: dict[int, dict[str, Block]] = {}
+    for visit_id, block in plan.items():
+        for day in block.days:
+            by_day.setdefault(day, {})[visit_id] = block
+    answers = {day: shares_on(day, teams_on(day, there), crew) for day, there in by_day.items()}
     short = [answer for _, answer in sorted(answers.items()) if isinstance(answer, Shortfall)]
     if short:
         return short
     shares = {day: answer for day, answer in answers.items() if not isinstance(answer, Shortfall)}
-    return tuple(_stint(job_id, p, shares) for job_id, p in sorted(plan.items()))
+    parts = {step_id: part for block in plan.values() for step_id, part in block.by_step.items()}
+    return tuple(_stint(step_id, part, shares) for step_id, part in sorted(parts.items()))
 
 
-def _stint(job_id: str, p: Placement, shares: Mapping[int, Shares]) -> Stint:
-    by_day = [sorted(shares[day].get(job_id, {}).items()) for day in p.days]
+def _stint(step_id: str, p: Placement, shares: Mapping[int, Shares]) -> Stint:
+    by_day = [sorted(shares[day].get(step_id, {}).items()) for day in p.days]
     return Stint(
-        job_id,
+        step_id,
         p.days,
         tuple(minutes / 60 for minutes in p.work_min),
-        tuple(w / n / 60 if n else 0.0 for w, n in zip(p.work_min, p.people, strict=True)),
+        tuple(w / n / 60 for w, n in zip(p.work_min, p.people, strict=True)),
         tuple(tuple(name for name, _ in turns) for turns in by_day),
         tuple(tuple(minutes / 60 for _, minutes in turns) for turns in by_day),
     )

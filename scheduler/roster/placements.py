@@ -1,18 +1,33 @@
-"""Every way in which a job can stand: one placement for each day on which it may begin."""
+"""Every way in which a visit can stand: one block of days for each day on which it may begin.
 
-from collections.abc import Iterator
+A block is packed forwards, as a crew works: step after step, each with the largest team that
+can be had, and the next one goes on the same day where hours are left. The crew waits only
+where it must: for a climber or a machine, for a day that the rules open, or for rest.
+
+Decided here
+    Chosen: the visit is packed alone, and the model then picks one begin for each visit.
+    Refused: a yes or no for each step and day. The bound on the days that visits lie open stayed
+    weak, and half visits had to be ruled out one by one (97 steps: no proof in a minute; 55
+    visits: under a second).
+    Held by ``test_no_block_is_longer_than_a_textbook_model_needs``.
+"""
+
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import count
+from typing import Literal, TypeAlias
 
-import numpy as np
-
-from scheduler.roster.problem import Days, Job, Problem
+from scheduler.roster.problem import Order, Problem, Step, Visit
 from scheduler.roster.teams import Crew, minutes_up
+
+SHORTEST_MIN = 30  # a stretch of work that is not worth beginning, unless it ends the step
+Wait: TypeAlias = Literal["closed", "nobody", "kit-away", "team", "rests", "short"]
 
 
 @dataclass(frozen=True, slots=True)
 class Placement:
-    """A job that begins on a certain day.
+    """The days of one step.
 
     Args:
         days: day numbers on which it is worked on, ascending.
@@ -37,159 +52,300 @@ class Placement:
         return self.days[-1]
 
 
-Ladder = list[tuple[int, int]]
+@dataclass(frozen=True)
+class Block:
+    """A visit that begins on a certain day.
+
+    Args:
+        visit: the visit.
+        parts: the days of each of its steps, in their order.
+    """
+
+    visit: Visit
+    parts: tuple[Placement, ...]
+
+    @cached_property
+    def first(self) -> int:
+        """Day on which it begins."""
+        return self.parts[0].first
+
+    @cached_property
+    def last(self) -> int:
+        """Day on which it ends."""
+        return max(part.last for part in self.parts)
+
+    @cached_property
+    def days(self) -> tuple[int, ...]:
+        """Day numbers on which any of it is worked on, ascending."""
+        return tuple(sorted({day for part in self.parts for day in part.days}))
+
+    @property
+    def span_days(self) -> int:
+        """Calendar days from its first day, or that of the log, to its last."""
+        begun = self.first if self.visit.begun is None else min(self.visit.begun, self.first)
+        return self.last - begun + 1
+
+    @cached_property
+    def by_step(self) -> dict[str, Placement]:
+        """The days of each step, by its id."""
+        return {step.id: part for step, part in zip(self.visit.steps, self.parts, strict=True)}
+
+    @cached_property
+    def on(self) -> dict[int, list[tuple[Step, int, int, float]]]:
+        """By day: the steps worked on, with people, minutes by the clock and person-minutes."""
+        answer: dict[int, list[tuple[Step, int, int, float]]] = {}
+        for step, part in zip(self.visit.steps, self.parts, strict=True):
+            for i, day in enumerate(part.days):
+                entry = (step, part.people[i], part.elapsed_min[i], part.work_min[i])
+                answer.setdefault(day, []).append(entry)
+        return answer
+
+    def kit_days(self, kit_id: str) -> frozenset[int]:
+        """Day numbers on which it uses a kit."""
+        return frozenset(
+            day
+            for step, part in zip(self.visit.steps, self.parts, strict=True)
+            if step.uses.get(kit_id)
+            for day in part.days
+        )
 
 
 @dataclass(frozen=True, slots=True)
-class _Rest:
-    """When heavy work rests.
+class Stop:
+    """Why a visit cannot begin on a day.
 
     Args:
-        cap: days on which it may go on without a rest.
-        row: (n_days,) heavy days in a row just before each day; empty without a cap.
-        worked: days that are heavy anyway.
+        step: the step that has no day.
+        day: the first day on which it waits in vain.
+        why: what keeps it from that day; ``late`` where it would come too late after the step
+            before it, ``end`` where the season ends first.
+        days: how many days it may wait there.
     """
 
-    cap: int
-    row: tuple[int, ...] = ()
-    worked: frozenset[int] = frozenset()
-
-    @classmethod
-    def of(cls, job: Job, problem: Problem) -> "_Rest":
-        """The rest that a job needs."""
-        n_days, worked = problem.season.n_days, problem.heavy_worked
-        if not job.heavy or problem.heavy_in_row is None:
-            return cls(n_days)
-        row = [next(n for n in count() if -n - 1 not in worked)]
-        for day in range(n_days - 1):
-            row.append(row[-1] + 1 if day in worked else 0)
-        return cls(problem.heavy_in_row, tuple(row), worked)
-
-    def before(self, day: int) -> int:
-        """Heavy days in a row just before a day."""
-        return self.row[day] if self.row else 0
-
-    def may_begin(self, day: int) -> bool:
-        """Whether no rest is due on a day."""
-        return self.before(day) < self.cap or day in self.worked
+    step: Step
+    day: int
+    why: Wait | Literal["late", "end"]
 
 
-def placements_of(
-    job: Job, problem: Problem, crew: Crew, *, ends_later: bool = False
-) -> list[Placement]:
-    """Every placement of a job, by first day; later first days never end earlier.
-
-    The work is spread over the fewest days in which the teams that can be had do it, in
-    proportion to what each of these days could give. Days on which the crew or the kit
-    cannot come are bridged; a day closed to the job is not. Heavy work rests for a day after
-    as many heavy days in a row as the cap allows, those that have been worked already among
-    them. Rest may fall on the better days: then a later begin ends earlier, and the sooner
-    one is not offered.
+class Packer:
+    """Packs visits, each as if the crew had no other work than what the grower has set a day for.
 
     Args:
-        job: the job.
-        problem: what it is part of.
+        problem: the problem.
         crew: its people.
-        ends_later: whether a begin is given even where a later one ends earlier.
     """
-    ladders = crew.ladders(job)
-    able = _able_days(job, problem, crew, ladders)
-    wanted = range(crew.n_days) if job.fixed_first is None else [job.fixed_first]
-    starts = [day for day in wanted if 0 <= day < crew.n_days and able[day]]
-    rest = _Rest.of(job, problem)
-    starts = [day for day in starts if rest.may_begin(day)]
-    of = _of_work if job.n_days is None else _of_fixed_length
-    found = list(of(job, starts, able, crew, rest))
-    return _never_later(found) if rest.row and not ends_later else found
+
+    def __init__(self, problem: Problem, crew: Crew) -> None:
+        self.problem, self.crew = problem, crew
+        self.kinds = crew.kind_of_day.tolist()
+        self.day_min = crew.day_minutes.tolist()
+        self.units = {kit.id: kit.units.tolist() for kit in problem.kits}
+        self.heavy = problem.heavy_worked
+        self._best: dict[tuple[object, ...], tuple[int, int]] = {}
+
+    def blocks(self, visit: Visit) -> list[Block]:
+        """Every block of a visit, by first day; no step of a later one stands earlier.
+
+        Beginning later never ends earlier, but for the rest of heavy work, which may fall on the
+        better days: then the sooner begin is not offered.
+        """
+        found = [block for first in self._begins(visit) if (block := self.begun(visit, first))]
+        kept: list[Block] = []
+        for block in reversed([one for one in found if isinstance(one, Block)]):
+            if not kept or _no_later(block, kept[-1]):
+                kept.append(block)
+        return kept[::-1]
+
+    def _begins(self, visit: Visit) -> Iterator[int]:
+        first = visit.steps[0]
+        days = range(self.crew.n_days) if first.fixed_first is None else [first.fixed_first]
+        able = first.workable
+        return (day for day in days if 0 <= day < self.crew.n_days and able[day])
+
+    def begun(self, visit: Visit, first: int) -> Block | Stop | None:
+        """The block that begins on a day, or why there is none; None where no work begins then."""
+        return _Packing(self, visit, first).run()
+
+    def why(self, visit: Visit, step: Step, day: int, heavy: Iterable[int] = ()) -> Wait:
+        """Why a step of a visit is not worked on on a day, were it alone.
+
+        Args:
+            visit: the visit.
+            step: the step.
+            day: day number.
+            heavy: the visit's own heavy days.
+        """
+        packing = _Packing(self, visit, day)
+        packing.heavy_days |= set(heavy)
+        return packing.why(step)
+
+    def comes(self, step: Step, day: int) -> bool:
+        """Whether all kit of a step comes on a day."""
+        return all(self.units[kit][day] >= n for kit, n in step.uses.items())
+
+    def best_team(self, step: Step, day: int) -> tuple[int, int]:
+        """The team that does most of a step on a whole day; (0, 0) where there is none."""
+        key = (tuple(sorted(step.team.items())), step.team_max, self.kinds[day])
+        if key not in self._best:
+            ladder = self.crew.ladders(step)[self.kinds[day]]
+            self._best[key] = max(ladder, key=lambda team: team[0] * team[1], default=(0, 0))
+        return self._best[key]
 
 
-def _never_later(found: list[Placement]) -> list[Placement]:
-    """Those after which no later begin ends earlier."""
-    kept: list[Placement] = []
-    for p in reversed(found):
-        if not kept or p.last <= kept[-1].last:
-            kept.append(p)
-    return kept[::-1]
-
-
-def may_stand(job: Job) -> Days:
-    """Days that the job's own window, or the grower's own day, allows; (n_days,)."""
-    if job.fixed_first is None:
-        return job.open
-    return np.arange(len(job.open)) >= job.fixed_first
-
-
-def _able_days(job: Job, problem: Problem, crew: Crew, ladders: list[Ladder]) -> Days:
-    able = np.array(may_stand(job))
-    for kit in problem.kits:
-        able &= kit.units >= job.uses.get(kit.id, 0)
-    if job.team:
-        can = np.array([bool(ladder) for ladder in ladders], dtype=bool)
-        able &= can[crew.kind_of_day]
-    return able
-
-
-def _of_work(
-    job: Job, starts: list[int], able: Days, crew: Crew, rest: _Rest
-) -> Iterator[Placement]:
-    by_kind = crew.ladders(job)
-    kind = crew.kind_of_day.tolist()
-    most = [max((people * time for people, time in ladder), default=0) for ladder in by_kind]
-    open_, can = may_stand(job).tolist(), able.tolist()
-    work_min = job.work_h * 60
-    for first in starts:
-        days, room, day = [first], most[kind[first]], first
-        row = rest.before(first) + 1
-        while room < work_min - 1e-6:
-            day += 1
-            if day >= crew.n_days or not open_[day]:
-                break
-            if can[day] and row < rest.cap:
-                days.append(day)
-                room += most[kind[day]]
-                row += 1
-            else:
-                row = 0
-        else:
-            shares = [work_min * most[kind[day]] / room for day in days]
-            yield _spread(days, shares, [by_kind[kind[day]] for day in days])
-
-
-def _spread(days: list[int], shares: list[float], ladders: list[Ladder]) -> Placement:
-    """The largest team that gets each day's share done within its time."""
-    people = tuple(
-        max(n for n, time in ladder if n * time >= share - 1e-6)
-        for share, ladder in zip(shares, ladders, strict=True)
+def _no_later(block: Block, later: Block) -> bool:
+    """Whether no step stands later than the same step of a block that begins later."""
+    return all(
+        one.first <= two.first and one.last <= two.last
+        for one, two in zip(block.parts, later.parts, strict=True)
     )
-    elapsed = tuple(minutes_up(share / n) for share, n in zip(shares, people, strict=True))
-    return Placement(tuple(days), tuple(shares), people, elapsed)
 
 
-def _of_fixed_length(
-    job: Job, starts: list[int], able: Days, crew: Crew, rest: _Rest
-) -> Iterator[Placement]:
-    assert job.n_days is not None
-    by_kind = crew.ladders(job)
-    open_, can = may_stand(job).tolist(), able.tolist()
-    for first in starts:
-        days, day, row = [first], first, rest.before(first) + 1
-        while len(days) < job.n_days:
-            day += 1
-            if day >= crew.n_days or not open_[day]:
-                break
-            if can[day] and row < rest.cap:
-                days.append(day)
-                row += 1
-            else:
-                row = 0
-        else:
-            yield _whole_days(job, days, [by_kind[int(crew.kind_of_day[d])] for d in days])
+class _Packing:
+    """One visit packed from one day on.
+
+    Args:
+        packer: what is known of the days.
+        visit: the visit.
+        first: the day on which it is to begin.
+    """
+
+    def __init__(self, packer: Packer, visit: Visit, first: int) -> None:
+        self.packer, self.visit, self.first = packer, visit, first
+        self.day, self.spent = first, 0  # minutes by the clock that are gone of the day
+        self.used: dict[frozenset[str], int] = {}  # of each set of people's minutes
+        self.parts: dict[str, Placement] = {}
+        self.heavy_days: set[int] = set()
+        ids = {step.id for step in visit.steps}
+        self.before: dict[str, list[Order]] = {step_id: [] for step_id in ids}
+        for order in packer.problem.ties.get((visit.id, visit.id), ()):
+            self.before[order.after].append(order)
+
+    def run(self) -> Block | Stop | None:
+        for step in self.visit.steps:
+            stop = self._pack(step)
+            if stop is not None:
+                return stop
+            if self.parts[self.visit.steps[0].id].first != self.first:
+                return None
+        return Block(self.visit, tuple(self.parts[step.id] for step in self.visit.steps))
+
+    def _pack(self, step: Step) -> Stop | None:
+        """Give a step its days; why not, where it has none."""
+        orders = self.before[step.id]
+        self._go_to(max((self.parts[o.before].last + o.min_days for o in orders), default=0))
+        limits = [
+            self.parts[o.before].last + o.within_days for o in orders if o.within_days is not None
+        ]
+        latest = min(limits, default=self.packer.crew.n_days)
+        if step.fixed_first is not None:
+            latest = min(latest, step.fixed_first)
+        days: list[tuple[int, float, int, int]] = []  # day, work, people, minutes by the clock
+        left, waits = step.work_h * 60, None
+        while left > 1e-6:
+            if self.day >= self.packer.crew.n_days:
+                return waits or Stop(step, self.day, "end")
+            if not days and self.day > latest:
+                return waits or Stop(step, self.day, "late")
+            people, minutes = self._team(step, left)
+            if people:
+                work = min(left, float(people * minutes))
+                days.append((self.day, work, people, minutes))
+                self._take(step, people, minutes)
+                left -= work
+            elif not self.spent and waits is None:
+                waits = Stop(step, self.day, self.why(step))
+            if left > 1e-6:
+                self._go_to(self.day + 1)
+        self.parts[step.id] = Placement(*map(tuple, zip(*days, strict=True)))
+        return None
+
+    def _latest(self, step: Step, orders: Sequence[Order]) -> int:
+        """The last day on which a step may begin."""
+        fixed = [] if step.fixed_first is None else [step.fixed_first]
+        limits = [
+            self.parts[o.before].last + o.within_days for o in orders if o.within_days is not None
+        ]
+        return min([*fixed, *limits], default=self.packer.crew.n_days)
+
+    def _go_to(self, day: int) -> None:
+        if day > self.day:
+            self.day, self.spent, self.used = day, 0, {}
+
+    def _team(self, step: Step, left: float) -> tuple[int, int]:
+        """The team for what is left of the day, and for how long; (0, 0) where there is none."""
+        packer, day = self.packer, self.day
+        if not step.workable[day] or any(
+            packer.units[kit][day] < n for kit, n in step.uses.items()
+        ):
+            return (0, 0)
+        if self._must_rest(step):
+            return (0, 0)
+        people, minutes = packer.best_team(step, day)
+        if self.spent or left < people * minutes:
+            people, minutes = self._team_for(step, left)
+        too_short = minutes < SHORTEST_MIN and people * minutes < left - 1e-6
+        return (0, 0) if too_short else (people, minutes)
+
+    def _team_for(self, step: Step, left: float) -> tuple[int, int]:
+        """The team that is done soonest within the day, else the one that does most of it."""
+        best, done = (0, 0), (0.0, 0)
+        for people, longest in self.packer.crew.ladders(step)[self.packer.kinds[self.day]]:
+            minutes = min(longest, self._room(step, people))
+            wanted = minutes_up(left / people)
+            minutes = min(minutes, wanted)
+            score = (min(left, float(people * minutes)), -minutes)
+            if minutes > 0 and score > done:
+                best, done = (people, minutes), score
+        return best
+
+    def _room(self, step: Step, people: int) -> int:
+        """Minutes by the clock that are left for a team of so many people."""
+        crew, day = self.packer.crew, self.day
+        room = self.packer.day_min[day] - self.spent
+        for group in crew.sets_on(day) if self.spent else ():
+            wanted = crew.asked_of(day, group)(step, people)
+            if wanted > 0:
+                room = min(room, (crew.minutes_of(day, group) - self.used.get(group, 0)) // wanted)
+        return max(room, 0)
+
+    def _take(self, step: Step, people: int, minutes: int) -> None:
+        crew, day = self.packer.crew, self.day
+        self.spent += minutes
+        for group in crew.sets_on(day):
+            wanted = crew.asked_of(day, group)(step, people)
+            if wanted > 0:
+                self.used[group] = self.used.get(group, 0) + wanted * minutes
+        if step.heavy:
+            self.heavy_days.add(day)
+
+    def _must_rest(self, step: Step) -> bool:
+        """Whether as many heavy days as may be have just gone by in a row."""
+        cap = self.packer.problem.heavy_in_row
+        if not step.heavy or cap is None or self.day in self.heavy_days | self.packer.heavy:
+            return False
+        heavy = self.heavy_days | self.packer.heavy
+        in_row: int = next(n for n in count() if self.day - n - 1 not in heavy)
+        return in_row >= cap
+
+    def why(self, step: Step) -> Wait:
+        """Why a step is not worked on at the begin of a day."""
+        packer, day = self.packer, self.day
+        if not step.workable[day]:
+            return "closed"
+        if not packer.day_min[day]:
+            return "nobody"
+        if not packer.comes(step, day):
+            return "kit-away"
+        if self._must_rest(step):
+            return "rests"
+        return "short" if packer.best_team(step, day)[0] else "team"
 
 
-def _whole_days(job: Job, days: list[int], ladders: list[Ladder]) -> Placement:
-    n = len(days)
-    if not job.team:
-        return Placement(tuple(days), (0.0,) * n, (0,) * n, (0,) * n)
-    elapsed = tuple(ladder[-1][1] for ladder in ladders)
-    people = (job.n_people,) * n
-    return Placement(tuple(days), tuple(job.n_people * float(t) for t in elapsed), people, elapsed)
+def waits_in(block: Block, packer: Packer) -> Iterator[Stop]:
+    """What keeps a visit waiting on each day inside its block without work."""
+    for day in range(block.first, block.last):
+        if day not in block.days:
+            at = next(n for n, part in enumerate(block.parts) if part.last > day)
+            heavy = {d for d, there in block.on.items() if any(step.heavy for step, *_ in there)}
+            step = block.visit.steps[at]
+            yield Stop(step, day, packer.why(block.visit, step, day, heavy))

@@ -8,10 +8,10 @@ Proof: TypeAlias = Literal["proven", "gap", "stopped"]
 
 @dataclass(frozen=True, slots=True)
 class Stint:
-    """The days of one job.
+    """The days of one step.
 
     Args:
-        job_id: the job.
+        step_id: the step.
         days: day numbers on which it is worked on, ascending; days off lie between.
         hours: person-hours on each of them.
         elapsed_h: hours by the clock on each of them.
@@ -19,7 +19,7 @@ class Stint:
         each_h: hours of each of those people, in the same order.
     """
 
-    job_id: str
+    step_id: str
     days: tuple[int, ...]
     hours: tuple[float, ...]
     elapsed_h: tuple[float, ...]
@@ -38,16 +38,55 @@ class Stint:
 
 
 @dataclass(frozen=True, slots=True)
+class Wait:
+    """A day inside a visit on which nothing of it is worked on.
+
+    Args:
+        day: day number.
+        step_id: the step that waits.
+        why: ``nobody`` works, ``kit-away``: kit does not come, ``closed`` by a rule, ``team``:
+            too few people with the skill, ``rests``: heavy work rests, ``short``: too little
+            of the day is left.
+    """
+
+    day: int
+    step_id: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class VisitDays:
+    """The days of one visit.
+
+    Args:
+        visit_id: the visit.
+        first: day number on which it begins.
+        last: day number on which it ends.
+        span_days: calendar days from its first day, or that of the log, to its last.
+        least_span_days: fewest calendar days in which this crew could do it alone, on any of
+            the days that the rules open.
+        waits: its days without work, ascending.
+    """
+
+    visit_id: str
+    first: int
+    last: int
+    span_days: int
+    least_span_days: int
+    waits: tuple[Wait, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Stage:
     """One of the aims, in their strict order.
 
     Args:
-        aim: ``fit-<importance>`` (jobs left out), ``moved`` (published jobs moved),
+        aim: ``fit-<importance>`` (visits left out), ``moved`` (published visits moved),
             ``shift_days`` (days they moved), ``frost`` (sum of chances of damage),
-            ``hire_blocks`` (blocks of hired kit that is to come as seldom as can be),
-            ``preferences`` (points short of the best days), ``waiting_days`` (days from each
-            job's earliest conceivable end to its end), or ``hire_and_waiting`` (the same, and
-            what the blocks of other hired kit are worth in days of waiting).
+            ``open_days`` (calendar days that visits lie open), ``preferences`` (points short of
+            the best days), ``waiting_days`` (days from each visit's earliest conceivable end to
+            its end), or ``hire_and_waiting`` (the same, and what the blocks of hired kit are
+            worth in days of waiting).
         value: what the plan has.
         bound: no plan that is as good in all earlier stages has less.
     """
@@ -65,17 +104,17 @@ class Stage:
 
 @dataclass(frozen=True, slots=True)
 class Preference:
-    """What became of the preferred days of one job.
+    """What became of the preferred days of one visit.
 
     Args:
-        job_id: the job.
-        points: points of the days it stands on.
-        points_best: the most that any of its open days would have given.
+        visit_id: the visit.
+        points: person-hours times the points of the days they stand on.
+        points_best: the most that any of its blocks would have given.
         waited_days: days that it ends later than the same plan would allow if no day
             were preferred.
     """
 
-    job_id: str
+    visit_id: str
     points: float
     points_best: float
     waited_days: int
@@ -106,17 +145,19 @@ class Roster:
     """Work on the crew's days.
 
     Args:
-        stints: one for each job that fits, by job id.
-        left_out: ids of jobs that do not fit, sorted.
-        circles: orders that run in a circle, as job ids; these jobs are left out.
+        visits: the days of each visit that fits, by visit id.
+        stints: one for each of its steps, by step id.
+        left_out: ids of visits that do not fit, sorted.
+        circles: orders that run in a circle, as step ids; their visits are left out.
         proof: ``proven`` where no better plan exists, ``gap`` where the effort ended first,
             ``stopped`` where somebody stopped the search.
         stages: the aims in their order, with value and bound.
-        preferences: every job that has preferred days, by job id.
+        preferences: every visit that has preferred days, by visit id.
         hires: blocks of days of all kit, by kit and day.
         effort: deterministic effort spent, in the solver's own unit (near seconds).
     """
 
+    visits: tuple[VisitDays, ...]
     stints: tuple[Stint, ...]
     left_out: tuple[str, ...]
     circles: tuple[tuple[str, ...], ...]
@@ -134,9 +175,13 @@ class Roster:
         """
         return min(max((stage.gap for stage in self.stages), default=0.0), 1.0)
 
-    def stint(self, job_id: str) -> Stint | None:
-        """The days of a job; None where it is left out."""
-        return next((stint for stint in self.stints if stint.job_id == job_id), None)
+    def visit(self, visit_id: str) -> VisitDays | None:
+        """The days of a visit; None where it is left out."""
+        return next((one for one in self.visits if one.visit_id == visit_id), None)
+
+    def stint(self, step_id: str) -> Stint | None:
+        """The days of a step; None where it is left out."""
+        return next((stint for stint in self.stints if stint.step_id == step_id), None)
 
     def stage(self, aim: str) -> Stage:
         """The stage of that aim.

@@ -1,4 +1,8 @@
-"""The work, the order it stands in, the people and the kit, as the roster takes them."""
+"""The work, the order it is done in, the people and the kit, as the roster takes them.
+
+A visit is what is placed: one plot's campaign of ordered steps, worked in one go, or a single
+piece of work. Either all its steps have their days, or none has.
+"""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
@@ -18,28 +22,22 @@ Counts: TypeAlias = NDArray[np.int64]
 
 
 @dataclass(frozen=True)
-class Job:
+class Step:
     """One piece of work on one plot.
 
     Args:
         id: unique, such as ``<plot>.<task type>``.
-        plot: jobs of one plot follow one another on the same ground, so their elapsed hours
-            add up within a day; an empty name ties the job to no ground.
-        work_h: person-hours, > 0; not read where ``n_days`` is given.
-        team: smallest useful team, people by skill; may be empty only with ``n_days``.
+        plot: steps of one plot follow one another on the same ground, so their elapsed hours
+            add up within a day; an empty name ties the step to no ground.
+        work_h: person-hours, > 0.
+        team: smallest useful team, people by skill; at least one.
         team_max: largest useful team, people; those above the smallest need only ``hands``.
-        uses: units of kit held on each day on which the job is worked on.
-        open: (n_days,) days on which it may stand.
-        points: (n_days,) how much such a day counts among preferred ones; 0 where nothing is
-            preferred.
-        risk: (n_days,) chance of frost damage if it stands there, 0 to 1.
-        importance: 1 to 9; what does not fit is left out from the least important.
+        uses: units of kit held on each day on which the step is worked on.
+        open: (n_days,) days on which it may be worked on.
+        points: (n_days,) how much an hour of it on such a day counts among preferred ones; 0
+            where nothing is preferred.
+        risk: (n_days,) chance of frost damage if it is done there, 0 to 1.
         fixed_first: the grower's own day number: it begins there whatever ``open`` says.
-        published_first: day number for which it was published; kept unless a rule forces
-            a move, or the rest of heavy work lets a later begin end sooner.
-        hurry: how much a day of its waiting counts beside those of others, >= 0.
-        n_days: fixed duration in days instead of ``work_h``, >= 1; a team, if any, then gives
-            whole days.
         heavy: whether a day on which it is worked on wears the crew out.
     """
 
@@ -52,25 +50,54 @@ class Job:
     points: Amounts
     risk: Amounts
     uses: Mapping[str, int] = field(default_factory=dict)
-    importance: int = 5
     fixed_first: int | None = None
-    published_first: int | None = None
-    hurry: int = 1
-    n_days: int | None = None
     heavy: bool = False
 
     def __post_init__(self) -> None:
         for array in (self.open, self.points, self.risk):
             frozen(array)
-        if self.n_days is None and not (self.work_h > 0 and self.n_people >= 1):
-            raise ValueError(f"job {self.id} needs hours and a team, or a number of days")
-        if self.n_days is not None and self.n_days < 1:
-            raise ValueError(f"job {self.id} lasts {self.n_days} days; at least 1")
+        if not (self.work_h > 0 and self.n_people >= 1):
+            raise ValueError(f"step {self.id} needs hours and a team")
 
     @property
     def n_people(self) -> int:
         """People in the smallest useful team."""
         return sum(self.team.values())
+
+    @cached_property
+    def workable(self) -> Days:
+        """(n_days,) days that its own window, or the grower's own day, allows."""
+        if self.fixed_first is None:
+            return self.open
+        return np.arange(len(self.open)) >= self.fixed_first
+
+
+@dataclass(frozen=True)
+class Visit:
+    """Steps that are worked in one go.
+
+    Args:
+        id: unique, such as ``<plot>.<kind of visit>``; of a single step the step's own.
+        steps: in the order of work; at least one.
+        importance: 1 to 9; what does not fit is left out from the least important.
+        published_first: day number for which it was published; kept unless a rule forces a move.
+        hurry: how much a day of its waiting counts beside those of others, >= 0.
+        lies_open: whether the days from its first step to its last are to be few.
+        begun: day number on which the log has it begun; None where it is not.
+    """
+
+    id: str
+    steps: tuple[Step, ...]
+    importance: int = 5
+    published_first: int | None = None
+    hurry: int = 1
+    lies_open: bool = False
+    begun: int | None = None
+
+    @classmethod
+    def of(cls, step: Step, **rest: Any) -> "Visit":  # noqa: ANN401  # the other fields
+        """A visit of one step."""
+        return cls(step.id, (step,), **rest)
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -78,10 +105,10 @@ class Order:
     """``after`` begins once ``before`` has ended.
 
     Args:
-        before: job id.
-        after: job id.
-        min_days: days from the last day of ``before`` to the first of ``after``, >= 0;
-            0 allows the same day where the hours of both fit into it.
+        before: step id.
+        after: step id.
+        min_days: days from the last day of ``before`` to the first of ``after``, >= 0; 0 allows
+            the same day, on the same ground only.
         within_days: the same span at most; None sets no limit.
     """
 
@@ -119,25 +146,19 @@ class Kit:
 
     Args:
         id: unique.
-        units: (n_days,) units to be had; within a day one unit goes from job to job, so what
+        units: (n_days,) units to be had; within a day one unit goes from step to step, so what
             is short is its time.
-        cost_day: price of a day, in the grower's money, paid once however many jobs use it.
-        block_days: days of waiting that one block of days less is worth; None gathers its days
-            into as few blocks as can be, before preferences and early finish.
+        cost_day: price of a day, in the grower's money, paid once however many steps use it.
+        block_days: days of waiting that one block of days less is worth, >= 0.
     """
 
     id: str
     units: Counts
     cost_day: float = 0.0
-    block_days: float | None = 0.0
+    block_days: float = 0.0
 
     def __post_init__(self) -> None:
         frozen(self.units)
-
-    @property
-    def gathered(self) -> bool:
-        """Whether fewer blocks of its days are better."""
-        return self.block_days is None or self.block_days > 0
 
 
 @dataclass(frozen=True)
@@ -146,21 +167,22 @@ class Problem:
 
     Args:
         season: the civil days that all arrays speak of.
-        jobs: sorted by id on entry.
+        visits: sorted by id on entry.
         orders: sorted on entry.
         workers: sorted by name on entry.
         kits: sorted by id on entry.
         heavy_in_row: days following one another that may be heavy, >= 1: of any one more, one
-            at least has no heavy job; None sets no cap.
+            at least has no heavy step; None sets no cap.
         heavy_worked: day numbers that have been heavy already, below 0 before the season.
 
     Raises:
-        ValueError: two things share an id, an order or a use names something unknown, an
-            array is not of shape (n_days,), or the cap is below 1.
+        ValueError: two things share an id, an order or a use names something unknown, an order
+            allows one day on different ground, an array is not of shape (n_days,), or the cap
+            is below 1.
     """
 
     season: Season
-    jobs: tuple[Job, ...]
+    visits: tuple[Visit, ...]
     orders: tuple[Order, ...] = ()
     workers: tuple[Worker, ...] = ()
     kits: tuple[Kit, ...] = ()
@@ -169,7 +191,7 @@ class Problem:
 
     def __post_init__(self) -> None:
         put = object.__setattr__  # frozen, but the order of entry must not matter
-        put(self, "jobs", tuple(sorted(self.jobs, key=lambda job: job.id)))
+        put(self, "visits", tuple(sorted(self.visits, key=lambda visit: visit.id)))
         put(self, "orders", tuple(sorted(set(self.orders), key=_order_key)))
         put(self, "workers", tuple(sorted(self.workers, key=lambda worker: worker.name)))
         put(self, "kits", tuple(sorted(self.kits, key=lambda kit: kit.id)))
@@ -179,33 +201,60 @@ class Problem:
             raise ValueError(f"{self.heavy_in_row} heavy days in a row; at least 1")
 
     def _check_names(self) -> None:
-        _unique("job", (job.id for job in self.jobs))
+        _unique("visit", (visit.id for visit in self.visits))
+        _unique("step", (step.id for step in self.steps))
         _unique("worker", (worker.name for worker in self.workers))
         _unique("kit", (kit.id for kit in self.kits))
-        known = {job.id for job in self.jobs}
         for order in self.orders:
             for end in (order.before, order.after):
-                if end not in known:
-                    raise ValueError(f"an order names the job {end!r}, which does not exist")
+                if end not in self.by_id:
+                    raise ValueError(f"an order names the step {end!r}, which does not exist")
+            plots = {self.by_id[end].plot for end in (order.before, order.after)}
+            if order.min_days == 0 and plots != {max(plots)} - {""}:
+                raise ValueError(f"{order.before} and {order.after} share a day, but no ground")
         kits = {kit.id for kit in self.kits}
-        for job in self.jobs:
-            for used in sorted(set(job.uses) - kits):
-                raise ValueError(f"job {job.id} uses the kit {used!r}, which does not exist")
+        for step in self.steps:
+            for used in sorted(set(step.uses) - kits):
+                raise ValueError(f"step {step.id} uses the kit {used!r}, which does not exist")
 
     def _check_shapes(self) -> None:
         shape = (self.season.n_days,)
         named: list[tuple[str, NDArray[Any]]] = [(w.name, w.hours) for w in self.workers]
         named += [(kit.id, kit.units) for kit in self.kits]
-        for job in self.jobs:
-            named += [(job.id, job.open), (job.id, job.points), (job.id, job.risk)]
+        for step in self.steps:
+            named += [(step.id, step.open), (step.id, step.points), (step.id, step.risk)]
         for name, array in named:
             if array.shape != shape:
                 raise ValueError(f"{name}: shape {array.shape}, not {shape}")
 
     @cached_property
-    def by_id(self) -> dict[str, Job]:
-        """Jobs by id."""
-        return {job.id: job for job in self.jobs}
+    def steps(self) -> tuple[Step, ...]:
+        """The steps of all visits."""
+        return tuple(step for visit in self.visits for step in visit.steps)
+
+    @cached_property
+    def by_id(self) -> dict[str, Step]:
+        """Steps by id."""
+        return {step.id: step for step in self.steps}
+
+    @cached_property
+    def visit_by_id(self) -> dict[str, Visit]:
+        """Visits by id."""
+        return {visit.id: visit for visit in self.visits}
+
+    @cached_property
+    def visit_of(self) -> dict[str, Visit]:
+        """The visit of each step, by step id."""
+        return {step.id: visit for visit in self.visits for step in visit.steps}
+
+    @cached_property
+    def ties(self) -> dict[tuple[str, str], list[Order]]:
+        """The orders between the steps of two visits, or of one, by visit ids."""
+        found: dict[tuple[str, str], list[Order]] = {}
+        for order in self.orders:
+            pair = (self.visit_of[order.before].id, self.visit_of[order.after].id)
+            found.setdefault(pair, []).append(order)
+        return found
 
     @cached_property
     def kit_days(self) -> dict[str, tuple[int, ...]]:
@@ -213,8 +262,7 @@ class Problem:
         works = np.zeros(self.season.n_days, dtype=bool)
         for worker in self.workers:
             works |= worker.hours > 0
-        alone = {kit for job in self.jobs if not job.team for kit in job.uses}
-        days = {kit.id: (kit.units > 0) & (works | (kit.id in alone)) for kit in self.kits}
+        days = {kit.id: (kit.units > 0) & works for kit in self.kits}
         return {kit_id: tuple(np.flatnonzero(there).tolist()) for kit_id, there in days.items()}
 
 

@@ -3,12 +3,13 @@
 from collections.abc import Iterator, Mapping, Sequence
 from functools import cached_property
 
-from scheduler.roster.aims import BLOCKS, Costs, Plan, blocks_of, value_of
-from scheduler.roster.costs import points_of
-from scheduler.roster.ledger import Ledger, keeps
-from scheduler.roster.placements import Placement
+from scheduler.roster.aims import Costs, Plan, blocks_of
+from scheduler.roster.costs import POINT_PARTS, points_of
+from scheduler.roster.ledger import Ledger
+from scheduler.roster.order import keeps, tied
+from scheduler.roster.placements import Block
 from scheduler.roster.plan import HireUse, Preference
-from scheduler.roster.problem import Job, Problem
+from scheduler.roster.problem import Problem
 from scheduler.roster.teams import Crew
 
 
@@ -19,22 +20,33 @@ def hires_of(problem: Problem, plan: Plan) -> Iterator[HireUse]:
             yield HireUse(kit.id, tuple(days), len(days) * kit.cost_day)
 
 
+def keeps_all(problem: Problem, plan: Plan, block: Block) -> bool:
+    """Whether a block keeps the order of work to all others of a plan."""
+    there = {**plan, block.visit.id: block}
+    return all(
+        keeps(order, there[one], there[other])
+        for one, other in tied(problem, there)
+        if block.visit.id in (one, other)
+        for order in problem.ties[one, other]
+    )
+
+
 class Preferred:
     """The preferred days of a plan: met or missed, and what they cost in waiting.
 
     Args:
         problem: what was asked.
         crew: its people.
-        choices: placements by job id.
+        choices: blocks by visit id.
         costs: of them.
-        plan: where the jobs stand.
+        plan: where the visits stand.
     """
 
     def __init__(
         self,
         problem: Problem,
         crew: Crew,
-        choices: Mapping[str, Sequence[Placement]],
+        choices: Mapping[str, Sequence[Block]],
         costs: Costs,
         plan: Plan,
     ) -> None:
@@ -45,53 +57,36 @@ class Preferred:
     def ledger(self) -> Ledger:
         """The days as they are filled; made only where somebody prefers a day."""
         ledger = Ledger(self.problem, self.crew)
-        for job_id, placement in self.plan.items():
-            ledger.put(self.problem.by_id[job_id], placement)
+        for block in self.plan.values():
+            ledger.put(block)
         return ledger
 
     def all(self) -> Iterator[Preference]:
-        """Every job that has preferred days and a place, by id."""
-        for job_id, placement in sorted(self.plan.items()):
-            job = self.problem.by_id[job_id]
-            if job.points.any():
-                yield self._of(job, placement)
+        """Every visit that has preferred days and a place, by id."""
+        for _, block in sorted(self.plan.items()):
+            if any(step.points.any() for step in block.visit.steps):
+                yield self._of(block)
 
-    def _of(self, job: Job, here: Placement) -> Preference:
-        best = max(points_of(job, p) for p in self.choices[job.id])
-        points = points_of(job, here)
+    def _of(self, here: Block) -> Preference:
+        points, visit = points_of(here), here.visit
+        best = points + self.costs[visit.id][here.first].lost / POINT_PARTS
         waited = 0
-        if points > 0 and job.fixed_first is None:
-            self.ledger.take(job)
-            waited = here.last - self._earliest(job, here)
-            self.ledger.put(job, here)
-        return Preference(job.id, points, best, waited)
+        if points > 0:
+            self.ledger.take(visit.id)
+            waited = here.last - self._earliest(here)
+            self.ledger.put(here)
+        return Preference(visit.id, points, best, waited)
 
-    def _earliest(self, job: Job, here: Placement) -> int:
+    def _earliest(self, here: Block) -> int:
         """The earliest end that all else and every earlier aim would allow."""
-        for p in self.choices[job.id]:
-            if p.last >= here.last:
+        for block in self.choices[here.visit.id]:
+            if block.last >= here.last:
                 break
-            same = self._earlier_aims(job, p) <= self._earlier_aims(job, here)
-            if same and self._keeps(job, p) and self.ledger.fits(job, p):
-                return p.last
+            same = self._earlier_aims(block) <= self._earlier_aims(here)
+            if same and keeps_all(self.problem, self.plan, block) and self.ledger.fits(block):
+                return block.last
         return here.last
 
-    def _earlier_aims(self, job: Job, p: Placement) -> tuple[int, ...]:
-        """What stands above preferences, with one job elsewhere."""
-        cost = self.costs[job.id][p.first]
-        plan = {**self.plan, job.id: p}
-        blocks = value_of(BLOCKS, self.problem, plan, self.costs, plan)
-        return (cost.moved, cost.shift, cost.risk, blocks)
-
-    def _keeps(self, job: Job, p: Placement) -> bool:
-        pairs = [
-            (o, self.plan.get(o.before) if o.after == job.id else p,
-             p if o.after == job.id else self.plan.get(o.after))
-            for o in self.problem.orders
-            if job.id in (o.before, o.after)
-        ]  # fmt: skip
-        return all(
-            keeps(self.problem, self.crew, order, before, after)
-            for order, before, after in pairs
-            if before is not None and after is not None
-        )
+    def _earlier_aims(self, block: Block) -> tuple[int, ...]:
+        """What stands above preferences."""
+        return self.costs[block.visit.id][block.first].key[:4]

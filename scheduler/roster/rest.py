@@ -1,17 +1,17 @@
 """Rest from heavy work: of so many days following one another, one at least is light.
 
-A day is heavy where any heavy job is worked on, anywhere on the holding. One yes/no a day
+A day is heavy where any heavy step is worked on, anywhere on the holding. One yes/no a day
 says so; only rows of days that could grow too long are made.
 """
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Mapping, Set
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from itertools import chain
 
 from scheduler.roster.engine import Model
 from scheduler.roster.order import Choices
-from scheduler.roster.placements import Placement
+from scheduler.roster.placements import Block
 from scheduler.roster.problem import Problem
 from scheduler.roster.rows import Stands
 
@@ -22,63 +22,60 @@ class Row:
 
     Args:
         days: day numbers of those that are not heavy already; one of them must be light.
-        jobs: ids of the heavy jobs that may stand there.
+        visits: ids of the visits that may be heavy there.
     """
 
     days: tuple[int, ...]
-    jobs: frozenset[str]
+    visits: frozenset[str]
 
 
-def rows_of(problem: Problem, choices: Choices, standing: Set[int] = frozenset()) -> list[Row]:
-    """Every row that could grow too long, by day; a job alone rests by its placements.
+def rows_of(problem: Problem, choices: Choices) -> list[Row]:
+    """Every row that could grow too long, by day; a visit alone rests by its blocks.
 
     Args:
         problem: the whole problem.
-        choices: placements by job id.
-        standing: days that are heavy because of other jobs, which stand.
+        choices: blocks by visit id.
     """
     if problem.heavy_in_row is None:
         return []
-    length, users = problem.heavy_in_row + 1, _users(problem, choices)
-    already = problem.heavy_worked | standing
+    length, users = problem.heavy_in_row + 1, _users(choices)
     found = []
     for first in sorted({day - back for day in users for back in range(length)}):
-        days = tuple(day for day in range(first, first + length) if day not in already)
-        jobs = frozenset(job_id for day in days for job_id in users.get(day, ()))
-        shared = len(jobs) > 1 or len(days) < length
+        row = range(first, first + length)
+        days = tuple(day for day in row if day not in problem.heavy_worked)
+        visits = frozenset(visit_id for day in days for visit_id in users.get(day, ()))
+        shared = len(visits) > 1 or len(days) < length
         if days and shared and all(day in users for day in days):
-            found.append(Row(days, jobs))
+            found.append(Row(days, visits))
     return found
 
 
-def _users(problem: Problem, choices: Choices) -> dict[int, dict[str, list[int]]]:
-    """For each day the heavy jobs that may stand there, with the numbers of their placements."""
+def heavy_days_of(block: Block) -> set[int]:
+    """Days on which any heavy step of a block is worked on."""
+    return {day for day, there in block.on.items() if any(step.heavy for step, *_ in there)}
+
+
+def _users(choices: Choices) -> dict[int, dict[str, list[int]]]:
+    """For each day the visits that may be heavy there, with the numbers of their blocks."""
     users: dict[int, dict[str, list[int]]] = defaultdict(lambda: defaultdict(list))
-    for job_id, placements in choices.items():
-        if problem.by_id[job_id].heavy:
-            for k, p in enumerate(placements):
-                for day in p.days:
-                    users[day][job_id].append(k)
+    for visit_id, blocks in choices.items():
+        for k, block in enumerate(blocks):
+            for day in heavy_days_of(block):
+                users[day][visit_id].append(k)
     return users
 
 
-def add_rest(
-    model: Model,
-    problem: Problem,
-    choices: Choices,
-    stands: Stands,
-    standing: Set[int] = frozenset(),
-) -> dict[int, int]:
+def add_rest(model: Model, problem: Problem, choices: Choices, stands: Stands) -> dict[int, int]:
     """No row of heavy days grows too long; as ``rows_of``.
 
     Returns:
         For each day that such a row speaks of, the literal that it is heavy.
     """
-    rows = rows_of(problem, choices, standing)
-    users = _users(problem, choices) if rows else {}
+    rows = rows_of(problem, choices)
+    users = _users(choices) if rows else {}
     heavy = {day: model.flag() for day in sorted({day for row in rows for day in row.days})}
     for day, flag in heavy.items():
-        there = [[stands[job_id].at[k] for k in ks] for job_id, ks in users[day].items()]
+        there = [[stands[v].at[k] for k in ks] for v, ks in users[day].items()]
         for literals in there:
             model.row([*literals, flag], [1] * len(literals) + [-1], -1, 0)
         # not needed, but the proof is a fifth shorter with it (measured on four seasons)
@@ -88,9 +85,9 @@ def add_rest(
     return heavy
 
 
-def heavy_days(problem: Problem, plan: Mapping[str, Placement]) -> set[int]:
-    """Days on which any heavy job of a plan is worked on."""
-    return {day for job_id, p in plan.items() if problem.by_id[job_id].heavy for day in p.days}
+def heavy_days(plan: Mapping[str, Block]) -> set[int]:
+    """Days on which any heavy step of a plan is worked on."""
+    return {day for block in plan.values() for day in heavy_days_of(block)}
 
 
 def too_long(cap: int, new: Iterable[int], is_heavy: Callable[[int], bool]) -> tuple[int, ...]:

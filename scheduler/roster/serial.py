@@ -1,4 +1,4 @@
-"""A first plan in milliseconds: job after job, each on the best days still free.
+"""A first plan in milliseconds: visit after visit, each on the best days still free.
 
 It is the solver's start, the answer where the effort is nil, and the yardstick that the
 solver must beat (serial schedule generation, Kolisch and Hartmann 1999, from memory; with
@@ -10,25 +10,25 @@ from collections.abc import Mapping, Sequence
 
 from scheduler.roster.costs import Cost
 from scheduler.roster.ledger import Ledger
-from scheduler.roster.order import Choices, followers, in_order, with_followers
-from scheduler.roster.placements import Placement
+from scheduler.roster.order import Choices, Pair, followers, in_order, keeps, tied, with_followers
+from scheduler.roster.placements import Block
 from scheduler.roster.problem import Order, Problem
 from scheduler.roster.teams import Crew
 
 
-def _cheapest(placements: Sequence[Placement], costs: Mapping[int, Cost]) -> list[Placement]:
-    """Placements by cost, the earlier of equals first."""
-    return sorted(placements, key=lambda p: (costs[p.first].key, p.first))
+def _cheapest(blocks: Sequence[Block], costs: Mapping[int, Cost]) -> list[Block]:
+    """Blocks by cost, the earlier of equals first."""
+    return sorted(blocks, key=lambda block: (costs[block.first].key, block.first))
 
 
 class Serial:
-    """One pass over the jobs.
+    """One pass over the visits.
 
     Args:
         problem: what is to be placed; its orders run in no circle among ``choices``.
         crew: its people.
-        choices: placements to choose from, by job id.
-        costs: what each of them costs, by job id and first day.
+        choices: blocks to choose from, by visit id.
+        costs: what each of them costs, by visit id and first day.
     """
 
     def __init__(
@@ -39,140 +39,156 @@ class Serial:
         costs: Mapping[str, Mapping[int, Cost]],
     ) -> None:
         self.problem, self.crew, self.choices = problem, crew, choices
-        self.jobs = {job.id: job for job in problem.jobs}
-        self.orders = [o for o in problem.orders if o.before in choices and o.after in choices]
-        self.before: dict[str, list[Order]] = {job_id: [] for job_id in choices}
-        self.after: dict[str, list[Order]] = {job_id: [] for job_id in choices}
-        for order in self.orders:
-            self.before[order.after].append(order)
-            self.after[order.before].append(order)
-        self.followers = followers(self.orders)
-        self.by_cost = {job_id: _cheapest(ps, costs[job_id]) for job_id, ps in choices.items()}
-        self.line = in_order(list(choices), self.orders)
-        self.ranks = {job_id: n for n, job_id in enumerate(self.line)}
+        pairs = tied(problem, choices)
+        self.before: dict[str, list[Pair]] = {visit_id: [] for visit_id in choices}
+        self.after: dict[str, list[Pair]] = {visit_id: [] for visit_id in choices}
+        for pair in pairs:
+            self.before[pair[1]].append(pair)
+            self.after[pair[0]].append(pair)
+        self.followers = followers(pairs)
+        self.by_cost = {v: _cheapest(blocks, costs[v]) for v, blocks in choices.items()}
+        self.line = in_order(sorted(choices), pairs)
+        self.ranks = {visit_id: n for n, visit_id in enumerate(self.line)}
 
-    def run(self, urgency: Mapping[str, float] | None = None) -> dict[str, Placement]:
-        """Placements by job id; jobs that found no place are missing, as are their followers.
-
-        Args:
-            urgency: what is placed first, the smaller the sooner; None takes the latest begin
-                with which all that follows still fits.
-        """
+    def run(self) -> dict[str, Block]:
+        """Blocks by visit id; visits that found no place are missing, as are their followers."""
         self.ledger = Ledger(self.problem, self.crew)
         self.floor: dict[str, int] = dict.fromkeys(self.choices, 0)
         self.out: set[str] = set()
-        self.urgency = self._latest() if urgency is None else self._in_line(urgency)
+        self.urgency = self._latest()
         self._place_firm()
         steps_back = 4 * len(self.choices)
-        todo = [self._turn(job_id) for job_id in self.choices]
+        todo = [self._turn(visit_id) for visit_id in self.choices]
         heapq.heapify(todo)
         while todo:
-            job_id = heapq.heappop(todo)[2]
-            if job_id in self.ledger.placed or job_id in self.out:
+            visit_id = heapq.heappop(todo)[2]
+            if visit_id in self.ledger.placed or visit_id in self.out:
                 continue
-            found = self._best(job_id)
+            found = self._best(visit_id)
             if found is not None:
-                self.ledger.put(self.jobs[job_id], found)
+                self.ledger.put(found)
                 continue
-            back = self._step_back(job_id) if steps_back > 0 else set()
+            back = self._step_back(visit_id) if steps_back > 0 else set()
             steps_back -= 1
             if back:
-                for again in (job_id, *sorted(back)):
+                for again in (visit_id, *sorted(back)):
                     heapq.heappush(todo, self._turn(again))
             else:
-                self._leave_out(job_id)
+                self._leave_out(visit_id)
         return dict(self.ledger.placed)
 
-    def _turn(self, job_id: str) -> tuple[float, int, str]:
+    def _turn(self, visit_id: str) -> tuple[float, int, str]:
         """What can be placed comes in order of work; the most urgent of each step first."""
-        return (self.urgency[job_id], self.ranks[job_id], job_id)
+        return (self.urgency[visit_id], self.ranks[visit_id], visit_id)
 
     def _latest(self) -> dict[str, float]:
-        """Last day on which each job may begin, and everything after it still fit."""
-        late = {job_id: float(ps[-1].first) if ps else 0.0 for job_id, ps in self.choices.items()}
-        for job_id in reversed(self.line):
-            for order in self.after[job_id]:
-                late[job_id] = min(late[job_id], late[order.after] - order.min_days)
+        """Last day on which each visit may begin, and everything after it still fit."""
+        late = {
+            v: float(blocks[-1].first) if blocks else 0.0 for v, blocks in self.choices.items()
+        }
+        for visit_id in reversed(self.line):
+            for pair in self.after[visit_id]:
+                least = min(order.min_days for order in self.problem.ties[pair])
+                late[visit_id] = min(late[visit_id], late[pair[1]] - least)
         return late
-
-    def _in_line(self, urgency: Mapping[str, float]) -> dict[str, float]:
-        """The wished urgency, nothing more urgent than what it must follow."""
-        answer = dict(urgency)
-        for job_id in self.line:
-            before = [answer[order.before] for order in self.before[job_id]]
-            answer[job_id] = max([answer[job_id], *before])
-        return answer
 
     def _place_firm(self) -> None:
         """The grower's own days first, then what is published and still stands."""
-        for own in (True, False):
-            for job_id, placements in sorted(self.choices.items()):
-                job = self.jobs[job_id]
-                day = job.fixed_first if own else job.published_first
-                if day is None or job_id in self.ledger.placed:
-                    continue
-                there = [p for p in placements if p.first == day]
-                if there and self._stands(job_id, there[0]):
-                    self.ledger.put(job, there[0])
+        visits = self.problem.visit_by_id
+        for visit_id, blocks in sorted(self.choices.items()):
+            if any(step.fixed_first is not None for step in visits[visit_id].steps):
+                self._put_first(blocks)
+        for visit_id, blocks in sorted(self.choices.items()):
+            day = visits[visit_id].published_first
+            if day is not None and visit_id not in self.ledger.placed:
+                self._put_first([block for block in blocks if block.first == day])
 
-    def _stands(self, job_id: str, placement: Placement) -> bool:
-        """Whether a placement keeps the order to all that is placed, and all limits."""
-        placed = self.ledger.placed
+    def _put_first(self, blocks: Sequence[Block]) -> None:
+        """Place the first of some blocks that stands."""
+        found = next((block for block in blocks if self._stands(block)), None)
+        if found is not None:
+            self.ledger.put(found)
+
+    def _stands(self, block: Block) -> bool:
+        """Whether a block keeps the order to all that is placed, and all limits."""
+        placed, ties, visit_id = self.ledger.placed, self.problem.ties, block.visit.id
         return (
             all(
-                self.ledger.keeps(order, placed[order.before], placement)
-                for order in self.before[job_id]
-                if order.before in placed
+                keeps(order, placed[one], block)
+                for one, other in self.before[visit_id]
+                if one in placed
+                for order in ties[one, other]
             )
             and all(
-                self.ledger.keeps(order, placement, placed[order.after])
-                for order in self.after[job_id]
-                if order.after in placed
+                keeps(order, block, placed[other])
+                for one, other in self.after[visit_id]
+                if other in placed
+                for order in ties[one, other]
             )
-            and self.ledger.fits(self.jobs[job_id], placement)
+            and self.ledger.fits(block)
         )
 
-    def _best(self, job_id: str) -> Placement | None:
-        if any(order.before not in self.ledger.placed for order in self.before[job_id]):
+    def _best(self, visit_id: str) -> Block | None:
+        if any(one not in self.ledger.placed for one, _ in self.before[visit_id]):
             return None
-        floor = self.floor[job_id]
-        for placement in self.by_cost[job_id]:
-            if placement.last >= floor and self._stands(job_id, placement):
-                return placement
+        floor = self.floor[visit_id]
+        for block in self.by_cost[visit_id]:
+            if block.last >= floor and self._stands(block):
+                return block
         return None
 
-    def _step_back(self, job_id: str) -> set[str]:
-        """Take out what came too early for this job to follow within its gap.
+    def _step_back(self, visit_id: str) -> set[str]:
+        """Take out what came too early for this visit to follow within its gap.
 
         Returns:
-            The jobs taken out; empty where no such step helps.
+            The visits taken out; empty where no such step helps.
         """
         placed = self.ledger.placed
-        tight = [o for o in self.before[job_id] if o.within_days is not None]
-        if any(order.before not in placed for order in self.before[job_id]):
+        if any(one not in placed for one, _ in self.before[visit_id]):
             return set()
-        least = max((placed[o.before].last + o.min_days for o in self.before[job_id]), default=0)
-        after = [p for p in self.choices[job_id] if p.first >= max(least, self.floor[job_id])]
-        free = next((p for p in after if self.ledger.fits(self.jobs[job_id], p)), None)
+        orders = [
+            (placed[pair[0]], order)
+            for pair in self.before[visit_id]
+            for order in self.problem.ties[pair]
+        ]
+        free = next(
+            (
+                block
+                for block in self.choices[visit_id]
+                if block.last >= self.floor[visit_id]
+                and all(_late_enough(order, before, block) for before, order in orders)
+                and self.ledger.fits(block)
+            ),
+            None,
+        )
         if free is None:
             return set()
         back: set[str] = set()
-        for order in tight:
-            wanted = free.first - (order.within_days or 0)
-            if placed[order.before].last < wanted and not self._firm(order.before):
-                self.floor[order.before] = wanted
-                back |= with_followers({order.before}, self.followers)
-        back = {b for b in back if b in placed and not self._firm(b)}
+        for before, order in orders:
+            if order.within_days is None or self._firm(before.visit.id):
+                continue
+            short = free.by_step[order.after].first - order.within_days
+            missing = short - before.by_step[order.before].last
+            if missing > 0:
+                self.floor[before.visit.id] = before.last + missing
+                back |= with_followers({before.visit.id}, self.followers)
+        back = {one for one in back if one in placed and not self._firm(one)}
         for taken in sorted(back):
-            self.ledger.take(self.jobs[taken])
+            self.ledger.take(taken)
         return back
 
-    def _firm(self, job_id: str) -> bool:
-        job = self.jobs[job_id]
-        days = (job.fixed_first, job.published_first)
-        return self.ledger.placed[job_id].first in days
+    def _firm(self, visit_id: str) -> bool:
+        visit, block = self.problem.visit_by_id[visit_id], self.ledger.placed[visit_id]
+        own = any(step.fixed_first is not None for step in visit.steps)
+        return own or block.first == visit.published_first
 
-    def _leave_out(self, job_id: str) -> None:
-        self.out |= with_followers({job_id}, self.followers)
+    def _leave_out(self, visit_id: str) -> None:
+        self.out |= with_followers({visit_id}, self.followers)
         for taken in sorted(self.out & set(self.ledger.placed)):
-            self.ledger.take(self.jobs[taken])
+            self.ledger.take(taken)
+
+
+def _late_enough(order: Order, before: Block, after: Block) -> bool:
+    """Whether the least wait of an order is kept."""
+    wait = after.by_step[order.after].first - before.by_step[order.before].last
+    return bool(wait >= order.min_days)

@@ -6,10 +6,17 @@ from scheduler.roster.aims import aims_of, parts_in_one
 from scheduler.roster.costs import costs_of
 from scheduler.roster.limits import Limit, limits_of
 from scheduler.roster.names import stints_of
-from scheduler.roster.order import Choices, circles, followers, tightened, with_followers
+from scheduler.roster.order import (
+    Choices,
+    circles,
+    followers,
+    tied,
+    tightened,
+    with_followers,
+)
 from scheduler.roster.parts import parts_of
-from scheduler.roster.placements import Placement, placements_of
-from scheduler.roster.plan import Proof, Roster, Stage
+from scheduler.roster.placements import Block, Packer, waits_in
+from scheduler.roster.plan import Proof, Roster, Stage, VisitDays, Wait
 from scheduler.roster.problem import Problem
 from scheduler.roster.report import Preferred, hires_of
 from scheduler.roster.search import Search
@@ -26,14 +33,13 @@ def solve(problem: Problem, *, effort: float = EFFORT, seconds: float | None = N
     by the clock is set and nobody interrupts.
 
     Args:
-        problem: jobs, order, people, kit.
+        problem: visits, order, people, kit.
         effort: deterministic effort for all aims together, near seconds; 0 gives the first
             plan of the serial pass.
-        seconds: limit by the clock for each model; None is the reproducible default. Parts
-            too large for one model go by effort alone.
+        seconds: limit by the clock for each model; None is the reproducible default.
 
     Returns:
-        A roster that keeps every hard rule. What does not fit is in ``left_out``; jobs on
+        A roster that keeps every hard rule. What does not fit is in ``left_out``; visits on
         a circle of the order are in ``circles`` too. Ctrl-C during the search gives the
         best plan so far, with ``proof`` "stopped"; before there is a plan it goes on up.
     """
@@ -44,21 +50,22 @@ class Solving:
     """One run, from windows to names.
 
     Args:
-        problem: jobs, order, people, kit.
+        problem: visits, order, people, kit.
     """
 
     def __init__(self, problem: Problem) -> None:
         self.problem, self.crew = problem, Crew(problem)
         self.stopped = False
+        self.packer = Packer(problem, self.crew)
         self.circles = circles(problem)
-        knots = {job_id for circle in self.circles for job_id in circle}
-        never = with_followers(knots, followers(problem.orders))
-        jobs = [job for job in problem.jobs if job.id not in never]
-        every = {job.id: placements_of(job, problem, self.crew) for job in jobs}
-        some = tightened(every, problem.orders, all_in=False)
-        self.some = {job_id: ps for job_id, ps in some.items() if ps}
+        knots = {problem.visit_of[step_id].id for circle in self.circles for step_id in circle}
+        never = with_followers(knots, followers(tied(problem, problem.visit_by_id)))
+        every = {v.id: self.packer.blocks(v) for v in problem.visits if v.id not in never}
+        self.least_span = {v: min(b.span_days for b in bs) for v, bs in every.items() if bs}
+        some = tightened(every, problem, all_in=False)
+        self.some = {visit_id: blocks for visit_id, blocks in some.items() if blocks}
         self.aims = aims_of(problem)
-        full = tightened(self.some, problem.orders, all_in=True)
+        full = tightened(self.some, problem, all_in=True)
         self.costs = costs_of(problem, self.some)
         self.plan = self._serial(full) if all(full.values()) else {}
         self.all_in = bool(full) and len(self.plan) == len(full)
@@ -66,7 +73,7 @@ class Solving:
         if not self.all_in:
             self.plan = max(self.plan, self._serial(self.some), key=len)
 
-    def _serial(self, choices: Choices) -> dict[str, Placement]:
+    def _serial(self, choices: Choices) -> dict[str, Block]:
         return Serial(self.problem, self.crew, choices, self.costs).run()
 
     def run(self, effort: float, seconds: float | None) -> Roster:
@@ -91,7 +98,7 @@ class Solving:
         """One search for each part, the smaller parts first."""
         limits = limits_of(self.problem, self.choices, self.crew)
         parts = parts_of(self.problem, self.choices, limits)
-        number = {job_id: n for n, part in enumerate(parts) for job_id in part}
+        number = {visit_id: n for n, part in enumerate(parts) for visit_id in part}
         own: list[list[Limit]] = [[] for _ in parts]
         for limit in limits:
             own[number[limit.uses[0][0]]].append(limit)
@@ -101,22 +108,23 @@ class Solving:
         return Search(
             self.problem,
             self.crew,
-            {job_id: self.choices[job_id] for job_id in part},
+            {visit_id: self.choices[visit_id] for visit_id in part},
             self.costs,
             self.aims,
-            self.all_in or all(job_id in self.plan for job_id in part),
-            {job_id: self.plan[job_id] for job_id in part if job_id in self.plan},
+            self.all_in or all(visit_id in self.plan for visit_id in part),
+            {visit_id: self.plan[visit_id] for visit_id in part if visit_id in self.plan},
             limits,
         )
 
     def _roster(self, searches: list[Search], spent: float) -> Roster:
-        plan = {job_id: p for search in searches for job_id, p in search.plan.items()}
-        stints = stints_of(self.problem, self.crew, plan)
+        plan = {visit_id: p for search in searches for visit_id, p in search.plan.items()}
+        stints = stints_of(self.crew, plan)
         assert isinstance(stints, tuple), "every part was given names before"
         stages = tuple(self._stage(searches, n) for n in range(len(self.aims)))
         return Roster(
+            tuple(self._days(block) for _, block in sorted(plan.items())),
             stints,
-            tuple(job.id for job in self.problem.jobs if job.id not in plan),
+            tuple(visit.id for visit in self.problem.visits if visit.id not in plan),
             self.circles,
             self._proof(stages),
             stages,
@@ -125,17 +133,24 @@ class Solving:
             spent,
         )
 
+    def _days(self, block: Block) -> VisitDays:
+        waits = (Wait(s.day, s.step.id, s.why) for s in waits_in(block, self.packer))
+        least = self.least_span[block.visit.id]
+        return VisitDays(
+            block.visit.id, block.first, block.last, block.span_days, least, tuple(waits)
+        )
+
     def _proof(self, stages: Sequence[Stage]) -> Proof:
         if all(stage.gap == 0 for stage in stages):
             return "proven"
         return "stopped" if self.stopped else "gap"
 
     def _stage(self, searches: list[Search], n: int) -> Stage:
-        """The parts of one aim together, and the jobs that can stand nowhere."""
+        """The parts of one aim together, and the visits that can stand nowhere."""
         aim = self.aims[n]
         nowhere = sum(
-            aim == f"fit-{job.importance}" and job.id not in self.choices
-            for job in self.problem.jobs
+            aim == f"fit-{visit.importance}" and visit.id not in self.choices
+            for visit in self.problem.visits
         )
         value = nowhere + sum(search.reached[n].value for search in searches)
         bound = nowhere + sum(search.reached[n].bound for search in searches)

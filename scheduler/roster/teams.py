@@ -1,4 +1,4 @@
-"""How many people a day gives a job, and for how long.
+"""How many people a day gives a step, and for how long.
 
 Hours are counted in whole minutes here: what people can give is rounded down, what work
 asks is rounded up, so that a plan that fits in minutes fits in hours.
@@ -11,7 +11,7 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.roster.problem import HANDS, Job, Problem, Worker
+from scheduler.roster.problem import HANDS, Problem, Step, Worker
 
 MINUTES = 60
 FEW = 4  # people on a day up to whom every set of them is asked about
@@ -74,7 +74,7 @@ class Crew:
     """The people of a problem, day by day; days with the same hours are computed once.
 
     Args:
-        problem: whose workers and jobs are meant.
+        problem: whose workers and steps are meant.
     """
 
     def __init__(self, problem: Problem) -> None:
@@ -82,7 +82,7 @@ class Crew:
         self.n_days = problem.season.n_days
         rows = [minutes_down(worker.hours) for worker in problem.workers]
         self.minutes = np.array(rows, dtype=np.int64).reshape(len(rows), self.n_days)
-        asked = {skill for job in problem.jobs for skill in job.team}
+        asked = {skill for step in problem.steps for skill in step.team}
         self.groups = skill_groups(asked)
         self.kinds, self.kind_of_day = self.minutes[:, :1], np.zeros(self.n_days, dtype=np.int64)
         if rows:
@@ -114,17 +114,14 @@ class Crew:
         """What counts as the whole of a day; never 0, so that kit is short without a crew too."""
         return max(int(self.day_minutes[day]), 1)
 
-    def ladders(self, job: Job) -> list[list[tuple[int, int]]]:
-        """For each kind of day, the teams that can be had: (people, minutes), ascending.
-
-        A team of fixed-duration work is its smallest, for as long as the day allows.
-        """
-        most = job.n_people if job.n_days is not None else max(job.team_max, job.n_people)
-        key = (tuple(sorted(job.team.items())), most)
+    def ladders(self, step: Step) -> list[list[tuple[int, int]]]:
+        """For each kind of day, the teams that can be had: (people, minutes), ascending."""
+        most = max(step.team_max, step.n_people)
+        key = (tuple(sorted(step.team.items())), most)
         if key not in self._ladders:
-            asked = [(self.members(group), group) for group in skill_groups(job.team)]
+            asked = [(self.members(group), group) for group in skill_groups(step.team)]
             kinds = self.kinds.T
-            self._ladders[key] = [_ladder(job, most, minutes, asked) for minutes in kinds]
+            self._ladders[key] = [_ladder(step, most, minutes, asked) for minutes in kinds]
         return self._ladders[key]
 
     def sets_on(self, day: int) -> list[frozenset[str]]:
@@ -179,33 +176,33 @@ class Asked:
 
     def __init__(self, others: Sequence[Worker]) -> None:
         self._others = others
-        self._by_job: dict[tuple[str, int], int] = {}
+        self._by_step: dict[tuple[str, int], int] = {}
         self._by_team: dict[tuple[tuple[tuple[str, int], ...], int], int] = {}
 
-    def __call__(self, job: Job, size: int) -> int:
-        """Places of a job's team of so many people; 0 or less where the others fill all."""
-        found = self._by_job.get((job.id, size))
+    def __call__(self, step: Step, size: int) -> int:
+        """Places of a step's team of so many people; 0 or less where the others fill all."""
+        found = self._by_step.get((step.id, size))
         if found is None:
-            key = (tuple(sorted(job.team.items())), size)
+            key = (tuple(sorted(step.team.items())), size)
             if key not in self._by_team:
                 self._by_team[key] = max(
-                    places(job.team, size, group)
+                    places(step.team, size, group)
                     - sum(any(worker.can(skill) for skill in group) for worker in self._others)
-                    for group in skill_groups(job.team)
+                    for group in skill_groups(step.team)
                 )
-            found = self._by_job[job.id, size] = self._by_team[key]
+            found = self._by_step[step.id, size] = self._by_team[key]
         return found
 
 
 def _ladder(
-    job: Job,
+    step: Step,
     most: int,
     minutes: NDArray[np.int64],
     asked: list[tuple[NDArray[np.bool_], frozenset[str]]],
 ) -> list[tuple[int, int]]:
     steps = []
-    for people in range(job.n_people, min(most, int((minutes > 0).sum())) + 1):
-        wanted = [(who, places(job.team, people, group)) for who, group in asked]
+    for people in range(step.n_people, min(most, int((minutes > 0).sum())) + 1):
+        wanted = [(who, places(step.team, people, group)) for who, group in asked]
         times = [longest(minutes[who], count) for who, count in wanted if count]
         time = min([int(minutes.max(initial=0)), *times])
         if time > 0 and people:

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from scheduler.roster import Job, Problem, Roster, solve
+from scheduler.roster import Problem, Roster, Step, solve
 from scheduler.season.walk import SeasonPlan
 from scheduler.terms import Basis
 
@@ -17,15 +17,17 @@ class Sums:
     """What one roster comes to.
 
     Args:
-        late_days: days from the first of the plan to the end of each task, summed.
-        frost_sum: chances of frost damage above what is tolerated, summed over the tasks.
+        late_days: days from the first of the plan to the end of each visit, summed.
+        open_days: calendar days that visits lie open, summed.
+        frost_sum: chances of frost damage above what is tolerated, summed over the steps.
         frost_most: the largest of them, 0 to 1.
         hire_blocks: blocks of days of what is hired.
         hire_cost: of these days, in the grower's money.
-        left_out: how many tasks have no place.
+        left_out: how many visits have no place.
     """
 
     late_days: int
+    open_days: int
     frost_sum: float
     frost_most: float
     hire_blocks: int
@@ -40,7 +42,7 @@ class Comparison:
     Args:
         without: ids of the preferences that are left aside.
         followed: those of them that the plan follows at all.
-        moved: task id, first day with and first day without, where these differ; by day.
+        moved: visit id, first day with and first day without, where these differ; by day.
         here: what the season as it is comes to.
         there: what it comes to without them.
         proven: whether no better plan exists on either side.
@@ -60,7 +62,7 @@ def known_preferences(plan: SeasonPlan) -> dict[str, bool]:
     known = {rule.id: False for rule in book if rule.basis is Basis.PRACTICE}
     for window in plan.windows.values():
         known |= {r.rule_id: True for r in window.rulings if r.points.any()}
-    return known | {HIRE_BLOCKS: any(kit.gathered for kit in plan.problem.kits)}
+    return known | {HIRE_BLOCKS: any(kit.block_days for kit in plan.problem.kits)}
 
 
 def preference_of(name: str, plan: SeasonPlan) -> str | None:
@@ -81,16 +83,16 @@ def compared(plan: SeasonPlan, without: Collection[str]) -> Comparison:
         without: ids of preferences.
     """
     known, other = known_preferences(plan), solve(_problem_without(plan, without))
-    firsts = [{s.job_id: s.first for s in roster.stints} for roster in (plan.roster, other)]
+    firsts = [{v.visit_id: v.first for v in roster.visits} for roster in (plan.roster, other)]
     one, two = firsts
     ids = sorted(
-        (job.id for job in plan.problem.jobs if one.get(job.id) != two.get(job.id)),
-        key=lambda job_id: (one.get(job_id, plan.season.n_days), job_id),
+        (v.id for v in plan.problem.visits if one.get(v.id) != two.get(v.id)),
+        key=lambda visit_id: (one.get(visit_id, plan.season.n_days), visit_id),
     )
     return Comparison(
         without=tuple(without),
         followed=tuple(one for one in without if known.get(one)),
-        moved=tuple((job_id, one.get(job_id), two.get(job_id)) for job_id in ids),
+        moved=tuple((visit_id, one.get(visit_id), two.get(visit_id)) for visit_id in ids),
         here=_sums(plan.problem, plan.roster),
         there=_sums(plan.problem, other),
         proven=plan.roster.proof == other.proof == "proven",
@@ -102,23 +104,27 @@ def _problem_without(plan: SeasonPlan, without: Collection[str]) -> Problem:
     kits = plan.problem.kits
     if HIRE_BLOCKS in without:
         kits = tuple(replace(kit, block_days=0.0) for kit in kits)
-    jobs = tuple(_job_without(job, plan, without) for job in plan.problem.jobs)
-    return replace(plan.problem, jobs=jobs, kits=kits)
+    visits = tuple(
+        replace(visit, steps=tuple(_step_without(step, plan, without) for step in visit.steps))
+        for visit in plan.problem.visits
+    )
+    return replace(plan.problem, visits=visits, kits=kits)
 
 
-def _job_without(job: Job, plan: SeasonPlan, without: Collection[str]) -> Job:
+def _step_without(step: Step, plan: SeasonPlan, without: Collection[str]) -> Step:
     points = np.zeros(plan.season.n_days)
-    for ruling in plan.windows[job.id].rulings:
+    for ruling in plan.windows[step.id].rulings:
         if ruling.rule_id not in without:
             points = points + ruling.points
-    return replace(job, points=points)
+    return replace(step, points=points)
 
 
 def _sums(problem: Problem, roster: Roster) -> Sums:
-    jobs = problem.by_id
-    risks = [float(jobs[s.job_id].risk[list(s.days)].max()) for s in roster.stints]
+    steps, visits = problem.by_id, problem.visit_by_id
+    risks = [float(steps[s.step_id].risk[list(s.days)].max()) for s in roster.stints]
     return Sums(
-        late_days=sum(stint.last for stint in roster.stints),
+        late_days=sum(visit.last for visit in roster.visits),
+        open_days=sum(v.span_days for v in roster.visits if visits[v.visit_id].lies_open),
         frost_sum=sum(risks),
         frost_most=max(risks, default=0.0),
         hire_blocks=len(roster.hires),

@@ -11,9 +11,9 @@ import numpy as np
 from scheduler.holding.dayrules import AfterLastFrostRule
 from scheduler.holding.fields import MOST_IN_ROW
 from scheduler.holding.site import FrostPolicy
-from scheduler.roster import Job, Kit, Problem, Worker
+from scheduler.roster import Kit, Problem, Step, Visit, Worker
 from scheduler.roster.conflict import proven_full, room_for_all, smallest
-from scheduler.roster.placements import Placement
+from scheduler.roster.placements import Block
 from scheduler.season.outlook import Outlook, outlook_of
 from scheduler.season.placed import Placed, problem_of
 from scheduler.sky import SkyRangeError
@@ -39,10 +39,10 @@ class Statement:
     """One thing that the grower, or the rule book, has said.
 
     Args:
-        kind: ``work`` (another task is wanted too), ``rule``, ``people``,
+        kind: ``work`` (another visit is wanted too), ``rule``, ``people``,
             ``crew-days``, ``hire-count``, ``hire-days``, ``heavy-row`` (the cap on heavy days
             in a row) or ``end`` of the plan.
-        about: task id, hire id or nothing.
+        about: visit id of work, task id of a rule, hire id or nothing.
         number: of a rule among those of the task.
     """
 
@@ -73,7 +73,7 @@ class Conflict:
 
 
 class Conflicts:
-    """What keeps work without a place, task by task.
+    """What keeps work without a place, visit by visit.
 
     The order of work is no statement of the grower's and always holds.
 
@@ -98,13 +98,13 @@ class Conflicts:
         except SkyRangeError:
             return self.placed.outlook
 
-    def of(self, task_id: str) -> Conflict | None:
-        """Why a task has no place; None where it is not proven that it cannot have one."""
-        question = _Question(self.placed, self.outlook, task_id, ())
+    def of(self, visit_id: str) -> Conflict | None:
+        """Why a visit has no place; None where it is not proven that it cannot have one."""
+        question = _Question(self.placed, self.outlook, visit_id, ())
         room = question.room(frozenset(question.statements))
         if room is not None:
             others = _others(self.placed, room)
-            question = _Question(self.placed, self.outlook, task_id, others)
+            question = _Question(self.placed, self.outlook, visit_id, others)
         every = question.statements
         if question.room(frozenset(every)) is not None:
             return None
@@ -112,61 +112,53 @@ class Conflicts:
         if not kept or not proven_full(question.problem(frozenset(kept))):
             return None
         rooms = [(one, question.room(frozenset(every) - {one})) for one in kept]
-        freed = [(one, _meant(one, room, task_id)) for one, room in rooms if room is not None]
+        freed = [(one, question.meant(one, room)) for one, room in rooms if room is not None]
         plain = [(one, where) for one, where in freed if question.can_change(one)]
         frees = tuple(question.frees(one, where) for one, where in plain or freed)
         return Conflict(tuple(question.says(one) for one in kept), frees)
 
 
-def _meant(one: Statement, room: dict[str, list[Placement]], task_id: str) -> list[Placement]:
-    """The placements of the task that a statement is about."""
-    return room[one.about] if one.kind == "rule" else room[task_id]
-
-
-def _others(placed: Placed, room: dict[str, list[Placement]]) -> tuple[str, ...]:
-    """Work that stands on days which the task, or what it waits for, could have; by day.
-
-    Heavy work that could stand in one row of heavy days with theirs is among it.
-    """
-    jobs, cap = placed.problem.by_id, placed.problem.heavy_in_row or 0
-    days = {day for ps in room.values() for p in ps for day in p.days}
-    heavy = {day for t, ps in room.items() if jobs[t].heavy for p in ps for day in p.days}
-    rows = {day + by for day in heavy for by in range(-cap, cap + 1)} if cap else set()
+def _others(placed: Placed, room: dict[str, list[Block]]) -> tuple[str, ...]:
+    """Visits that stand near days which the visit, or what it waits for, could have; by day."""
+    reach = (placed.problem.heavy_in_row or 0) + 1
+    days = {day for blocks in room.values() for block in blocks for day in block.days}
     near = [
-        t
-        for t, s in placed.stints.items()
-        if t not in room and ((days | rows) if jobs[t].heavy else days) & set(s.days)
+        visit_id
+        for visit_id, visit in placed.visits.items()
+        if visit_id not in room
+        and not days.isdisjoint(range(visit.first - reach, visit.last + reach + 1))
     ]
     return tuple(near[:MOST_OTHERS])
 
 
 class _Question:
-    """A task, what it waits for and other work, of which statements can be left out.
+    """A visit, what it waits for and other work, of which statements can be left out.
 
     Args:
         placed: the season.
         outlook: sky and frost of a season that ends later.
-        task_id: the task without a place.
-        others: other work that is wanted too.
+        visit_id: the visit without a place.
+        others: other visits that are wanted too.
     """
 
     def __init__(
-        self, placed: Placed, outlook: Outlook, task_id: str, others: tuple[str, ...]
+        self, placed: Placed, outlook: Outlook, visit_id: str, others: tuple[str, ...]
     ) -> None:
-        self.placed, self.outlook, self.task_id, self.others = placed, outlook, task_id, others
-        self.chain = _with_what_comes_before(task_id, placed.problem)
+        self.placed, self.outlook, self.visit_id, self.others = placed, outlook, visit_id, others
+        self.chain = _with_what_comes_before(visit_id, placed.problem)
         self.n_days = placed.season.n_days
         self.windows = self._windows()
         links = tuple(
             link for link in placed.links if {link.before, link.after} <= set(self.windows)
         )
-        self.base = problem_of(self.outlook, self.windows, links, {})
+        self.base = problem_of(self.outlook, self.windows, links, {}, placed.groups)
 
     def _windows(self) -> dict[str, TaskWindow]:
         seen = self.outlook
         facts = Facts(seen.holding, seen.season, seen.sky, seen.frost, seen.as_of)
         wanted = {*self.chain, *self.others}
-        return {t: window_of(task, facts) for t, task in self.placed.tasks.items() if t in wanted}
+        mine = {t for t, visit_id in self.placed.visit_of.items() if visit_id in wanted}
+        return {t: window_of(task, facts) for t, task in self.placed.tasks.items() if t in mine}
 
     @cached_property
     def statements(self) -> tuple[Statement, ...]:
@@ -193,43 +185,51 @@ class _Question:
     @property
     def _capped(self) -> bool:
         """Whether heavy days in a row are capped, and any of the work is heavy."""
-        return self.base.heavy_in_row is not None and any(job.heavy for job in self.base.jobs)
+        return self.base.heavy_in_row is not None and any(step.heavy for step in self.base.steps)
 
-    def room(self, kept: frozenset[Statement]) -> dict[str, list[Placement]] | None:
-        """Where each task could stand under some of the statements; None where one cannot."""
+    def room(self, kept: frozenset[Statement]) -> dict[str, list[Block]] | None:
+        """Where each visit could stand under some of the statements; None where one cannot."""
         return room_for_all(self.problem(kept))
+
+    def meant(self, one: Statement, room: dict[str, list[Block]]) -> list[Block]:
+        """The blocks of the visit that a statement is about."""
+        about = self.placed.visit_of[one.about] if one.kind == "rule" else self.visit_id
+        return room[about]
 
     def problem(self, kept: frozenset[Statement]) -> Problem:
         """The work, and only some of the statements about it."""
-        jobs = [
-            self._job(job, kept)
-            for job in self.base.jobs
-            if job.id in self.chain or Statement("work", job.id) in kept
+        visits = [
+            self._visit(visit, kept)
+            for visit in self.base.visits
+            if visit.id in self.chain or Statement("work", visit.id) in kept
         ]
-        there = {job.id for job in jobs}
+        there = {step.id for visit in visits for step in visit.steps}
         orders = [order for order in self.base.orders if {order.before, order.after} <= there]
         workers = [w for worker in self.base.workers for w in self._worker(worker, kept)]
         kits = [self._kit(kit, kept) for kit in self.base.kits]
         capped = Statement("heavy-row") in kept
         return replace(
             self.base,
-            jobs=tuple(jobs),
+            visits=tuple(visits),
             orders=tuple(orders),
             workers=tuple(workers),
             kits=tuple(kits),
             heavy_in_row=self.base.heavy_in_row if capped else None,
         )
 
-    def _job(self, job: Job, kept: frozenset[Statement]) -> Job:
-        window, days = self.windows[job.id], np.arange(self.base.season.n_days)
+    def _visit(self, visit: Visit, kept: frozenset[Statement]) -> Visit:
+        return replace(visit, steps=tuple(self._step(step, kept) for step in visit.steps))
+
+    def _step(self, step: Step, kept: frozenset[Statement]) -> Step:
+        window, days = self.windows[step.id], np.arange(self.base.season.n_days)
         closed = days >= self.n_days if Statement("end") in kept else days < 0
         own = False
         for n, ruling in enumerate(window.rulings):
-            if Statement("rule", job.id, n) in kept or ruling.rule_id in NEVER_ASKED:
+            if Statement("rule", step.id, n) in kept or ruling.rule_id in NEVER_ASKED:
                 closed = closed | ruling.closed
                 own |= ruling.rule_id == "own-dates"
-        fixed = job.fixed_first if own else None
-        return replace(job, open=~closed, fixed_first=fixed)
+        fixed = step.fixed_first if own else None
+        return replace(step, open=~closed, fixed_first=fixed)
 
     def _worker(self, worker: Worker, kept: frozenset[Statement]) -> Iterator[Worker]:
         if Statement("crew-days") not in kept:
@@ -251,8 +251,8 @@ class _Question:
         return self.windows[one.about].rulings[one.number]
 
     def _of(self, one: Statement) -> str:
-        """Which task a statement is about, where it is not the one in question."""
-        return "" if one.about == self.task_id else f"{self.placed.titled(one.about)}: "
+        """Which task a statement is about, where it is not the visit in question."""
+        return "" if one.about == self.visit_id else f"{self.placed.titled(one.about)}: "
 
     def _hired(self, kit: str) -> str:
         return {hire.id: hire.name for hire in self.placed.holding.crew.hire}.get(kit, kit)
@@ -289,7 +289,7 @@ class _Question:
             self.placed.holding.rules.rules[ruling.rule_id], AfterLastFrostRule
         )
 
-    def frees(self, one: Statement, where: list[Placement]) -> str:
+    def frees(self, one: Statement, where: list[Block]) -> str:
         """What the grower can change about a statement, and when the work could then begin."""
         day = day_words(self.base.season.date_of(where[0].first))
         if one.kind == "rule" and self._frost_unknown(one):
@@ -327,11 +327,15 @@ class _Question:
                 return f"let {cap} heavy days follow one another (heavy_days_in_row)"
         return "give up the cap on heavy days in a row (heavy_days_in_row)"
 
-    def _rule_freed(self, one: Statement, where: list[Placement]) -> str:
+    def _rule_freed(self, one: Statement, where: list[Block]) -> str:
         ruling = self._ruling(one)
         day = day_words(self.base.season.date_of(where[0].first))
         if ruling.rule_id in OWN_RULES:
-            begin = f" (it could begin on {day})" if one.about == self.task_id else ""
+            begin = (
+                f" (it could begin on {day})"
+                if self.placed.visit_of[one.about] == self.visit_id
+                else ""
+            )
             return {
                 "own-dates": f"give up your own date{begin}",
                 "closed-days": f"open {day}",
@@ -373,16 +377,18 @@ class _Question:
         tried = replace(holding, site=replace(holding.site, frost=frost))
         tasks = tuple(self.placed.tasks.values())
         seen = outlook_of(tried, self.outlook.as_of, tasks)
-        question = _Question(self.placed, seen, self.task_id, self.others)
+        question = _Question(self.placed, seen, self.visit_id, self.others)
         room = question.room(frozenset(question.statements))
-        return "" if room is None else day_words(seen.season.date_of(room[about][0].first))
+        if room is None:
+            return ""
+        return day_words(seen.season.date_of(room[self.placed.visit_of[about]][0].first))
 
 
-def _with_what_comes_before(task_id: str, problem: Problem) -> frozenset[str]:
-    chain, todo = {task_id}, [task_id]
+def _with_what_comes_before(visit_id: str, problem: Problem) -> frozenset[str]:
+    chain, todo = {visit_id}, [visit_id]
     while todo:
         after = todo.pop()
-        found = {order.before for order in problem.orders if order.after == after} - chain
+        found = {one for one, other in problem.ties if other == after} - chain
         chain |= found
         todo += sorted(found)
     return frozenset(chain)

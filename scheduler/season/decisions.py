@@ -21,18 +21,19 @@ def without_idle_decisions(placed: Placed) -> Placed:
     }
     if not idle:
         return placed
-    jobs = tuple(job for job in placed.problem.jobs if job.id not in idle)
+    visits = tuple(v for v in placed.problem.visits if v.id not in idle)
     roster = placed.roster
     return replace(
         placed,
         tasks={task_id: task for task_id, task in placed.tasks.items() if task_id not in idle},
         windows={one: window for one, window in placed.windows.items() if one not in idle},
         idle=(*placed.idle, *idle.values()),
-        problem=replace(placed.problem, jobs=jobs),
+        problem=replace(placed.problem, visits=visits),
+        groups={one: ids for one, ids in placed.groups.items() if one not in idle},
         roster=replace(
             roster,
-            stints=tuple(stint for stint in roster.stints if stint.job_id not in idle),
-            preferences=tuple(one for one in roster.preferences if one.job_id not in idle),
+            visits=tuple(visit for visit in roster.visits if visit.visit_id not in idle),
+            stints=tuple(stint for stint in roster.stints if stint.step_id not in idle),
         ),
     )
 

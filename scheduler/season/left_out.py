@@ -1,6 +1,6 @@
 """Work without a place: one warning for each cause, with all that stays out for it."""
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from typing import TypeAlias
 
 import numpy as np
@@ -19,49 +19,54 @@ Edge: TypeAlias = tuple[str, str]  # a kind of work, and one that its `after` na
 
 def left_out_notices(placed: Placed) -> Iterator[Notice]:
     """A warning for each cause, and a note for each task that merely waits for one of those."""
-    in_circle = {task_id for circle in placed.roster.circles for task_id in circle}
+    in_circle = {placed.visit_of[t] for circle in placed.roster.circles for t in circle}
     conflicts, left = Conflicts(placed), set(placed.roster.left_out) - in_circle
     reasons: dict[str, tuple[str, str]] = {}
-    for task_id in (t for t in placed.tasks if t in left):
-        reasons[task_id] = _why_left_out(placed, placed.tasks[task_id], conflicts)
-    waiting = [task_id for task_id, (code, _) in reasons.items() if code == WAITS]
+    for visit_id in (v for v in placed.groups if v in left):
+        reasons[visit_id] = _why_left_out(placed, visit_id, conflicts)
+    waiting = [visit_id for visit_id, (code, _) in reasons.items() if code == WAITS]
     yield from _circle_notices(placed, waiting)
     alike: dict[tuple[str, str], list[str]] = {}
-    for task_id, (code, says) in reasons.items():
+    for visit_id, (code, says) in reasons.items():
         if code == WAITS:
-            told = f"{_head(placed, [task_id])}: {says}."
-            yield Notice(code, Level.NOTE, task_id, told)
+            told = f"{_head(placed, [visit_id])}: {says}."
+            yield Notice(code, Level.NOTE, visit_id, told, _tasks_of(placed, [visit_id]))
         else:
-            alike.setdefault((code, says), []).append(task_id)
+            alike.setdefault((code, says), []).append(visit_id)
     for (code, says), ids in alike.items():
         with_it = _with_it(placed, ids, waiting)
         told = f"{_head(placed, ids)}: {says}.{_with_words(placed, with_it)}"
-        yield Notice(code, Level.WARNING, ids[0], told, (*ids[1:], *with_it))
+        also = (*ids[1:], *with_it, *_tasks_of(placed, (*ids, *with_it)))
+        yield Notice(code, Level.WARNING, ids[0], told, also)
+
+
+def _tasks_of(placed: Placed, visit_ids: Iterable[str]) -> tuple[str, ...]:
+    """The steps that are left to do of some visits; of a visit of one step it is the visit."""
+    visits = (placed.problem.visit_by_id[visit_id] for visit_id in visit_ids)
+    return tuple(step.id for visit in visits for step in visit.steps if step.id != visit.id)
 
 
 def _head(placed: Placed, ids: Sequence[str]) -> str:
     """What could not be placed for one reason."""
-    tasks = [placed.tasks[task_id] for task_id in ids]
-    if len({task.type.id for task in tasks}) == 1:
-        places = ", ".join(placed.place_of(task) for task in tasks)
-        return f"{tasks[0].type.title} in {places} could not be placed"
-    return f"{len(ids)} tasks ({', '.join(ids)}) could not be placed"
+    titles = [placed.titled(visit_id) for visit_id in ids]
+    told = titles[0][0].upper() + titles[0][1:] if len(ids) == 1 else ", ".join(ids)
+    return f"{told} could not be placed"
 
 
 def _with_it(placed: Placed, causes: Collection[str], waiting: Collection[str]) -> tuple[str, ...]:
-    """The tasks that wait for any of these, or for one that does, in the order of work."""
+    """The visits that wait for any of these, or for one that does."""
     reached, todo = set(causes), list(causes)
     while todo:
         before = todo.pop()
-        found = {link.after for link in placed.links if link.before == before}
+        found = {other for one, other in placed.problem.ties if one == before}
         found &= set(waiting) - reached
         reached |= found
         todo += sorted(found)
-    return tuple(task_id for task_id in waiting if task_id in reached)
+    return tuple(visit_id for visit_id in waiting if visit_id in reached)
 
 
 def _with_words(placed: Placed, with_it: Collection[str]) -> str:
-    titles = dict.fromkeys(repr(placed.tasks[task_id].type.title) for task_id in with_it)
+    titles = dict.fromkeys(placed.titled(visit_id) for visit_id in with_it)
     if not titles:
         return ""
     stays = "stays" if len(titles) == 1 else "stay"
@@ -75,7 +80,7 @@ def _circle_notices(placed: Placed, waiting: Collection[str]) -> Iterator[Notice
         found.setdefault(_closing(placed, circle), []).append(circle)
     for closing, circles in found.items():
         ids = tuple(task_id for circle in circles for task_id in circle)
-        with_it = _with_it(placed, ids, waiting)
+        with_it = _with_it(placed, [placed.visit_of[t] for t in ids], waiting)
         says = _circle_words(placed, min(circles, key=len), closing, ids)
         told = f"{says}{_with_words(placed, with_it)}"
         yield Notice("order-circle", Level.WARNING, ids[0], told, (*ids[1:], *with_it))
@@ -133,19 +138,39 @@ def _edges(placed: Placed, after: str, before: str) -> tuple[Edge, ...]:
     return ()
 
 
-def _why_left_out(placed: Placed, task: Task, conflicts: Conflicts) -> tuple[str, str]:
+def _why_left_out(placed: Placed, visit_id: str, conflicts: Conflicts) -> tuple[str, str]:
     """Code and words of the plainest reason there is."""
-    for reason in (_nobody_can, _date_past, _waits, _no_working_day, _gone_by):
-        found = reason(placed, task)
-        if found is not None:
-            return found
-    code = _code_of_days(placed, placed.windows[task.id])
-    conflict = conflicts.of(task.id)
+    if waits := _waits(placed, visit_id):
+        return WAITS, waits
+    tasks = [placed.tasks[step.id] for step in placed.problem.visit_by_id[visit_id].steps]
+    for reason in (_nobody_can, _date_past, _no_working_day, _gone_by):
+        for task in tasks:
+            found = reason(placed, task)
+            if found is not None:
+                code, says = found
+                return code, f"{_step_words(task, tasks, placed)}{says}"
+    code = next(
+        (code for task in tasks if (code := _code_of_days(placed, placed.windows[task.id]))),
+        "left-out",
+    )
+    conflict = conflicts.of(visit_id)
     if conflict is not None:
         return code, conflict.words
+    narrow = min(tasks, key=lambda task: int(placed.windows[task.id].open.sum()))
     return code, (
-        f"its open days ({_open_words(placed.windows[task.id])}) leave no room after the work it "
-        "waits for, beside the crew's other work"
+        f"{_step_words(narrow, tasks, placed)}its open days "
+        f"({_open_words(placed.windows[narrow.id])}) leave no room after the work it waits for, "
+        "beside the crew's other work"
+    )
+
+
+def _step_words(task: Task, tasks: Sequence[Task], placed: Placed) -> str:
+    """Which step of a visit a reason is about, and how the visit would go without it."""
+    if len(tasks) == 1:
+        return ""
+    return (
+        f'{task.type.title!r} keeps it out (`without = ["{task.type.id}"]` in '
+        f"plan-{placed.holding.plan.id}.toml would leave that step alone out): "
     )
 
 
@@ -184,26 +209,25 @@ def _gone_by(placed: Placed, task: Task) -> tuple[str, str] | None:
     first, last = (day_words(placed.season.date_of(int(day))) for day in (days[0], days[-1]))
     return "no-open-day", (
         f"its days ({first} to {last}) have gone by. If it was done, log it (scheduler done SITE "
-        "TASK --on DAY); else leave it out of this plan (`without` of its [[work]])"
+        f"{task.visit_id} --on DAY); else leave it out of this plan (`without` of its [[work]])"
     )
 
 
-def _waits(placed: Placed, task: Task) -> tuple[str, str] | None:
+def _waits(placed: Placed, visit_id: str) -> str:
     waits = [
-        placed.tasks[link.before].type.title
-        for link in placed.links
-        if link.after == task.id and link.before in placed.roster.left_out
+        placed.titled(one)
+        for one, other in placed.problem.ties
+        if other == visit_id and one in placed.roster.left_out and one != visit_id
     ]
-    if waits:
-        have = "has" if len(waits) == 1 else "have"
-        return WAITS, f"it waits for {', '.join(waits)}, which {have} no place either"
-    return None
+    have = "has" if len(waits) == 1 else "have"
+    return f"it waits for {', '.join(waits)}, which {have} no place either" if waits else ""
 
 
 def _code_of_days(placed: Placed, window: TaskWindow) -> str:
+    """Why a task alone could have no day; empty where it could have one."""
     if window.fixed_first is None and not window.open.any():
         return "no-open-day"
-    return "left-out" if _somebody_works(placed, window) else "nobody-works"
+    return "" if _somebody_works(placed, window) else "nobody-works"
 
 
 def _missing_skills(placed: Placed, task: Task) -> str:

@@ -5,10 +5,12 @@ from collections.abc import Iterator, Sequence
 from datetime import date, timedelta
 
 from scheduler.holding import LogEntry, Stock, steps_back
+from scheduler.season.asked_hire import ask_notices
 from scheduler.season.bookings import booking_notices
 from scheduler.season.errands import CALLS, Errand
 from scheduler.season.half_done import half_done_notices
 from scheduler.season.left_out import left_out_notices
+from scheduler.season.moves import Move
 from scheduler.season.own_dates import own_date_notices
 from scheduler.season.placed import Placed, entries_of
 from scheduler.season.reach import reach_words
@@ -17,7 +19,9 @@ from scheduler.stand import cover_of, left_to_utility, never_cut
 from scheduler.terms import Level, Notice, day_words
 
 
-def notices_of(placed: Placed, errands: Sequence[Errand]) -> tuple[Notice, ...]:
+def notices_of(
+    placed: Placed, errands: Sequence[Errand], moves: Sequence[Move]
+) -> tuple[Notice, ...]:
     """Everything worth telling, warnings first."""
     over = placed.outlook.as_of > placed.season.last
     notices = [
@@ -27,6 +31,7 @@ def notices_of(placed: Placed, errands: Sequence[Errand]) -> tuple[Notice, ...]:
         *_hard_nights(placed, errands),
         *_power_lines(placed),
         *(_plan_over(placed) if over else _without_place(placed)),
+        *ask_notices(placed, moves),
         *_late_errands(errands),
         *booking_notices(placed),
         *_odd_stock(placed),

@@ -1,15 +1,18 @@
 """The work of a season on the crew's days, and how the roster is asked for it."""
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
 from functools import cached_property
+from graphlib import CycleError
 from typing import Any, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
 from scheduler.holding import Holding, LogEntry, hours_to_do
-from scheduler.roster import Job, Kit, Order, Problem, Roster, Stint, Worker
+from scheduler.roster import Kit, Order, Problem, Roster, Step, Stint, Visit, VisitDays, Worker
+from scheduler.roster.order import circles_of, in_order
 from scheduler.season.kept_days import days_to_keep
 from scheduler.season.outlook import Outlook
 from scheduler.season.reach import FrostReach, reach_of
@@ -19,8 +22,9 @@ from scheduler.windows import Link, TaskWindow
 
 QUARTER_H = 0.25  # hours are planned in quarters
 
-# Runs of days for which each task was last published, by task id.
+# Runs of days for which each visit was last published, by visit id.
 Published: TypeAlias = Mapping[str, Sequence[DaySpan]]
+Groups: TypeAlias = Mapping[str, tuple[str, ...]]  # by visit id, the ids of its tasks in order
 
 
 @dataclass(frozen=True)
@@ -32,8 +36,9 @@ class Placed:
         tasks: every task the plan asks for, by id, in the order of work.
         windows: what the rules say of every day, by task id.
         links: the order of work.
+        groups: the tasks of each visit, finished ones too.
         progress: last log entry of this plan, by task id.
-        published: the days for which each task was last published.
+        published: the days for which each visit was last published.
         idle: what was asked for but is not due, with words.
         problem: what the solver was asked.
         roster: what it answered.
@@ -43,6 +48,7 @@ class Placed:
     tasks: Mapping[str, Task]
     windows: Mapping[str, TaskWindow]
     links: tuple[Link, ...]
+    groups: Groups
     progress: Mapping[str, LogEntry]
     published: Published
     idle: tuple[Notice, ...]
@@ -69,18 +75,51 @@ class Placed:
         """Planned days by task id, in the order of their first day."""
         ordered = sorted(
             self.roster.stints,
-            key=lambda stint: (stint.first, self.tasks[stint.job_id].type.order, stint.job_id),
+            key=lambda stint: (stint.first, self.tasks[stint.step_id].type.order, stint.step_id),
         )
-        return {stint.job_id: stint for stint in ordered}
+        return {stint.step_id: stint for stint in ordered}
+
+    @cached_property
+    def visits(self) -> Mapping[str, VisitDays]:
+        """Planned visits by id, in the order of their first day."""
+        ordered = sorted(self.roster.visits, key=lambda visit: (visit.first, visit.visit_id))
+        return {visit.visit_id: visit for visit in ordered}
+
+    @cached_property
+    def visit_of(self) -> Mapping[str, str]:
+        """The visit of each task, by task id."""
+        return {task_id: visit_id for visit_id, ids in self.groups.items() for task_id in ids}
+
+    @cached_property
+    def left_out(self) -> tuple[str, ...]:
+        """Ids of the tasks of the visits without a place, in the order of work."""
+        out = {
+            step.id
+            for visit_id in self.roster.left_out
+            for step in self.problem.visit_by_id[visit_id].steps
+        }
+        return tuple(task_id for task_id in self.tasks if task_id in out)
+
+    def logged_days(self, visit_id: str) -> tuple[date, ...]:
+        """Days up to today on which the log has work of a visit, ascending."""
+        ids, as_of = self.groups.get(visit_id, ()), self.outlook.as_of
+        log = entries_of(self.holding)
+        days = {entry.date for task_id in ids for entry in log.get(task_id, ())}
+        return tuple(sorted(day for day in days if day <= as_of))
 
     def place_of(self, task: Task) -> str:
         """The name of the plot, or of the holding, that a task is done in."""
         return task.plot.name if task.plot else self.holding.site.name
 
     def titled(self, task_id: str) -> str:
-        """A task as it is spoken of beside others: ``'Chip the branch wood' in Low plot``."""
-        task = self.tasks.get(task_id)
-        return task_id if task is None else f"{task.type.title!r} in {self.place_of(task)}"
+        """A task or visit as it is spoken of beside others: ``'Walk the plot' in Low plot``."""
+        ids = self.groups.get(task_id, (task_id,))
+        task = self.tasks.get(ids[0])
+        if task is None:
+            return task_id
+        if task.is_step and task_id in self.groups:
+            return f"the {task.type.visit} visit of {self.place_of(task)}"
+        return f"{task.type.title!r} in {self.place_of(task)}"
 
     def frost_reach(self, task: Task) -> FrostReach | None:
         """Whether frost can reach what a planned task lays open, and what it would hurt."""
@@ -101,31 +140,72 @@ def finished(progress: Mapping[str, LogEntry]) -> dict[str, LogEntry]:
     return {task_id: entry for task_id, entry in progress.items() if entry.percent == 100}
 
 
+def grouped(tasks: Iterable[Task], links: Sequence[Link]) -> dict[str, tuple[str, ...]]:
+    """The tasks of each visit, in the order of work.
+
+    Visits that wait for one another are worked as one: a task of the grower's own that stands
+    between two steps of a visit becomes a step of it.
+    """
+    ids: dict[str, list[str]] = {}
+    rank: dict[str, int] = {}
+    for task in sorted(tasks, key=lambda task: (task.type.order, task.id)):
+        ids.setdefault(task.visit_id, []).append(task.id)
+        rank[task.id] = len(rank)
+    edges = [(link.before, link.after) for link in links]
+    while True:
+        visit_of = {task_id: visit_id for visit_id, own in ids.items() for task_id in own}
+        known = [(b, a) for b, a in edges if b in visit_of and a in visit_of]
+        pairs = {(visit_of[before], visit_of[after]) for before, after in known}
+        knots = circles_of(ids, sorted(pair for pair in pairs if pair[0] != pair[1]))
+        if not knots:
+            break
+        first, *others = sorted(knots[0], key=lambda visit_id: (-len(ids[visit_id]), visit_id))
+        for other in others:
+            ids[first] += ids.pop(other)
+    return {visit_id: _sorted(own, edges, rank) for visit_id, own in ids.items()}
+
+
+def _sorted(
+    ids: list[str], edges: Sequence[tuple[str, str]], rank: Mapping[str, int]
+) -> tuple[str, ...]:
+    ids = sorted(ids, key=lambda task_id: rank[task_id])
+    try:
+        return tuple(in_order(ids, edges))
+    except CycleError:  # the roster tells it, and leaves the visit out
+        return tuple(ids)
+
+
 def problem_of(
     outlook: Outlook,
     windows: Mapping[str, TaskWindow],
     links: tuple[Link, ...],
     published: Published,
+    groups: Groups,
 ) -> Problem:
     """State the season as the roster takes it; finished work is left out of it."""
-    log = entries_of(outlook.holding)
-    done = finished(progress_of(outlook.holding))
-    todo = {task_id: window for task_id, window in windows.items() if task_id not in done}
-    keeps = days_to_keep(outlook, todo, links, published)
+    holding = outlook.holding
+    log = entries_of(holding)
+    done = finished(progress_of(holding))
+    left = {
+        visit_id: tuple(t for t in ids if t in windows and t not in done)
+        for visit_id, ids in groups.items()
+    }
+    left = {visit_id: ids for visit_id, ids in left.items() if ids}
+    keeps = days_to_keep(outlook, windows, left, published)
+    visits = (
+        _visit(visit_id, groups[visit_id], [windows[t] for t in ids], log, outlook)
+        for visit_id, ids in left.items()
+    )
+    todo = {task_id for ids in left.values() for task_id in ids}
     return Problem(
         season=outlook.season,
-        jobs=tuple(
-            _job(window, log.get(task_id, ()), keeps.get(task_id), outlook)
-            for task_id, window in todo.items()
-        ),
+        visits=tuple(replace(visit, published_first=keeps.get(visit.id)) for visit in visits),
         orders=tuple(
-            Order(link.before, link.after, link.min_days, _within(link, windows))
-            for link in links
-            if link.before not in done and link.after not in done
+            _order(link, windows) for link in links if link.before in todo and link.after in todo
         ),
         workers=tuple(_workers(outlook)),
         kits=tuple(_kits(outlook)),
-        heavy_in_row=outlook.holding.crew.heavy_days_in_row,
+        heavy_in_row=holding.crew.heavy_days_in_row,
         heavy_worked=_heavy_worked(outlook),
     )
 
@@ -151,19 +231,44 @@ def _heavy_worked(outlook: Outlook) -> frozenset[int]:
     )
 
 
-def _within(link: Link, windows: Mapping[str, TaskWindow]) -> int | None:
-    """The longest wait after a task; none after a day the grower has set.
+def _order(link: Link, windows: Mapping[str, TaskWindow]) -> Order:
+    """The order between two tasks; work that is on no ground keeps it from day to day.
 
-    Where the grower cuts before the window closes, the work that follows must wait longer
-    than is usual; to leave it out for that would be worse.
+    There is no longest wait after a day the grower has set: where the grower cuts before the
+    window closes, the work that follows must wait longer than is usual, and to leave it out for
+    that would be worse.
     """
-    return None if windows[link.before].fixed_first is not None else link.within_days
+    fixed = windows[link.before].fixed_first is not None
+    nowhere = windows[link.before].task.plot is None
+    least = max(link.min_days, int(nowhere))
+    return Order(link.before, link.after, least, None if fixed else link.within_days)
 
 
-def _job(window: TaskWindow, log: Sequence[LogEntry], keep: int | None, outlook: Outlook) -> Job:
+def _visit(
+    visit_id: str,
+    ids: Sequence[str],
+    windows: Sequence[TaskWindow],
+    log: Mapping[str, Sequence[LogEntry]],
+    outlook: Outlook,
+) -> Visit:
+    """One visit with what is left to do of it."""
+    days = [entry.date for task_id in ids for entry in log.get(task_id, ())]
+    worked = [outlook.season.day_of(day) for day in days if day <= outlook.as_of]
+    is_step = any(window.task.is_step for window in windows)
+    return Visit(
+        id=visit_id,
+        steps=tuple(_step(window, log.get(window.task.id, ()), outlook) for window in windows),
+        importance=min(max(window.task.type.importance for window in windows), 9),
+        hurry=max(_hurry(window, outlook) for window in windows),
+        lies_open=is_step,
+        begun=min(worked, default=None) if is_step else None,
+    )
+
+
+def _step(window: TaskWindow, log: Sequence[LogEntry], outlook: Outlook) -> Step:
     task = window.task
     hours = hours_to_do(log, task.hours.usual)
-    return Job(
+    return Step(
         id=task.id,
         plot=task.plot.id if task.plot else "",
         work_h=max(QUARTER_H, round(hours / QUARTER_H) * QUARTER_H),
@@ -174,11 +279,8 @@ def _job(window: TaskWindow, log: Sequence[LogEntry], keep: int | None, outlook:
         open=window.open,
         points=window.points,
         risk=_frost_chance(task, outlook),
-        importance=min(task.type.importance, 9),
-        hurry=_hurry(window, outlook),
         heavy=task.type.heavy,
         fixed_first=window.fixed_first,
-        published_first=keep,
     )
 
 
@@ -221,4 +323,6 @@ def _kits(outlook: Outlook) -> Iterator[Kit]:
     for hire in outlook.holding.crew.hire:
         comes = np.array([hire.comes_on(day) for day in outlook.season], dtype=bool)
         units = np.where(comes, hire.count, 0)
-        yield Kit(hire.id, units, hire.cost_day, hire.block_days)
+        worth = outlook.holding.rules.figure("call-out-days")
+        block_days = worth if hire.block_days is None else hire.block_days
+        yield Kit(hire.id, units, hire.cost_day, block_days)

@@ -13,7 +13,14 @@ from scheduler.season.errands import Errand, errands_of
 from scheduler.season.moves import Move, moves_of
 from scheduler.season.notices import notices_of
 from scheduler.season.outlook import Outlook, outlook_of
-from scheduler.season.placed import Placed, Published, finished, problem_of, progress_of
+from scheduler.season.placed import (
+    Placed,
+    Published,
+    finished,
+    grouped,
+    problem_of,
+    progress_of,
+)
 from scheduler.stand import LineMulch, LoggedCuts, Rotting, Task, tasks_of
 from scheduler.terms import Notice
 from scheduler.windows import (
@@ -34,7 +41,7 @@ class SeasonPlan(Placed):
     Args:
         errands: calls to make before the work, by day.
         notices: everything worth telling, warnings first.
-        moves: published work that does not stand where it was published.
+        moves: published visits that do not stand where it was published.
     """
 
     errands: tuple[Errand, ...]
@@ -70,7 +77,7 @@ def plan_season(
     Args:
         holding: the site's files, checked.
         as_of: today; nothing is planned before it.
-        published: the days for which tasks were last published; they are kept unless a rule
+        published: the days for which visits were last published; they are kept unless a rule
             forces a move.
 
     Returns:
@@ -87,10 +94,10 @@ def plan_season(
         # what would follow a second cut that cannot come is not to be lost with it
         placed = _placed(outlook, facts, windows, idle | late, published)
     placed = without_idle_decisions(placed)
-    errands = errands_of(placed)
+    errands, moves = errands_of(placed), moves_of(placed)
     told = {field.name: getattr(placed, field.name) for field in fields(placed)}
     return SeasonPlan(
-        **told, errands=errands, notices=notices_of(placed, errands), moves=moves_of(placed)
+        **told, errands=errands, notices=notices_of(placed, errands, moves), moves=moves
     )
 
 
@@ -108,12 +115,14 @@ def _placed(
     due = tuple(tasks.values())
     shut = {task_id for task_id, window in windows.items() if not window.open.any()}
     links = (*_links(due, holding, shut), *second_cut_links(due, facts))
-    problem = problem_of(outlook, windows, links, published)
+    groups = grouped(due, links)
+    problem = problem_of(outlook, windows, links, published, groups)
     return Placed(
         outlook=outlook,
         tasks=tasks,
         windows=windows,
         links=links,
+        groups=groups,
         progress=progress_of(holding),
         published=published,
         idle=tuple(idle.values()),

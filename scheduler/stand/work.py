@@ -54,6 +54,16 @@ class Task:
         """Id of the plot, or ``holding``."""
         return self.plot.id if self.plot else WHOLE_HOLDING
 
+    @property
+    def is_step(self) -> bool:
+        """Whether it is a step of its plot's visit; else it is a visit by itself."""
+        return self.plot is not None and self.type.visit != "year" and not self.type.apart
+
+    @property
+    def visit_id(self) -> str:
+        """Id of the visit it is part of: ``<plot>.<kind of visit>``, or its own id."""
+        return f"{self.plot_id}.{self.type.visit}" if self.is_step else self.id
+
 
 @dataclass(frozen=True, slots=True)
 class HeldBack:
@@ -345,10 +355,12 @@ def _regrown(kind: TaskType, row: Stock, rules: RuleBook) -> float:
 
 
 def _cut_in_visit(kind: TaskType, plot: Plot | None, holding: Holding) -> Material:
-    """What the wanted cutting tasks of the same visit bring down in the plot."""
-    total = Material()
-    for other in holding.rules.tasks.values():
-        if other.cuts and other.visit == kind.visit and _wanted(other, plot, holding):
+    """What the wanted cutting tasks bring down in the plot whose wood the task lays."""
+    total, kinds = Material(), holding.rules.tasks.values()
+    laid = {t for other in kinds if other.id != kind.id and other.rate == kind.rate for t in other.lays}
+    for other in kinds:
+        mine = other.id in kind.lays if kind.lays else other.id not in laid
+        if other.cuts and mine and other.visit == kind.visit and _wanted(other, plot, holding):
             rows = (row for row in _stock_in(plot, holding) if _takes(other, row, holding.rules))
             stock = _free_of_lines(plot, tuple(rows), holding.rules)
             total += cut_material(other, stock, holding.rules)
