@@ -210,7 +210,7 @@ def _preferences(names: list[str], season: "SeasonPlan") -> list[str]:
     return list(dict.fromkeys(one for _, one in found if one is not None))
 
 
-@app.command(epilog="Example: scheduler why sites/branasol fondal.cut-high")
+@app.command(epilog="Example: scheduler why sites/branasol fondal.release")
 def why(
     site: Site,
     task: TaskId,
@@ -220,18 +220,19 @@ def why(
     plan: PlanId = None,
     as_json: AsJson = False,
 ) -> None:
-    """Why this day and not earlier; or what keeps work without a place."""
+    """Why this day and not earlier; or what keeps a visit without a place."""
     from scheduler.publish import reasons
 
     season = planned(site, as_of, plan, calendars_of(site, published, afresh=afresh))
-    known = [*season.tasks, *(errand.id for errand in season.errands)]
+    known = [*season.groups, *season.tasks, *(errand.id for errand in season.errands)]
     idle = [notice.says for notice in season.idle if notice.speaks_of(task)]
     if idle:
         refuse(idle[0])
     if task not in known:
         refuse_task(task, known)
     show(reasons.why_record(season, task), [reasons.why_table(season, task)], as_json=as_json)
-    about = [notice for notice in season.notices if notice.speaks_of(task)]
+    visit = {*season.groups.get(task, ()), season.visit_of.get(task, task), task}
+    about = [n for n in season.notices if any(map(n.speaks_of, visit))]
     if as_json:
         end_with(about)
     raise typer.Exit(code_of(about))  # the table has told them

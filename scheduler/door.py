@@ -144,7 +144,7 @@ def _published(folders: Iterable[Path | None], holding: "Holding") -> "Published
     feed = next((found for found in feeds if found is not None), None)
     if feed is None:
         return {}
-    ids = [task.id for task in tasks_of(holding)]
+    ids = dict.fromkeys(task.visit_id for task in tasks_of(holding))
     try:
         return published_days(feed, holding.site.id, holding.plan.id, ids)
     except ForeignFeedError as error:

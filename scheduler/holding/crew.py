@@ -16,6 +16,7 @@ from scheduler.holding.fields import (
     Told,
     Visit,
     Weekday,
+    YesNo,
     table,
 )
 from scheduler.terms import DaySpan, Season
@@ -111,7 +112,9 @@ class Hire:
         booked: days agreed with the firm; it comes on them without further notice.
         cost_day: price of a day, in the grower's money.
         block_days: days by which all work together may wait to spare one more coming; where it
-            is not given, it comes as seldom as can be, before preferences and early finish.
+            is not given, the figure ``call-out-days`` of the rule book.
+        wanted: whether a machine comes even where it saves less than it costs, because the
+            grower wants what it makes.
     """
 
     id: Slug
@@ -124,6 +127,7 @@ class Hire:
     booked: tuple[BookedDays, ...] = ()
     cost_day: Amount = 0.0
     block_days: Amount | None = None
+    wanted: YesNo = False
 
     def comes_on(self, day: date) -> bool:
         """Whether it can come on a civil day, notice aside."""
@@ -155,9 +159,12 @@ class Crew:
         spare_share: share of everybody's hours that is left free for rain and what comes
             between, 0 to 0.5; to leave a tenth to a fifth is common practice, no source. None
             leaves it to the rain of the station record, month by month.
+        hour_price: what an hour of work is worth to the grower, in the grower's money; a
+            machine is hired where it saves more than it costs.
     """
 
     person: tuple[Person, ...]
     hire: tuple[Hire, ...] = ()
     heavy_days_in_row: DaysInRow | None = None
     spare_share: SpareShare | None = None
+    hour_price: Amount | None = None

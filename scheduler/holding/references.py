@@ -193,9 +193,14 @@ def _rule_faults(rules: RuleBook) -> Iterator[Fault]:
         where = f"[[task]] {task.id}"
         yield from _leads(where, "rate", [task.rate], rules.rates)
         yield from _leads(where, "after", [after.task for after in task.after], rules.tasks)
+        yield from _leads(where, "lays", task.lays, rules.tasks)
+        yield from _leads(where, "apart", [task.apart] if task.apart else [], rules.tasks)
         yield from _leads(where, "cautions", task.cautions, rules.cautions)
         yield from _leads(where, "switch", filter(None, [task.switch]), rules.switches)
         yield from _leads(where, "instead_of", filter(None, [task.instead_of]), rules.tasks)
+    for caution in rules.cautions.values():
+        of = [caution.on_days_of] if caution.on_days_of else []
+        yield from _leads(f"[[caution]] {caution.id}", "on_days_of", of, rules.rules)
     for plant in rules.plants.values():
         where = f"[[plant]] {plant.id}"
         yield from _leads(where, "group", [plant.group], groups)
@@ -264,8 +269,9 @@ def _plan_faults(plan: Plan, plot_ids: Sequence[str], rules: RuleBook) -> Iterat
             yield Fault(file, where, "last", str(closed.last), f"{closed.first} or later")
     for own in plan.says.own_date:
         plot, _, kind = own.task.partition(".")
-        if plot not in (*plot_ids, "holding") or kind not in rules.tasks:
-            wanted = "<plot>.<task type>, as `scheduler due` prints them"
+        visit = plot in plot_ids and kind in VISITS
+        if not visit and (plot not in (*plot_ids, "holding") or kind not in rules.tasks):
+            wanted = "<plot>.<visit> or <plot>.<task type>, as `scheduler due` prints them"
             yield Fault(file, "[[own_date]]", "task", repr(own.task), wanted)
         yield from _own_day_faults(file, own, plan)
     yield from _twice(file, "[[own_date]]", [own.task for own in plan.says.own_date], "task")

@@ -73,8 +73,8 @@ class TaskType:
         id: name; a task is called ``<plot>.<id>``.
         title: short imperative words.
         visit: the visit it belongs to.
-        apart: whether its plants set its days, so that it is no step of the visit and has its
-            own place; work of the year always has.
+        apart: where its plants set its days, so that it is no step of its plot's visit: the task
+            type that it is placed with, or its own id. Work of the year always has its own place.
         order: rank in the order of work of its visit.
         scope: once in each plot, or once for the holding.
         selects: the stock it takes; none for work on ground or material.
@@ -112,7 +112,7 @@ class TaskType:
     id: Slug
     title: Told
     visit: Visit
-    apart: YesNo = False
+    apart: Slug | None = None
     order: CountOfSome
     scope: Literal["plot", "holding"] = "plot"
     selects: Selection | None = None
@@ -228,10 +228,20 @@ class Caution:
         id: name.
         hazards: kinds of plot hazard that call for it at every cutting task there.
         words: what to do.
+        short: the same in a few words, for the day's entry of a calendar.
+        standing: whether it holds for the whole visit, so that its first day tells it once.
+        on_days_of: a rule of months: it is told only on days that lie in them.
+        above_c: told only where the record often reaches so much on such a day, degrees C.
+        below_c: told only where nights there are often as cold, degrees C.
         source: where it comes from.
     """
 
     id: Slug
     hazards: tuple[Slug, ...] = ()
     words: Told
+    short: Told
+    standing: YesNo = False
+    on_days_of: Slug | None = None
+    above_c: Celsius | None = None
+    below_c: Celsius | None = None
     source: Told

@@ -10,13 +10,13 @@ from scheduler.season import SeasonPlan
 
 # name and unit of each aim; less is better of every one
 NAMES = {
-    "moved": ("published work that moved", "tasks"),
+    "moved": ("published visits that moved", "visits"),
     "shift_days": ("how far it moved", "days"),
     "frost": ("chance of frost damage beyond what you accept", "sum of chances"),
-    "hire_blocks": ("blocks of days of what is hired", "blocks"),
-    "preferences": ("short of the most preferred days", "points"),
-    "waiting_days": ("waiting of all tasks after their earliest end", "days"),
-    "hire_and_waiting": ("waiting of all tasks, and what blocks of hire are worth in it", "days"),
+    "open_days": ("calendar days that visits lie open", "days"),
+    "preferences": ("hours short of the most preferred days", "points"),
+    "waiting_days": ("waiting of all visits after their earliest end", "days"),
+    "hire_and_waiting": ("waiting of all visits, and what calling out hire is worth", "days"),
 }
 FIT = "fit-"
 
@@ -52,7 +52,11 @@ class Aim:
 
     def _whole(self, amount: float) -> float:
         # parts of a day of waiting settle ties between equal plans and tell a grower nothing
-        return math.floor(amount) if self.stage.aim == "waiting_days" else round(amount, 4)
+        return (
+            math.floor(amount)
+            if self.stage.aim in ("waiting_days", "hire_and_waiting")
+            else round(amount, 4)
+        )
 
 
 def aims_told(roster: Roster) -> tuple[Aim, ...]:
@@ -62,7 +66,7 @@ def aims_told(roster: Roster) -> tuple[Aim, ...]:
 
 def _named(aim: str) -> tuple[str, str]:
     if aim.startswith(FIT):
-        return f"work of importance {aim.removeprefix(FIT)} without a place", "tasks"
+        return f"visits of importance {aim.removeprefix(FIT)} without a place", "visits"
     return NAMES[aim]
 
 
@@ -88,7 +92,7 @@ def aim_tables(plan: SeasonPlan) -> list[Table]:
     if not aims:
         return []
     whole = bool(fits) and all(aim.value == 0 and aim.proven for aim in fits)
-    rows = [("work without a place", "0", "0", "tasks", "yes")] if whole else []
+    rows = [("work without a place", "0", "0", "visits", "yes")] if whole else []
     rows += [_row(aim) for aim in aims if not (whole and aim in fits)]
     foot = "None gives way to one below it. Less is better; no plan can come below the bound."
     title = "What the plan was made for, in this order"

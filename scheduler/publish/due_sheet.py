@@ -4,6 +4,7 @@ import math
 from collections.abc import Iterator, Sequence
 from datetime import date
 
+from scheduler.holding import Plot
 from scheduler.holding.fields import VISITS
 from scheduler.publish import material_words, words, work_words
 from scheduler.publish.sheet import Table
@@ -12,7 +13,7 @@ from scheduler.stand import (
     PlotDue,
     StratumDue,
     Task,
-    chipper_worth,
+    chippings_of,
     due_of,
     feed_day,
     left_of_old_cm,
@@ -67,7 +68,6 @@ def _order_table(dues: Sequence[PlotDue], plan: SeasonPlan) -> Table:
             "Order: frost release, then how far cover stands over its trigger, then shared hire, "
             "then nests (common practice). Light is the share of open light, with all crowns in "
             "leaf; in brackets that of today.",
-            *_chipper_words(tuple(plan.tasks.values()), "one hire for all plots", plan),
             "Regrowth is counted from the last cut in stock.csv or the work log, whichever is "
             f"later, evenly in {warmth_of(plan.holding).basis}; mulch rots by "
             f"{plan.rotting.basis}.",
@@ -172,7 +172,7 @@ def _work_table(due: PlotDue, tasks: Sequence[Task], plan: SeasonPlan) -> Table:
         (
             *filter(None, (work_words.visit_words(ordered),)),
             *work_words.held_back_words(plot, plan),
-            *_chipper_words(tasks, words.short_name(plot), plan),
+            *_chipper_words(plot, plan),
             *work_words.succession_words(plot, plan),
             *(notice.says for notice in plan.idle if notice.about == plot.id),
             *(f"{t.type.title}: {w}" for t in ordered for w in work_words.foot_words(t, plan)),
@@ -192,9 +192,9 @@ def _task_row(task: Task, plan: SeasonPlan) -> tuple[str, ...]:
     )
 
 
-def _chipper_words(tasks: Sequence[Task], where: str, plan: SeasonPlan) -> tuple[str, ...]:
-    told = material_words.chipper_words(chipper_worth(tasks, plan.holding.rules), where)
-    return (told,) if told else ()
+def _chipper_words(plot: Plot, plan: SeasonPlan) -> Iterator[str]:
+    chippings = (one for one in chippings_of(plan.holding) if one.plot is plot)
+    return (material_words.chipper_words(chipping) for chipping in chippings)
 
 
 def _mulch_table(due: PlotDue, tasks: Sequence[Task], plan: SeasonPlan) -> Table | None:

@@ -3,13 +3,13 @@
 from collections.abc import Iterator
 from datetime import date, datetime, timedelta
 
+from scheduler.frost import FrostRisk
 from scheduler.holding import Plot
 from scheduler.publish import words
 from scheduler.publish.ics import Event
 from scheduler.publish.text import shortened
-from scheduler.season import Outlook, SeasonPlan, names_words, night_words
+from scheduler.season import FrostReach, Outlook, SeasonPlan, names_words, night_words
 from scheduler.sky import sky_of
-from scheduler.stand import Task
 from scheduler.terms import DaySpan, Season, day_words
 
 COLOR, WARNING_COLOR = "lightsteelblue", "orangered"
@@ -20,9 +20,10 @@ def frost_events(plan: SeasonPlan) -> Iterator[Event]:
     for plot in plan.holding.plots:
         yield from _window_events(plot, plan.outlook)
         yield from _hard_night_events(plot, plan)
-    for task in plan.tasks.values():
-        if plan.frost_reach(task) is not None:
-            yield from _warning_events(task, plan)
+    for visit_id, visit in plan.visits.items():
+        reach = words.reach_on(visit_id, [visit.last], plan)
+        if reach is not None:
+            yield from _warning_events(visit_id, reach, plan)
 
 
 def _window_events(plot: Plot, outlook: Outlook) -> Iterator[Event]:
@@ -31,7 +32,7 @@ def _window_events(plot: Plot, outlook: Outlook) -> Iterator[Event]:
     for part, window in enumerate(windows, start=1):
         yield Event(
             key=f"{outlook.holding.plan.id}/{plot.id}/frost-window/{part}",
-            title=shortened(words.short_name(plot), end=": frost window open"),
+            title=shortened(words.short_name(plot), end=f": frost risk{_until(window, risk)}"),
             first=window.first,
             last=window.last,
             description=words.window_description(plot, risk),
@@ -42,6 +43,13 @@ def _window_events(plot: Plot, outlook: Outlook) -> Iterator[Event]:
         yield from _release_event(plot, window, part, outlook)
 
 
+def _until(window: DaySpan, risk: FrostRisk) -> str:
+    """How long a window lasts, where the plan sees its end."""
+    if window.last >= risk.season.last:
+        return ""
+    return f" until {window.last.day} {window.last:%b}"
+
+
 def _release_event(plot: Plot, window: DaySpan, part: int, outlook: Outlook) -> Iterator[Event]:
     """The day after an open window, where the plan sees its end."""
     risk = outlook.frost[plot.id]
@@ -49,7 +57,7 @@ def _release_event(plot: Plot, window: DaySpan, part: int, outlook: Outlook) -> 
     if window.last < risk.season.last and release in outlook.season:
         yield Event(
             key=f"{outlook.holding.plan.id}/{plot.id}/frost-release/{part}",
-            title=shortened(words.short_name(plot), end=": frost window closes"),
+            title=shortened(words.short_name(plot), end=": frost risk is over"),
             first=release,
             last=release,
             description=(
@@ -63,34 +71,33 @@ def _release_event(plot: Plot, window: DaySpan, part: int, outlook: Outlook) -> 
         )
 
 
-def _warning_events(task: Task, plan: SeasonPlan) -> Iterator[Event]:
-    """A warning on the days of the work, and the evening on which covers would go on."""
-    stint, key = plan.stints[task.id], f"{plan.holding.plan.id}/{task.id}"
-    says = words.frost_warning(task, plan)
-    place = task.plot.name if task.plot else ""
-    for part, (first, last) in enumerate(words.runs_of(plan.season, stint.days), start=1):
-        yield Event(
-            key=f"{key}/frost-warning/{part}",
-            title=shortened(f"Frost warning: {words.where(task, plan)}: {task.type.title}"),
-            first=first,
-            last=last,
-            description=f"{says}\n\n{words.CLIMATE_CAUTION}",
-            categories=("frost",),
-            location=place,
-            color=WARNING_COLOR,
-        )
-    times = _last_light(plan, plan.season.date_of(stint.first))
+def _warning_events(visit_id: str, reach: FrostReach, plan: SeasonPlan) -> Iterator[Event]:
+    """A warning over the days of a visit, and the evening on which covers would go on."""
+    visit, key = plan.visits[visit_id], f"{plan.holding.plan.id}/{visit_id}"
+    says = words.frost_warning(visit_id, [visit.last], plan)
+    task = plan.tasks[plan.groups[visit_id][0]]
+    place, name = (task.plot.name if task.plot else ""), words.visit_name(visit_id, plan)
+    yield Event(
+        key=f"{key}/frost-warning/1",
+        title=shortened(f"{words.frost_head(reach)}: {name}"),
+        first=reach.day,
+        last=plan.season.date_of(visit.last),
+        description=f"{says}\n\n{words.CLIMATE_CAUTION}",
+        categories=("frost",),
+        location=place,
+        color=WARNING_COLOR,
+    )
+    times = _last_light(plan, reach.day)
     if times is not None:
         yield Event(
             key=f"{key}/frost-evening/1",
             title=shortened(f"Frost evening: watch {words.where(task, plan)}"),
-            first=plan.season.date_of(stint.first),
-            last=plan.season.date_of(stint.first),
+            first=reach.day,
+            last=reach.day,
             times=times,
             description=(
-                f"The last light of the first evening after {task.type.title!r}: look at the "
-                f"forecast for tonight, and cover what frost can reach.\n\n{says}\n\n"
-                f"{words.CLIMATE_CAUTION}"
+                f"The last light of the first evening of {name}: look at the forecast for "
+                f"tonight, and cover what frost can reach.\n\n{says}\n\n{words.CLIMATE_CAUTION}"
             ),
             categories=("frost",),
             location=place,

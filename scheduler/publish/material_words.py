@@ -8,7 +8,7 @@ from scheduler.holding.fields import Visit
 from scheduler.publish.text import rows_words
 from scheduler.season import SeasonPlan
 from scheduler.stand import (
-    ChipperWorth,
+    Chipping,
     Laying,
     LineMulch,
     Task,
@@ -160,13 +160,20 @@ def line_words(mulch: LineMulch) -> str:
     return f"{mulch.line.id} ({mulch.area_m2:.0f} m2): {old}{told}."
 
 
-def chipper_words(worth: ChipperWorth, where: str) -> str:
-    """Whether a chipper is worth its hire, in words; empty where none is called for."""
-    if not worth.days:
-        return ""
-    verdict = "worth its hire" if worth.worth else "hardly worth its hire"
-    days = "a day" if worth.days == 1 else f"{worth.days} days"
+def chipper_words(chipping: Chipping) -> str:
+    """Whether a chipper pays in a plot, by the hours of the plan with it and without."""
+    saved = f"{chipping.saved_h:.1f} person-hours"
+    if chipping.hour_price is not None:
+        saved += f" ({chipping.saved_h * chipping.hour_price:.0f})"
+    days = "a day" if chipping.days == 1 else f"{chipping.days} days"
+    verdict = "it does not pay and is left out"
+    if chipping.pays:
+        verdict = "it pays, and comes"
+    elif chipping.comes:
+        verdict = "it comes because you want the chips"
+    elif chipping.hour_price is None:
+        verdict = "left out: say hour_price in crew.toml to have it weighed, or wanted = true"
     return (
-        f"Chipper, {where}: {kg_words(worth.twigs_kg)} of twigs, saves {worth.saved_h:.1f} "
-        f"person-hours in {days}: {verdict}."
+        f"Chipper: {kg_words(chipping.twigs_kg)} of twigs; it saves {saved} for {days} of hire "
+        f"({chipping.cost:g}): {verdict}."
     )

@@ -8,31 +8,33 @@ from scheduler.roster.problem import HANDS
 from scheduler.roster.why import Answer, Obstacle, Price
 from scheduler.season import SeasonPlan
 
-Busy = tuple[str, str, float]  # task id, name, person-hours
+Busy = tuple[str, str, float]  # visit id, name, person-hours
 
 
-def busy_words(plan: SeasonPlan, task_id: str, what: Obstacle) -> str:
+def busy_words(plan: SeasonPlan, visit_id: str, what: Obstacle) -> str:
     """The work that takes the room, with those who do it and their hours."""
-    by_task: dict[str, list[str]] = {}
-    for other, name, hours in _busy(plan, task_id, what):
-        by_task.setdefault(other, []).append(f"{name} {hours:.1f} h" if name else "")
+    by_visit: dict[str, list[str]] = {}
+    for other, name, hours in _busy(plan, visit_id, what):
+        by_visit.setdefault(other, []).append(f"{name} {hours:.1f} h" if name else "")
     told = [
-        f"{_title(plan, other)} ({', '.join(who)})" if all(who) else _title(plan, other)
-        for other, who in by_task.items()
+        f"{words.visit_name(other, plan)} ({', '.join(who)})"
+        if all(who)
+        else words.visit_name(other, plan)
+        for other, who in by_visit.items()
     ]
     return f" by {'; '.join(told)}" if told else ""
 
 
-def busy_records(plan: SeasonPlan, task_id: str, what: Obstacle) -> list[dict[str, Any]]:
+def busy_records(plan: SeasonPlan, visit_id: str, what: Obstacle) -> list[dict[str, Any]]:
     """The same for a program."""
     day = plan.season.date_of(what.day).isoformat()
     return [
-        {"date": day, "task": other, "person": name or None, "work_h": round(hours, 2)}
-        for other, name, hours in _busy(plan, task_id, what)
+        {"date": day, "visit": other, "person": name or None, "work_h": round(hours, 2)}
+        for other, name, hours in _busy(plan, visit_id, what)
     ]
 
 
-def _busy(plan: SeasonPlan, task_id: str, what: Obstacle) -> Iterator[Busy]:
+def _busy(plan: SeasonPlan, visit_id: str, what: Obstacle) -> Iterator[Busy]:
     """Who does what there; of a skill that is short only those who have it."""
     able = {
         worker.name
@@ -40,57 +42,59 @@ def _busy(plan: SeasonPlan, task_id: str, what: Obstacle) -> Iterator[Busy]:
         if what.kind != "crew" or any(map(worker.can, what.about.split("+")))
     }
     for other in what.beside:
-        stint = plan.stints.get(other)
-        if other == task_id or stint is None or what.day not in stint.days:
+        if other == visit_id:
             continue
-        at = stint.days.index(what.day)
-        turns = zip(stint.people[at], stint.each_h[at], strict=True)
-        found = [(other, name, hours) for name, hours in turns if name in able]
+        hours: dict[str, float] = {}
+        for task_id in plan.groups[other]:
+            stint = plan.stints.get(task_id)
+            if stint is not None and what.day in stint.days:
+                at = stint.days.index(what.day)
+                for name, each in zip(stint.people[at], stint.each_h[at], strict=True):
+                    hours[name] = hours.get(name, 0.0) + each
+        found = [(other, name, each) for name, each in sorted(hours.items()) if name in able]
         nobody = [(other, "", 0.0)] if what.kind != "crew" or what.about == HANDS else []
         yield from found or nobody
 
 
-def _title(plan: SeasonPlan, task_id: str) -> str:
-    task = plan.tasks[task_id]
-    return f"{words.where(task, plan)}: {task.type.title}"
-
-
-def price_words(plan: SeasonPlan, task_id: str, prices: Sequence[Price]) -> str:
+def price_words(plan: SeasonPlan, visit_id: str, prices: Sequence[Price]) -> str:
     """What a run of free days would give and cost."""
     earlier = [-price.waiting_days for price in prices]
     gain = f"done {_span(earlier)} earlier" if max(earlier) > 0 else "done no earlier"
-    cost = "; ".join(_costs(plan, task_id, prices))
+    cost = "; ".join(_costs(plan, visit_id, prices))
     if cost:
         return f"free, {gain}, but at a price: {cost}"
-    if plan.stints.get(task_id) is None:
+    if visit_id not in plan.visits:
         return "free as it is; what comes after it, or more important work, would have to yield"
     if plan.roster.proof == "gap":
         return f"free, {gain}: the search ended before it saw that"
+    if max(earlier) <= 0:
+        return "begun sooner, it would be done no sooner"
     return f"free, {gain}; the whole plan is no better with it there"
 
 
-def _costs(plan: SeasonPlan, task_id: str, prices: Sequence[Price]) -> Iterator[str]:
+def _costs(plan: SeasonPlan, visit_id: str, prices: Sequence[Price]) -> Iterator[str]:
     if any(price.moved > 0 for price in prices):
         yield "it would leave its published day"
     risks = [price.risk for price in prices]
     if max(risks) > 0:
         low, high = (f"{100 * risk:.0f}" for risk in (min(risks), max(risks)))
         yield f"the chance of frost damage is higher by {_to(low, high)} %"
+    longer = [price.open_days for price in prices]
+    if max(longer) > 0:
+        yield f"it would lie open {_span(longer)} longer"
     points = [price.points for price in prices]
     if max(points) > 0:
-        yield f"it {_preferred(plan, task_id)}, and would lose that"
-    blocks = max(price.hire_blocks for price in prices)
-    if blocks > 0:
-        yield f"what is hired would come {'once' if blocks == 1 else f'{blocks} times'} more"
+        yield f"it {_preferred(plan, visit_id)}, and would lose that"
     hire = [price.hire_days for price in prices]
     if max(hire) > 0:
         yield f"what is hired would come once more, worth {_span(hire)} of waiting"
 
 
-def _preferred(plan: SeasonPlan, task_id: str) -> str:
+def _preferred(plan: SeasonPlan, visit_id: str) -> str:
     """What makes its days preferred ones."""
-    rulings = plan.windows[task_id].rulings
-    told = [r.words for r in rulings if r.points.any()]
+    steps = plan.problem.visit_by_id[visit_id].steps
+    rulings = (ruling for step in steps for ruling in plan.windows[step.id].rulings)
+    told = dict.fromkeys(ruling.words for ruling in rulings if ruling.points.any())
     return "; and ".join(told) or "stands on preferred days"
 
 
@@ -110,7 +114,7 @@ def price_record(plan: SeasonPlan, day: int, price: Answer) -> dict[str, Any]:
         record |= {
             "leaves_published_day": price.moved > 0,
             "frost_chance_more": round(price.risk, 4),
-            "hire_blocks_more": price.hire_blocks,
+            "open_days_more": price.open_days,
             "preference_points_lost": round(price.points, 4),
             "hire_days_lost": round(price.hire_days, 4),
             "waiting_days_more": price.waiting_days,

@@ -8,9 +8,10 @@ from scheduler.publish import words
 from scheduler.publish.aim_words import aim_records
 from scheduler.publish.due_sheet import HARVEST_YEARS, dues_of
 from scheduler.publish.material_words import mass_range_of, mulches_of
-from scheduler.publish.roster_words import hire_record, preference_records
+from scheduler.publish.roster_words import heavy_hours, hire_record, preference_records
 from scheduler.publish.spare_words import spare_record
 from scheduler.publish.work_words import facts_of, harvests_in, removals_in
+from scheduler.roster import Stint, VisitDays
 from scheduler.season import SeasonPlan
 from scheduler.sky import Sky
 from scheduler.stand import LineMulch, PlotDue, StratumDue, Task, conditions_of, held_back
@@ -193,25 +194,7 @@ def roster_record(plan: SeasonPlan) -> Record:
         "proof": plan.roster.proof,
         "gap": round(plan.roster.gap, 4),
         "aims": aim_records(plan.roster),
-        "tasks": [
-            {
-                "task": task_id,
-                "title": words.task_title(plan.tasks[task_id], plan),
-                "days": [
-                    {
-                        "date": plan.season.date_of(day).isoformat(),
-                        "work_h": round(hours, 2),
-                        "people": list(people),
-                    }
-                    for day, hours, people in zip(
-                        stint.days, stint.hours, stint.people, strict=True
-                    )
-                ],
-                "hired": list(plan.tasks[task_id].hired),
-                "frost_window_open": plan.frost_reach(plan.tasks[task_id]) is not None,
-            }
-            for task_id, stint in plan.stints.items()
-        ],
+        "visits": [_visit(visit, plan) for visit in plan.visits.values()],
         "bookings": [
             {
                 "booking": errand.id,
@@ -228,7 +211,7 @@ def roster_record(plan: SeasonPlan) -> Record:
         "hires": [hire_record(use, plan) for use in plan.roster.hires],
         "moved": [
             {
-                "task": move.task_id,
+                "visit": move.visit_id,
                 "was": move.was.isoformat(),
                 "now": _iso(move.now),
                 "because": move.because,
@@ -236,6 +219,48 @@ def roster_record(plan: SeasonPlan) -> Record:
             for move in plan.moves
         ],
         "notices": notice_records(plan.notices),
+    }
+
+
+def _visit(visit: VisitDays, plan: SeasonPlan) -> Record:
+    """One visit: its days, its steps, and how long it lies open."""
+    ids = [t for t in plan.groups[visit.visit_id] if t in plan.stints]
+    task = plan.tasks[ids[0]]
+    days = range(visit.first, visit.last + 1)
+    heavy_h, waning_h = heavy_hours(visit.visit_id, plan)
+    stints = [plan.stints[task_id] for task_id in ids]
+    return {
+        "visit": visit.visit_id,
+        "plot": task.plot_id,
+        "kind": task.type.visit,
+        "title": words.visit_title(visit.visit_id, days, plan, 1, 1),
+        "first": plan.season.date_of(visit.first).isoformat(),
+        "last": plan.season.date_of(visit.last).isoformat(),
+        "span_days": visit.span_days,
+        "least_span_days": visit.least_span_days,
+        "open_longer": list(words.wait_words(plan, visit.visit_id)),
+        "work_h": round(sum(sum(stint.hours) for stint in stints), 2),
+        "heavy_h": round(heavy_h, 2),
+        "heavy_waning_h": round(waning_h, 2),
+        "frost_window_open": words.reach_on(visit.visit_id, days, plan) is not None,
+        "steps": [_step(stint, plan) for stint in stints],
+    }
+
+
+def _step(stint: Stint, plan: SeasonPlan) -> Record:
+    task = plan.tasks[stint.step_id]
+    return {
+        "task": task.id,
+        "title": task.type.title,
+        "days": [
+            {
+                "date": plan.season.date_of(day).isoformat(),
+                "work_h": round(hours, 2),
+                "people": list(people),
+            }
+            for day, hours, people in zip(stint.days, stint.hours, stint.people, strict=True)
+        ],
+        "hired": list(task.hired),
     }
 
 

@@ -1,14 +1,16 @@
 """Preferences and hire of a roster, and what a preference costs: tables and records."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+from scheduler.holding.dayrules import MoonRule
 from scheduler.publish import words
 from scheduler.publish.price_words import price_words
 from scheduler.publish.sheet import Table
 from scheduler.roster import HireUse, Preference
-from scheduler.roster.why import Price, Standing
+from scheduler.roster.why import Price
 from scheduler.season import Comparison, SeasonPlan, Sums, obstacle_words
 from scheduler.terms import Basis, day_words
 
@@ -17,7 +19,7 @@ Record = dict[str, Any]
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """What became of the preferred days of one task.
+    """What became of the preferred days of one visit.
 
     Args:
         preference: what the roster says of it.
@@ -34,10 +36,25 @@ class Outcome:
 
 def outcomes_of(plan: SeasonPlan) -> tuple[Outcome, ...]:
     """Every preference, met or missed, with its price."""
-    if not plan.roster.preferences:
-        return ()
-    standing = Standing(plan.problem, plan.roster)
-    return tuple(_outcome(one, plan, standing) for one in plan.roster.preferences)
+    return tuple(_outcome(one, plan) for one in plan.roster.preferences)
+
+
+def heavy_hours(visit_id: str, plan: SeasonPlan) -> tuple[float, float]:
+    """Person-hours of the heavy cuts of a planned visit, and how many of them are waning ones.
+
+    Heavy cuts are those that the rule of the waning moon names; whether the site follows that
+    practice does not matter here.
+    """
+    rules, waxing = plan.holding.rules.rules.values(), plan.outlook.sky.waxing
+    heavy = {name for rule in rules if isinstance(rule, MoonRule) for name in rule.tasks}
+    whole = waning = 0.0
+    for task_id in plan.groups[visit_id]:
+        if task_id in plan.stints and plan.tasks[task_id].type.id in heavy:
+            stint = plan.stints[task_id]
+            for day, hours in zip(stint.days, stint.hours, strict=True):
+                whole += hours
+                waning += 0.0 if waxing[day] else hours
+    return whole, waning
 
 
 def preference_tables(plan: SeasonPlan) -> list[Table]:
@@ -51,34 +68,40 @@ def preference_tables(plan: SeasonPlan) -> list[Table]:
         for ruling in window.rulings
         if ruling.points.any()
     )
-    met = sum(one.preference.met for one in told)
     rows = tuple(_preference_row(one, plan) for one in told)
-    foot = f"{met} of {len(told)} met. `scheduler roster SITE --without ID` shows what it costs."
     title = f"Preferred days. The site {'; '.join(named)}"
-    return [Table(title, ("task", "days", "preferred", "price"), rows, (foot,))]
+    return [Table(title, ("visit", "days", "preferred", "price"), rows, tuple(_moon_foot(plan)))]
+
+
+def _moon_foot(plan: SeasonPlan) -> Iterator[str]:
+    hours = [heavy_hours(visit_id, plan) for visit_id in plan.visits]
+    whole, waning = (sum(pair[at] for pair in hours) for at in (0, 1))
+    if plan.holding.site.moon.practice and whole:
+        yield f"Heavy cuts in the waning half: {waning:.0f} of {whole:.0f} h ({words.MOON_TAG})."
+    yield "`scheduler roster SITE --without ID` shows what a preference costs."
 
 
 def _preference_row(one: Outcome, plan: SeasonPlan) -> tuple[str, ...]:
-    task_id = one.preference.job_id
+    visit_id = one.preference.visit_id
     near = f"nearest: {day_words(one.nearest)}; " if one.nearest else ""
-    days = words.days_words(plan.season, plan.stints[task_id].days)
-    return task_id, days, one.state, f"{near}{one.price}"
+    days = words.visit_days_words(visit_id, plan)
+    return visit_id, days, one.state, f"{near}{one.price}"
 
 
-def _outcome(one: Preference, plan: SeasonPlan, standing: Standing) -> Outcome:
+def _outcome(one: Preference, plan: SeasonPlan) -> Outcome:
     """Met, and what was paid; or missed, and what keeps it from the nearest preferred day."""
     if one.met:
         waited = f"waits {_days(one.waited_days)}" if one.waited_days else "none by itself"
         return Outcome(one, "met", None, waited)
     state = "in part" if one.points > 0 else "missed"
-    found = standing.preferred(one.job_id)
+    found = plan.standing.preferred(one.visit_id)
     if found is None:
         return Outcome(one, state, None, "")
     day, answer = found
     if isinstance(answer, Price):
-        says = price_words(plan, one.job_id, [answer])
+        says = price_words(plan, one.visit_id, [answer])
     else:
-        says = obstacle_words(plan, one.job_id, answer, dated=False)
+        says = obstacle_words(plan, one.visit_id, answer, dated=False)
     return Outcome(one, state, plan.season.date_of(day), says)
 
 
@@ -107,7 +130,7 @@ def preference_records(plan: SeasonPlan) -> list[Record]:
     """The preferences for a program."""
     return [
         {
-            "task": one.preference.job_id,
+            "visit": one.preference.visit_id,
             "met": one.preference.met,
             "state": one.state,
             "points": round(one.preference.points, 4),
@@ -129,8 +152,8 @@ def hire_record(use: HireUse, plan: SeasonPlan) -> Record:
 def comparison_table(told: Comparison, plan: SeasonPlan) -> Table:
     """What preferences cost: the days that move, and what both plans come to."""
     rows = tuple(
-        (task_id, _day(one, plan), _day(two, plan), _moved_days(one, two))
-        for task_id, one, two in told.moved
+        (visit_id, _day(one, plan), _day(two, plan), _moved_days(one, two))
+        for visit_id, one, two in told.moved
     )
     book = plan.holding.rules.rules
     practice = [one for one in told.without if one in book and book[one].basis is Basis.PRACTICE]
@@ -139,7 +162,7 @@ def comparison_table(told: Comparison, plan: SeasonPlan) -> Table:
     followed = len(idle) < len(told.without)
     return Table(
         f"With and without {', '.join(told.without)}{tag}; both planned afresh",
-        ("task", "with it", "without it", "moves"),
+        ("visit", "with it", "without it", "moves"),
         rows,
         (
             *(f"{one} is not followed in this plan, so it costs nothing." for one in idle),
@@ -154,8 +177,9 @@ def _sum_lines(here: Sums, there: Sums, moved: int) -> tuple[str, ...]:
     waited = here.late_days - there.late_days
     waits = f"{_days(waited)} later" if waited >= 0 else f"{_days(-waited)} earlier"
     return (
-        f"Cost with it: {moved} task{_s(moved)} on other days; all tasks together end {waits}.",
-        f"Chance of frost damage beyond what you accept, summed over the tasks: "
+        f"Cost with it: {moved} visit{_s(moved)} on other days; all visits together end {waits}; "
+        f"they lie open {_days(here.open_days)} with it, {_days(there.open_days)} without.",
+        f"Chance of frost damage beyond what you accept, summed over the work: "
         f"{here.frost_sum:.2f} with it, {there.frost_sum:.2f} without; the largest "
         f"{100 * here.frost_most:.0f} % and {100 * there.frost_most:.0f} %.",
         f"Hire: {here.hire_blocks} block{_s(here.hire_blocks)}, {here.hire_cost:g}, with it; "
@@ -171,8 +195,8 @@ def comparison_record(told: Comparison, plan: SeasonPlan) -> Record:
         "followed": list(told.followed),
         "proven": told.proven,
         "moved": [
-            {"task": task_id, "with": _iso(one, plan), "without": _iso(two, plan)}
-            for task_id, one, two in told.moved
+            {"visit": visit_id, "with": _iso(one, plan), "without": _iso(two, plan)}
+            for visit_id, one, two in told.moved
         ],
         "waiting_days": told.here.late_days - told.there.late_days,
         "with_it": _sums(told.here),
@@ -182,6 +206,7 @@ def comparison_record(told: Comparison, plan: SeasonPlan) -> Record:
 
 def _sums(sums: Sums) -> Record:
     return {
+        "open_days": sums.open_days,
         "frost_chance_sum": round(sums.frost_sum, 4),
         "frost_chance_most": round(sums.frost_most, 4),
         "hire_blocks": sums.hire_blocks,

@@ -6,6 +6,7 @@ from datetime import datetime
 
 from scheduler.publish import words, work_words
 from scheduler.publish.disc import disc_of
+from scheduler.roster import VisitDays
 from scheduler.season import SeasonPlan
 from scheduler.sky import Sky
 from scheduler.terms import Notice
@@ -73,50 +74,58 @@ def sky_tables(sky: Sky) -> tuple[Table, ...]:
 
 
 def roster_table(plan: SeasonPlan) -> Table:
-    """The crew's days, one row for each task and day."""
-    rows = []
-    for task_id, stint in plan.stints.items():
-        task = plan.tasks[task_id]
-        for day, hours, people in zip(stint.days, stint.hours, stint.people, strict=True):
-            when = plan.season.date_of(day)
-            rows.append(
-                (
-                    when,
-                    (
-                        f"{when:%a} {when}",
-                        words.task_title(task, plan),
-                        task_id,
-                        ", ".join((*people, *task.hired)),
-                        f"{hours:.1f}",
-                    ),
-                )
-            )
+    """The crew's days, one row for each visit: its days, who works there, how long it is open."""
+    rows = [(plan.season.date_of(v.first), _visit_row(plan, v)) for v in plan.visits.values()]
     rows += [
-        (errand.on, (f"{errand.on:%a} {errand.on}", errand.title, errand.id, "", ""))
+        (errand.on, (f"{errand.on:%a} {errand.on}", errand.title, errand.id, "", "", ""))
         for errand in plan.errands
     ]
     rows.sort(key=lambda row: row[0])
     return Table(
         plan.holding.plan.says.title,
-        ("day", "work", "task", "who", "person-hours"),
+        ("days", "visit", "id", "who", "person-hours", "open (least)"),
         tuple(row for _, row in rows),
         (
             work_words.proof_words(plan.roster),
             *_left_out_lines(plan),
+            *(
+                f"{words.visit_name(visit_id, plan)}. {line}"
+                for visit_id, visit in plan.visits.items()
+                if visit.span_days > visit.least_span_days and visit_id in plan.groups
+                if plan.tasks[plan.groups[visit_id][0]].is_step
+                for line in words.wait_words(plan, visit_id)
+            ),
             *work_words.roster_words(plan),
             *words.move_lines(plan),
         ),
     )
 
 
+def _visit_row(plan: SeasonPlan, visit: VisitDays) -> tuple[str, ...]:
+    ids = [t for t in plan.groups[visit.visit_id] if t in plan.stints]
+    stints = [plan.stints[task_id] for task_id in ids]
+    people = sorted({name for stint in stints for day in stint.people for name in day})
+    hired = dict.fromkeys(hire for task_id in ids for hire in plan.tasks[task_id].hired)
+    first, last = (plan.season.date_of(day) for day in (visit.first, visit.last))
+    days = f"{first:%a} {first}" + (f" to {last:%d %b}" if last != first else "")
+    days_open = f"{visit.span_days} ({visit.least_span_days})"
+    return (
+        days,
+        words.visit_title(visit.visit_id, range(visit.first, visit.last + 1), plan, 1, 1),
+        visit.visit_id,
+        ", ".join((*people, *hired)),
+        f"{sum(sum(stint.hours) for stint in stints):.1f}",
+        days_open if plan.tasks[ids[0]].is_step else "",
+    )
+
+
 def _left_out_lines(plan: SeasonPlan) -> Iterator[str]:
-    """The work without a place, a line for each plot; the warnings say why."""
+    """The visits without a place, a line for each plot; the warnings say why."""
     plots: dict[str, list[str]] = {}
-    left = set(plan.roster.left_out)
-    for task_id in plan.tasks:
-        if task_id in left:
-            task = plan.tasks[task_id]
-            plots.setdefault(words.where(task, plan), []).append(task_id)
+    for visit_id in plan.groups:
+        if visit_id in plan.roster.left_out:
+            task = plan.tasks[plan.groups[visit_id][0]]
+            plots.setdefault(words.where(task, plan), []).append(visit_id)
     for place, ids in plots.items():
         yield f"Left out in {place}: {', '.join(ids)}."
 

@@ -1,34 +1,33 @@
 """The season in the grower's words: titles, reasons, descriptions."""
 
 import math
-from collections.abc import Collection, Iterator
-from datetime import date, timedelta
+from collections.abc import Collection, Iterable, Iterator, Sequence
+from datetime import date
 
 from scheduler.frost import FrostDates, FrostRisk
 from scheduler.holding import Plot
 from scheduler.publish.text import shortened
-from scheduler.roster import Stint
 from scheduler.season import (
     HALF_DONE_CODE,
     Errand,
+    FrostReach,
     Move,
     SeasonPlan,
-    exposed_at,
     kinds_words,
     tenderest_of,
 )
 from scheduler.stand import HourRange, Task
 from scheduler.terms import Basis, Ruling, Season, day_words, percent_words
-from scheduler.windows import Link, release_day
+from scheduler.windows import release_day
 
 MOON_TAG = "grower practice, not established science"
 CLIMATE_CAUTION = (
     "Chances are the climate of past seasons, not a forecast and not a promise; watch the weather."
 )
 FORECAST_CAUTION = "A forecast errs and promises nothing: read a thermometer at the plants."
+CODES = "local rules hold; licensed work is for licensed people"
 GENERAL_CAUTION = "Follow local rules and codes; leave what needs a licence to those who have one."
 COMMON_PRACTICE = "common practice"
-FROST_CODES = ("frost-window-open", "frost-in-new-growth", "cover-late")
 # months as the sky tells them, in the words of the event names
 EVENT_WORDS = {
     "new_moon": "New moon",
@@ -58,14 +57,47 @@ def where(task: Task, plan: SeasonPlan) -> str:
     return short_name(task.plot) if task.plot else plan.holding.site.name
 
 
-def task_title(task: Task, plan: SeasonPlan, end: str = "") -> str:
-    """Place and work, under 60 characters; frost first if its window is open."""
-    title = f"{where(task, plan)}: {task.type.title}"
-    reach = plan.frost_reach(task)
+def visit_name(visit_id: str, plan: SeasonPlan) -> str:
+    """Place and work: ``Os Socalcos: release visit``; of other work ``Os Socalcos: Prune``."""
+    task = plan.tasks[plan.groups[visit_id][0]]
+    what = f"{task.type.visit} visit" if task.is_step else task.type.title
+    return f"{where(task, plan)}: {what}"
+
+
+def visit_title(visit_id: str, days: Sequence[int], plan: SeasonPlan, part: int, of: int) -> str:
+    """The title of an event, under 60 characters; frost first if it can reach the work.
+
+    Args:
+        visit_id: the visit.
+        days: day numbers of the event.
+        plan: the season.
+        part: which day of the campaign, or which run of other work.
+        of: how many there are.
+    """
+    head = f"{visit_name(visit_id, plan)}"
+    reach = reach_on(visit_id, days, plan)
     if reach is not None:
-        head = "FROST WINDOW OPEN" if reach.weeks is None else "FROST IN NEW GROWTH"
-        title = f"{head}: {title}"
-    return shortened(title, end=end)
+        head = f"{frost_head(reach)}: {head}"
+    if plan.tasks[plan.groups[visit_id][0]].is_step:
+        return shortened(head, end=f", day {part} of {of}" if of > 1 else "")
+    return shortened(head, end=f" ({part} of {of})" if of > 1 else "")
+
+
+def frost_head(reach: FrostReach) -> str:
+    """The first words of a title where frost can reach the work."""
+    if reach.weeks is not None:
+        return "Frost may reach new growth"
+    until = f" until {reach.closes.day} {reach.closes:%b}" if reach.closes else ""
+    return f"Frost risk{until}"
+
+
+def reach_on(visit_id: str, days: Iterable[int], plan: SeasonPlan) -> FrostReach | None:
+    """What frost can reach of a visit's work on some days, the soonest first; None if nothing."""
+    dates = {plan.season.date_of(day) for day in days}
+    reaches = (plan.frost_reach(plan.tasks[task_id]) for task_id in plan.groups[visit_id])
+    # what was laid open yesterday lies open today
+    found = [r for r in reaches if r is not None and any(r.day <= day for day in dates)]
+    return min(found, key=lambda reach: reach.day, default=None)
 
 
 def hours_words(hours: HourRange) -> str:
@@ -107,76 +139,105 @@ def basis_words(ruling: Ruling) -> str:
     return COMMON_PRACTICE if custom else ruling.basis.value
 
 
-def why_words(task: Task, stint: Stint, plan: SeasonPlan) -> list[str]:
-    """Why this day and no earlier one, the nearest reason of each kind."""
-    window, season = plan.windows[task.id], plan.season
-    if window.fixed_first is not None:
+def own_date_words(plan: SeasonPlan, visit_id: str) -> str:
+    """That the grower has set the day, and against which rules; empty where nobody has."""
+    for step in plan.problem.visit_by_id[visit_id].steps:
+        if step.fixed_first is None:
+            continue
+        window = plan.windows[step.id]
         own = [r.words for r in window.rulings if r.rule_id == "own-dates"]
         against = "; ".join(ruling_words(ruling) for ruling in window.against)
         told = f"the grower has set it ({'; '.join(own)})"
-        return [f"{told}, against: {against}" if against else told]
-    reasons = [words for link in plan.links for words in _follows(link, task, stint, plan)]
-    opened = _opening_day(window.open.tolist(), stint.first)
-    if opened > 0 and not reasons:
-        closing = "; ".join(ruling_words(ruling) for ruling in window.closing(opened - 1))
-        reasons.append(f"not before {day_words(season.date_of(opened))}, because: {closing}")
-    if stint.first > opened and not reasons[1:]:
-        reasons.append("the first day on which the crew has room beside its other work")
-    return reasons or ["the first day of the plan on which the crew has room"]
+        return f"{told}, against: {against}" if against else told
+    return ""
 
 
-def _follows(link: Link, task: Task, stint: Stint, plan: SeasonPlan) -> Iterator[str]:
-    """That a task stands here because another has just ended, or so many days ago."""
-    before = plan.stints.get(link.before)
-    if link.after == task.id and before and stint.first - before.last <= link.min_days + 2:
-        title = plan.tasks[link.before].type.title
-        ended = day_words(plan.season.date_of(before.last))
-        gap = f"{link.min_days} days or more after" if link.min_days else "follows"
-        yield f"it {'stands ' if link.min_days else ''}{gap} {title!r} ({ended})"
+def span_line(visit_id: str, plan: SeasonPlan) -> str:
+    """How long a campaign lies open, beside the least it could; empty for other work."""
+    visit = plan.visits[visit_id]
+    if not plan.tasks[plan.groups[visit_id][0]].is_step:
+        return ""
+    return (
+        f"Open for {visit.span_days} day{'s' * (visit.span_days > 1)}; this crew alone would need "
+        f"{visit.least_span_days} at the least."
+    )
 
 
-def _opening_day(is_open: list[bool], day: int) -> int:
-    while day > 0 and is_open[day - 1]:
-        day -= 1
-    return day
+def wait_words(plan: SeasonPlan, visit_id: str) -> Iterator[str]:
+    """What keeps a campaign open on its days without work, by reason."""
+    runs: dict[str, list[int]] = {}
+    firms = {hire.id: hire.name for hire in plan.holding.crew.hire}
+    for wait in plan.visits[visit_id].waits:
+        title = plan.tasks[wait.step_id].type.title
+        hired = " and ".join(firms[kit] for kit in plan.problem.by_id[wait.step_id].uses)
+        closing = plan.windows[wait.step_id].closing(wait.day)
+        told = {
+            "nobody": "nobody of the crew works",
+            "kit-away": f"{hired} does not come for {title!r}",
+            "closed": f"closed to {title!r}: {'; '.join(r.words for r in closing)}",
+            "team": f"too few of the crew who can do {title!r} are there",
+            "rests": "heavy work rests (heavy_days_in_row in crew.toml)",
+            "short": f"too little of the day is left for {title!r}",
+        }[wait.why]
+        runs.setdefault(told, []).append(wait.day)
+    for told, days in runs.items():
+        yield f"No work of it on {days_words(plan.season, tuple(days))}: {told}."
 
 
-def frost_warning(task: Task, plan: SeasonPlan) -> str:
-    """The warning about a task that frost can reach."""
-    return next(_warnings(plan, task.id, FROST_CODES), "")
+def visit_days_words(visit_id: str, plan: SeasonPlan) -> str:
+    """When a visit is worked on: its days, or that it is done or has no place."""
+    if all(task_id in plan.done for task_id in plan.groups[visit_id]):
+        return f"done on {day_words(plan.logged_days(visit_id)[-1])}"
+    if visit_id not in plan.visits:
+        return "could not be placed"
+    stints = [plan.stints[t] for t in plan.groups[visit_id] if t in plan.stints]
+    days = sorted({day for stint in stints for day in stint.days})
+    return days_words(plan.season, tuple(days))
 
 
-def half_done_warning(task: Task, plan: SeasonPlan) -> str:
-    """The warning about a visit that would be begun with a task, and not finished."""
-    return next(_warnings(plan, task.id, (HALF_DONE_CODE,)), "")
+def frost_warning(visit_id: str, days: Iterable[int], plan: SeasonPlan) -> str:
+    """That the frost window is still open over the work of some days; empty where it is not."""
+    reach = reach_on(visit_id, days, plan)
+    if reach is None:
+        return next(_warnings(plan, visit_id, ("cover-late",)), "")
+    chance = "" if math.isnan(reach.chance) else f", chance {percent_words(reach.chance)}"
+    hurt = kinds_words(tenderest_of(reach.plants), plan.holding)
+    if reach.weeks is not None:
+        return f"WARNING: frost may reach new growth of this cut{chance}: {hurt}."
+    until = f" until {day_words(reach.closes)}" if reach.closes else ""
+    return f"WARNING: the frost window is still open{until}{chance}; it can hurt {hurt}."
 
 
-def _warnings(plan: SeasonPlan, task_id: str, codes: Collection[str]) -> Iterator[str]:
+def half_done_warning(visit_id: str, plan: SeasonPlan) -> str:
+    """The warning about a visit that was begun and whose rest comes too late."""
+    return next(_warnings(plan, visit_id, (HALF_DONE_CODE,)), "")
+
+
+def _warnings(plan: SeasonPlan, about: str, codes: Collection[str]) -> Iterator[str]:
     for notice in plan.notices:
-        if notice.code in codes and notice.speaks_of(task_id):
+        if notice.code in codes and notice.speaks_of(about):
             yield f"WARNING: {notice.says}"
 
 
-def frost_words(task: Task, stint: Stint, plan: SeasonPlan) -> str:
-    """State of the frost window on the first day of a task that exposes something."""
-    if task.plot is None or not task.type.exposes:
+def frost_words(visit_id: str, days: Sequence[int], plan: SeasonPlan) -> str:
+    """State of the frost window over work that lays something open; empty for other work."""
+    exposing = [
+        task
+        for task_id in plan.groups[visit_id]
+        if (task := plan.tasks[task_id]).type.exposes
+        and task_id in plan.stints
+        and not {*days}.isdisjoint(plan.stints[task_id].days)
+    ]
+    if not exposing or exposing[0].plot is None:
         return ""
-    risk = plan.outlook.frost[task.plot.id]
-    chance = float(risk.chance_on_or_after[stint.first])
-    state = "open" if risk.open[stint.first] else "closed"
-    words = f"Frost: the window in {task.plot.name} is {state} on that day"
-    spring = not math.isnan(chance) and chance <= 0.5  # the coming frosts, not the next winter's
-    if spring:
-        words += f"; chance of another frost before the next midsummer {percent_words(chance)}"
-    elif not math.isnan(chance) and risk.open[stint.first]:
-        words += f"; chance of another frost from that day on {percent_words(chance)}"
-    elif not math.isnan(chance):
-        come = float(risk.chance_on_or_before[stint.first])
-        words += f"; chance that the first frost has come by then {percent_words(come)}"
-    tender = tenderest_of(exposed_at(task, task.plot, plan.holding))
-    kinds = kinds_words(tender, plan.holding)
-    reaches = f" Frost there can hurt {kinds}." if kinds else ""
-    return f"{words} ({rests_on(risk)}).{reaches} {CLIMATE_CAUTION}"
+    risk = plan.outlook.frost[exposing[0].plot.id]
+    day = next(day for day in days if any(day in plan.stints[t.id].days for t in exposing))
+    chance = float(risk.chance_on_or_after[day])
+    state = "still open" if risk.open[day] else "closed"
+    told = ""
+    if not math.isnan(chance) and (chance <= 0.5 or risk.open[day]):
+        told = f"; chance of another frost {percent_words(chance)}"
+    return f"Frost: the window is {state}{told}; watch the forecast."
 
 
 def rests_on(risk: FrostRisk) -> str:
@@ -198,24 +259,31 @@ def record_words(risk: FrostRisk) -> str:
     return f"{risk.n_seasons} seasons of record, {risk.period[0]} to {risk.period[1]}"
 
 
-def moon_words(task: Task, stint: Stint, plan: SeasonPlan) -> str:
-    """Whether the moon practice was met, where the site follows it."""
-    practice = [r for r in plan.windows[task.id].rulings if r.basis is Basis.PRACTICE]
-    if not practice:
+def moon_words(visit_id: str, days: Iterable[int], plan: SeasonPlan) -> str:
+    """How the heavy cuts of some days stand to the moon, where the site follows the practice."""
+    heavy = [
+        day
+        for task_id in plan.groups[visit_id]
+        if task_id in plan.stints
+        and any(r.basis is Basis.PRACTICE for r in plan.windows[task_id].rulings)
+        for day in plan.stints[task_id].days
+        if day in days
+    ]
+    if not heavy:
         return ""
-    waning = not plan.outlook.sky.waxing[list(stint.days)].any()
-    state = "waning moon" if waning else "not wholly in the waning moon"
-    return f"Moon: {state} ({MOON_TAG})."
+    waxing = plan.outlook.sky.waxing[heavy]
+    state = "waxing" if waxing.all() else "partly waning" if waxing.any() else "waning"
+    return f"Moon: {state} for the heavy cuts ({MOON_TAG})."
 
 
 def errand_description(errand: Errand, plan: SeasonPlan) -> str:
     """What the call is for, and when it is needed."""
     late = "LATE. " if errand.late else ""
     needed = f" Needed first on {day_words(errand.needed)}." if errand.needed else ""
+    visits = dict.fromkeys(plan.visit_of[task_id] for task_id in errand.tasks)
     tasks = "".join(
-        f"\n- {where(plan.tasks[task_id], plan)}: {plan.tasks[task_id].type.title}, "
-        f"{days_words(plan.season, plan.stints[task_id].days)}"
-        for task_id in errand.tasks
+        f"\n- {visit_name(visit_id, plan)}, {visit_days_words(visit_id, plan)}"
+        for visit_id in visits
     )
     told = f"\n\nFor:{tasks}" if tasks else ""
     because = errand.because[:1].upper() + errand.because[1:].rstrip(".")
@@ -274,10 +342,10 @@ def days_words(season: Season, days: tuple[int, ...]) -> str:
 
 
 def move_words(move: Move, plan: SeasonPlan) -> str:
-    """Which published work moved, from where to where, and what forced it."""
+    """Which published visit moved, from where to where, and what forced it."""
     to = f"to {day_words(move.now)}" if move.now else "out of the plan"
-    title = task_title(plan.tasks[move.task_id], plan)
-    return f"moved: {move.task_id}: {title}: from {day_words(move.was)} {to}: {move.because}."
+    title = visit_name(move.visit_id, plan)
+    return f"moved: {move.visit_id}: {title}: from {day_words(move.was)} {to}: {move.because}."
 
 
 def move_lines(plan: SeasonPlan) -> Iterator[str]:
@@ -285,21 +353,26 @@ def move_lines(plan: SeasonPlan) -> Iterator[str]:
     gone: dict[str, list[str]] = {}
     for move in plan.moves:
         if move.now is None:
-            gone.setdefault(move.because, []).append(move.task_id)
+            gone.setdefault(move.because, []).append(move.visit_id)
     for move in plan.moves:
         if move.now is not None or len(gone[move.because]) == 1:
             yield move_words(move, plan)
     for because, ids in gone.items():
         if len(ids) > 1:
-            yield f"moved: {len(ids)} tasks out of the plan, of each {because}: {', '.join(ids)}."
+            yield f"moved: {len(ids)} visits out of the plan, of each {because}: {', '.join(ids)}."
 
 
-def runs_of(season: Season, days: tuple[int, ...]) -> list[tuple[date, date]]:
-    """Runs of consecutive days as closed spans of dates."""
-    runs: list[tuple[date, date]] = []
-    for day in map(season.date_of, days):
-        if runs and runs[-1][1] + timedelta(days=1) == day:
-            runs[-1] = (runs[-1][0], day)
+def numbered_runs(days: Sequence[int]) -> list[list[int]]:
+    """Runs of day numbers that follow one another."""
+    runs: list[list[int]] = []
+    for day in days:
+        if runs and runs[-1][-1] == day - 1:
+            runs[-1].append(day)
         else:
-            runs.append((day, day))
+            runs.append([day])
     return runs
+
+
+def runs_of(season: Season, days: Sequence[int]) -> list[tuple[date, date]]:
+    """Runs of consecutive days as closed spans of dates."""
+    return [(season.date_of(run[0]), season.date_of(run[-1])) for run in numbered_runs(days)]

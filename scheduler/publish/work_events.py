@@ -1,14 +1,13 @@
-"""The work as events: planned, done, and what has to be booked for it."""
+"""The work as events: one for each plot, visit and day, and what has to be booked for it."""
 
 from collections.abc import Iterator
 
 from scheduler.holding import Plot
 from scheduler.publish import words
-from scheduler.publish.describe import task_description
 from scheduler.publish.frost_events import WARNING_COLOR
 from scheduler.publish.ics import Event, Follower
 from scheduler.publish.text import shortened
-from scheduler.roster import Stint
+from scheduler.publish.visit_text import visit_text
 from scheduler.season import SeasonPlan
 
 # One CSS3 colour name for each visit; a hint for readers that show it, never a code to learn.
@@ -23,78 +22,109 @@ VISIT_COLOR = {
 def work_events(
     plan: SeasonPlan, *, person: str = "", plot: Plot | None = None
 ) -> Iterator[Event]:
-    """Planned work, one event for each run of days.
+    """Planned work: a campaign day by day, other work one event for each run of days.
 
     Args:
         plan: the season.
         person: only the days of this person; empty for everybody.
         plot: only work in this plot; None for the whole holding.
     """
-    days = {
-        task_id: _days_of(stint, person)
-        for task_id, stint in plan.stints.items()
-        if plot is None or plan.tasks[task_id].plot_id == plot.id
+    for visit_id in plan.visits:
+        task = plan.tasks[plan.groups[visit_id][0]]
+        if plot is None or task.plot_id == plot.id:
+            days = _days_of(plan, visit_id, person)
+            one_by_one = _day_events if task.is_step else _run_events
+            yield from one_by_one(plan, visit_id, days, person)
+
+
+def _days_of(plan: SeasonPlan, visit_id: str, person: str) -> list[int]:
+    """Days on which a visit is worked on; of one person only theirs."""
+    stints = [plan.stints[t] for t in plan.groups[visit_id] if t in plan.stints]
+    found = {
+        day
+        for stint in stints
+        for day, people in zip(stint.days, stint.people, strict=True)
+        if not person or person in people
     }
-    for task_id, worked in days.items():
-        if worked:
-            yield from _stint_events(plan, task_id, worked, person)
+    return sorted(found)
 
 
-def _days_of(stint: Stint, person: str) -> tuple[int, ...]:
-    if not person:
-        return stint.days
-    return tuple(
-        day for day, people in zip(stint.days, stint.people, strict=True) if person in people
+def _day_events(plan: SeasonPlan, visit_id: str, days: list[int], person: str) -> Iterator[Event]:
+    """A campaign, numbered by the days on which it is worked on, those of the log first."""
+    every, logged = _days_of(plan, visit_id, ""), len(plan.logged_days(visit_id))
+    for at, day in enumerate(every, start=1 + logged):
+        if day in days:
+            title = words.visit_title(visit_id, [day], plan, at, logged + len(every))
+            last = day == every[-1]
+            yield _event(plan, visit_id, (at, title), [day], person, last=last)
+
+
+def _run_events(plan: SeasonPlan, visit_id: str, days: list[int], person: str) -> Iterator[Event]:
+    runs = words.numbered_runs(days)
+    for part, run in enumerate(runs, start=1):
+        title = words.visit_title(visit_id, run, plan, part, len(runs))
+        yield _event(plan, visit_id, (part, title), run, person, last=part == len(runs))
+
+
+def _event(
+    plan: SeasonPlan,
+    visit_id: str,
+    named: tuple[int, str],
+    days: list[int],
+    person: str,
+    *,
+    last: bool,
+) -> Event:
+    task = plan.tasks[plan.groups[visit_id][0]]
+    return Event(
+        key=f"{plan.holding.plan.id}/{visit_id}/{named[0]}",
+        title=named[1],
+        first=plan.season.date_of(days[0]),
+        last=plan.season.date_of(days[-1]),
+        description=visit_text(plan, visit_id, days, person),
+        categories=(task.type.visit,),
+        location=task.plot.name if task.plot else "",
+        busy=True,
+        color=VISIT_COLOR[task.type.visit],
+        followers=tuple(_followers(plan, visit_id)) if last else (),
     )
 
 
-def _stint_events(
-    plan: SeasonPlan, task_id: str, days: tuple[int, ...], person: str
-) -> Iterator[Event]:
-    task = plan.tasks[task_id]
-    runs = words.runs_of(plan.season, days)
-    for part, (first, last) in enumerate(runs, start=1):
-        of = f" ({part} of {len(runs)})" if len(runs) > 1 else ""
-        yield Event(
-            key=f"{plan.holding.plan.id}/{task_id}/{part}",
-            title=words.task_title(task, plan, end=of),
-            first=first,
-            last=last,
-            description=task_description(task, plan.stints[task_id], plan, person),
-            categories=(task.type.visit,),
-            location=task.plot.name if task.plot else "",
-            busy=True,
-            color=VISIT_COLOR[task.type.visit],
-            followers=_followers(plan, task_id) if part == len(runs) else (),
-        )
-
-
-def _followers(plan: SeasonPlan, task_id: str) -> tuple[Follower, ...]:
-    """The first parts of what may not start before this has ended."""
-    return tuple(
-        Follower(f"{plan.holding.plan.id}/{link.after}/1", link.min_days)
-        for link in plan.links
-        if link.before == task_id and link.after in plan.stints
-    )
+def _followers(plan: SeasonPlan, visit_id: str) -> Iterator[Follower]:
+    """The first events of the visits that may not begin before this one has come so far."""
+    for (one, other), orders in plan.problem.ties.items():
+        if one == visit_id != other and other in plan.visits:
+            first = 1 + len(plan.logged_days(other))
+            wait = min(order.min_days for order in orders)
+            yield Follower(f"{plan.holding.plan.id}/{other}/{first}", wait)
 
 
 def done_events(plan: SeasonPlan, *, plot: Plot | None = None) -> Iterator[Event]:
-    """Finished work, on the day the work log gives; of one plot, or of all."""
-    for task_id, entry in plan.done.items():
-        task = plan.tasks.get(task_id)
-        if task is None or (plot is not None and task.plot_id != plot.id):
+    """Finished work on the days that the work log gives; of one plot, or of all."""
+    for visit_id, ids in plan.groups.items():
+        task = plan.tasks[ids[0]]
+        if plot is not None and task.plot_id != plot.id:
             continue
-        spent = f"{entry.hours:g} person-hours. " if entry.hours is not None else ""
-        yield Event(
-            key=f"{plan.holding.plan.id}/{task_id}/1",
-            title=shortened(f"Done: {words.where(task, plan)}: {task.type.title}"),
-            first=entry.date,
-            last=entry.date,
-            description=f"{spent}{entry.note}".strip() or "Done.",
-            categories=(task.type.visit,),
-            location=task.plot.name if task.plot else "",
-            color=VISIT_COLOR[task.type.visit],
-        )
+        if not task.is_step and task.id not in plan.done:
+            continue  # what is left of it keeps its event
+        days = plan.logged_days(visit_id)
+        for at, day in enumerate(days if task.is_step else days[-1:], start=1):
+            entries = [e for t in ids for e in plan.log.get(t, ()) if e.date == day]
+            spent = sum(entry.hours or 0.0 for entry in entries)
+            rows = (f"{plan.tasks[e.task].type.title}, {e.percent} % done" for e in entries)
+            notes = (entry.note for entry in entries if entry.note)
+            hours = [f"{spent:g} person-hours"] if spent else []
+            title = words.visit_name(visit_id, plan)
+            yield Event(
+                key=f"{plan.holding.plan.id}/{visit_id}/{at}",
+                title=shortened(f"Done: {title}"),
+                first=day,
+                last=day,
+                description="\n".join((*hours, *rows, *notes)),
+                categories=(task.type.visit,),
+                location=task.plot.name if task.plot else "",
+                color=VISIT_COLOR[task.type.visit],
+            )
 
 
 def errand_events(plan: SeasonPlan, plot: Plot | None = None) -> Iterator[Event]:

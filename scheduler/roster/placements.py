@@ -301,7 +301,7 @@ class _Packing:
     def _room(self, step: Step, people: int) -> int:
         """Minutes by the clock that are left for a team of so many people."""
         crew, day = self.packer.crew, self.day
-        room = self.packer.day_min[day] - self.spent
+        room = int(self.packer.day_min[day]) - self.spent
         for group in crew.sets_on(day) if self.spent else ():
             wanted = crew.asked_of(day, group)(step, people)
             if wanted > 0:
@@ -324,8 +324,8 @@ class _Packing:
         if not step.heavy or cap is None or self.day in self.heavy_days | self.packer.heavy:
             return False
         heavy = self.heavy_days | self.packer.heavy
-        in_row: int = next(n for n in count() if self.day - n - 1 not in heavy)
-        return in_row >= cap
+        row = next(n for n in count() if self.day - n - 1 not in heavy)
+        return bool(row >= cap)
 
     def why(self, step: Step) -> Wait:
         """Why a step is not worked on at the begin of a day."""

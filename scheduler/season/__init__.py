@@ -14,6 +14,7 @@ from scheduler.season.moves import Move, obstacle_words
 from scheduler.season.outlook import Outlook, outlook_of
 from scheduler.season.placed import Published, finished, progress_of
 from scheduler.season.plot_frost import PlotFrost, exposed_at
+from scheduler.season.reach import FrostReach
 from scheduler.season.spare import (
     SPARE_CODE,
     SPARE_STEP,
@@ -33,6 +34,7 @@ __all__ = [
     "SPARE_STEP",
     "Comparison",
     "Errand",
+    "FrostReach",
     "Move",
     "NoEstimateError",
     "Outlook",

@@ -154,7 +154,8 @@ def stuck_words(placed: Placed, what: Obstacle) -> str:
 
 def _team_words(placed: Placed, step_id: str) -> str:
     """The team that a step needs."""
-    team = placed.problem.by_id[step_id].team
+    step = placed.problem.by_id.get(step_id)
+    team = {} if step is None else step.team
     told = " and ".join(f"{n} with {skill}" for skill, n in sorted(team.items()) if n)
     return f" (it needs {told})" if told else ""
 

@@ -255,12 +255,16 @@ def _visit(
     days = [entry.date for task_id in ids for entry in log.get(task_id, ())]
     worked = [outlook.season.day_of(day) for day in days if day <= outlook.as_of]
     is_step = any(window.task.is_step for window in windows)
+    steps = [_step(window, log.get(window.task.id, ()), outlook) for window in windows]
+    own = {own.task: own.on for own in outlook.holding.plan.says.own_date if own.on is not None}
+    if visit_id in own and is_step:
+        steps[0] = replace(steps[0], fixed_first=outlook.season.day_of(own[visit_id]))
     return Visit(
         id=visit_id,
-        steps=tuple(_step(window, log.get(window.task.id, ()), outlook) for window in windows),
+        steps=tuple(steps),
         importance=min(max(window.task.type.importance for window in windows), 9),
         hurry=max(_hurry(window, outlook) for window in windows),
-        lies_open=is_step,
+        lies_open=is_step or any(window.task.type.cuts for window in windows),
         begun=min(worked, default=None) if is_step else None,
     )
 

@@ -6,8 +6,9 @@ from datetime import date
 from functools import cached_property
 from types import MappingProxyType
 
-from scheduler.holding import Holding
+from scheduler.holding import Holding, LogEntry
 from scheduler.roster import solve
+from scheduler.roster.why import Standing
 from scheduler.season.decisions import without_idle_decisions
 from scheduler.season.errands import Errand, errands_of
 from scheduler.season.moves import Move, moves_of
@@ -16,6 +17,7 @@ from scheduler.season.outlook import Outlook, outlook_of
 from scheduler.season.placed import (
     Placed,
     Published,
+    entries_of,
     finished,
     grouped,
     problem_of,
@@ -49,8 +51,18 @@ class SeasonPlan(Placed):
     moves: tuple[Move, ...]
 
     @cached_property
+    def standing(self) -> Standing:
+        """The plan as it stands, to be asked about other days; made when first asked."""
+        return Standing(self.problem, self.roster)
+
+    @cached_property
+    def log(self) -> dict[str, list[LogEntry]]:
+        """Log entries of this plan, by task id."""
+        return entries_of(self.holding)
+
+    @cached_property
     def told(self) -> dict[str, str]:
-        """Descriptions by task id, kept by whoever writes them; several feeds show the same."""
+        """Words by key, kept by whoever makes them; several feeds show the same."""
         return {}
 
     @cached_property

@@ -8,15 +8,14 @@ from scheduler.stand.biomass import (
     out_of_range,
 )
 from scheduler.stand.canopy import Cover, alley_light, cover_of, cuts_a_year, day_over, leafless
+from scheduler.stand.chipper import Chipping
 from scheduler.stand.cutting import care_words, conditions_of, cut_share, most_share
 from scheduler.stand.due import PlotDue, StratumDue, due_of
 from scheduler.stand.growth import Warmth, full_again, grown_share, too_soon_months, warmth_of
 from scheduler.stand.logged_cuts import LoggedCuts
 from scheduler.stand.mulch import (
-    ChipperWorth,
     Laying,
     LineMulch,
-    chipper_worth,
     feed_day,
     left_of_old_cm,
     mulch_of,
@@ -30,6 +29,8 @@ from scheduler.stand.work import (
     book_hours_of,
     bookings_of,
     calls_of,
+    cautions_of,
+    chippings_of,
     cut_mass_range,
     held_back,
     left_to_utility,
@@ -41,7 +42,7 @@ from scheduler.stand.work import (
 
 __all__ = [
     "Batch",
-    "ChipperWorth",
+    "Chipping",
     "Cover",
     "Harvest",
     "HeldBack",
@@ -62,8 +63,9 @@ __all__ = [
     "bookings_of",
     "calls_of",
     "care_words",
+    "cautions_of",
     "chave_2014_kg",
-    "chipper_worth",
+    "chippings_of",
     "conditions_of",
     "cover_of",
     "cut_mass_range",

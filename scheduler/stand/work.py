@@ -5,8 +5,9 @@ from dataclasses import dataclass, replace
 
 from scheduler.holding import Holding, Plot, RuleBook, Stock, TaskType
 from scheduler.holding.fields import VISITS, Skill, Visit
-from scheduler.holding.tasktypes import Selection
+from scheduler.holding.tasktypes import AmountRate, Caution, Selection
 from scheduler.stand.biomass import Material, mass_range, material_of
+from scheduler.stand.chipper import CHIPS, FINE, Chipping, by_hand_h, chipping_of
 from scheduler.stand.hazards import locked_out, power_line_words, reckoned_cautions
 from scheduler.stand.rates import Batch, HourRange, Learned, batches_of, book_hours, learned_rates
 
@@ -56,13 +57,14 @@ class Task:
 
     @property
     def is_step(self) -> bool:
-        """Whether it is a step of its plot's visit; else it is a visit by itself."""
-        return self.plot is not None and self.type.visit != "year" and not self.type.apart
+        """Whether it is a step of its plot's visit; else it is other work with its own place."""
+        return self.plot is not None and self.type.visit != "year" and self.type.apart is None
 
     @property
     def visit_id(self) -> str:
-        """Id of the visit it is part of: ``<plot>.<kind of visit>``, or its own id."""
-        return f"{self.plot_id}.{self.type.visit}" if self.is_step else self.id
+        """Id of the visit it is part of: ``<plot>.<kind of visit>``, or that of other work."""
+        apart = self.type.apart or self.type.id
+        return f"{self.plot_id}.{self.type.visit if self.is_step else apart}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -228,9 +230,60 @@ def _task(kind: TaskType, plot: Plot | None, holding: Holding) -> Iterator[Task]
     material = (
         cut_material(kind, stock, rules) if kind.cuts else _cut_in_visit(kind, plot, holding)
     )
+    if kind.kit and not _machine_comes(kind, plot, material, holding):
+        return
     hours = book_hours(kind, stock, plot, material, rules)
+    rate = rules.rates[kind.rate]
+    if isinstance(rate, AmountRate) and rate.of == FINE and not _chipped(kind, plot, holding):
+        hand_h = by_hand_h(material.twigs_kg, rules)
+        hours = HourRange(
+            *(
+                h + hand_h * h / max(hours.usual, 1e-9)
+                for h in (hours.low, hours.usual, hours.high)
+            )
+        )
     if hours.usual >= rules.figure("least-work"):
         yield replace(_made(kind, plot, stock, hours, holding), material=material)
+
+
+def chippings_of(holding: Holding) -> tuple[Chipping, ...]:
+    """What a chipper would do in each plot whose wanted work brings down enough to chip."""
+    found = (
+        chipping_of(kind, plot, _cut_in_visit(kind, plot, holding).twigs_kg, holding)
+        for plot in holding.plots
+        for kind in holding.rules.tasks.values()
+        if _chips(kind, holding.rules) and _wanted(kind, plot, holding)
+    )
+    return tuple(chipping for chipping in found if chipping is not None)
+
+
+def _chips(kind: TaskType, rules: RuleBook) -> bool:
+    rate = rules.rates[kind.rate]
+    return bool(kind.kit) and isinstance(rate, AmountRate) and rate.of == CHIPS
+
+
+def _machine_comes(
+    kind: TaskType, plot: Plot | None, material: Material, holding: Holding
+) -> bool:
+    """Whether the machines of a task are to be had, and a chipper pays or is wanted."""
+    hired = {hire.id for hire in holding.crew.hire}
+    if not hired.issuperset(kind.kit):
+        return False
+    if plot is None or not _chips(kind, holding.rules):
+        return True
+    chipping = chipping_of(kind, plot, material.twigs_kg, holding)
+    return chipping is not None and chipping.comes
+
+
+def _chipped(kind: TaskType, plot: Plot | None, holding: Holding) -> bool:
+    """Whether the twigs of a visit are chipped before its fine layers are laid."""
+    return any(
+        other.visit == kind.visit
+        and _chips(other, holding.rules)
+        and _wanted(other, plot, holding)
+        and _machine_comes(other, plot, _cut_in_visit(other, plot, holding), holding)
+        for other in holding.rules.tasks.values()
+    )
 
 
 def _made(
@@ -357,7 +410,8 @@ def _regrown(kind: TaskType, row: Stock, rules: RuleBook) -> float:
 def _cut_in_visit(kind: TaskType, plot: Plot | None, holding: Holding) -> Material:
     """What the wanted cutting tasks bring down in the plot whose wood the task lays."""
     total, kinds = Material(), holding.rules.tasks.values()
-    laid = {t for other in kinds if other.id != kind.id and other.rate == kind.rate for t in other.lays}
+    others = [other for other in kinds if other.id != kind.id and other.rate == kind.rate]
+    laid = {task_id for other in others for task_id in other.lays}
     for other in kinds:
         mine = other.id in kind.lays if kind.lays else other.id not in laid
         if other.cuts and mine and other.visit == kind.visit and _wanted(other, plot, holding):
@@ -382,16 +436,19 @@ def _hired(kind: TaskType, team: Mapping[Skill, int], holding: Holding) -> tuple
     return tuple(name for name in (*climbs, *kind.kit) if name in on_hire)
 
 
+def cautions_of(kind: TaskType, plot: Plot | None, rules: RuleBook) -> tuple[Caution, ...]:
+    """The cautions of a kind of work, and those that the hazards of the plot call for."""
+    own = [rules.cautions[name] for name in kind.cautions]
+    hazards = {hazard.kind for hazard in plot.hazard} if plot else set()
+    called = (c for c in rules.cautions.values() if hazards & set(c.hazards) and c not in own)
+    return (*own, *(called if kind.cuts or kind.heavy else ()))
+
+
 def _cautions(
     kind: TaskType, stock: Sequence[Stock], plot: Plot | None, rules: RuleBook
 ) -> Iterator[str]:
-    for name in kind.cautions:
-        yield rules.cautions[name].words
-    if kind.cuts or kind.cautions:
-        hazards = {hazard.kind for hazard in plot.hazard} if plot else set()
-        for caution in rules.cautions.values():
-            if hazards & set(caution.hazards) and caution.id not in kind.cautions:
-                yield caution.words
+    for caution in cautions_of(kind, plot, rules):
+        yield caution.words
     if kind.cuts:
         for plant_id in dict.fromkeys(row.plant for row in stock):
             plant = rules.plants[plant_id]

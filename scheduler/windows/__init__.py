@@ -1,6 +1,7 @@
 """Each rule says of each day whether a task may stand there, and why."""
 
 from scheduler.windows.concerns import Concern, concerns_of
+from scheduler.windows.dangers import cautions_on
 from scheduler.windows.facts import Facts
 from scheduler.windows.frost_words import release_day
 from scheduler.windows.order import Link, left_before, links_between
@@ -14,6 +15,7 @@ __all__ = [
     "Facts",
     "Link",
     "TaskWindow",
+    "cautions_on",
     "concerns_of",
     "heat_stop_c",
     "left_before",

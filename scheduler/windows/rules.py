@@ -116,16 +116,34 @@ def _not_past(rule: NotPastRule, _task: Task, facts: Facts) -> Iterator[Ruling]:
     yield _ruling(rule, closed, as_of=day_words(facts.as_of))
 
 
-def _waning_moon(rule: MoonRule, _task: Task, facts: Facts) -> Iterator[Ruling]:
-    """Points for waning days where the site follows the practice; nothing is ever closed."""
+def flagged_days(task: Task, facts: Facts) -> Mask:
+    """(n_days,) days that a rule would rather not see used, though it leaves the choice."""
+    rules, flagged = facts.holding.rules, np.zeros(facts.season.n_days, dtype=bool)
+    for rule in rules.rules.values():
+        asks = isinstance(rule, AvoidMonthsRule | DrySpellRule) and not (
+            isinstance(rule, AvoidMonthsRule) and rule.standing
+        )
+        state = rules.switches[rule.switch].state if rule.switch else ""
+        if asks and state == "ask" and speaks_of(rule, task):
+            for ruling in says(rule, task, facts):
+                flagged |= ruling.closed
+    return flagged
+
+
+def _waning_moon(rule: MoonRule, task: Task, facts: Facts) -> Iterator[Ruling]:
+    """Points for waning days where the site follows the practice; nothing is ever closed.
+
+    Days that another rule would rather not see used give none, so that no work moves there.
+    """
     if facts.holding.site.moon.practice:
+        flagged = flagged_days(task, facts)
         yield Ruling(
             rule_id=rule.id,
             basis=Basis.PRACTICE,
             words=rule.words,
             source=rule.source,
             closed=np.zeros(facts.season.n_days, dtype=bool),
-            points=np.where(facts.sky.waxing, 0.0, rule.points),
+            points=np.where(facts.sky.waxing | flagged, 0.0, rule.points),
         )
 
 
@@ -175,10 +193,11 @@ def _own_dates(rule: OwnDatesRule, task: Task, facts: Facts) -> Iterator[Ruling]
     days = np.arange(facts.season.n_days)
     plan = facts.holding.plan.says
     for own in plan.own_date:
-        if own.task != task.id:
+        if own.task not in (task.id, task.visit_id):
             continue
         first = facts.season.day_of(own.on or own.not_before or facts.season.first)
-        last = facts.season.day_of(own.on or own.not_after or facts.season.last)
+        until = own.on if own.task == task.id else None  # a visit begins on that day
+        last = facts.season.day_of(until or own.not_after or facts.season.last)
         yield _ruling(rule, (days < first) | (days > last), why=own.why)
 
 
@@ -255,8 +274,10 @@ def _weeks_before_frost(rule: BeforeFirstFrostRule, risk: FrostRisk, facts: Fact
         if window.first > risk.season.first:
             first = window.first - timedelta(days=round(rule.weeks * 7))
             # ahead of those weeks nobody plans to be late
-            late = rule.late and first <= facts.as_of <= window.last
-            last = window.last if late else window.first - timedelta(days=1)
+            # and covers that would soon come off again are not worth putting on
+            latest = window.last - timedelta(days=round(rule.weeks * 7))
+            late = rule.late and first <= facts.as_of <= latest
+            last = latest if late else window.first - timedelta(days=1)
             mask |= facts.season.mask(DaySpan(first, last))
     return mask
 

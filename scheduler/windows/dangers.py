@@ -1,0 +1,44 @@
+"""Which cautions of a piece of work hold on a day: they go by the day, not by the window."""
+
+from scheduler.holding import Holding
+from scheduler.holding.dayrules import AvoidMonthsRule
+from scheduler.holding.tasktypes import Caution
+from scheduler.stand import Task, cautions_of
+from scheduler.windows.facts import Facts, in_months
+from scheduler.windows.weather import season_slots
+
+OFTEN = 0.1  # share of the record's days from which heat or cold is worth a word
+LEAST_YEARS = 5.0
+
+
+def cautions_on(task: Task, day: int, facts: Facts) -> tuple[Caution, ...]:
+    """The cautions of a task that hold on a day of the season.
+
+    Nests and fire go by the months of their rules, heat and cold by the record of such days;
+    where there is no record, heat and cold are told on every day.
+
+    Args:
+        task: the work.
+        day: day number.
+        facts: what the rules look at.
+    """
+    told = cautions_of(task.type, task.plot, facts.holding.rules)
+    return tuple(caution for caution in told if _holds(caution, task, day, facts))
+
+
+def _holds(caution: Caution, task: Task, day: int, facts: Facts) -> bool:
+    if caution.on_days_of is not None:
+        return _in_months_of(caution.on_days_of, day, facts.holding, facts)
+    if caution.above_c is not None:
+        shares = facts.weather.hotter(caution.above_c, LEAST_YEARS)
+    elif caution.below_c is not None:
+        offset_c = facts.frost[task.plot.id].offset_c if task.plot else 0.0
+        shares = facts.weather.colder(caution.below_c - offset_c, LEAST_YEARS)
+    else:
+        return True
+    return shares is None or bool(shares[season_slots(facts.season)][day] > OFTEN)
+
+
+def _in_months_of(rule_id: str, day: int, holding: Holding, facts: Facts) -> bool:
+    rule = holding.rules.rules[rule_id]
+    return not isinstance(rule, AvoidMonthsRule) or bool(in_months(rule.spans, facts)[day])
