@@ -4,10 +4,7 @@ The rooms are imported inside the commands, because their libraries take longer 
 than ``--help`` may last.
 """
 
-from collections.abc import Sequence
-from dataclasses import replace
 from datetime import date
-from math import isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -25,7 +22,6 @@ from scheduler.door import (
     TaskId,
     a_day,
     asked,
-    booked_days_words,
     calendars_of,
     code_of,
     end_with,
@@ -35,15 +31,14 @@ from scheduler.door import (
     refuse,
     refuse_task,
     show,
-    skipped_words,
     today,
     told,
 )
 from scheduler.frost_commands import frost_commands
+from scheduler.log_command import log_command
 from scheduler.ways_out import ways_out
 
 if TYPE_CHECKING:
-    from scheduler.holding import LogEntry
     from scheduler.season import SeasonPlan
 
 app = typer.Typer(
@@ -56,6 +51,7 @@ app = typer.Typer(
     rich_markup_mode=None,
 )
 app.add_typer(frost_commands)  # frost, record, evening
+app.add_typer(log_command)  # done
 app.add_typer(ways_out)  # write, publish, feed, push
 
 
@@ -265,89 +261,3 @@ def check(
     if not warnings:
         typer.echo("No warnings.")
     end_with(told_of, notes=True)
-
-
-@app.command(epilog="Example: scheduler done sites/branasol fondal.weed-lines --hours 8.5")
-def done(
-    site: Site,
-    task: TaskId,
-    on: Annotated[
-        date | None,
-        typer.Option("--on", parser=a_day, metavar="DATE", help="Day of the work; else today."),
-    ] = None,
-    percent: Annotated[
-        int | None, typer.Option(min=1, max=100, help="How much is done so far; else all of it.")
-    ] = None,
-    hours_left: Annotated[
-        float | None, typer.Option(min=0, help="Person-hours still to do, instead of --percent.")
-    ] = None,
-    hours: Annotated[float | None, typer.Option(min=0, help="Person-hours worked.")] = None,
-    note: Annotated[str, typer.Option(help="What is worth remembering.")] = "",
-    as_of: AsOf = None,
-    plan: PlanId = None,
-) -> None:
-    """Record work in the work log; what is left of it is planned again."""
-    from scheduler.holding import LogEntry, append_to_log, percent_so_far
-    from scheduler.stand import book_hours_of, bookings_of, calls_of, tasks_of
-
-    _refuse_hours(hours, hours_left, percent)
-    with told():
-        holding = read_site(site, as_of, plan)
-        usual_h = {known.id: known.hours.usual for known in tasks_of(holding)}
-        if task not in usual_h and task not in calls_of(holding):
-            refuse_task(task, [*usual_h, *bookings_of(holding)])
-        earlier = [e for e in holding.log if (e.plan, e.task) == (holding.plan.id, task)]
-        if hours_left is not None:
-            percent = percent_so_far(hours_left, usual_h.get(task, 0.0), earlier)
-        book_h = book_hours_of(task, holding)
-        entry = LogEntry(
-            date=on or today(as_of),
-            plan=holding.plan.id,
-            task=task,
-            percent=100 if percent is None else percent,
-            hours=hours,
-            note=" ".join(note.split()),
-            hours_left=hours_left or None,
-            book_h=None if book_h is None else round(book_h, 2),
-        )
-        # a call is made before the plan, and cover put on night by night
-        first = holding.plan.season.first if task in usual_h else date.min
-        _refuse_contradictions(entry, earlier if task in usual_h else [], first, today(as_of))
-        booked = task in bookings_of(holding) and entry.percent == 100
-        logged = replace(holding, log=(*holding.log, entry))
-        days = booked_days_words(site, logged, as_of, task) if booked else ""
-        append_to_log(site, entry)
-    _tell_logged(site, entry, days)
-    early = f"note: plan {entry.plan} begins on {first}; logged for it all the same"
-    _say(early if entry.date < first else "", skipped_words(task, holding), err=True)
-
-
-def _refuse_hours(hours: float | None, hours_left: float | None, percent: int | None) -> None:
-    """Refuse hours that are no numbers, and two ways of saying how much is done."""
-    for name, given in (("--hours", hours), ("--hours-left", hours_left)):
-        if given is not None and not isfinite(given):
-            refuse(f"{name} {given}: a number of person-hours is needed")
-    if hours_left is not None and percent is not None:
-        refuse("--hours-left and --percent say the same; give one of them")
-
-
-def _refuse_contradictions(
-    entry: "LogEntry", earlier: Sequence["LogEntry"], first: date, as_of: date
-) -> None:
-    """Refuse what the log, the plan or the day speaks against, all of it at once."""
-    from scheduler.holding import contradictions
-
-    if against := list(contradictions(entry, earlier, first, as_of)):
-        refuse("\n".join(against))
-
-
-def _tell_logged(site: Path, entry: "LogEntry", days: str) -> None:
-    """Say what was written, and for which days something was booked."""
-    into = site / "worklog.csv"
-    _say(f"{entry.task}: {entry.percent} % done on {entry.date}, written to {into}", days)
-
-
-def _say(*lines: str, err: bool = False) -> None:
-    """Print the lines that there are."""
-    for line in filter(None, lines):
-        typer.echo(line, err=err)

@@ -97,7 +97,7 @@ def planned(
         holding = read_site(site, as_of, plan)
         from scheduler.season import plan_season
 
-        return plan_season(holding, today(as_of), published=_published(memories, holding))
+        return plan_season(holding, today(as_of), published=published_in(memories, holding))
 
 
 def booked_days_words(site: Path, holding: "Holding", as_of: date | None, task: str) -> str:
@@ -112,7 +112,7 @@ def booked_days_words(site: Path, holding: "Holding", as_of: date | None, task: 
     from scheduler.season import logged_words, plan_season
 
     memory = calendars_of(site, None, afresh=False)
-    published = _published([memory], holding)
+    published = published_in([memory], holding)
     return logged_words(task, plan_season(holding, today(as_of), published=published))
 
 
@@ -134,7 +134,7 @@ def calendars_of(site: Path, folder: Path | None, *, afresh: bool) -> Path | Non
     return None if afresh else folder or Path("calendars") / site.resolve().name
 
 
-def _published(folders: Iterable[Path | None], holding: "Holding") -> "Published":
+def published_in(folders: Iterable[Path | None], holding: "Holding") -> "Published":
     """The days that the first written work feed tells; nothing is read where there is none."""
     from scheduler.publish.files import published_days, work_feed_in
     from scheduler.publish.ics import ForeignFeedError

@@ -300,28 +300,30 @@ def package_tasks() -> Mapping[str, TaskType]:
     return {task.id: task for file in package_rules() for task in file.task}
 
 
-def append_to_log(folder: Path, entry: LogEntry) -> None:
-    """Add a row to ``worklog.csv``, keeping what stands there to the byte.
+def append_to_log(folder: Path, entries: Sequence[LogEntry]) -> None:
+    """Add rows to ``worklog.csv``, all or none, keeping what stands there to the byte.
 
     Args:
         folder: the site's folder.
-        entry: the finished work.
+        entries: the finished work.
 
     Raises:
         OSError: the file cannot be written; the old log stands.
     """
     path = folder / "worklog.csv"
     old = path.read_bytes().decode() if path.exists() else ",".join(LOG_COLUMNS) + "\n"
-    if entry.hours_left is not None and "hours_left" not in _log_columns(old):
+    told_left = any(entry.hours_left is not None for entry in entries)
+    if told_left and "hours_left" not in _log_columns(old):
         old = _with_column(old, "hours_left")
     columns = _log_columns(old)
     end = "\r\n" if "\r\n" in old else "\n"
-    row = io.StringIO()
-    csv.writer(row, delimiter=_delimiter(old), lineterminator=end).writerow(
-        "" if (value := getattr(entry, name, None)) is None else value for name in columns
+    rows = io.StringIO()
+    csv.writer(rows, delimiter=_delimiter(old), lineterminator=end).writerows(
+        ["" if (value := getattr(entry, name, None)) is None else value for name in columns]
+        for entry in entries
     )
     gap = "" if old.endswith("\n") else end
-    write_whole(path, f"{old}{gap}{row.getvalue()}".encode())
+    write_whole(path, f"{old}{gap}{rows.getvalue()}".encode())
 
 
 def _with_column(text: str, name: str) -> str:

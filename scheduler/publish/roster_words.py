@@ -11,7 +11,7 @@ from scheduler.publish.price_words import price_words
 from scheduler.publish.sheet import Table
 from scheduler.roster import HireUse, Preference
 from scheduler.roster.why import Price
-from scheduler.season import Comparison, SeasonPlan, Sums, obstacle_words
+from scheduler.season import Comparison, SeasonPlan, Sums, with_visit_on
 from scheduler.terms import Basis, day_words
 
 Record = dict[str, Any]
@@ -101,8 +101,26 @@ def _outcome(one: Preference, plan: SeasonPlan) -> Outcome:
     if isinstance(answer, Price):
         says = price_words(plan, one.visit_id, [answer])
     else:
-        says = obstacle_words(plan, one.visit_id, answer, dated=False)
+        says = _moved_price(plan, one.visit_id, day)
     return Outcome(one, state, plan.season.date_of(day), says)
+
+
+def _moved_price(plan: SeasonPlan, visit_id: str, day: int) -> str:
+    """What the whole plan would pay to begin a visit on a day."""
+    here, there, lost = with_visit_on(plan, visit_id, day)
+    if lost:
+        have = "has" if len(lost) == 1 else "have"
+        return f"then {' and '.join(map(plan.titled, lost))} {have} no place in this plan"
+    frost = 100 * (there.frost_sum - here.frost_sum)
+    return (
+        f"all visits together would end {_more(there.late_days - here.late_days, 'day')} later "
+        f"and lie open {_more(there.open_days - here.open_days, 'day')} longer; hire "
+        f"{there.hire_cost - here.hire_cost:+g}, chance of frost {frost:+.0f} %"
+    )
+
+
+def _more(n: int, unit: str) -> str:
+    return f"{n} {unit}{_s(n)}"
 
 
 def hire_tables(plan: SeasonPlan) -> list[Table]:

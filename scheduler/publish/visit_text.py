@@ -102,7 +102,7 @@ def _hours(task: Task, days: Sequence[int], plan: SeasonPlan) -> str:
     entry = plan.progress.get(task.id)
     done = f", {entry.percent} % done" if entry else ""
     rest = ", the rest" if stint.first < days[0] else ""
-    return f"{hours:.1f} h{rest}{', to be gone on with' if stint.last > days[-1] else ''}{done}"
+    return f"{hours:.1f} h{rest}{', the first part' if stint.last > days[-1] else ''}{done}"
 
 
 def _plants(task: Task, plan: SeasonPlan) -> str:

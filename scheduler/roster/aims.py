@@ -19,7 +19,13 @@ BY_BLOCK = {
     "preferences": "lost",
     "waiting_days": "waiting",
 }  # aims that single blocks decide, and the field of their cost
-LATE = (OPEN, "preferences", "waiting_days", HIRE)  # asked together where numbers allow
+LATE = (
+    OPEN,
+    "shift_days",
+    "preferences",
+    "waiting_days",
+    HIRE,
+)  # asked together where numbers allow
 PARTS = {
     "frost": RISK_PARTS,
     "preferences": POINT_PARTS,
@@ -33,11 +39,13 @@ def aims_of(problem: Problem) -> list[str]:
     levels = sorted({visit.importance for visit in problem.visits}, reverse=True)
     aims = [f"fit-{level}" for level in levels]
     if any(visit.published_first is not None for visit in problem.visits):
-        aims += ["moved", "shift_days"]
+        aims.append("moved")
     if any(step.risk.any() for step in problem.steps):
         aims.append("frost")
     if any(visit.lies_open for visit in problem.visits):
         aims.append(OPEN)
+    if "moved" in aims:
+        aims.append("shift_days")
     if any(step.points.any() for step in problem.steps):
         aims.append("preferences")
     return [*aims, HIRE if hired(problem) else "waiting_days"]

@@ -28,24 +28,24 @@ class Cost:
 
     Args:
         moved: 1 where a published visit leaves its day.
-        shift: days by which it leaves it.
         risk: chance of frost damage in hundredths.
         open: calendar days that the visit lies open.
+        shift: days by which a published visit leaves its day.
         lost: points short of the best block it could have, in parts of a point.
         waiting: days after the visit's earliest end, with what settles a tie in parts of a day.
     """
 
     moved: int
-    shift: int
     risk: int
     open: int
+    shift: int
     lost: int
     waiting: int
 
     @property
     def key(self) -> tuple[int, int, int, int, int, int]:
         """The aims in their order."""
-        return (self.moved, self.shift, self.risk, self.open, self.lost, self.waiting)
+        return (self.moved, self.risk, self.open, self.shift, self.lost, self.waiting)
 
 
 def costs_of(

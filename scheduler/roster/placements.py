@@ -117,9 +117,8 @@ class Stop:
     Args:
         step: the step that has no day.
         day: the first day on which it waits in vain.
-        why: what keeps it from that day; ``late`` where it would come too late after the step
+        why: what keeps it from that day; ``late`` where it would come too late after the work
             before it, ``end`` where the season ends first.
-        days: how many days it may wait there.
     """
 
     step: Step
@@ -142,6 +141,19 @@ class Packer:
         self.units = {kit.id: kit.units.tolist() for kit in problem.kits}
         self.heavy = problem.heavy_worked
         self._best: dict[tuple[object, ...], tuple[int, int]] = {}
+        # by day, what single pieces of work take that the grower has set a day for
+        self.taken: dict[int, list[tuple[str, Step, int, int]]] = {}
+        for visit in problem.visits:
+            first = visit.steps[0].fixed_first
+            if first is not None and len(visit.steps) == 1:
+                self._take_days(visit, first)
+
+    def _take_days(self, visit: Visit, first: int) -> None:
+        block = self.begun(visit, first) if 0 <= first < self.crew.n_days else None
+        if isinstance(block, Block):
+            for day, there in block.on.items():
+                entries = [(visit.id, step, people, minutes) for step, people, minutes, _ in there]
+                self.taken.setdefault(day, []).extend(entries)
 
     def blocks(self, visit: Visit) -> list[Block]:
         """Every block of a visit, by first day; no step of a later one stands earlier.
@@ -211,8 +223,10 @@ class _Packing:
 
     def __init__(self, packer: Packer, visit: Visit, first: int) -> None:
         self.packer, self.visit, self.first = packer, visit, first
-        self.day, self.spent = first, 0  # minutes by the clock that are gone of the day
+        self.day, self.spent = -1, 0  # minutes by the clock that are gone of the day
         self.used: dict[frozenset[str], int] = {}  # of each set of people's minutes
+        self._go_to(first)
+        self.worked = first  # the last day of work so far
         self.parts: dict[str, Placement] = {}
         self.heavy_days: set[int] = set()
         ids = {step.id for step in visit.steps}
@@ -244,20 +258,26 @@ class _Packing:
         while left > 1e-6:
             if self.day >= self.packer.crew.n_days:
                 return waits or Stop(step, self.day, "end")
-            if not days and self.day > latest:
+            if (not days and self.day > latest) or self._paused_too_long():
                 return waits or Stop(step, self.day, "late")
             people, minutes = self._team(step, left)
             if people:
                 work = min(left, float(people * minutes))
                 days.append((self.day, work, people, minutes))
+                self.worked = self.day
                 self._take(step, people, minutes)
                 left -= work
-            elif not self.spent and waits is None:
+            elif not self.used and waits is None:
                 waits = Stop(step, self.day, self.why(step))
             if left > 1e-6:
                 self._go_to(self.day + 1)
         self.parts[step.id] = Placement(*map(tuple, zip(*days, strict=True)))
         return None
+
+    def _paused_too_long(self) -> bool:
+        """Whether the visit has had no work for longer than it may."""
+        most = self.visit.pause_days
+        return most is not None and self.day - self.worked > most
 
     def _latest(self, step: Step, orders: Sequence[Order]) -> int:
         """The last day on which a step may begin."""
@@ -268,8 +288,15 @@ class _Packing:
         return min([*fixed, *limits], default=self.packer.crew.n_days)
 
     def _go_to(self, day: int) -> None:
-        if day > self.day:
-            self.day, self.spent, self.used = day, 0, {}
+        """Begin a later day; what the grower has set for it is taken already."""
+        if day <= self.day:
+            return
+        self.day, self.spent, self.used = day, 0, {}
+        for visit_id, step, people, minutes in self.packer.taken.get(day, ()):
+            if visit_id != self.visit.id:
+                self._use(step, people, minutes)
+                on_ground = step.plot and step.plot == self.visit.steps[0].plot
+                self.spent += minutes if on_ground else 0
 
     def _team(self, step: Step, left: float) -> tuple[int, int]:
         """The team for what is left of the day, and for how long; (0, 0) where there is none."""
@@ -281,7 +308,7 @@ class _Packing:
         if self._must_rest(step):
             return (0, 0)
         people, minutes = packer.best_team(step, day)
-        if self.spent or left < people * minutes:
+        if self.used or left < people * minutes:
             people, minutes = self._team_for(step, left)
         too_short = minutes < SHORTEST_MIN and people * minutes < left - 1e-6
         return (0, 0) if too_short else (people, minutes)
@@ -302,21 +329,25 @@ class _Packing:
         """Minutes by the clock that are left for a team of so many people."""
         crew, day = self.packer.crew, self.day
         room = int(self.packer.day_min[day]) - self.spent
-        for group in crew.sets_on(day) if self.spent else ():
+        for group in crew.sets_on(day) if self.used else ():
             wanted = crew.asked_of(day, group)(step, people)
             if wanted > 0:
                 room = min(room, (crew.minutes_of(day, group) - self.used.get(group, 0)) // wanted)
         return max(room, 0)
 
     def _take(self, step: Step, people: int, minutes: int) -> None:
-        crew, day = self.packer.crew, self.day
         self.spent += minutes
+        self._use(step, people, minutes)
+        if step.heavy:
+            self.heavy_days.add(self.day)
+
+    def _use(self, step: Step, people: int, minutes: int) -> None:
+        """Count the minutes of each set of people that a team takes."""
+        crew, day = self.packer.crew, self.day
         for group in crew.sets_on(day):
             wanted = crew.asked_of(day, group)(step, people)
             if wanted > 0:
                 self.used[group] = self.used.get(group, 0) + wanted * minutes
-        if step.heavy:
-            self.heavy_days.add(day)
 
     def _must_rest(self, step: Step) -> bool:
         """Whether as many heavy days as may be have just gone by in a row."""

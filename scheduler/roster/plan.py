@@ -82,11 +82,11 @@ class Stage:
 
     Args:
         aim: ``fit-<importance>`` (visits left out), ``moved`` (published visits moved),
-            ``shift_days`` (days they moved), ``frost`` (sum of chances of damage),
-            ``open_days`` (calendar days that visits lie open), ``preferences`` (points short of
-            the best days), ``waiting_days`` (days from each visit's earliest conceivable end to
-            its end), or ``hire_and_waiting`` (the same, and what the blocks of hired kit are
-            worth in days of waiting).
+            ``frost`` (sum of chances of damage), ``open_days`` (calendar days that visits lie
+            open), ``shift_days`` (days that published visits moved), ``preferences`` (points
+            short of the best days), ``waiting_days`` (days from each visit's earliest
+            conceivable end to its end), or ``hire_and_waiting`` (the same, and what the blocks
+            of hired kit are worth in days of waiting).
         value: what the plan has.
         bound: no plan that is as good in all earlier stages has less.
     """

@@ -84,6 +84,7 @@ class Visit:
         hurry: how much a day of its waiting counts beside those of others, >= 0.
         lies_open: whether the days from its first step to its last are to be few.
         begun: day number on which the log has it begun; None where it is not.
+        pause_days: most days from one day of its work to the next, >= 1; None sets no limit.
     """
 
     id: str
@@ -93,6 +94,7 @@ class Visit:
     hurry: int = 1
     lies_open: bool = False
     begun: int | None = None
+    pause_days: int | None = None
 
     @classmethod
     def of(cls, step: Step, **rest: Any) -> "Visit":  # noqa: ANN401  # the other fields

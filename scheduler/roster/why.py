@@ -83,8 +83,8 @@ class Price:
     def gains(self) -> bool:
         """Whether the plan would be better with the visit there, all aims in their order."""
         last = round(self.waiting_days + self.hire_days, 6)
-        first = (self.moved, self.shift_days, round(self.risk, 6), self.open_days)
-        return (*first, round(self.points, 6), last) < (0, 0, 0.0, 0, 0.0, 0.0)
+        first = (self.moved, round(self.risk, 6), self.open_days, self.shift_days)
+        return (*first, round(self.points, 6), last) < (0, 0.0, 0, 0, 0.0, 0.0)
 
 
 Answer: TypeAlias = Obstacle | Price

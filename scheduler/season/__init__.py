@@ -7,6 +7,7 @@ from scheduler.season.compare import (
     compared,
     known_preferences,
     preference_of,
+    with_visit_on,
 )
 from scheduler.season.errands import Errand
 from scheduler.season.half_done import HALF_DONE_CODE
@@ -27,6 +28,7 @@ from scheduler.season.spare import (
 from scheduler.season.told import kinds_words, names_words, night_words, tenderest_of
 from scheduler.season.tonight import NoEstimateError, Tonight, tonight_of
 from scheduler.season.walk import SeasonPlan, plan_season
+from scheduler.season.worked import planned_from, visits_on, worked_until
 
 __all__ = [
     "HALF_DONE_CODE",
@@ -56,6 +58,7 @@ __all__ = [
     "obstacle_words",
     "outlook_of",
     "plan_season",
+    "planned_from",
     "preference_of",
     "progress_of",
     "share_words",
@@ -63,4 +66,7 @@ __all__ = [
     "spare_words",
     "tenderest_of",
     "tonight_of",
+    "visits_on",
+    "with_visit_on",
+    "worked_until",
 ]

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from scheduler.holding import Hire
+from scheduler.roster.order import followers, tied, with_followers
 from scheduler.roster.placements import Block, Packer
 from scheduler.roster.report import keeps_all
 from scheduler.roster.why import Standing
@@ -61,19 +62,19 @@ def _sooner(placed: Placed, visit_id: str, standing: Standing) -> Block | None:
     others = [v for v in placed.problem.visits if v.id != visit_id]
     problem = replace(placed.problem, visits=(*others, replace(visit, steps=tuple(steps))))
     freed = problem.visit_by_id[visit_id]
-    there = {v: block for v, block in standing.ledger.placed.items() if v != visit_id}
-    stood = standing.ledger.placed.get(visit_id)
-    if stood is not None:
-        standing.ledger.take(visit_id)
+    # what must come after it moves along with it
+    along = with_followers({visit_id}, followers(tied(problem, problem.visit_by_id)))
+    moving = [standing.ledger.take(v) for v in sorted(along & standing.ledger.placed.keys())]
     try:
         for block in Packer(problem, standing.crew).blocks(freed):
             if now is not None and block.last >= now.last:
                 return None
+            there = standing.ledger.placed
             if keeps_all(problem, there, block) and standing.ledger.fits(block):
                 return block
     finally:
-        if stood is not None:
-            standing.ledger.put(stood)
+        for block in moving:
+            standing.ledger.put(block)
     return None
 
 

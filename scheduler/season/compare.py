@@ -99,6 +99,26 @@ def compared(plan: SeasonPlan, without: Collection[str]) -> Comparison:
     )
 
 
+def with_visit_on(plan: SeasonPlan, visit_id: str, day: int) -> tuple[Sums, Sums, tuple[str, ...]]:
+    """What the season comes to as it is, and with one visit begun on another day.
+
+    All other work may move for it; published days are kept as far as they can.
+
+    Returns:
+        Both sums, and the ids of the visits that would lose their place.
+    """
+    visits = tuple(
+        replace(visit, steps=(replace(visit.steps[0], fixed_first=day), *visit.steps[1:]))
+        if visit.id == visit_id
+        else visit
+        for visit in plan.problem.visits
+    )
+    problem = replace(plan.problem, visits=visits)
+    other = solve(problem)
+    lost = tuple(v for v in other.left_out if v not in plan.roster.left_out)
+    return _sums(plan.problem, plan.roster), _sums(problem, other), lost
+
+
 def _problem_without(plan: SeasonPlan, without: Collection[str]) -> Problem:
     """The same problem, these preferences not in it."""
     kits = plan.problem.kits

@@ -14,6 +14,7 @@ from scheduler.windows import TaskWindow
 
 BY_TODAY = ("not-past", "hire-notice")  # rules that close days because of what day it is
 WAITS = "waits-for-left-out"
+GONE_BY = "days-gone-by"
 Edge: TypeAlias = tuple[str, str]  # a kind of work, and one that its `after` names
 
 
@@ -148,7 +149,10 @@ def _why_left_out(placed: Placed, visit_id: str, conflicts: Conflicts) -> tuple[
             found = reason(placed, task)
             if found is not None:
                 code, says = found
-                return code, f"{_step_words(task, tasks, placed)}{says}"
+                return (
+                    code,
+                    says if code == GONE_BY else f"{_step_words(task, tasks, placed)}{says}",
+                )
     code = next(
         (code for task in tasks if (code := _code_of_days(placed, placed.windows[task.id]))),
         "left-out",
@@ -206,10 +210,9 @@ def _gone_by(placed: Placed, task: Task) -> tuple[str, str] | None:
     days = np.flatnonzero(~closed)
     if window.fixed_first is not None or not days.size or days[-1] >= today:
         return None
-    first, last = (day_words(placed.season.date_of(int(day))) for day in (days[0], days[-1]))
-    return "no-open-day", (
-        f"its days ({first} to {last}) have gone by. If it was done, log it (scheduler done SITE "
-        f"{task.visit_id} --on DAY); else leave it out of this plan (`without` of its [[work]])"
+    return GONE_BY, (
+        "the days for it have gone by. What was done wants logging (scheduler done SITE VISIT "
+        "--on DAY); what was not can be left out of this plan (`without` of its [[work]])"
     )
 
 

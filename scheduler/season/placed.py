@@ -266,6 +266,7 @@ def _visit(
         hurry=max(_hurry(window, outlook) for window in windows),
         lies_open=is_step or any(window.task.type.cuts for window in windows),
         begun=min(worked, default=None) if is_step else None,
+        pause_days=round(outlook.holding.rules.figure("visit-pause")) if is_step else None,
     )
 
 

@@ -127,6 +127,7 @@ def _placed(
     due = tuple(tasks.values())
     shut = {task_id for task_id, window in windows.items() if not window.open.any()}
     links = (*_links(due, holding, shut), *second_cut_links(due, facts))
+    links = tuple(li for li in links if not _overdue(tasks[li.before], facts, published))
     groups = grouped(due, links)
     problem = problem_of(outlook, windows, links, published, groups)
     return Placed(
@@ -141,6 +142,16 @@ def _placed(
         problem=problem,
         roster=solve(problem),
     )
+
+
+def _overdue(task: Task, facts: Facts, published: Published) -> bool:
+    """Whether other work was published for days that have gone by, and nobody has logged it.
+
+    It is asked about, and no visit is held up for it: most often it was done.
+    """
+    spans, holding = published.get(task.visit_id, ()), facts.holding
+    gone = bool(spans) and all(span.last < facts.as_of for span in spans)
+    return gone and not task.is_step and task.id not in progress_of(holding)
 
 
 def _links(tasks: Sequence[Task], holding: Holding, shut: set[str]) -> tuple[Link, ...]:
