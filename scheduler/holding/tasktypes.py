@@ -55,8 +55,8 @@ class After:
         task: id of the task type.
         min_days: days that must pass between; 0 allows the same day.
         within_days: at most so many days between, if it matters.
-        if_open: the wait ends where no rule leaves that work a day in the plan; for work on
-            which nothing below depends but its wood.
+        if_open: the wait ends where no rule leaves that work a day in the plan, or where this
+            work would have no day for it; for work that is better done later, but need not be.
     """
 
     task: Slug

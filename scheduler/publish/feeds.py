@@ -82,8 +82,8 @@ def _frost_feed(plan: SeasonPlan) -> Feed:
 def _sky_feed(plan: SeasonPlan) -> Feed:
     site = plan.holding.site
     says = (
-        f"Phases and season marks, computed for {site.zone}, and the daylight of days with "
-        f"work overhead. Timing work by the moon is a {words.MOON_TAG}."
+        f"Phases and season marks, computed for {site.zone}. Timing work by the moon is a "
+        f"{words.MOON_TAG}."
     )
     feed = _feed(plan, "sky", "moon and seasons", says, sky_events(plan))
     return replace(feed, description=feed.description.removesuffix(f" {words.CLIMATE_CAUTION}"))

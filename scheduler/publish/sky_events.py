@@ -1,11 +1,10 @@
-"""The sky as events: phases, season marks, and the daylight of days with work overhead."""
+"""The sky as events: phases and season marks."""
 
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 
 from scheduler.publish import words
 from scheduler.publish.ics import Event
-from scheduler.publish.text import shortened
 from scheduler.season import SeasonPlan
 from scheduler.sky import SkyEvent
 from scheduler.terms import day_words
@@ -25,11 +24,10 @@ _SYNODIC_MONTH = timedelta(days=29.530588853)
 
 
 def sky_events(plan: SeasonPlan) -> Iterator[Event]:
-    """Phases and season marks by day, and the limits of daylight where they matter."""
+    """Phases and season marks by day."""
     for event in plan.outlook.sky.events:
         if event.event in SHOWN:
             yield _sky_event(event, plan.holding.site.zone)
-    yield from _light_events(plan)
 
 
 def _sky_event(event: SkyEvent, zone: str) -> Event:
@@ -54,32 +52,3 @@ def _round_of(event: SkyEvent) -> int:
     The mean synodic month is good enough to count by: a phase strays from it by hours.
     """
     return round((event.utc - _FIRST_LUNATION) / _SYNODIC_MONTH - SHOWN.index(event.event) / 4)
-
-
-def _light_events(plan: SeasonPlan) -> Iterator[Event]:
-    """From sunrise to sunset on days on which wood comes down over people's heads."""
-    sky = plan.outlook.sky
-    for task_id, stint in plan.stints.items():
-        task = plan.tasks[task_id]
-        for number, day in enumerate(stint.days if task.type.overhead else (), start=1):
-            if len(sky.sunrise[day]) != 1 or len(sky.sunset[day]) != 1:
-                continue
-            first = plan.season.date_of(day)
-            yield Event(
-                key=f"{plan.holding.plan.id}/{task_id}/daylight/{number}",
-                title=shortened(f"Daylight for {words.where(task, plan)}: {task.type.title}"),
-                first=first,
-                last=first,
-                times=_whole_minutes(sky.sunrise[day][0], sky.sunset[day][0]),
-                description=f"No cutting overhead before sunrise or after sunset on "
-                f"{day_words(first)}.",
-                categories=("daylight",),
-                location=task.plot.name if task.plot else "",
-                color="goldenrod",
-            )
-
-
-def _whole_minutes(rise: datetime, fall: datetime) -> tuple[datetime, datetime]:
-    """The whole minutes between: the horizon and the air are not known to the second."""
-    late = rise + timedelta(seconds=59, microseconds=999_999)
-    return late.replace(second=0, microsecond=0), fall.replace(second=0, microsecond=0)

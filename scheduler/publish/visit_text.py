@@ -5,6 +5,7 @@ reasons, ranges, sources and material are told by ``scheduler why`` and ``schedu
 """
 
 from collections.abc import Sequence
+from datetime import timedelta
 
 from scheduler.publish import words
 from scheduler.publish.reasons import short_reason
@@ -40,7 +41,7 @@ def visit_text(plan: SeasonPlan, visit_id: str, days: Sequence[int], person: str
             _mind(plan, visit_id, days),
             _bring(plan, visit_id, days),
             words.frost_words(visit_id, days, plan),
-            _light(plan, days),
+            _light(plan, visit_id, days),
             words.moon_words(visit_id, days, plan),
             _why(plan, visit_id, days) if reason else "",
             _report(plan, visit_id, days),
@@ -159,12 +160,16 @@ def _bring(plan: SeasonPlan, visit_id: str, days: Sequence[int]) -> str:
     return f"Bring: {', '.join(tools)}." if tools else ""
 
 
-def _light(plan: SeasonPlan, days: Sequence[int]) -> str:
+def _light(plan: SeasonPlan, visit_id: str, days: Sequence[int]) -> str:
+    """Sunrise to sunset in the whole minutes between, outside of which nobody cuts overhead."""
     sky = plan.outlook.sky
     rise, fall = sky.sunrise[days[0]], sky.sunset[days[0]]
     if len(rise) != 1 or len(fall) != 1:
         return ""
-    return f"Daylight: {rise[0]:%H:%M} to {fall[0]:%H:%M}."
+    overhead = any(task.type.overhead for task in tasks_on(plan, visit_id, days))
+    limit = "; no overhead cutting outside it" if overhead else ""
+    later = rise[0] + timedelta(seconds=59)
+    return f"Daylight: {later:%H:%M} to {fall[0]:%H:%M}{limit}."
 
 
 def _why(plan: SeasonPlan, visit_id: str, days: Sequence[int]) -> str:

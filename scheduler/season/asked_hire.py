@@ -62,8 +62,9 @@ def _sooner(placed: Placed, visit_id: str, standing: Standing) -> Block | None:
     others = [v for v in placed.problem.visits if v.id != visit_id]
     problem = replace(placed.problem, visits=(*others, replace(visit, steps=tuple(steps))))
     freed = problem.visit_by_id[visit_id]
-    # what must come after it moves along with it
+    # what must come after it, or is other work in its plot, moves along with it
     along = with_followers({visit_id}, followers(tied(problem, problem.visit_by_id)))
+    along |= {v.id for v in others if v.steps[0].plot == visit.steps[0].plot}
     moving = [standing.ledger.take(v) for v in sorted(along & standing.ledger.placed.keys())]
     try:
         for block in Packer(problem, standing.crew).blocks(freed):

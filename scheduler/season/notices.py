@@ -44,12 +44,16 @@ def notices_of(
 
 
 def _frost_warnings(placed: Placed) -> Iterator[Notice]:
-    for task in placed.tasks.values():
-        reach = placed.frost_reach(task)
-        if reach is not None and task.plot is not None:
+    """One warning a visit, for the first of its days on which frost can reach what it opens."""
+    for visit_id, ids in placed.groups.items():
+        found = [(r, t) for t in ids if (r := placed.frost_reach(placed.tasks[t])) is not None]
+        if found:
+            reach = min((r for r, _ in found), key=lambda reach: reach.day)
             code = "frost-window-open" if reach.weeks is None else "frost-in-new-growth"
-            says = reach_words(reach, task.type.title, task.plot.name, placed.holding)
-            yield Notice(code, Level.WARNING, task.id, says)
+            title = placed.titled(visit_id)
+            says = reach_words(reach, title[0].upper() + title[1:], placed.holding)
+            also = tuple(task_id for _, task_id in found if task_id != visit_id)
+            yield Notice(code, Level.WARNING, visit_id, says, also)
 
 
 def _late_covers(placed: Placed) -> Iterator[Notice]:

@@ -82,9 +82,9 @@ def _growth_reach(
     return FrostReach(season.date_of(last), chance, None, weeks, growing)
 
 
-def reach_words(reach: FrostReach, title: str, place: str, holding: Holding) -> str:
+def reach_words(reach: FrostReach, title: str, holding: Holding) -> str:
     """The warning, in the grower's words: by how many days, what chance, which plants."""
-    planned = f"{title} in {place} is planned for {day_words(reach.day)}"
+    planned = f"{title} lays open on {day_words(reach.day)} what frost can reach"
     if reach.weeks is not None:
         how = f", and its new growth stays tender for {reach.weeks:g} weeks"
         chance = chance_words(reach.chance, ": the chance of a frost in those weeks is {}")

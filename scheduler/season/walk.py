@@ -101,10 +101,12 @@ def plan_season(
     windows = {task.id: window_of(task, facts) for task in tasks}
     idle = not_due(tasks, windows, facts)
     placed = _placed(outlook, facts, windows, idle, published)
+    if ahead := _going_ahead(placed):
+        placed = _placed(outlook, facts, windows, idle, published, ahead)
     late = not_due(tasks, windows, facts, {one: day.last for one, day in placed.stints.items()})
     if late.keys() - idle.keys():
         # what would follow a second cut that cannot come is not to be lost with it
-        placed = _placed(outlook, facts, windows, idle | late, published)
+        placed = _placed(outlook, facts, windows, idle | late, published, ahead)
     placed = without_idle_decisions(placed)
     errands, moves = errands_of(placed), moves_of(placed)
     told = {field.name: getattr(placed, field.name) for field in fields(placed)}
@@ -119,15 +121,21 @@ def _placed(
     windows: Mapping[str, TaskWindow],
     idle: Mapping[str, Notice],
     published: Published,
+    ahead: frozenset[str] = frozenset(),
 ) -> Placed:
-    """The work that is due on the crew's days."""
+    """The work that is due on the crew's days; some of it need not wait where it should."""
     holding = facts.holding
     windows = {task_id: window for task_id, window in windows.items() if task_id not in idle}
     tasks = {task_id: window.task for task_id, window in windows.items()}
     due = tuple(tasks.values())
     shut = {task_id for task_id, window in windows.items() if not window.open.any()}
     links = (*_links(due, holding, shut), *second_cut_links(due, facts))
-    links = tuple(li for li in links if not _overdue(tasks[li.before], facts, published))
+    links = tuple(
+        link
+        for link in links
+        if not _overdue(tasks[link.before], facts, published)
+        and not (link.soft and link.after in ahead)
+    )
     groups = grouped(due, links)
     problem = problem_of(outlook, windows, links, published, groups)
     return Placed(
@@ -142,6 +150,12 @@ def _placed(
         problem=problem,
         roster=solve(problem),
     )
+
+
+def _going_ahead(placed: Placed) -> frozenset[str]:
+    """Tasks without a place that only wait for what they need not wait for."""
+    out = set(placed.left_out)
+    return frozenset(link.after for link in placed.links if link.soft and link.after in out)
 
 
 def _overdue(task: Task, facts: Facts, published: Published) -> bool:

@@ -18,12 +18,14 @@ class Link:
         min_days: days between the end of the one and the start of the other; 0 allows the
             same day.
         within_days: at most so many days between; None if it does not matter.
+        soft: whether the one that waits goes ahead where it would else have no day at all.
     """
 
     before: str
     after: str
     min_days: int
     within_days: int | None
+    soft: bool = False
 
 
 def links_between(
@@ -41,7 +43,13 @@ def links_between(
     """
     there = {(task.plot_id, task.type.id): task for task in tasks}
     return tuple(
-        Link(there[task.plot_id, after.task].id, task.id, after.min_days, after.within_days)
+        Link(
+            there[task.plot_id, after.task].id,
+            task.id,
+            after.min_days,
+            after.within_days,
+            after.if_open,
+        )
         for task in tasks
         for after in _present(task.type, task.plot_id, there, rules)
         if not (after.if_open and there[task.plot_id, after.task].id in shut)
@@ -92,4 +100,5 @@ def _look_back(
                     task=earlier.task,
                     min_days=max(after.min_days, earlier.min_days),
                     within_days=after.within_days,
+                    if_open=after.if_open,
                 )

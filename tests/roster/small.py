@@ -149,9 +149,9 @@ def worth(problem: Problem, plan: Plan) -> tuple[float, ...]:
     return (
         *(out.count(level) for level in range(9, 0, -1)),
         sum(shift > 0 for shift in shifts),
-        sum(shifts),
         round(sum(frost.values()), 6),
         sum(block.last - block.first + 1 for block in there if block.visit.lies_open),
+        sum(shifts),
         0 if out else -round(points, 6),
         0 if out else sum(block.visit.hurry * block.last for block in there) + hire,
     )
@@ -180,6 +180,8 @@ def _visits(draw: st.DrawFn, name: str) -> Visit:
         )
         for n in range(draw(st.integers(1, 3)))
     )
+    if draw(st.integers(0, 7)) == 7:
+        steps = (replace(steps[0], fixed_first=draw(st.integers(0, N - 1))), *steps[1:])
     return Visit(
         name,
         steps,
@@ -187,6 +189,7 @@ def _visits(draw: st.DrawFn, name: str) -> Visit:
         published_first=draw(st.sampled_from([None, None, 2, 5])),
         hurry=draw(st.sampled_from([1, 3])),
         lies_open=draw(st.booleans()),
+        pause_days=draw(st.sampled_from([None, None, 1, 3])),
     )
 
 
