@@ -7,13 +7,14 @@ contract in pyproject.toml holds the same order by machine):
 * ``holding``  what the grower's files say, read and checked; the rules as data
 * ``sky``      Sun and Moon by civil day; the only room that sees UTC instants
 * ``frost``    the station record as last and first frosts, and chances by day
-* ``stand``    what grows in a plot becomes work: hours and material
+* ``stand``    what grows in a plot becomes the steps of visits: hours and material
 * ``windows``  each rule says of each day whether a task may stand there, and why
-* ``roster``   the crew's days: placed by an exact solver, checked without it
+* ``roster``   visits on the crew's days: an exact solver, checked without it
 * ``season``   the walk through the rooms above; pure
 * ``publish``  the season as words, tables and subscribed calendars
 * ``door``     what all commands share: options, refusals, printing
 * ``ways_out`` commands that bring calendars out: folder, server, push
 * ``frost_commands`` commands about frost: windows, record, evening
+* ``log_command`` the command that records work
 * ``cli``      the other commands: options in, lines and exit codes out
 """

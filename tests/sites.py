@@ -1,9 +1,13 @@
-"""Small sites for tests: made by the starter, then edited as a grower would."""
+"""Small sites for tests: made by the starter, or copied, then edited as a grower would."""
 
+import shutil
 from datetime import date
 from pathlib import Path
+from types import MappingProxyType
 
-from scheduler.holding import Answers, starter_files, write_new_site
+from scheduler.holding import Answers, read_holding, starter_files, write_new_site
+from scheduler.season import Published, SeasonPlan, plan_season
+from scheduler.terms import DaySpan
 
 AS_OF = date(2026, 11, 25)
 ROOT = Path(__file__).parent.parent
@@ -39,3 +43,39 @@ def edit(site: Path, file: str, old: str, new: str) -> None:
     text = path.read_text(encoding="utf-8")
     assert old in text, f"{old!r} does not stand in {file}"
     path.write_text(text.replace(old, new), encoding="utf-8")
+
+
+def add(site: Path, file: str, text: str) -> None:
+    """Put a text at the end of a file of the site."""
+    with (site / file).open("a", encoding="utf-8") as end:
+        end.write(text)
+
+
+def demo(folder: Path, name: str, *edits: tuple[str, str, str]) -> Path:
+    """A copy of a demo site, edited: file, text that must stand there, text put in its place."""
+    site = Path(shutil.copytree(ROOT / "sites" / name, folder / name))
+    for file, old, new in edits:
+        edit(site, file, old, new)
+    return site
+
+
+def own_date(site: Path, task: str, **days: object) -> None:
+    """Let the grower give days for a task or visit: ``on``, ``not_before``, ``not_after``."""
+    told = "\n".join(f"{name} = {day}" for name, day in days.items())
+    add(site, "plan-2027.toml", f'\n[[own_date]]\ntask = "{task}"\n{told}\nwhy = "visitors"\n')
+
+
+def planned(
+    site: Path, as_of: date = AS_OF, published: Published = MappingProxyType({})
+) -> SeasonPlan:
+    """The season of a site."""
+    return plan_season(read_holding(site, as_of), as_of, published=published)
+
+
+def published(plan: SeasonPlan) -> dict[str, tuple[DaySpan, ...]]:
+    """The days of a plan by visit, as its work feed would tell them."""
+    days: dict[str, set[date]] = {}
+    for task_id, stint in plan.stints.items():
+        dates = {plan.season.date_of(day) for day in stint.days}
+        days.setdefault(plan.visit_of[task_id], set()).update(dates)
+    return {v: tuple(DaySpan(day, day) for day in sorted(there)) for v, there in days.items()}

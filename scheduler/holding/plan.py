@@ -1,6 +1,6 @@
 """``plan-<season>.toml``: the work wanted this season, and the grower's own dates."""
 
-from scheduler.holding.fields import Day, Slug, Told, table
+from scheduler.holding.fields import Day, Slug, Told, YesNo, table
 from scheduler.terms import DaySpan, Season
 
 
@@ -13,11 +13,17 @@ class Work:
             types.
         plots: ids of plots; all where left out.
         without: task types that are not wanted after all.
+        along_with: id of a plot whose visit these plots ride along with: theirs comes in the days
+            after it, not weeks apart, as far as frost and season let it.
+        lighter: whether the lighter form of the visits is wanted, as young plots take it: the
+            task types marked ``light``, and none beside them.
     """
 
     types: tuple[Slug, ...]
     plots: tuple[Slug, ...] = ()
     without: tuple[Slug, ...] = ()
+    along_with: Slug | None = None
+    lighter: YesNo = False
 
 
 @table

@@ -253,12 +253,7 @@ def groups_of(rules: RuleBook) -> list[str]:
 def _plan_faults(plan: Plan, plot_ids: Sequence[str], rules: RuleBook) -> Iterator[Fault]:
     file = f"plan-{plan.id}.toml"
     types = [*VISITS, *rules.tasks]
-    for at, work in enumerate(plan.says.work, start=1):
-        where = f"[[work]] {at}"
-        for name in (*work.types, *work.without):
-            if name not in types:
-                yield Fault(file, where, "types", repr(name), unknown(name, types))
-        yield from _plot_faults(file, where, work.plots, plot_ids)
+    yield from _work_faults(file, plan, plot_ids, types)
     for at, closed in enumerate(plan.says.closed, start=1):
         where = f"[[closed]] {at}"
         for name in closed.types:
@@ -275,6 +270,20 @@ def _plan_faults(plan: Plan, plot_ids: Sequence[str], rules: RuleBook) -> Iterat
             yield Fault(file, "[[own_date]]", "task", repr(own.task), wanted)
         yield from _own_day_faults(file, own, plan)
     yield from _twice(file, "[[own_date]]", [own.task for own in plan.says.own_date], "task")
+
+
+def _work_faults(
+    file: str, plan: Plan, plot_ids: Sequence[str], types: Sequence[str]
+) -> Iterator[Fault]:
+    for at, work in enumerate(plan.says.work, start=1):
+        where = f"[[work]] {at}"
+        for name in (*work.types, *work.without):
+            if name not in types:
+                yield Fault(file, where, "types", repr(name), unknown(name, types))
+        yield from _plot_faults(file, where, work.plots, plot_ids)
+        if work.along_with is not None and work.along_with not in plot_ids:
+            wanted = unknown(work.along_with, plot_ids)
+            yield Fault(file, where, "along_with", repr(work.along_with), wanted)
 
 
 def _own_day_faults(file: str, own: OwnDate, plan: Plan) -> Iterator[Fault]:

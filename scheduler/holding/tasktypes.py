@@ -87,6 +87,7 @@ class TaskType:
         kit: hired or own machines it needs.
         least: dropped where there is less than this of what its rate counts.
         climb_above_m: with a tree higher than this, one of the team must climb.
+        light: whether it is part of the lighter form of its visit.
         switch: there only where this switch of the site is on.
         instead_of: task type that leaves alone what this one takes.
         cuts: whether it cuts living stock, so that rules of cutting apply.
@@ -124,6 +125,7 @@ class TaskType:
     kit: tuple[Slug, ...] = ()
     least: Positive | None = None
     climb_above_m: Positive | None = None
+    light: YesNo = False
     switch: str = ""
     instead_of: Slug | None = None
     cuts: YesNo = False

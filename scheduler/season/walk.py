@@ -9,6 +9,7 @@ from types import MappingProxyType
 from scheduler.holding import Holding, LogEntry
 from scheduler.roster import solve
 from scheduler.roster.why import Standing
+from scheduler.season.along import along_links
 from scheduler.season.decisions import without_idle_decisions
 from scheduler.season.errands import Errand, errands_of
 from scheduler.season.moves import Move, moves_of
@@ -129,7 +130,11 @@ def _placed(
     tasks = {task_id: window.task for task_id, window in windows.items()}
     due = tuple(tasks.values())
     shut = {task_id for task_id, window in windows.items() if not window.open.any()}
-    links = (*_links(due, holding, shut), *second_cut_links(due, facts))
+    links = (
+        *_links(due, holding, shut),
+        *second_cut_links(due, facts),
+        *along_links(due, holding),
+    )
     links = tuple(
         link
         for link in links

@@ -216,6 +216,7 @@ def _wanted(kind: TaskType, plot: Plot | None, holding: Holding) -> bool:
     return holding.rules.is_on(kind.switch) and any(
         (kind.id in work.types or kind.visit in work.types)
         and kind.id not in work.without
+        and (kind.light or not work.lighter)
         and (plot is None or not work.plots or plot.id in work.plots)
         for work in holding.plan.says.work
     )

@@ -81,6 +81,16 @@ def with_steps(problem: Problem, **changes: object) -> Problem:
     return replace(problem, visits=tuple(visits))
 
 
+def plain(problem: Problem) -> Problem:
+    """The same without published or preferred days, frost, hire, hurry, or spans kept short."""
+    visits = (
+        replace(v, published_first=None, hurry=1, lies_open=False) for v in problem.visits
+    )
+    kits = tuple(replace(kit, block_days=0.0) for kit in problem.kits)
+    bare = replace(problem, visits=tuple(visits), kits=kits)
+    return with_steps(bare, points=np.zeros(N), risk=np.zeros(N))
+
+
 # Every plan there is.
 
 

@@ -1,24 +1,27 @@
 """The order of work, through whatever a plot does not have."""
 
+from itertools import pairwise
 from pathlib import Path
 
 from scheduler.holding import RuleBook, read_holding
 from scheduler.holding.files import package_rules
 from scheduler.season import SeasonPlan
 from scheduler.stand import tasks_of
-from scheduler.windows import links_between
+from scheduler.windows import Link, links_between
 from tests.sites import AS_OF, edit, new_site
 
 BOOK = RuleBook.of(package_rules())
 
-# The order of a heavy intervention: common practice, no source. Weed, the tallest trees
-# around, then emergent, high, medium and low; shrubs stay as a shield until the overhead
-# cutting is done; wood is laid coarse to fine; then the alleys are planted.
+# The order of a heavy intervention: common practice, no source. Weed; fell the tallest trees
+# around and lay their wood while there is shade; then emergent, high, medium and low; shrubs stay
+# as a shield until the overhead cutting is done; wood is laid coarse to fine; then the alleys are
+# planted.
 IN_ORDER = (
-    "weed-lines", "cut-boundary", "cut-emergent", "cut-high", "remove-support", "cut-medium",
-    "cut-low", "trim-shrubs", "lay-coarse", "chip", "lay-fine", "plant-alleys",
-    "aftercare-early", "aftercare-late",
+    "weed-lines", "cut-boundary", "lay-boundary", "cut-emergent", "cut-high", "remove-support",
+    "cut-medium", "cut-low", "trim-shrubs", "lay-coarse", "chip", "split-stems", "lay-fine",
+    "plant-alleys", "aftercare-early", "aftercare-late",
 )  # fmt: skip
+SOON = 3  # days from one step of a visit to the next at most: common practice, no source
 
 
 def test_the_book_ranks_the_release_visit_as_the_trade_does() -> None:
@@ -26,37 +29,32 @@ def test_the_book_ranks_the_release_visit_as_the_trade_does() -> None:
     assert ranks == sorted(ranks)
 
 
-def test_nothing_below_begins_before_the_overhead_cutting_is_done(
+def test_every_plot_is_worked_from_the_top_down_and_from_coarse_to_fine(
     branasol: SeasonPlan, klipskadu: SeasonPlan
 ) -> None:
     for plan in (branasol, klipskadu):
         for plot in plan.holding.plots:
-            stints = {
-                name: plan.stints[f"{plot.id}.{name}"]
-                for name in IN_ORDER
-                if f"{plot.id}.{name}" in plan.stints
-            }
-            overhead = [s.last for n, s in stints.items() if plan.tasks[s.job_id].type.overhead]
-            below = [
-                s.first
-                for n, s in stints.items()
-                if n != "weed-lines" and not plan.tasks[s.job_id].type.overhead
-            ]
-            assert not overhead or not below or max(overhead) <= min(below)
-            firsts = [stint.first for stint in stints.values()]
-            assert firsts == sorted(firsts)
+            there = [name for name in IN_ORDER if f"{plot.id}.{name}" in plan.stints]
+            assert {"weed-lines", "cut-medium", "lay-coarse", "lay-fine"} <= {*there}
+            stints = [plan.stints[f"{plot.id}.{name}"] for name in there]
+            assert all(one.last <= two.first for one, two in pairwise(stints))
+            steps = [name for name in there if plan.tasks[f"{plot.id}.{name}"].is_step]
+            groups = plan.groups[f"{plot.id}.release"]
+            assert [f"{plot.id}.{name}" for name in steps] == [*groups], "no step is forgotten"
+
+
+def links_of(site: Path) -> dict[tuple[str, str], Link]:
+    holding = read_holding(site, AS_OF)
+    return {(x.before, x.after): x for x in links_between(tasks_of(holding), holding.rules)}
 
 
 def test_a_task_waits_through_types_that_a_plot_does_not_have(tmp_path: Path) -> None:
     site = new_site(tmp_path / "site")
-    holding = read_holding(site, AS_OF)
-    links = {(x.before, x.after): x for x in links_between(tasks_of(holding), holding.rules)}
     # no boundary, emergent or high trees to cut in this plot's release visit
-    link = links["first-plot.weed-lines", "first-plot.cut-medium"]
-    assert link.within_days == 10
+    assert links_of(site)["first-plot.weed-lines", "first-plot.cut-medium"].within_days == SOON
     edit(site, "plan-2027.toml", "without = []", 'without = ["weed-lines"]')
-    holding = read_holding(site, AS_OF)
-    links = {(x.before, x.after): x for x in links_between(tasks_of(holding), holding.rules)}
+    links = links_of(site)
+    assert ("first-plot.cut-medium", "first-plot.lay-coarse") in links
     assert not any(after == "first-plot.cut-medium" for _, after in links)
 
 
@@ -73,15 +71,24 @@ def test_a_circle_in_the_order_does_not_hang(tmp_path: Path) -> None:
     links_between(tasks_of(holding), holding.rules)
 
 
-def test_laying_waits_for_pruning_only_where_that_has_a_day(branasol: SeasonPlan) -> None:
+def test_the_steps_of_a_visit_follow_one_another_within_days() -> None:
+    for name in IN_ORDER[1:-2]:
+        (first, *_) = BOOK.tasks[name].after
+        assert first.within_days is not None, name
+        assert first.within_days <= (5 if name == "plant-alleys" else SOON), name
+
+
+def test_weeding_waits_for_covers_only_where_they_come_off(branasol: SeasonPlan) -> None:
+    """Covers stay on until frost is over: common practice, no source."""
     holding, tasks = branasol.holding, tuple(branasol.tasks.values())
-    laying = "socalco.lay-coarse"
 
-    def waited_for(*shut: str) -> set[str]:
+    def waited_for(kind: str, *shut: str) -> set[str]:
         links = links_between(tasks, holding.rules, shut)
-        return {link.before for link in links if link.after == laying}
+        return {link.before for link in links if link.after == f"ladeira.{kind}"}
 
-    pruning, cutting = "socalco.cut-evergreen-fruit", "socalco.trim-shrubs"
-    assert {pruning, cutting} <= waited_for()
-    assert waited_for(pruning) == waited_for() - {pruning}
-    assert waited_for(cutting) == waited_for()  # what shields or falls is waited for
+    covers = "ladeira.uncover-tender"
+    assert waited_for("weed-lines") == {covers}
+    assert waited_for("weed-lines", covers) == set()
+    assert covers in waited_for("cut-evergreen-fruit")
+    assert covers not in waited_for("cut-evergreen-fruit", covers)
+    assert waited_for("lay-coarse", *waited_for("lay-coarse")), "what falls is waited for"
