@@ -21,18 +21,63 @@ from scheduler.holding.fields import (
 
 
 @table
+class Names:
+    """``names = { es = [...], pt = [...], fr = [...] }``: what else people call a kind.
+
+    Args:
+        en: further English names.
+        es: Spanish names, the usual one first.
+        pt: Portuguese names.
+        fr: French names.
+    """
+
+    en: tuple[Told, ...] = ()
+    es: tuple[Told, ...] = ()
+    pt: tuple[Told, ...] = ()
+    fr: tuple[Told, ...] = ()
+
+    @property
+    def every(self) -> tuple[str, ...]:
+        """All of them."""
+        return (*self.en, *self.es, *self.pt, *self.fr)
+
+
+@table
+class Picking:
+    """``picked = {...}``: when and how fast a kind is picked.
+
+    Args:
+        first: month after the local winter solstice from which its crop is ripe.
+        last: month by which it is picked; smaller than ``first`` where it runs over midwinter.
+        rounds: how often one goes through, evenly over that time.
+        kg_hour: fresh kg in a person-hour.
+        source: where months and pace come from.
+    """
+
+    first: WinterMonth
+    last: WinterMonth
+    rounds: CountOfSome = 1
+    kg_hour: Positive
+    source: Told
+
+
+@table
 class Plant:
     """``[[plant]]``: one kind.
 
     Args:
         id: name used in ``stock.csv``.
         name: common name.
+        names: other common names, by language.
         botanical: scientific name.
         group: which rules of cutting speak of it, such as ``stone-fruit``.
         habit: keeps its leaves, drops them, or dies back.
         rest_c: temperature that kills it hardened and at rest, degrees C, where known.
         growth_c: temperature that kills new growth, degrees C.
-        picked_by: month after the local winter solstice by which its crop is usually picked.
+        young_c: temperature that kills it in its first three years, degrees C; where it is
+            not known, the figure ``young-tenderer`` above ``rest_c``.
+        picked: when its crop is picked; None where nobody picks it.
+        invasive: where it runs wild, and what to mind; empty where it is not known to.
         biomass: id of the equation for its mass; empty takes the crown equation of its
             habit.
         leaf_area: leaf area over the ground below its crown (m2/m2), where it is known; else
@@ -43,12 +88,15 @@ class Plant:
 
     id: Slug
     name: Told
+    names: Names = Names()
     botanical: Told
     group: Slug
     habit: Habit
     rest_c: Celsius | None = None
     growth_c: Celsius = -1.0
-    picked_by: WinterMonth | None = None
+    young_c: Celsius | None = None
+    picked: Picking | None = None
+    invasive: str = ""
     biomass: str = ""
     leaf_area: Positive | None = None
     caution: str = ""

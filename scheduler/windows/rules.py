@@ -212,8 +212,8 @@ def _closed_days(rule: ClosedDaysRule, task: Task, facts: Facts) -> Iterator[Rul
 def _after_harvest(rule: AfterHarvestRule, task: Task, facts: Facts) -> Iterator[Ruling]:
     """Closed from midwinter until the latest crop of the stock is usually picked."""
     plants = facts.holding.rules.plants
-    crops = {plants[row.plant].name: plants[row.plant].picked_by for row in task.stock}
-    picked = {name: month for name, month in crops.items() if month is not None}
+    crops = {plants[row.plant].name: plants[row.plant].picked for row in task.stock}
+    picked = {name: crop.last for name, crop in crops.items() if crop is not None}
     if picked:
         latest = max(picked, key=lambda name: picked[name])
         closed = facts.sky.winter_months < picked[latest]

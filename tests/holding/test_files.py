@@ -286,15 +286,16 @@ def test_the_log_is_appended_and_nothing_else_is_touched(site: Path) -> None:
     entry = LogEntry(
         date=date(2027, 5, 1), plan="2027", task="first-plot.weed-lines", hours=3.5, note="a, b"
     )
-    append_to_log(site, entry)
+    later = replace(entry, date=date(2027, 5, 2), task="first-plot.cut-medium", percent=40)
+    append_to_log(site, [entry, later])
     assert (site / "worklog.csv").read_bytes().startswith(before)
-    assert read_holding(site, AS_OF).log == (entry,)
+    assert read_holding(site, AS_OF).log == (entry, later)
 
 
 def test_a_log_without_a_last_line_end_keeps_its_last_row(site: Path) -> None:
     path = site / "worklog.csv"
     path.write_text("task,plan,date\nfirst-plot.chip,2027,2027-05-01", encoding="utf-8")
-    append_to_log(site, LogEntry(date=date(2027, 5, 2), plan="2027", task="first-plot.lay-fine"))
+    append_to_log(site, [LogEntry(date=date(2027, 5, 2), plan="2027", task="first-plot.lay-fine")])
     assert [e.task for e in read_holding(site, AS_OF).log] == [
         "first-plot.chip",
         "first-plot.lay-fine",
