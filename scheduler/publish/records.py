@@ -50,7 +50,6 @@ def sky_record(sky: Sky) -> Record:
                 "lit_fraction": round(float(sky.lit_fraction[at]), 4),
                 "elongation_deg": round(float(sky.elongation_deg[at]), 4),
                 "waxing": bool(sky.waxing[at]),
-                "declination_rising": bool(sky.declination_rising[at]),
                 "winter_months": round(float(sky.winter_months[at]), 4),
             }
             for at, day in enumerate(sky.season)

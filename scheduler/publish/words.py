@@ -38,12 +38,6 @@ EVENT_WORDS = {
     "june_solstice": "June solstice",
     "september_equinox": "September equinox",
     "december_solstice": "December solstice",
-    "perigee": "Moon nearest (perigee)",
-    "apogee": "Moon farthest (apogee)",
-    "northmost": "Moon northmost",
-    "southmost": "Moon southmost",
-    "ascending_node": "Moon at its ascending node",
-    "descending_node": "Moon at its descending node",
 }
 
 

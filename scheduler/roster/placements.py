@@ -247,12 +247,7 @@ class _Packing:
         """Give a step its days; why not, where it has none."""
         orders = self.before[step.id]
         self._go_to(max((self.parts[o.before].last + o.min_days for o in orders), default=0))
-        limits = [
-            self.parts[o.before].last + o.within_days for o in orders if o.within_days is not None
-        ]
-        latest = min(limits, default=self.packer.crew.n_days)
-        if step.fixed_first is not None:
-            latest = min(latest, step.fixed_first)
+        latest = self._latest(step, orders)
         days: list[tuple[int, float, int, int]] = []  # day, work, people, minutes by the clock
         left, waits = step.work_h * 60, None
         while left > 1e-6:
@@ -301,11 +296,7 @@ class _Packing:
     def _team(self, step: Step, left: float) -> tuple[int, int]:
         """The team for what is left of the day, and for how long; (0, 0) where there is none."""
         packer, day = self.packer, self.day
-        if not step.workable[day] or any(
-            packer.units[kit][day] < n for kit, n in step.uses.items()
-        ):
-            return (0, 0)
-        if self._must_rest(step):
+        if not step.workable[day] or not packer.comes(step, day) or self._must_rest(step):
             return (0, 0)
         people, minutes = packer.best_team(step, day)
         if self.used or left < people * minutes:

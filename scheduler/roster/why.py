@@ -69,6 +69,7 @@ class Price:
         points: points of preferred days that it would lose.
         hire_days: days of waiting that blocks of hire saved now are worth.
         waiting_days: days of waiting more; below 0 it would end earlier.
+        hurry: how much each of them counts.
     """
 
     moved: int
@@ -78,11 +79,12 @@ class Price:
     points: float
     hire_days: float
     waiting_days: int
+    hurry: int = 1
 
     @property
     def gains(self) -> bool:
         """Whether the plan would be better with the visit there, all aims in their order."""
-        last = round(self.waiting_days + self.hire_days, 6)
+        last = round(self.hurry * self.waiting_days + self.hire_days, 6)
         first = (self.moved, round(self.risk, 6), self.open_days, self.shift_days)
         return (*first, round(self.points, 6), last) < (0, 0.0, 0, 0, 0.0, 0.0)
 
@@ -227,6 +229,7 @@ class Standing:
             points=(one.lost - other.lost) / POINT_PARTS,
             hire_days=(self._hire(here) - self._hire(now)) / TIE_PARTS,
             waiting_days=here.last - now.last,
+            hurry=here.visit.hurry,
         )
 
     def _hire(self, there: Block) -> int:

@@ -13,7 +13,8 @@ from scheduler.holding.fields import MOST_IN_ROW
 from scheduler.holding.site import FrostPolicy
 from scheduler.roster import Kit, Problem, Step, Visit, Worker
 from scheduler.roster.conflict import proven_full, room_for_all, smallest
-from scheduler.roster.placements import Block
+from scheduler.roster.placements import Block, Packer, Stop
+from scheduler.roster.teams import Crew
 from scheduler.season.outlook import Outlook, outlook_of
 from scheduler.season.placed import Placed, problem_of
 from scheduler.sky import SkyRangeError
@@ -291,7 +292,7 @@ class _Question:
 
     def frees(self, one: Statement, where: list[Block]) -> str:
         """What the grower can change about a statement, and when the work could then begin."""
-        day = day_words(self.base.season.date_of(where[0].first))
+        day = day_words(self.base.season.date_of(self._missing(where[0])))
         if one.kind == "rule" and self._frost_unknown(one):
             return "name a station record or your own frost dates under [frost] in site.toml"
         if one.kind == "rule":
@@ -308,6 +309,13 @@ class _Question:
             "agreed, under [[hire]])",
             "heavy-row": self._cap_freed() if one.kind == "heavy-row" else "",
         }[one.kind]
+
+    def _missing(self, where: Block) -> int:
+        """The day that a visit wants and does not have: that of its first step without one."""
+        every = self.problem(frozenset(self.statements))
+        visit = every.visit_by_id[where.visit.id]
+        stop = Packer(every, Crew(every)).begun(visit, where.first)
+        return where.by_step[stop.step.id].first if isinstance(stop, Stop) else where.first
 
     def _frost_unknown(self, one: Statement) -> bool:
         """Whether a rule waits for frost dates that nothing tells, in its plot or in any."""

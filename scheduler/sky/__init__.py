@@ -1,7 +1,7 @@
 """Sun and Moon by civil day; the only room that sees UTC instants.
 
 * :func:`sky_of`: everything for one site over a run of civil days
-* :func:`events_between`: phases, seasons, apsides, declination extremes and nodes of a span
+* :func:`events_between`: phases, equinoxes and solstices of a span
 * :func:`rise_set_of_sites`: rise, set and twilight at many sites at once
 
 How it is done is told where it is done, in this order: ``clock`` (time scales),
@@ -14,7 +14,7 @@ clocks), ``sky`` (all of it for one site), ``doubts`` (what to say beside the fi
 from scheduler.sky.course import BodyState
 from scheduler.sky.daylight import Limit, Passages, rise_set_of_sites
 from scheduler.sky.ephemeris import FIRST_DAY, LAST_DAY, SkyRangeError
-from scheduler.sky.events import EventName, SkyEvent, apsides_as_seen, events_between
+from scheduler.sky.events import EventName, SkyEvent, events_between
 from scheduler.sky.seasons import SeasonName, astronomical_season, meteorological_season
 from scheduler.sky.sky import Sky, sky_of
 
@@ -29,7 +29,6 @@ __all__ = [
     "Sky",
     "SkyEvent",
     "SkyRangeError",
-    "apsides_as_seen",
     "astronomical_season",
     "events_between",
     "meteorological_season",

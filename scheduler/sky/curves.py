@@ -193,21 +193,6 @@ def _merged(one: Crossings, other: Crossings, length: int) -> Crossings:
     return Crossings(row[order], sample[order], beyond[order], rising[order])
 
 
-def slopes(curve: Floats) -> Floats:
-    """First derivative of a curve at its own samples, per step.
-
-    Args:
-        curve: (n,) samples at equal steps.
-
-    Returns:
-        (n,) derivatives, NaN at the four first and five last samples.
-    """
-    weights = _slope_of(_TO_POLYNOMIAL).T @ _powers(np.array([-0.5]))[:-1, 0]
-    result = np.full(curve.shape, np.nan)
-    result[BEFORE:-AFTER] = np.lib.stride_tricks.sliding_window_view(curve, _POINTS) @ weights
-    return result
-
-
 def values_at(curves: Floats, at: Floats) -> Floats:
     """Values of curves between their samples.
 

@@ -75,8 +75,6 @@ class Positions:
         sun_km: (n, 3) the Sun's centre.
         obliquity_rad: (n,) true obliquity of the ecliptic.
         sidereal_rad: (n,) Greenwich apparent sidereal angle less ``turn_rad`` of the node.
-        range_rate_km_per_d: (n,) rate of the geometric distance of the centres of Earth and
-            Moon: the Moon where it is, not where it is seen.
         light_range_km: (n,) distance from the Earth to the Moon where it is seen.
     """
 
@@ -85,7 +83,6 @@ class Positions:
     sun_km: Floats
     obliquity_rad: Floats
     sidereal_rad: Floats
-    range_rate_km_per_d: Floats
     light_range_km: Floats
 
 
@@ -167,8 +164,7 @@ def _read(kernel: SpiceKernel, nodes: Ints) -> tuple[Floats, ...]:
     km = {ends: part.xyz.km for ends, part in path.items()}
     km_per_d = {ends: part.velocity.km_per_s * DAY_S for ends, part in path.items()}
     earth_km_per_d = km_per_d[0, 3] + km_per_d[3, 399]
-    to_moon_km, closing_km_per_d = km[3, 301] - km[3, 399], km_per_d[3, 301] - km_per_d[3, 399]
-    moon_km = _as_lit(to_moon_km, km_per_d[0, 3] + km_per_d[3, 301])
+    moon_km = _as_lit(km[3, 301] - km[3, 399], km_per_d[0, 3] + km_per_d[3, 301])
     sun_km = _as_lit(km[0, 10] - km[0, 3] - km[3, 399], km_per_d[0, 10])
     in_longitude_rad, in_obliquity_rad = iau2000b_radians(when)
     mean_rad = mean_obliquity(when.tdb) * _ARCSEC_RAD
@@ -181,7 +177,6 @@ def _read(kernel: SpiceKernel, nodes: Ints) -> tuple[Floats, ...]:
         np.einsum("ijn,jn->ni", to_date, _as_seen(sun_km, earth_km_per_d)),
         true_rad,
         _near_zero(_sidereal_rad(when, in_longitude_rad * np.cos(mean_rad)) - turn_rad(days)),
-        (to_moon_km * closing_km_per_d).sum(axis=0) / _length(to_moon_km),
         _length(moon_km),
     )
 

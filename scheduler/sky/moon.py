@@ -1,4 +1,4 @@
-"""The Moon's phase, light and declination.
+"""The Moon's phase and light.
 
 Phase is the Moon's apparent ecliptic longitude less the Sun's (the elongation of
 the almanac offices): 0 at new moon, 90 at first quarter, and the Moon waxes from
@@ -6,17 +6,13 @@ the almanac offices): 0 at new moon, 90 at first quarter, and the Moon waxes fro
 hour away from full moon and half lit a quarter of an hour away from the
 quarters. The lit fraction is (1 + cos i) / 2 with the phase angle i at the Moon
 between Earth and Sun (Meeus, Astronomical Algorithms, 2nd ed., formula 48.1).
-
-Declination is a third, separate cycle: the Moon climbs to its northmost point
-and back in 27.3 days whatever its phase. North of the equator a northern Moon
-rides high, south of it low.
 """
 
 from dataclasses import dataclass
 
 import numpy as np
 
-from scheduler.sky.curves import Bools, Floats, slopes, values_at
+from scheduler.sky.curves import Floats, values_at
 from scheduler.sky.ephemeris import Positions, ecliptic_of
 
 
@@ -30,17 +26,6 @@ def elongation_curves(sky: Positions) -> tuple[Floats, Floats]:
     return across / lengths, along / lengths
 
 
-def latitude_curve(sky: Positions) -> Floats:
-    """Sine of the Moon's ecliptic latitude at the nodes; (n,)."""
-    moon = ecliptic_of(sky.moon_km, sky.obliquity_rad)
-    return _unit(moon)[:, 2]
-
-
-def climb_curve(sky: Positions) -> Floats:
-    """Rate of the sine of the Moon's declination at the nodes, per half day; (n,)."""
-    return slopes(_unit(sky.moon_km)[:, 2])
-
-
 @dataclass(frozen=True, slots=True)
 class MoonLook:
     """The Moon at some instants; arrays of shape (m,).
@@ -48,14 +33,10 @@ class MoonLook:
     Args:
         elongation_deg: ecliptic longitude less the Sun's, 0 to 360.
         lit_fraction: lit part of the disc, 0 to 1.
-        declination_deg: apparent declination of date.
-        declination_rising: whether it is moving north.
     """
 
     elongation_deg: Floats
     lit_fraction: Floats
-    declination_deg: Floats
-    declination_rising: Bools
 
 
 def moon_at(sky: Positions, at: Floats) -> MoonLook:
@@ -65,9 +46,8 @@ def moon_at(sky: Positions, at: Floats) -> MoonLook:
         sky: positions at the nodes.
         at: (m,) places, in half days from the first node.
     """
-    columns = (sky.moon_km, sky.sun_km, sky.obliquity_rad, climb_curve(sky))
-    values = values_at(np.column_stack(columns), at)
-    moon, sun, obliquity_rad, climb = values[:, :3], values[:, 3:6], values[:, 6], values[:, 7]
+    values = values_at(np.column_stack((sky.moon_km, sky.sun_km, sky.obliquity_rad)), at)
+    moon, sun, obliquity_rad = values[:, :3], values[:, 3:6], values[:, 6]
     east = ecliptic_of(moon, obliquity_rad)
     west = ecliptic_of(sun, obliquity_rad)
     turn = np.arctan2(east[:, 1], east[:, 0]) - np.arctan2(west[:, 1], west[:, 0])
@@ -75,8 +55,6 @@ def moon_at(sky: Positions, at: Floats) -> MoonLook:
     return MoonLook(
         elongation_deg=np.degrees(turn) % 360,
         lit_fraction=(1 + phase_cosine) / 2,
-        declination_deg=np.degrees(np.arcsin(_unit(moon)[:, 2])),
-        declination_rising=climb > 0,
     )
 
 

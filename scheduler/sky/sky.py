@@ -48,8 +48,6 @@ class Sky:
         lit_fraction: lit part of the Moon's disc at local noon, 0 to 1.
         elongation_deg: Moon's ecliptic longitude less the Sun's at local noon, 0 to 360.
         waxing: whether the elongation is under 180 degrees.
-        declination_rising: whether the Moon moves north at local noon.
-        moon_declination_deg: the Moon's declination at local noon.
         winter_months: months of solar longitude after the local winter solstice at local
             noon, 0 to 12.
         sunrise: upper rim of the Sun comes over the skyline.
@@ -73,8 +71,6 @@ class Sky:
     lit_fraction: Floats
     elongation_deg: Floats
     waxing: Bools
-    declination_rising: Bools
-    moon_declination_deg: Floats
     winter_months: Floats
     sunrise: Times
     sunset: Times
@@ -135,8 +131,6 @@ def sky_of(place: Place, season: Season) -> Sky:
         lit_fraction=frozen(look.lit_fraction),
         elongation_deg=frozen(look.elongation_deg),
         waxing=frozen(look.elongation_deg < 180),
-        declination_rising=frozen(look.declination_rising),
-        moon_declination_deg=frozen(look.declination_deg),
         winter_months=frozen(seasons.winter_months(longitude_deg, southern=place.southern)),
         sunrise=sun.rises,
         sunset=sun.sets,
