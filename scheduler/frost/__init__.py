@@ -1,10 +1,9 @@
 """The station record as last and first frosts of each season, and chances by day."""
 
 from scheduler.frost.answers import FrostDates
-from scheduler.frost.calibration import Bin, Calibration, calibration_of
+from scheduler.frost.calibration import Calibration, calibration_of
 from scheduler.frost.changes import Change, changes_of
-from scheduler.frost.climate import PERIOD_SEASONS, climate_of
-from scheduler.frost.damage import bud_kill, critical_temperatures, season_kill
+from scheduler.frost.climate import climate_of
 from scheduler.frost.evenings import evening_rows
 from scheduler.frost.forecast import LeadError, latest_forecast, lead_errors, unlikely
 from scheduler.frost.night import (
@@ -16,13 +15,12 @@ from scheduler.frost.night import (
     night_curve_c,
 )
 from scheduler.frost.notices import risk_notices
-from scheduler.frost.outlook import FrostOutlook, NightChance, night_chance, outlook_of
+from scheduler.frost.outlook import FrostOutlook, night_chance, outlook_of
 from scheduler.frost.report import DatesAt, StationReport, report_of
-from scheduler.frost.risk import Ahead, FrostRisk, risk_of
-from scheduler.frost.seasons import FrostClimate, SeasonDates, SideDates
+from scheduler.frost.risk import FrostRisk, risk_of
+from scheduler.frost.seasons import FrostClimate, SideDates
 from scheduler.frost.standing import HardNight, hard_nights, standing_at
 from scheduler.frost.tables import (
-    FreeSeason,
     HalfMonth,
     free_season,
     frost_nights,
@@ -30,11 +28,9 @@ from scheduler.frost.tables import (
 )
 from scheduler.frost.tender import (
     Exposed,
-    Stage,
     exposed_by,
     hurt_at,
     hurt_in_bloom,
-    tenderest,
 )
 from scheduler.frost.transfer import (
     PlotOffset,
@@ -44,15 +40,11 @@ from scheduler.frost.transfer import (
 )
 
 __all__ = [
-    "PERIOD_SEASONS",
     "START_H",
-    "Ahead",
-    "Bin",
     "Calibration",
     "Change",
     "DatesAt",
     "Exposed",
-    "FreeSeason",
     "FrostClimate",
     "FrostDates",
     "FrostOutlook",
@@ -60,19 +52,14 @@ __all__ = [
     "HalfMonth",
     "HardNight",
     "LeadError",
-    "NightChance",
     "NightModel",
     "PlotOffset",
-    "SeasonDates",
     "SideDates",
-    "Stage",
     "StationReport",
     "adjusted",
-    "bud_kill",
     "calibration_of",
     "changes_of",
     "climate_of",
-    "critical_temperatures",
     "dew_point_c",
     "evening_rows",
     "exposed_by",
@@ -93,9 +80,7 @@ __all__ = [
     "report_of",
     "risk_notices",
     "risk_of",
-    "season_kill",
     "severity",
     "standing_at",
-    "tenderest",
     "unlikely",
 ]

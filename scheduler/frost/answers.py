@@ -16,7 +16,6 @@ from scheduler.frost.curves import (
 )
 from scheduler.frost.cycle import Cycle
 from scheduler.frost.seasons import FrostClimate, SeasonDates, SideDates
-from scheduler.frost.tables import FreeSeason, free_season
 
 RECENT_SEASONS = 15
 
@@ -70,8 +69,6 @@ class Answer:
         before_by_slot: (366,) chance that the first has come on or before.
         last_frost: dates of the last frost.
         first_frost: dates of the first frost.
-        nights_a_year: mean number of frost nights.
-        free_season: length of the frost-free season.
     """
 
     dates: SeasonDates
@@ -79,8 +76,6 @@ class Answer:
     before_by_slot: NDArray[np.float64]
     last_frost: FrostDates
     first_frost: FrostDates
-    nights_a_year: float
-    free_season: FreeSeason | None
 
 
 @lru_cache(maxsize=8192)
@@ -104,8 +99,6 @@ def answer_of(climate: FrostClimate, key: int, spread_c: float) -> Answer | None
         curves.on_or_before,
         last.frost_dates(curves.on_or_after, dates.last),
         first.frost_dates(curves.on_or_before, dates.first),
-        curves.nights_a_year,
-        free_season(dates),
     )
 
 

@@ -41,10 +41,9 @@ class Calibration:
         brier_even: of stating an even chance always: what knowing nothing gives.
         brier_previous: of repeating what the season before did.
         bins: reliability, by stated chance from low to high.
-        n_trained: seasons the chances came from, at the last tested one.
+        n_trained: seasons the chances come from.
         n_tested: later seasons; the days of one are not independent, so this is the size
             of the test.
-        n_days: days of the year that were asked about.
         tested: names of the first and last of them.
     """
 
@@ -55,13 +54,7 @@ class Calibration:
     bins: tuple[Bin, ...]
     n_trained: int
     n_tested: int
-    n_days: int
     tested: tuple[str, str]
-
-    @property
-    def skill(self) -> float:
-        """Share of the error of knowing nothing that the record takes away."""
-        return 1 - self.brier / self.brier_even
 
 
 def calibration_of(
@@ -70,7 +63,6 @@ def calibration_of(
     threshold_c: float,
     n_tested: int,
     side: Literal["last", "first"] = "last",
-    rolling: bool = False,
 ) -> Calibration | None:
     """Test the chances on seasons they do not come from.
 
@@ -82,8 +74,6 @@ def calibration_of(
         threshold_c: degrees C at the station.
         n_tested: latest seasons, kept out of the training.
         side: last or first frosts.
-        rolling: whether a tested season joins the training of the next; else all chances
-            come from the seasons before the first tested one.
 
     Returns:
         The result, or None where fewer than 5 seasons are left to train on.
@@ -96,10 +86,9 @@ def calibration_of(
     table = climate.careful_from if side == "last" else climate.careful_until
     days = _days_asked(one_side.slot[:n_training])
     came = (table[one_side.rows] <= hundredths(threshold_c))[:, days]
-    stated = np.array(
-        [_stated(came[: at if rolling else n_training]) for at in range(n_training, len(came))]
-    )
     outcome = came[n_training:].astype(np.float64)
+    trained = came[:n_training].sum(axis=0, dtype=np.float64)
+    stated = np.tile(smoothed_chance(trained, n_training), (n_tested, 1))
     previous = came[n_training - 1 : -1].astype(np.float64)
     return Calibration(
         side,
@@ -107,9 +96,8 @@ def calibration_of(
         _brier(np.full_like(stated, KNOWS_NOTHING), outcome),
         _brier(previous, outcome),
         _bins(stated.ravel(), outcome.ravel()),
-        one_side.n_seasons - 1 if rolling else n_training,
+        n_training,
         n_tested,
-        days.size,
         (one_side.labels[n_training], one_side.labels[-1]),
     )
 
@@ -119,10 +107,6 @@ def _days_asked(slot: NDArray[np.float64]) -> NDArray[np.intp]:
     if not seen.size:
         return np.array([0], dtype=np.intp)
     return np.arange(int(seen.min()), int(seen.max()) + 1, _STEP_DAYS)
-
-
-def _stated(came: NDArray[np.bool_]) -> NDArray[np.float64]:
-    return smoothed_chance(came.sum(axis=0, dtype=np.float64), len(came))
 
 
 def _brier(stated: NDArray[np.float64], outcome: NDArray[np.float64]) -> float:

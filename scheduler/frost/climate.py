@@ -38,7 +38,7 @@ def climate_of(
     """
     if period_seasons < 1:
         raise ValueError(f"a period needs at least one season, not {period_seasons}")
-    cycle, own_split = warmest_day_cycle(record.season, record.tmin_c, southern=southern)
+    cycle = warmest_day_cycle(record.season, record.tmin_c, southern=southern)
     table = _Table(record, cycle)
     recorded = table.laid_out(table.tmin_c)
     day = np.arange(table.tmin_c.size)
@@ -46,7 +46,6 @@ def climate_of(
     climate = FrostClimate(
         record.name,
         cycle,
-        own_split,
         frozen(table.start_years),
         recorded,
         table.laid_out(cold_guess_c(table.slots, table.tmin_c)),

@@ -9,7 +9,6 @@ so that dates and chances cannot disagree.
 import math
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -34,14 +33,12 @@ class Curves:
         by_season_after: (n, 366) the same of each season used: 0 or 1, or between where
             the difference of plot and station varies from night to night.
         by_season_before: (m, 366) likewise.
-        nights_a_year: mean number of nights with frost.
     """
 
     on_or_after: NDArray[np.float64]
     on_or_before: NDArray[np.float64]
     by_season_after: NDArray[np.float32]
     by_season_before: NDArray[np.float32]
-    nights_a_year: float
 
 
 def smoothed_chance(k: NDArray[np.float64], n: NDArray[np.intp] | int) -> NDArray[np.float64]:
@@ -68,10 +65,8 @@ def curves_of(climate: FrostClimate, dates: SeasonDates, spread_c: float = 0.0) 
         none = log_no_frost(climate.careful, key, spread_c)
         after = -np.expm1(np.cumsum(none[:, ::-1], axis=1)[:, ::-1])
         before = -np.expm1(np.cumsum(none, axis=1))
-        nights = -np.expm1(log_no_frost(climate.recorded, key, spread_c))
     else:
         after, before = climate.careful_from <= key, climate.careful_until <= key
-        nights = climate.recorded <= key
     after = after[dates.last.rows].astype(np.float32)
     before = before[dates.first.rows].astype(np.float32)
     return Curves(
@@ -79,15 +74,7 @@ def curves_of(climate: FrostClimate, dates: SeasonDates, spread_c: float = 0.0) 
         frozen(smoothed_chance(before.sum(axis=0, dtype=np.float64), len(before))),
         frozen(after),
         frozen(before),
-        _nights_a_year(nights[dates.last.rows], climate.missing[dates.last.rows]),
     )
-
-
-def _nights_a_year(nights: NDArray[Any], missing: NDArray[np.bool_]) -> float:
-    """Mean count of nights, each day of the year taken over the seasons that know it."""
-    n_known = (~missing).sum(axis=0)
-    share = nights.sum(axis=0) / np.maximum(n_known, 1)
-    return float(share.sum())
 
 
 def log_no_frost(table: NDArray[np.int32], key: int, spread_c: float) -> NDArray[np.float64]:

@@ -108,9 +108,7 @@ def default_cycle(*, southern: bool) -> Cycle:
     return Cycle(SOUTHERN_SPLIT if southern else NORTHERN_SPLIT)
 
 
-def warmest_day_cycle(
-    season: Season, tmin_c: NDArray[np.float64], *, southern: bool
-) -> tuple[Cycle, bool]:
+def warmest_day_cycle(season: Season, tmin_c: NDArray[np.float64], *, southern: bool) -> Cycle:
     """Split the year at the record's own climatological warmest day.
 
     The first harmonic of the year is fitted to the daily minima by least squares; its
@@ -123,19 +121,19 @@ def warmest_day_cycle(
             not cover the year or has no warm and cold part.
 
     Returns:
-        The cycle, and whether it comes from the record itself.
+        The cycle.
     """
     start = Cycle("01-01")
     slots, _ = start.slots_of(season)
     known = ~np.isnan(tmin_c)
     if np.unique(slots[known]).size < _MIN_SHARE_OF_YEAR * N_SLOTS:
-        return default_cycle(southern=southern), False
+        return default_cycle(southern=southern)
     waves = harmonics(slots[known], 1)
     _, cosine, sine = np.linalg.lstsq(waves, tmin_c[known])[0]
     if math.hypot(cosine, sine) < _MIN_AMPLITUDE_C:
-        return default_cycle(southern=southern), False
+        return default_cycle(southern=southern)
     warmest = round(math.atan2(sine, cosine) / (2 * math.pi) * N_SLOTS) % N_SLOTS
-    return Cycle(start.month_day(warmest)), True
+    return Cycle(start.month_day(warmest))
 
 
 def harmonics(slots: NDArray[np.intp], order: int) -> NDArray[np.float64]:

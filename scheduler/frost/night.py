@@ -6,7 +6,6 @@ before dawn makes the estimate too cold, dry cold air that moves in makes it too
 
 import math
 from dataclasses import dataclass
-from statistics import NormalDist
 
 import numpy as np
 from numpy.typing import NDArray
@@ -46,15 +45,6 @@ class NightModel:
             + self.intercept_c
         )
 
-    def chance_at_or_below(
-        self, threshold_c: float, temperature_c: float, dew_point_c: float
-    ) -> float:
-        """Chance that the minimum is at or below a threshold, errors taken as normal."""
-        expected_c = self.minimum_c(temperature_c, dew_point_c)
-        if self.error_c == 0:
-            return float(expected_c <= threshold_c)
-        return NormalDist(expected_c, self.error_c).cdf(threshold_c)
-
     @property
     def error_c(self) -> float:
         """Standard error on a new night: the residuals, three coefficients allowed for."""
@@ -66,7 +56,7 @@ def fit_night_model(
     temperature_c: NDArray[np.float64],
     dew_point_c: NDArray[np.float64],
     minimum_c: NDArray[np.float64],
-    data: FrostData | None = None,
+    data: FrostData,
 ) -> NightModel:
     """Fit the two-step regression of FAO (2005) on the site's own nights.
 
@@ -78,7 +68,7 @@ def fit_night_model(
         temperature_c: (n,) two hours after sunset, degrees C.
         dew_point_c: (n,) at the same time, degrees C.
         minimum_c: (n,) of the nights that followed.
-        data: fewest nights; 3 without.
+        data: fewest nights.
 
     Returns:
         The model.
@@ -88,7 +78,7 @@ def fit_night_model(
     """
     rows = np.column_stack((temperature_c, dew_point_c, minimum_c))
     n_nights = len(rows)
-    least = data.night.min_nights if data else _N_COEFFICIENTS
+    least = data.night.min_nights
     if n_nights < least or not np.isfinite(rows).all():
         raise ValueError(f"{n_nights} complete nights; at least {least} are needed")
     if np.ptp(rows[:, 2]) == 0:

@@ -61,7 +61,6 @@ class FrostOutlook:
         frost_seen: whether a damaging night has been seen since the warmest day; None
             where no record reaches into this season.
         seen_until: last day of the record that was counted; None without.
-        n_to_split: how many of the days come before the next warmest day.
     """
 
     risk: FrostRisk
@@ -73,64 +72,24 @@ class FrostOutlook:
     open: NDArray[np.bool_]
     frost_seen: bool | None
     seen_until: date | None
-    n_to_split: int
-
-    @property
-    def is_open(self) -> bool:
-        """Whether the window is open tonight."""
-        return bool(self.open[0])
-
-    @property
-    def chance_in_forecast(self) -> float:
-        """Chance of a damaging night in the forecast; NaN without one."""
-        return any_night(self.chances) if self.nights else math.nan
-
-    @property
-    def bounds_in_forecast(self) -> tuple[float, float]:
-        """Least and greatest that chance can be, however errors go together."""
-        return max(self.chances, default=math.nan), min(sum(self.chances), 1.0)
 
     @cached_property
     def chances(self) -> tuple[float, ...]:
         """Chances of the nights of the forecast."""
         return tuple(night.chance for night in self.nights)
 
-    def until(self, chance: float) -> date | None:
-        """Last day on which another damaging night is likelier than ``chance``.
-
-        None where that is so on no day from tomorrow on, or to the end of the cold season.
-        """
-        over = np.flatnonzero(self.chance_on_or_after[: self.n_to_split] > chance)
-        if not over.size or over[-1] == self.n_to_split - 1:
-            return None
-        return self.season.date_of(int(over[-1]))
-
-    @property
-    def closes_after(self) -> date | None:
-        """Last day of the open spell that holds tonight; None where closed, or unending."""
-        closed = np.flatnonzero(~self.open)
-        if not self.is_open or not closed.size:
-            return None
-        return self.season.date_of(int(closed[0]) - 1)
-
-    @property
-    def opens_on(self) -> date | None:
-        """First open day from tomorrow's morning on; None where there is none in a year."""
-        opened = np.flatnonzero(self.open)
-        return self.season.date_of(int(opened[0])) if opened.size else None
-
     @property
     def joined(self) -> FrostRisk:
         """The risk with what forecast and season so far say laid over its climate."""
         # work of today meets tonight's frost, which belongs to tomorrow's morning
         season = Season(self.as_of, self.season.n_days + 1)
-        open_, after, before = (
+        open_, after = (
             frozen(np.concatenate((days[:1], days)))
-            for days in (self.open, self.chance_on_or_after, self.chance_on_or_before)
+            for days in (self.open, self.chance_on_or_after)
         )
         gone_by = 0.0
         nights = (gone_by, *self.chances) if self.chances else ()
-        return replace(self.risk, ahead=Ahead(season, open_, after, before, nights))
+        return replace(self.risk, ahead=Ahead(season, open_, after, nights))
 
 
 def night_chance(threshold_c: float, expected_c: float, error_c: float) -> float:
@@ -198,7 +157,6 @@ def outlook_of(
         open=frozen(open_),
         frost_seen=None if seen is None else seen.none_yet < 0.5,
         seen_until=None if seen is None else seen.until,
-        n_to_split=int(this_season.sum()),
     )
 
 

@@ -13,7 +13,6 @@ from scheduler.frost.answers import NO_DATES, FrostDates, answer_of
 from scheduler.frost.cycle import Cycle, default_cycle
 from scheduler.frost.growth import chance_within
 from scheduler.frost.seasons import FrostClimate, hundredths
-from scheduler.frost.tables import FreeSeason
 from scheduler.terms import N_SLOTS, DaySpan, Season, frozen, spans_of
 
 LEAST_FREE_DAYS = 30  # a shorter season without frost is none: common practice, no source
@@ -27,14 +26,12 @@ class Ahead:
         season: those days, from the evening on which it was told.
         open: (n_days,) True where the window is open.
         on_or_after: (n_days,) chance of another frost on or after a day.
-        on_or_before: (n_days,) chance that the first has come by a day.
         nights: chances of the mornings of the forecast, from the first day on.
     """
 
     season: Season
     open: NDArray[np.bool_]
     on_or_after: NDArray[np.float64]
-    on_or_before: NDArray[np.float64]
     nights: tuple[float, ...] = ()
 
 
@@ -60,11 +57,8 @@ class FrostRisk:
         before_by_slot: (366,) chance that the first frost has come by a slot; likewise.
         n_seasons: how many seasons of the record count.
         period: names of the first and last of them.
-        left_out: seasons left out for missing days, by name.
         last_frost: dates of the last frost.
         first_frost: dates of the first frost.
-        nights_a_year: mean number of frost nights; NaN without record.
-        free_season: length of the frost-free season; None without record.
         climate: what it was computed from.
         ahead: what is known beyond climate, if anything; days it speaks of are its own.
     """
@@ -81,11 +75,8 @@ class FrostRisk:
     before_by_slot: NDArray[np.float64]
     n_seasons: int = 0
     period: tuple[str, str] | None = None
-    left_out: tuple[str, ...] = ()
     last_frost: FrostDates = NO_DATES
     first_frost: FrostDates = NO_DATES
-    nights_a_year: float = float("nan")
-    free_season: FreeSeason | None = None
     climate: FrostClimate | None = None
     ahead: Ahead | None = None
 
@@ -102,11 +93,6 @@ class FrostRisk:
     def chance_on_or_after(self) -> NDArray[np.float64]:
         """(n_days,) chance that another frost comes on or after the day, before the split."""
         return self._joined(self.after_by_slot, self.ahead.on_or_after if self.ahead else None)
-
-    @cached_property
-    def chance_on_or_before(self) -> NDArray[np.float64]:
-        """(n_days,) chance that the first frost since the split has come by the day."""
-        return self._joined(self.before_by_slot, self.ahead.on_or_before if self.ahead else None)
 
     def _joined(self, by_slot: NDArray[Any], ahead: NDArray[Any] | None) -> NDArray[Any]:
         """(n_days,) the climate of the days, and over it what is known of those ahead."""
@@ -304,11 +290,8 @@ def _from_record(climate: FrostClimate, asked: _Asked) -> FrostRisk | None:
         before_by_slot=answer.before_by_slot,
         n_seasons=answer.dates.n_seasons,
         period=answer.dates.period,
-        left_out=answer.dates.left_out,
         last_frost=answer.last_frost,
         first_frost=answer.first_frost,
-        nights_a_year=answer.nights_a_year,
-        free_season=answer.free_season,
         climate=climate,
     )
 

@@ -60,11 +60,6 @@ class SideDates:
         early, late = seen[np.argmin(self.slot[seen])], seen[np.argmax(self.slot[seen])]
         return self.dates[early], self.dates[late]
 
-    @property
-    def n_without(self) -> int:
-        """How many of them saw no frost."""
-        return int(np.isinf(self.slot).sum())
-
 
 @dataclass(frozen=True)
 class SeasonDates:
@@ -104,7 +99,6 @@ class FrostClimate:
     Args:
         name: the record it comes from.
         cycle: the year that begins on the split day.
-        split_from_record: whether the split is the record's own warmest day.
         start_years: (n_rows,) calendar year in which each cold season began.
         recorded: (n_rows, 366) minima in hundredths of a degree C, ``NO_NIGHT`` where
             there is no value.
@@ -118,7 +112,6 @@ class FrostClimate:
 
     name: str
     cycle: Cycle
-    split_from_record: bool
     start_years: NDArray[np.intp]
     recorded: NDArray[np.int32]
     careful: NDArray[np.int32]

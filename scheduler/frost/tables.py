@@ -6,7 +6,7 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.frost.quantiles import quantile, usual_method
+from scheduler.frost.quantiles import quantile
 from scheduler.frost.seasons import (
     MAX_MISSING_DAYS,
     FrostClimate,
@@ -28,13 +28,11 @@ class FreeSeason:
         p50: at least so long in half of the seasons; 365 where there is no frost.
         p90: at least so long in nine of ten.
         shortest: of the period.
-        n_seasons: with both frosts known.
     """
 
     p50: float
     p90: float
     shortest: float
-    n_seasons: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,10 +74,7 @@ def free_season(dates: SeasonDates) -> FreeSeason | None:
     days = season_lengths(dates)
     if not days.size:
         return None
-    method = usual_method(days.size)
-    return FreeSeason(
-        quantile(days, 0.5, method), quantile(days, 0.1, method), float(days.min()), days.size
-    )
+    return FreeSeason(quantile(days, 0.5), quantile(days, 0.1), float(days.min()))
 
 
 def season_lengths(dates: SeasonDates) -> NDArray[np.float64]:
@@ -140,12 +135,11 @@ def _half_month(climate: FrostClimate, month: int, half: int) -> HalfMonth | Non
     coldest_c = nights[rows].min(axis=1) / 100
     row, column = np.unravel_index(np.argmin(nights[rows]), nights[rows].shape)
     slot = int(columns[column])
-    method = usual_method(rows.size)
     return HalfMonth(
         month,
         half,
-        round(quantile(coldest_c, 0.5, method), 2),
-        round(quantile(coldest_c, 0.1, method), 2),
+        round(quantile(coldest_c, 0.5), 2),
+        round(quantile(coldest_c, 0.1), 2),
         float(coldest_c.min()),
         climate.cycle.date_of(int(climate.start_years[rows[row]]), slot),
         int(rows.size),

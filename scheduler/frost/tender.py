@@ -94,16 +94,13 @@ def _rest_c(plant: Plant, data: FrostData, *, hardened: bool) -> tuple[float, st
     return min(plant.rest_c + data.hardening.unhardened_k, warmest), "at rest, not hardened"
 
 
-def hurt_in_bloom(
-    plant: Plant, stage_id: str, data: FrostData, *, share: Literal[10, 90] = 10
-) -> Exposed | None:
-    """What kills a share of the buds of a kind at a stage of bloom, in 30 minutes.
+def hurt_in_bloom(plant: Plant, stage_id: str, data: FrostData) -> Exposed | None:
+    """What kills a tenth of the buds of a kind at a stage of bloom, in 30 minutes.
 
     Args:
         plant: the kind.
         stage_id: name of the stage in its bloom table, such as ``full bloom``.
         data: the bloom tables.
-        share: percent of buds killed.
 
     Returns:
         The damage temperature, or None where no table has it.
@@ -112,11 +109,8 @@ def hurt_in_bloom(
     stage = bloom.stage_named(stage_id) if bloom else None
     if bloom is None or stage is None:
         return None
-    kill_c = stage.kill10_c if share == 10 else stage.kill90_c
-    if kill_c is None:
-        return None
-    detail = f"{stage_id}, {share} % bud kill"
-    return Exposed(plant.id, "bloom", kill_c, detail, bloom.source)
+    detail = f"{stage_id}, 10 % bud kill"
+    return Exposed(plant.id, "bloom", stage.kill10_c, detail, bloom.source)
 
 
 def exposed_by(
@@ -138,8 +132,3 @@ def exposed_by(
     stage = STAGE_EXPOSED[exposure]
     found = (hurt_at(plants[kind], stage, data) for kind in kinds if kind in plants)
     return tuple(sorted(found, key=lambda one: (-one.hurt_at_c, one.plant)))
-
-
-def tenderest(exposed: Iterable[Exposed]) -> Exposed | None:
-    """The one that is hurt first; of equals the first by name. None of nothing."""
-    return min(exposed, key=lambda one: (-one.hurt_at_c, one.plant), default=None)

@@ -13,14 +13,12 @@ clocks), ``sky`` (all of it for one site), ``doubts`` (what to say beside the fi
 
 from scheduler.sky.course import BodyState
 from scheduler.sky.daylight import Limit, Passages, rise_set_of_sites
-from scheduler.sky.ephemeris import FIRST_DAY, LAST_DAY, SkyRangeError
+from scheduler.sky.ephemeris import SkyRangeError
 from scheduler.sky.events import EventName, SkyEvent, events_between
 from scheduler.sky.seasons import SeasonName, astronomical_season, meteorological_season
 from scheduler.sky.sky import Sky, sky_of
 
 __all__ = [
-    "FIRST_DAY",
-    "LAST_DAY",
     "BodyState",
     "EventName",
     "Limit",

@@ -20,9 +20,9 @@ from skyfield.jpllib import SpiceKernel
 from skyfield.searchlib import find_discrete
 from skyfield.toposlib import wgs84
 
-from scheduler.sky import Limit, apsides_as_seen, rise_set_of_sites
+from scheduler.sky import Limit, rise_set_of_sites
 from tests.sky.conftest import TABLES, Rows
-from tests.sky.instants import PHASES, SEASONS, of_years, utc
+from tests.sky.instants import PHASES, SEASONS, of_years
 from tests.sky.test_against_skyfield import LATITUDES, moon_up, sun_level, without_short_arcs
 from tests.sky.test_daylight_published import LIMIT
 
@@ -54,17 +54,6 @@ def print_events(title: str, names: Any, tables: tuple[str, ...]) -> None:
                     for e, row in zip(ours, era, strict=True)
                 ]
                 print(f"  {table} {first}-{last}: {len(era)}, at most {max(apart):.1f} s")
-
-
-def print_apsides() -> None:
-    """Perigee and apogee by light-time distance against JPL Horizons."""
-    print("perigee and apogee, JPL Horizons, by the distance that is seen (2 s wanted)")
-    rows = rows_of("apsides_horizons_2022.csv")
-    if rows:
-        ours = [apsis.utc for apsis in apsides_as_seen(utc(2022), utc(2022, 11))]
-        published = [datetime.fromisoformat(row["instant_utc"]) for row in rows]
-        apart = [min(abs((when - one).total_seconds()) for when in ours) for one in published]
-        print(f"  {len(rows)}, at most {max(apart):.2f} s")
 
 
 def print_rise_set() -> None:
@@ -130,6 +119,5 @@ if __name__ == "__main__":
         SEASONS,
         ("seasons_usno_2015_2035.csv", "seasons_usno_1900_2052.csv"),
     )
-    print_apsides()
     print_rise_set()
     print_slow_search()

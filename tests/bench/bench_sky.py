@@ -32,8 +32,7 @@ import numpy as np
 from skyfield import almanac
 from skyfield.iokit import Loader
 from skyfield.jpllib import SpiceKernel
-from skyfield.nutationlib import iau2000b_radians
-from skyfield.searchlib import find_discrete, find_maxima, find_minima
+from skyfield.searchlib import find_discrete
 from skyfield.toposlib import wgs84
 
 from scheduler.sky import ephemeris, events, rise_set_of_sites, sky_of
@@ -71,52 +70,9 @@ class Skyfield:
         self.observer = kernel["earth"] + wgs84.latlon(LAT_DEG, LON_DEG)
 
     def events(self) -> int:
-        """Phases, seasons, nodes, apsides and declination extremes; how many."""
-        discrete = (
-            almanac.moon_phases(self.kernel),
-            almanac.seasons(self.kernel),
-            self.north_of_ecliptic,
-        )
-        found = [find_discrete(*self.ends, state, epsilon=SECOND_D)[0] for state in discrete]
-        for height in (self.distance, self.declination):
-            found += [search(*self.ends, height)[0] for search in (find_minima, find_maxima)]
-        return sum(len(times) for times in found)
-
-    @property
-    def north_of_ecliptic(self) -> Any:
-        """Its node function, given the short nutation series that its others use."""
-        plain = almanac.moon_nodes(self.kernel)
-
-        def north(t: Any) -> Any:
-            t._nutation_angles_radians = iau2000b_radians(t)
-            return plain(t)
-
-        north.step_days = plain.step_days  # type: ignore[attr-defined]  # read from there
-        return north
-
-    @property
-    def distance(self) -> Any:
-        """Geometric distance of the Moon, with the step that doubles no apsis."""
-        moon = self.kernel["moon"] - self.kernel["earth"]
-
-        def km(t: Any) -> Any:
-            return moon.at(t).distance().km
-
-        km.step_days = 5  # type: ignore[attr-defined]  # the library reads it from there
-        return km
-
-    @property
-    def declination(self) -> Any:
-        """Declination of the Moon, with the short nutation series and no deflection."""
-        earth, moon = self.kernel["earth"], self.kernel["moon"]
-
-        def degrees(t: Any) -> Any:
-            t._nutation_angles_radians = iau2000b_radians(t)
-            seen = earth.at(t).observe(moon).apparent(deflectors=())
-            return seen.radec(epoch="date")[1].degrees
-
-        degrees.step_days = 5  # type: ignore[attr-defined]  # the library reads it from there
-        return degrees
+        """Phases and seasons; how many."""
+        states = almanac.moon_phases(self.kernel), almanac.seasons(self.kernel)
+        return sum(len(find_discrete(*self.ends, one, epsilon=SECOND_D)[0]) for one in states)
 
     def rise_set(self) -> int:
         """Rise, set and civil twilight by the library's fast searches; how many."""
@@ -148,27 +104,8 @@ class PyEphem:
     first, last = ephem.Date(f"{YEAR}/1/1"), ephem.Date(f"{YEAR + 1}/1/1")
 
     def events(self) -> int:
-        """Phases, seasons, nodes, apsides and declination extremes; how many."""
-        count = sum(len(list(self._walk(step))) for step in (*self.phases, *self.seasons))
-        moon = ephem.Moon()
-
-        def latitude(when: float) -> float:
-            moon.compute(when, epoch=when)
-            return float(ephem.Ecliptic(moon, epoch=when).lat)
-
-        def approach(when: float) -> float:
-            moon.compute(when - 0.05)
-            before = float(moon.earth_distance)
-            moon.compute(when + 0.05)
-            return float(moon.earth_distance) - before
-
-        def climb(when: float) -> float:
-            moon.compute(when - 0.05, epoch=when)
-            before = float(moon.g_dec)
-            moon.compute(when + 0.05, epoch=when)
-            return float(moon.g_dec) - before
-
-        return count + sum(len(self._zeros(curve)) for curve in (latitude, approach, climb))
+        """Phases and seasons; how many."""
+        return sum(len(list(self._walk(step))) for step in (*self.phases, *self.seasons))
 
     def _walk(self, step: Callable[[Any], Any]) -> Iterable[float]:
         """All instants of one kind in the year."""
@@ -176,24 +113,6 @@ class PyEphem:
         while when < self.last:
             yield when
             when = step(ephem.Date(when + 1))
-
-    def _zeros(self, curve: Callable[[float], float]) -> list[float]:
-        """Zeros of a curve, by steps of four days and the secant."""
-        days = np.arange(self.first, self.last, 4.0)
-        values = [curve(day) for day in days]
-        return [
-            self._zero(curve, days[i], days[i + 1], values[i], values[i + 1])
-            for i in range(len(days) - 1)
-            if (values[i] > 0) != (values[i + 1] > 0)
-        ]
-
-    def _zero(self, curve: Callable[[float], float], a: float, b: float, *ends: float) -> float:
-        """One zero, to a second."""
-        at_a, at_b = ends
-        while abs(b - a) > SECOND_D and at_a != at_b:
-            a, b, at_a = b, b - at_b * (b - a) / (at_b - at_a), at_b
-            at_b = curve(b)
-        return b
 
     def rise_set(self) -> int:
         """Rise, set and civil twilight, one after another; how many."""

@@ -17,9 +17,8 @@ def test_chances_beat_knowing_nothing_and_repeating_last_year() -> None:
     assert found.tested == ("2011", "2020")
     assert (found.n_trained, found.n_tested) == (30, 10)
     assert found.brier_even == 0.25
-    assert found.brier < 0.16
     assert found.brier < found.brier_previous
-    assert found.skill > 0.4
+    assert found.brier < 0.6 * found.brier_even
 
 
 def test_milwaukee_springs_have_become_earlier_than_their_record() -> None:
@@ -41,7 +40,6 @@ def test_the_brier_score_is_the_mean_squared_error() -> None:
     assert found is not None
     # asked about 10, 15 and 20 April; k of 9 is 9, 1, 1; a frost came after all three
     stated = (np.array([9, 1, 1]) + 0.5) / 10
-    assert found.n_days == 3
     assert found.brier == pytest.approx(float(((stated - 1) ** 2).mean()))
     assert found.brier_previous == pytest.approx(2 / 3)
 
@@ -50,12 +48,11 @@ def test_on_a_steady_climate_stated_and_observed_agree() -> None:
     climate = climate_of(made(1900, 120, seed=3), period_seasons=200)
     sides: tuple[Literal["last", "first"], ...] = ("last", "first")
     for side in sides:
-        found = calibration_of(climate, threshold_c=0.0, n_tested=80, side=side, rolling=True)
+        found = calibration_of(climate, threshold_c=0.0, n_tested=60, side=side)
         assert found is not None
         assert len(found.bins) == 5
         for one in found.bins:
             assert one.observed == pytest.approx(one.stated, abs=0.12)
-        assert found.n_trained == 119
 
 
 def test_too_few_seasons_to_train_on_give_no_result() -> None:

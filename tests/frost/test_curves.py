@@ -146,10 +146,3 @@ def test_a_spread_of_next_to_nothing_is_none() -> None:
     sharp, blurred = curves_of(climate, dates), curves_of(climate, dates, 0.001)
     assert np.allclose(sharp.on_or_after, blurred.on_or_after, atol=1e-6)
     assert np.allclose(sharp.on_or_before, blurred.on_or_before, atol=1e-6)
-    assert sharp.nights_a_year == pytest.approx(blurred.nights_a_year, abs=1e-6)
-
-
-def test_frost_nights_are_counted_over_the_days_that_are_known() -> None:
-    frosts = [date(year, 1, day) for year in range(1991, 2001) for day in range(5, 15)]
-    risk = ask(with_frosts(frosts, date(1990, 8, 1), date(2000, 7, 1)))
-    assert risk.nights_a_year == pytest.approx(10)

@@ -60,28 +60,20 @@ def test_a_night_is_longer_than_three_hours(length_h: float) -> None:
         night_curve_c(1, -2, length_h)
 
 
-def test_the_chance_is_even_at_the_estimate_and_grows_with_the_threshold() -> None:
+def test_the_error_of_a_new_night_allows_for_three_coefficients() -> None:
     model = _model()
-    expected = model.minimum_c(4, -2)
-    assert model.chance_at_or_below(expected, 4, -2) == pytest.approx(0.5)
-    assert model.chance_at_or_below(expected + model.error_c, 4, -2) == pytest.approx(
-        0.8413, abs=1e-4
-    )
     assert model.error_c == pytest.approx(model.rmse_c * (10 / 7) ** 0.5)
-    sure = NightModel(0.5, 0.1, -5.0, 0.0, 1.0, 10)
-    assert sure.chance_at_or_below(-3.0, 4, 0) == 1.0
-    assert sure.chance_at_or_below(-3.1, 4, 0) == 0.0
 
 
 def test_too_few_or_broken_nights_are_refused() -> None:
     with pytest.raises(ValueError, match="at least 10"):
         fit_night_model(T0[:9], TD[:9], TN[:9], package_frost_data())
     with pytest.raises(ValueError, match="complete"):
-        fit_night_model(T0, np.where(TD < -8, np.nan, TD), TN)
+        fit_night_model(T0, np.where(TD < -8, np.nan, TD), TN, package_frost_data())
     with pytest.raises(ValueError, match="alike"):
-        fit_night_model(np.full(10, 3.0), TD, TN)
+        fit_night_model(np.full(10, 3.0), TD, TN, package_frost_data())
     with pytest.raises(ValueError, match="alike"):
-        fit_night_model(T0, TD, np.full(10, -3.0))
+        fit_night_model(T0, TD, np.full(10, -3.0), package_frost_data())
 
 
 # 25 degrees and 54 %: 15.05 by the Magnus formula, 14.99 by another (tests of the R

@@ -6,7 +6,7 @@ from typing import Literal
 
 import pytest
 
-from scheduler.frost import exposed_by, hurt_at, hurt_in_bloom, tenderest
+from scheduler.frost import exposed_by, hurt_at, hurt_in_bloom
 from scheduler.holding import Plant, Stock
 from scheduler.holding.files import package_rules
 from scheduler.holding.frost_data import package_frost_data
@@ -49,22 +49,13 @@ def _plant(rest_c: float | None, growth_c: float) -> Plant:
 
 def test_the_tenderest_of_a_mixed_plot_is_the_banana() -> None:
     exposed = exposed_by("canopy", _stock("apple", "lemon", "banana", "olive"), PLANTS, DATA)
-    first = tenderest(exposed)
-    assert first == exposed[0]
-    assert first is not None
-    assert (first.plant, first.hurt_at_c) == ("banana", 1.0)
-    assert "EcoCrop 2483" in first.source
+    assert (exposed[0].plant, exposed[0].hurt_at_c) == ("banana", 1.0)
+    assert "EcoCrop 2483" in exposed[0].source
 
 
-def test_of_equals_the_first_by_name_is_named() -> None:
+def test_of_equals_the_first_by_name_goes_first() -> None:
     exposed = exposed_by("new-growth", _stock("orange", "avocado"), PLANTS, DATA)
-    first = tenderest(reversed(exposed))
-    assert first is not None
-    assert first.plant == "avocado"
-
-
-def test_nothing_exposed_has_no_tenderest() -> None:
-    assert tenderest(()) is None
+    assert [one.plant for one in exposed] == ["avocado", "orange"]
 
 
 def test_new_growth_is_hurt_sooner_than_the_plant_at_rest() -> None:
@@ -119,19 +110,45 @@ def test_bloom_has_its_own_table() -> None:
     apple = hurt_in_bloom(PLANTS["apple"], "full bloom", DATA)
     assert apple is not None
     assert (apple.hurt_at_c, apple.detail) == (-2.2, "full bloom, 10 % bud kill")
-    ninety = hurt_in_bloom(PLANTS["apple"], "full bloom", DATA, share=90)
-    assert ninety is not None
-    assert ninety.hurt_at_c == -3.9
     assert hurt_in_bloom(PLANTS["apple"], "no such stage", DATA) is None
     assert hurt_in_bloom(PLANTS["lemon"], "full bloom", DATA) is None
-    assert hurt_in_bloom(PLANTS["blueberry"], "full bloom", DATA, share=90) is None
     with pytest.raises(ValueError, match="hurt_in_bloom"):
         hurt_at(PLANTS["apple"], "bloom", DATA)
 
 
+# Penn State Extension after WSU EB0419, and Michigan State University Extension, full
+# bloom: temperatures that kill 10 and 90 %, degrees F.
+FULL_BLOOM_F = {
+    "apple": (28, 25),
+    "pear": (28, 24),
+    "peach": (27, 24),
+    "sweet-cherry": (28, 25),
+    "apricot": (27, 22),
+    "plum": (28, 23),
+}
+
+
+@pytest.mark.parametrize("plant", list(FULL_BLOOM_F))
+def test_bloom_tables_have_the_published_full_bloom(plant: str) -> None:
+    bloom = package_frost_data().bloom_of(plant)
+    assert bloom is not None
+    stage = bloom.stage_named("full bloom")
+    assert stage is not None
+    ten, ninety = ((f - 32) / 1.8 for f in FULL_BLOOM_F[plant])
+    assert stage.kill10_c == pytest.approx(ten, abs=0.06)
+    assert stage.kill90_c == pytest.approx(ninety, abs=0.06)
+
+
+def test_buds_grow_tenderer_from_stage_to_stage() -> None:
+    for bloom in package_frost_data().bloom:
+        tens = [stage.kill10_c for stage in bloom.stage]
+        assert tens == sorted(tens), bloom.plant
+        for stage in bloom.stage:
+            assert stage.kill90_c is None or stage.kill90_c < stage.kill10_c
+
+
 # FAO EcoCrop, killing temperature at rest and in early growth, by code (ecocrop.fao.org).
 ECOCROP = {
-    "lemon": (714, -6, -2),
     "cherimoya": (2194, -1, 0),
     "guava": (1804, -5, -1),
     "feijoa": (1068, -10, -1),

@@ -16,9 +16,6 @@ SEASONS = (
     EventName.SEPTEMBER_EQUINOX,
     EventName.DECEMBER_SOLSTICE,
 )
-APSIDES = (EventName.PERIGEE, EventName.APOGEE)
-EXTREMES = (EventName.NORTHMOST, EventName.SOUTHMOST)
-NODES = (EventName.ASCENDING_NODE, EventName.DESCENDING_NODE)
 
 
 def utc(year: int, month: int = 1, day: int = 1, hour: int = 0, minute: int = 0) -> datetime:

@@ -7,13 +7,13 @@ from typing import Any
 import numpy as np
 import pytest
 from numpy.typing import NDArray
-from skyfield.almanac import moon_nodes, moon_phases, seasons
+from skyfield.almanac import moon_phases, seasons
 from skyfield.nutationlib import iau2000b_radians
 from skyfield.searchlib import find_discrete
 from skyfield.toposlib import wgs84
 
-from scheduler.sky import EventName, Limit, events_between, rise_set_of_sites
-from tests.sky.instants import APSIDES, EXTREMES, NODES, PHASES, SEASONS
+from scheduler.sky import Limit, events_between, rise_set_of_sites
+from tests.sky.instants import PHASES, SEASONS
 
 Floats = NDArray[np.float64]
 STEP_D = 0.01
@@ -128,41 +128,9 @@ def test_arcs_too_short_for_the_search_are_real(
 
 @pytest.mark.slow
 @pytest.mark.parametrize("year", [1975, 2027, 2049])
-def test_phases_seasons_and_nodes(year: int, kernel: Any, search: Any) -> None:
+def test_phases_and_seasons(year: int, kernel: Any, search: Any) -> None:
     span = datetime(year, 1, 1, tzinfo=UTC), datetime(year + 1, 1, 1, tzinfo=UTC)
     events = events_between(*span)
-    for names, function in (
-        (PHASES, moon_phases(kernel)),
-        (SEASONS, seasons(kernel)),
-        (NODES, moon_nodes(kernel)),
-    ):
+    for names, function in ((PHASES, moon_phases(kernel)), (SEASONS, seasons(kernel))):
         ours = np.array([event.utc.timestamp() for event in events if event.event in names])
         assert_same(ours, search(function, *span), 0.01)
-
-
-@pytest.mark.parametrize("year", [1905, 1975, 2027, 2049])
-@pytest.mark.parametrize("name", [*APSIDES, *EXTREMES])
-def test_apsides_and_declination_extremes(
-    name: EventName, year: int, kernel: Any, skyfield_scale: Any
-) -> None:
-    """The top of the parabola through three values five minutes apart is at the instant."""
-    events = events_between(datetime(year, 1, 1, tzinfo=UTC), datetime(year, 12, 1, tzinfo=UTC))
-    for event in events:
-        if event.event is not name:
-            continue
-        # UTC before 1972 stands for Universal Time here, for TAI less 10 s there.
-        late_s = 0.0 if year >= 1972 else float(skyfield_scale.from_datetime(event.utc).dut1)
-        around = [event.utc + timedelta(seconds=s - late_s) for s in (-300, 0, 300)]
-        values = height(name, skyfield_scale.from_datetimes(around), kernel)
-        before, here, after = values.tolist()
-        top_s = 150 * (before - after) / (before - 2 * here + after)
-        assert abs(top_s) < (0.05 if name in APSIDES else 1.0)
-
-
-def height(name: EventName, t: Any, kernel: Any) -> Any:
-    """Geometric distance or apparent declination of the Moon, by the library."""
-    t._nutation_angles_radians = iau2000b_radians(t)
-    if name in APSIDES:
-        return (kernel["moon"] - kernel["earth"]).at(t).distance().km
-    seen = kernel["earth"].at(t).observe(kernel["moon"]).apparent()
-    return seen.radec(epoch="date")[1].degrees

@@ -7,15 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scheduler.sky.curves import (
-    AFTER,
-    BEFORE,
-    Floats,
-    crossings,
-    densified,
-    slopes,
-    values_at,
-)
+from scheduler.sky.curves import AFTER, BEFORE, Floats, crossings, densified, values_at
 
 STEP = 2 * np.pi / 24  # the daily turn at hourly samples
 
@@ -132,11 +124,3 @@ def test_a_denser_curve_begins_at_the_fifth_sample() -> None:
     hours = np.arange(40.0)
     dense = densified(np.sin(STEP * hours)[:, None], 4)[:, 0]
     assert dense == pytest.approx(np.sin(STEP * (BEFORE + np.arange(dense.size) / 4)), abs=1e-9)
-
-
-def test_slopes_at_the_samples() -> None:
-    rate = slopes(np.sin(STEP * np.arange(40.0)))
-    assert np.isnan(rate[:BEFORE]).all()
-    assert np.isnan(rate[-AFTER:]).all()
-    known = STEP * np.cos(STEP * np.arange(40.0))
-    assert rate[BEFORE:-AFTER] == pytest.approx(known[BEFORE:-AFTER], abs=1e-8)

@@ -12,7 +12,7 @@ import pytest
 from numpy.typing import NDArray
 
 from scheduler.sky import ephemeris
-from scheduler.sky.clock import delta_t_s
+from scheduler.sky.clock import delta_t_s, posix_of, tt_of_utc
 from scheduler.sky.curves import values_at
 from scheduler.sky.ephemeris import (
     NODES_PER_DAY,
@@ -98,6 +98,25 @@ def test_the_moon_of_meeus_example_47() -> None:
     assert dec_deg == pytest.approx(13.768367, abs=4 / 3600)
     # The book's distance is the geometric one; ours is that of the light, some 30 km off.
     assert moon[0, 4] == pytest.approx(368409.7, abs=40)
+
+
+@pytest.mark.parametrize(
+    ("instant", "km"),
+    [
+        # JPL Horizons, 2022: the distance at which the Moon is seen, light time included.
+        ("2022-01-01T22:48:58Z", 358025.25),
+        ("2022-01-14T09:16:37Z", 405830.764),
+        ("2022-01-30T07:03:34Z", 362235.554),
+        ("2022-02-11T02:32:46Z", 404932.548),
+        ("2022-02-26T22:16:07Z", 367760.875),
+        ("2022-03-10T23:02:41Z", 404308.041),
+    ],
+)
+def test_the_moon_is_seen_as_far_away_as_horizons_says(instant: str, km: float) -> None:
+    when = datetime.fromisoformat(instant)
+    sky = positions(*nodes_of(when.date(), when.date()))
+    at = tt_of_utc(np.array([posix_of(when)])) * NODES_PER_DAY - sky.first_node
+    assert values_at(sky.light_range_km[:, None], at)[0, 0] == pytest.approx(km, abs=0.01)
 
 
 def test_the_sun_of_meeus_example_25() -> None:

@@ -1,20 +1,16 @@
-"""What must hold for phases, seasons, apsides, extremes and nodes in every year."""
+"""What must hold for phases and seasons in every year."""
 
 from collections import Counter
-from datetime import date, datetime, timedelta
+from datetime import datetime, timedelta
 from itertools import pairwise
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from numpy.typing import NDArray
 
 from scheduler.sky import EventName, SkyEvent, SkyRangeError, events_between
-from scheduler.sky.clock import posix_of, tt_of_utc
-from scheduler.sky.curves import values_at
-from scheduler.sky.ephemeris import NODES_PER_DAY, ecliptic_of, nodes_of, positions
-from tests.sky.instants import APSIDES, EXTREMES, NODES, PHASES, SEASONS, of_years, utc
+from tests.sky.instants import PHASES, SEASONS, of_years, utc
 
 
 @pytest.fixture(scope="module")
@@ -86,48 +82,6 @@ def test_each_year_has_its_four_seasons_in_order(century: tuple[SkyEvent, ...]) 
     assert {event.utc.month for event in seasons} == {3, 6, 9, 12}
 
 
-@pytest.mark.parametrize(
-    ("pair", "least_d", "most_d", "mean_d"),
-    [
-        # Least and greatest gaps 1901-2052 and mean months: anomalistic 27.5545,
-        # tropical 27.3216, draconic 27.2122 d (Explanatory Supplement; means from memory).
-        (APSIDES, 11.7, 16.1, 27.5545),
-        (EXTREMES, 12.1, 15.3, 27.3216),
-        (NODES, 12.35, 14.9, 27.2122),
-    ],
-)
-def test_two_ends_of_a_cycle_alternate(
-    pair: tuple[EventName, EventName],
-    least_d: float,
-    most_d: float,
-    mean_d: float,
-    century: tuple[SkyEvent, ...],
-) -> None:
-    ends = [event for event in century if event.event in pair]
-    assert all(a.event != b.event for a, b in pairwise(ends))
-    gaps_d = [(b.utc - a.utc) / timedelta(days=1) for a, b in pairwise(ends)]
-    assert least_d < min(gaps_d) < max(gaps_d) < most_d
-    assert abs(2 * np.mean(gaps_d) - mean_d) < 2e-3
-
-
-def test_declination_swing_breathes_with_the_nodes(century: tuple[SkyEvent, ...]) -> None:
-    # Yearly greatest declination: 28.72 degrees in 2025, about 18.6 in 2015 (the 18.6-year
-    # cycle of the nodes); Meeus, examples 52.a and 52.b: 28.1562 degrees in December 1988,
-    # -22.1384 in April 2049 (where other ephemerides and PyEphem give -22.154).
-    def extremes(name: EventName, year: int) -> NDArray[np.float64]:
-        when = [e.utc for e in century if e.event is name and e.utc.year == year]
-        sky = positions(*nodes_of(date(year, 1, 1), date(year, 12, 31)))
-        at = tt_of_utc(np.array([posix_of(w) for w in when])) * NODES_PER_DAY - sky.first_node
-        x, y, z = values_at(sky.moon_km, at).T
-        return np.asarray(np.degrees(np.arctan2(z, np.hypot(x, y))))
-
-    north, south = EventName.NORTHMOST, EventName.SOUTHMOST
-    assert extremes(north, 2025).max() == pytest.approx(28.72, abs=0.01)
-    assert extremes(north, 2015).max() == pytest.approx(18.6, abs=0.06)
-    assert extremes(north, 1988)[-1] == pytest.approx(28.1562, abs=0.02)
-    assert min(abs(extremes(south, 2049) + 22.1384)) < 0.02
-
-
 @given(
     begin_s=st.integers(0, 86400 * 55700),
     days=st.floats(0.01, 420),
@@ -186,13 +140,3 @@ def test_a_naive_instant_is_refused() -> None:
 
 def test_an_empty_span_has_no_events() -> None:
     assert events_between(utc(2026), utc(2026)) == ()
-
-
-def test_moon_on_the_ecliptic_has_no_latitude_at_a_node() -> None:
-    event = of_years(2026, 2026, NODES)[0]
-    sky = positions(*nodes_of(date(2026, 1, 1), date(2026, 2, 28)))
-    at = tt_of_utc(np.array([posix_of(event.utc)])) * NODES_PER_DAY - sky.first_node
-    columns = np.column_stack((sky.moon_km, sky.obliquity_rad))
-    values = values_at(columns, at)
-    z_km = ecliptic_of(values[:, :3], values[:, 3])[0, 2]
-    assert abs(z_km) < 0.1  # the Moon passes 0.09 km of latitude in a second

@@ -1,18 +1,16 @@
-"""Phases, seasons, apsides, declination extremes and nodes against published tables."""
+"""Phases and seasons against published tables."""
 
 import re
 from collections.abc import Callable
-from datetime import date, datetime, timedelta
+from datetime import datetime, timedelta
 
 import numpy as np
 import pytest
 from ephem.tests.test_usno_equinoxes import usno_data
 
-from scheduler.sky import SkyEvent, apsides_as_seen, events_between
+from scheduler.sky import SkyEvent, events_between
 from scheduler.sky.clock import posix_of, tt_of_utc
-from scheduler.sky.curves import values_at
-from scheduler.sky.ephemeris import NODES_PER_DAY, nodes_of, positions
-from tests.sky.instants import APSIDES, NODES, PHASES, SEASONS, of_years, utc
+from tests.sky.instants import PHASES, SEASONS, of_years, utc
 
 Rows = list[dict[str, str]]
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -120,15 +118,11 @@ def as_tt_jd(event: SkyEvent) -> float:
 @pytest.mark.parametrize(
     ("name", "jde", "tolerance"),
     [
-        # Meeus, Astronomical Algorithms, 2nd ed.: worked examples 27.a, 49.a, 49.b, 50.a,
-        # 51.a, 52.a and 52.b, whose series the book gives as good to about these seconds.
+        # Meeus, Astronomical Algorithms, 2nd ed.: worked examples 27.a, 49.a and 49.b, whose
+        # series the book gives as good to about these seconds.
         ("june_solstice", 2437837.39245, 60),
         ("new_moon", 2443192.65118, 20),
         ("last_quarter", 2467636.49186, 20),
-        ("apogee", 2447442.3543, 180),
-        ("ascending_node", 2446938.76803, 180),
-        ("northmost", 2447518.3346, 1800),
-        ("southmost", 2469553.0834, 1800),
     ],
 )
 def test_worked_examples_of_meeus(name: str, jde: float, tolerance: float) -> None:
@@ -137,56 +131,3 @@ def test_worked_examples_of_meeus(name: str, jde: float, tolerance: float) -> No
     instants = [as_tt_jd(event) for event in ours if event.event == name]
     assert len(instants) == 1
     assert abs(instants[0] - jde) * 86400 < tolerance
-
-
-def test_apsides_as_seen_agree_with_horizons_to_two_seconds(
-    table: Callable[[str], Rows],
-) -> None:
-    # JPL Horizons, 2022; it prints the distance at which the Moon is seen.
-    rows = table("apsides_horizons_2022.csv")
-    assert_apsides_within(rows, 2.0)
-
-
-# The same output, the first six rows, so that this is checked everywhere.
-HORIZONS = [
-    {"instant_utc": "2022-01-01T22:48:58Z", "event": "perigee", "distance_km": "358025.25"},
-    {"instant_utc": "2022-01-14T09:16:37Z", "event": "apogee", "distance_km": "405830.764"},
-    {"instant_utc": "2022-01-30T07:03:34Z", "event": "perigee", "distance_km": "362235.554"},
-    {"instant_utc": "2022-02-11T02:32:46Z", "event": "apogee", "distance_km": "404932.548"},
-    {"instant_utc": "2022-02-26T22:16:07Z", "event": "perigee", "distance_km": "367760.875"},
-    {"instant_utc": "2022-03-10T23:02:41Z", "event": "apogee", "distance_km": "404308.041"},
-]
-
-
-def test_first_apsides_of_2022_agree_with_horizons() -> None:
-    assert_apsides_within(HORIZONS, 2.0)
-
-
-def assert_apsides_within(rows: Rows, seconds: float) -> None:
-    published = [datetime.fromisoformat(row["instant_utc"]) for row in rows]
-    ours = apsides_as_seen(published[0] - timedelta(days=1), published[-1] + timedelta(days=1))
-    assert [event.event.value for event in ours] == [row["event"] for row in rows]
-    sky = positions(*nodes_of(date(2021, 12, 31), date(2022, 12, 31)))
-    for row, event, when in zip(rows, ours, published, strict=True):
-        assert abs((event.utc - when).total_seconds()) < seconds
-        at = tt_of_utc(np.array([posix_of(event.utc)])) * NODES_PER_DAY - sky.first_node
-        range_km = values_at(sky.light_range_km[:, None], at)[0, 0]
-        assert abs(range_km - float(row["distance_km"])) < 0.01
-
-
-def test_geometric_apsides_are_not_those_as_seen() -> None:
-    """Taking one distance for the other moves an apsis by up to a quarter of an hour."""
-    geometric = of_years(2022, 2022, APSIDES)
-    seen = apsides_as_seen(utc(2022), utc(2023))
-    gaps_s = [abs((a.utc - b.utc).total_seconds()) for a, b in zip(geometric, seen, strict=True)]
-    assert 600 < max(gaps_s) < 1000
-
-
-def test_nodes_are_where_the_moon_stands_on_the_ecliptic() -> None:
-    # skyfield 1.55, tests/test_almanac.py: ascending 2022-01-13 04:19, descending 01-27 06:15.
-    january = events_between(utc(2022, 1, 12), utc(2022, 1, 31))
-    ours = [event for event in january if event.event in NODES]
-    assert [event.event for event in ours] == list(NODES)
-    published = (utc(2022, 1, 13, 4, 19), utc(2022, 1, 27, 6, 15))
-    for event, when in zip(ours, published, strict=True):
-        assert abs((event.utc - when).total_seconds()) < 31

@@ -50,7 +50,7 @@ def look_at(when: datetime, *, terrestrial: bool = False) -> MoonLook:
 
 def test_every_array_has_the_days_of_the_season_and_is_read_only(north: Sky) -> None:
     arrays = [value for value in vars(north).values() if isinstance(value, np.ndarray)]
-    assert len(arrays) == 9
+    assert len(arrays) == 7
     for array in arrays:
         assert array.shape == (365,)
         assert not array.flags.writeable
@@ -130,7 +130,6 @@ def test_mirrored_sites_swap_their_seasons_and_keep_their_phases(north: Sky, sou
     assert (north.lit_fraction == south.lit_fraction).all()
     assert (north.waxing == south.waxing).all()
     assert (north.elongation_deg == south.elongation_deg).all()
-    assert (north.declination_rising == south.declination_rising).all()
     assert (north.winter_months + 6) % 12 == pytest.approx(south.winter_months, abs=1e-9)
     for day in range(365):
         opposite = {
@@ -193,23 +192,6 @@ def test_the_moon_waxes_from_new_to_full(north: Sky) -> None:
             assert waxing == (past[-1].event is EventName.NEW_MOON)
 
 
-def test_the_declination_rises_from_southmost_to_northmost(north: Sky) -> None:
-    ends = [e for e in north.events if e.event in (EventName.NORTHMOST, EventName.SOUTHMOST)]
-    for day, rising in enumerate(north.declination_rising):
-        noon = datetime(2026, 1, 1, 12, tzinfo=ZoneInfo("Europe/Vienna")) + timedelta(days=day)
-        past = [event for event in ends if event.local <= noon]
-        if past:
-            assert rising == (past[-1].event is EventName.SOUTHMOST)
-    # The swing of 2026, one year past its greatest (28.7 degrees in 2025).
-    assert 28.0 < north.moon_declination_deg.max() < 28.7
-    assert -28.7 < north.moon_declination_deg.min() < -28.0
-
-
-def test_three_cycles_of_the_moon_are_independent(north: Sky) -> None:
-    agree = np.mean(north.waxing == north.declination_rising)
-    assert 0.3 < agree < 0.7
-
-
 def test_lit_fraction_of_the_naval_observatory() -> None:
     # US Naval Observatory, fraction illuminated at 5 h UT, 2018-09-09 to 09-18, as quoted in
     # skyfield 1.55, tests/test_almanac.py.
@@ -223,7 +205,6 @@ def test_lit_fraction_of_meeus_example_48() -> None:
     # 69.0756 degrees, so that (1 + cos i) / 2 = 0.6786.
     look = look_at(datetime(1992, 4, 12, tzinfo=UTC), terrestrial=True)
     assert look.lit_fraction[0] == pytest.approx(0.6786, abs=0.001)
-    assert look.declination_deg[0] == pytest.approx(13.768367, abs=0.001)
 
 
 def test_light_at_the_phases() -> None:
