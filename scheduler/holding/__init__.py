@@ -1,7 +1,6 @@
 """What the grower's files say, read and checked; the rules of the trade as data."""
 
-from scheduler.holding.crew import Crew, Hire, Person
-from scheduler.holding.dayrules import Rule
+from scheduler.holding.crew import Hire
 from scheduler.holding.disk import SHARED_FILE, sweep, write_whole
 from scheduler.holding.evenings import Evening
 from scheduler.holding.faults import Fault, FaultyFilesError
@@ -13,8 +12,6 @@ from scheduler.holding.files import (
     write_new_site,
 )
 from scheduler.holding.forecasts import ForecastNight
-from scheduler.holding.frost_files import FrostFiles
-from scheduler.holding.plan import Plan
 from scheduler.holding.plants import Plant
 from scheduler.holding.plots import Plot, Stock
 from scheduler.holding.rulebook import RuleBook
@@ -26,7 +23,6 @@ from scheduler.holding.worklog import (
     LogEntry,
     contradictions,
     hours_to_do,
-    percent_done,
     percent_so_far,
     steps_back,
 )
@@ -34,21 +30,16 @@ from scheduler.holding.worklog import (
 __all__ = [
     "SHARED_FILE",
     "Answers",
-    "Crew",
     "Evening",
     "Fault",
     "FaultyFilesError",
     "ForecastNight",
-    "FrostFiles",
     "Hire",
     "Holding",
     "LogEntry",
-    "Person",
-    "Plan",
     "Plant",
     "Plot",
     "Record",
-    "Rule",
     "RuleBook",
     "Site",
     "Stock",
@@ -58,7 +49,6 @@ __all__ = [
     "contradictions",
     "hours_to_do",
     "package_tasks",
-    "percent_done",
     "percent_so_far",
     "read_holding",
     "read_record",

@@ -8,92 +8,77 @@ from scheduler.holding.fields import (
     Amount,
     Celsius,
     CountOfSome,
-    Exposure,
     Positive,
     Share,
-    Slug,
     Told,
-    WinterMonth,
     YesNo,
     table,
 )
+from scheduler.holding.rulehead import CareSpan, MonthSpan, RuleHead
 from scheduler.holding.signs import SignKind
-from scheduler.terms import Basis
-
-
-@table
-class MonthSpan:
-    """``{ first = 11.0, last = 2.8 }``: months after the local winter solstice; may wrap."""
-
-    first: WinterMonth
-    last: WinterMonth
-
-
-@table
-class CareSpan:
-    """``{ first = 4.3, last = 6.3, words = "whitewash bared limbs" }``: open only with care.
-
-    The days stand open once the switch ``care-months`` is on; until then they are told.
-    """
-
-    first: WinterMonth
-    last: WinterMonth
-    words: Told
-
 
 CARE_MONTHS = "care-months"  # the switch that opens months which want care
 
 
 @table
-class Switch:
-    """``[[switch]]``: how a site takes rules that differ by region.
-
-    Args:
-        id: name, as rules and task types give it.
-        state: ``on`` makes the rule hold, ``off`` silences it; ``ask`` shows it beside the
-            rules it pulls against, and leaves the choice to the grower.
-    """
-
-    id: Slug
-    state: Literal["off", "ask", "on"]
-    source: Told
-
-
-@table
-class RuleHead:
-    """What every rule has.
-
-    Args:
-        id: name.
-        tasks: visits or task types it speaks of; all where left out.
-        groups: groups of plants it speaks of; all where left out.
-        exposes: speaks of tasks that expose one of these; all where left out.
-        cuts_only: speaks only of tasks that cut living stock.
-        plants: speaks of tasks that take one of these kinds; all where left out.
-        switch: holds only where this switch of the site is on.
-        words: the reason; ``{...}`` is filled in by the rule's kind.
-        basis: what it rests on.
-        source: where it comes from.
-    """
-
-    id: Slug
-    tasks: tuple[Slug, ...] = ()
-    groups: tuple[Slug, ...] = ()
-    exposes: tuple[Exposure, ...] = ()
-    cuts_only: YesNo = False
-    plants: tuple[Slug, ...] = ()
-    switch: str = ""
-    words: Told
-    basis: Basis
-    source: Told
-
-
-@table
 class MonthsRule(RuleHead):
-    """Open only in these months after the local winter solstice."""
+    """Open only in these months after the local winter solstice.
+
+    Args:
+        spans: the months.
+        best: months among them that are preferred.
+    """
 
     kind: Literal["months"]
     spans: tuple[MonthSpan, ...]
+    best: tuple[MonthSpan, ...] = ()
+
+
+@table
+class AheadOfDryRule(RuleHead):
+    """Closed in the grower's dry months and in the weeks before them, where nobody waters.
+
+    Args:
+        weeks: that young plants want before the ground dries out.
+    """
+
+    kind: Literal["ahead-of-dry"]
+    weeks: Positive
+
+
+@table
+class WithRainsRule(RuleHead):
+    """Open in the weeks after the grower's dry months end; by months where none are told.
+
+    Args:
+        weeks: after the rains usually come.
+        spans: months after the winter solstice, where the grower tells no dry months.
+    """
+
+    kind: Literal["with-rains"]
+    weeks: Positive
+    spans: tuple[MonthSpan, ...]
+
+
+@table
+class AfterFirstFrostRule(RuleHead):
+    """Open in the weeks after frost has become likely in the plot.
+
+    Args:
+        from_weeks: after the frost window opens, from when on.
+        weeks: until when.
+    """
+
+    kind: Literal["after-first-frost"]
+    from_weeks: Amount = 0.0
+    weeks: Positive
+
+
+@table
+class RipeRule(RuleHead):
+    """Open in the months in which the kinds of a picking task are ripe, round by round."""
+
+    kind: Literal["ripe"]
 
 
 @table
@@ -102,6 +87,7 @@ class CutSeasonRule(RuleHead):
 
     Args:
         spans: months after the local winter solstice in which it is cut.
+        best: months among them that are preferred.
         care: months in which it can be cut with care.
         gate: state of the plant to wait for, or to be ahead of, in words.
         dry: what dry weather it wants, in words.
@@ -113,6 +99,7 @@ class CutSeasonRule(RuleHead):
 
     kind: Literal["cut-season"]
     spans: tuple[MonthSpan, ...]
+    best: tuple[MonthSpan, ...] = ()
     care: tuple[CareSpan, ...] = ()
     gate: str = ""
     dry: str = ""
@@ -360,6 +347,10 @@ class DrySpellRule(RuleHead):
 
 Rule: TypeAlias = Annotated[
     MonthsRule
+    | RipeRule
+    | AheadOfDryRule
+    | WithRainsRule
+    | AfterFirstFrostRule
     | CutSeasonRule
     | AvoidMonthsRule
     | AfterLastFrostRule

@@ -98,7 +98,7 @@ WinterMonth = Annotated[float, Strict(), Ge(0), Le(12)]
 
 Stratum = Literal["emergent", "high", "medium", "low", "ground"]
 Role = Literal["support", "fruit", "boundary", "successor", "shield", "alley"]
-CutSystem = Literal["retained", "pollard", "coppice", "remove", "none"]
+CutSystem = Literal["retained", "pollard", "coppice", "remove", "clump", "leaves", "none"]
 Habit = Literal["evergreen", "deciduous", "herb"]
 Skill = Literal["hands", "ground-saw", "pole-saw", "climber", "chipper-hand"]
 Weekday = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]

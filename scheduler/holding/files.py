@@ -10,6 +10,7 @@ from datetime import date
 from functools import lru_cache
 from importlib import resources
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any, TypeVar
 
 from scheduler.holding.crew import Crew
@@ -20,7 +21,7 @@ from scheduler.holding.frost_files import OWN_DATA, FrostFiles, FrostReader
 from scheduler.holding.plan import Plan, PlanFile
 from scheduler.holding.plots import Plot, Stock
 from scheduler.holding.references import faults_between, faults_of_days, named, sign_faults
-from scheduler.holding.rulebook import RuleBook, RuleFile
+from scheduler.holding.rulebook import RuleBook, RuleFile, plain_name
 from scheduler.holding.site import Site
 from scheduler.holding.station import Record, read_record
 from scheduler.holding.tables import missing_columns, rows_of_csv
@@ -111,7 +112,7 @@ class _Reader:
         plots_file = self.toml("plots.toml", PlotsFile)
         crew = self.toml("crew.toml", Crew)
         rules = self.rules()
-        stock = self.csv("stock.csv", Stock)
+        stock = self.csv("stock.csv", Stock, {} if rules is None else rules.plant_named)
         log = self.csv("worklog.csv", LogEntry) if self.has("worklog.csv") else []
         self.faults += log_faults(log)
         plan = self.plan_in_force(as_of, plan_id)
@@ -178,8 +179,16 @@ class _Reader:
         self.faults += faults
         return value
 
-    def csv(self, name: str, row_shape: type[_T]) -> list[tuple[str, _T]]:
-        """The rows that are good, each with its name; the others become faults."""
+    def csv(
+        self, name: str, row_shape: type[_T], plants: Mapping[str, str] = MappingProxyType({})
+    ) -> list[tuple[str, _T]]:
+        """The rows that are good, each with its name; the others become faults.
+
+        Args:
+            name: the file.
+            row_shape: what a row is.
+            plants: ids of kinds by their plain names, for a column ``plant``.
+        """
         text = self.text(name)
         if text is None:
             return []
@@ -190,6 +199,8 @@ class _Reader:
         missing = missing_columns(given, row_shape) if told else []
         good = []
         for row, row_name in zip(rows, row_names, strict=True):
+            if isinstance(plant := row.get("plant"), str):
+                row["plant"] = plants.get(plain_name(plant), plant)
             value, faults = validated(row_shape, row, name, row=row_name)
             self.faults += [f for f in faults if not (f.field in missing and f.found == "nothing")]
             if value is None:

@@ -78,6 +78,7 @@ class Plant:
             not known, the figure ``young-tenderer`` above ``rest_c``.
         picked: when its crop is picked; None where nobody picks it.
         invasive: where it runs wild, and what to mind; empty where it is not known to.
+        cut_kg: fresh mass that a usual cut takes off one plant, kg, where its stem tells little.
         biomass: id of the equation for its mass; empty takes the crown equation of its
             habit.
         leaf_area: leaf area over the ground below its crown (m2/m2), where it is known; else
@@ -97,6 +98,7 @@ class Plant:
     young_c: Celsius | None = None
     picked: Picking | None = None
     invasive: str = ""
+    cut_kg: Positive | None = None
     biomass: str = ""
     leaf_area: Positive | None = None
     caution: str = ""

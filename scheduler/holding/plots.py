@@ -14,10 +14,12 @@ from scheduler.holding.fields import (
     OffsetC,
     Positive,
     Role,
+    Share,
     Slug,
     Stratum,
     Told,
     Year,
+    YesNo,
     table,
 )
 
@@ -108,6 +110,13 @@ class Plot:
         own_first: likewise the first frost.
         alley_plants: shade-tolerant plants to set in the opened alleys.
         alley_light: light class of the alley crops, such as ``partial``; empty asks for none.
+        line_light: light class of the seedlings in the lines; empty asks for none.
+        ripe_later_days: days by which crops ripen later here than their kind's months say; below 0
+            earlier.
+        watered: whether young plants are watered through the dry months.
+        removal_share: most of the support trees of a row that go in a year, where that is not
+            the rule book's.
+        also: task types that are done only where a plot asks for them, such as ``free-vines``.
         trigger: cover at which the grower cuts a stratum here, in place of the rule book's.
         line: the tree lines.
         hazard: what can hurt people there.
@@ -126,6 +135,11 @@ class Plot:
     own_first: MonthDay | None = None
     alley_plants: Count = 0
     alley_light: str = ""
+    line_light: str = ""
+    ripe_later_days: int = 0
+    watered: YesNo = False
+    removal_share: Share | None = None
+    also: tuple[Slug, ...] = ()
     trigger: tuple[Trigger, ...] = ()
     line: tuple[Line, ...] = ()
     hazard: tuple[Hazard, ...] = ()
@@ -147,6 +161,7 @@ class Stock:
         height_m: height, m.
         crown_m: width of the grown-out crown, m; after a cut, the width it grows back to.
         last_cut: day of the last heavy cut, if known.
+        cut_share: share of the crown that a cut takes here, where the grower sets it.
         power_line_m: from the nearest of them to a power line, m; goes before the distance
             of line and plot.
         note: the grower's own words.
@@ -163,5 +178,6 @@ class Stock:
     crown_m: Positive
     line: str = ""
     last_cut: Day | None = None
+    cut_share: Share | None = None
     power_line_m: Amount | None = None
     note: str = ""

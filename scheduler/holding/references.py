@@ -53,6 +53,7 @@ def faults_between(
         faults += _twice("plots.toml", "[[plot]]", [plot.id for plot in plots])
         faults += _line_faults(plots)
         faults += _light_faults(plots, rules)
+        faults += _asked_faults(plots, rules)
         faults += _place_faults(plots, stock)
     if plan is not None and plots is not None:
         faults += _plan_faults(plan, [plot.id for plot in plots], rules)
@@ -82,12 +83,25 @@ def _line_faults(plots: Sequence[Plot]) -> Iterator[Fault]:
                 yield Fault("plots.toml", where, "mulch_on", "one of two", wanted)
 
 
+def _asked_faults(plots: Sequence[Plot], rules: RuleBook) -> Iterator[Fault]:
+    """Work that a plot asks for and that is not there to be asked for."""
+    asked = [kind.id for kind in rules.tasks.values() if kind.asked]
+    for plot in plots:
+        for name in plot.also:
+            if name not in asked:
+                yield Fault(
+                    "plots.toml", f"[[plot]] {plot.id}", "also", repr(name), unknown(name, asked)
+                )
+
+
 def _light_faults(plots: Sequence[Plot], rules: RuleBook) -> Iterator[Fault]:
     for plot in plots:
         where = f"[[plot]] {plot.id}"
-        if plot.alley_light and plot.alley_light not in rules.light_classes:
-            known = unknown(plot.alley_light, rules.light_classes)
-            yield Fault("plots.toml", where, "alley_light", repr(plot.alley_light), known)
+        for field in ("alley_light", "line_light"):
+            light = getattr(plot, field)
+            if light and light not in rules.light_classes:
+                known = unknown(light, rules.light_classes)
+                yield Fault("plots.toml", where, field, repr(light), known)
         strata = [trigger.stratum for trigger in plot.trigger]
         yield from _twice("plots.toml", f"{where} trigger", strata)
 
@@ -198,6 +212,10 @@ def _rule_faults(rules: RuleBook) -> Iterator[Fault]:
         yield from _leads(where, "cautions", task.cautions, rules.cautions)
         yield from _leads(where, "switch", filter(None, [task.switch]), rules.switches)
         yield from _leads(where, "instead_of", filter(None, [task.instead_of]), rules.tasks)
+    for tool in rules.tools.values():
+        yield from _leads(
+            f"[[tool]] {tool.id}", "rate", [tool.rate] if tool.rate else [], rules.rates
+        )
     for caution in rules.cautions.values():
         of = [caution.on_days_of] if caution.on_days_of else []
         yield from _leads(f"[[caution]] {caution.id}", "on_days_of", of, rules.rules)
@@ -263,7 +281,7 @@ def _plan_faults(plan: Plan, plot_ids: Sequence[str], rules: RuleBook) -> Iterat
         if closed.last < closed.first:
             yield Fault(file, where, "last", str(closed.last), f"{closed.first} or later")
     for own in plan.says.own_date:
-        plot, _, kind = own.task.partition(".")
+        plot, _, kind = own.task.partition(":")[0].partition(".")
         visit = plot in plot_ids and kind in VISITS
         if not visit and (plot not in (*plot_ids, "holding") or kind not in rules.tasks):
             wanted = "<plot>.<visit> or <plot>.<task type>, as `scheduler due` prints them"

@@ -5,9 +5,11 @@ replaces entries by id or adds new ones. Every entry carries its source, or the 
 ``common practice, no source``.
 """
 
+import unicodedata
 from collections.abc import Mapping
+from functools import cached_property
 
-from scheduler.holding.dayrules import CutSeasonRule, Rule, Switch
+from scheduler.holding.dayrules import CutSeasonRule, Rule
 from scheduler.holding.fields import Positive, Slug, Told, table
 from scheduler.holding.plants import (
     CoverTarget,
@@ -21,6 +23,7 @@ from scheduler.holding.plants import (
     WoodSplit,
     Yield,
 )
+from scheduler.holding.rulehead import Switch
 from scheduler.holding.tasktypes import Caution, Rate, TaskType, Tool
 
 
@@ -61,6 +64,17 @@ class RuleFile:
     light_class: tuple[LightClass, ...] = ()
     layer: tuple[Layer, ...] = ()
     harvest: tuple[Yield, ...] = ()
+
+
+def plain_name(name: str) -> str:
+    """A name without accents, case, hyphens and the like, to be looked up.
+
+    >>> plain_name("  Árbol-de la  seda ")
+    'arbol de la seda'
+    """
+    bare = unicodedata.normalize("NFKD", name.casefold())
+    letters = "".join(c for c in bare if not unicodedata.combining(c))
+    return " ".join("".join(c if c.isalnum() else " " for c in letters).split())
 
 
 @table
@@ -108,6 +122,18 @@ class RuleBook:
             harvests={entry.id: entry for file in files for entry in file.harvest},
         )
 
+    @cached_property
+    def plant_named(self) -> dict[str, str]:
+        """The id of each kind by its names, botanical and common, in any language, plain.
+
+        A name that two kinds share is left out.
+        """
+        found: dict[str, set[str]] = {}
+        for plant in self.plants.values():
+            for name in (plant.id, plant.name, plant.botanical, *plant.names.every):
+                found.setdefault(plain_name(name), set()).add(plant.id)
+        return {name: ids.copy().pop() for name, ids in found.items() if len(ids) == 1}
+
     def figure(self, name: str) -> float:
         """The number of the trade of that name."""
         return self.figures[name].value
@@ -122,12 +148,12 @@ class RuleBook:
         return not switch or self.switches[switch].state == "on"
 
     def cut_rules_of(self, plant_id: str) -> tuple[CutSeasonRule, ...]:
-        """The rules in force that say when and how a kind is cut."""
+        """The rules in force that say when and how a kind is cut: its own, else its group's."""
         group = self.plants[plant_id].group
-        return tuple(
+        every = [
             rule
             for rule in self.rules.values()
-            if isinstance(rule, CutSeasonRule)
-            and self.is_on(rule.switch)
-            and (group in rule.groups or plant_id in rule.plants)
-        )
+            if isinstance(rule, CutSeasonRule) and self.is_on(rule.switch)
+        ]
+        own = tuple(rule for rule in every if plant_id in rule.plants)
+        return own or tuple(rule for rule in every if group in rule.groups)

@@ -79,6 +79,9 @@ class Site:
         moon: the moon practice.
         sign: what plants show, and when.
         dry: usually dry parts of the year.
+        works_alone: whether the grower works alone, with saws and ladders too; without it such
+            work is planned for two at the least.
+        emergency: who calls whom, and where the road is, as it is to be read on heavy days.
     """
 
     id: Slug
@@ -92,6 +95,8 @@ class Site:
     moon: MoonPractice = MoonPractice()
     sign: tuple[Sign, ...] = ()
     dry: tuple[DryMonths, ...] = ()
+    works_alone: YesNo = False
+    emergency: str = ""
 
     @property
     def place(self) -> Place:

@@ -34,6 +34,7 @@ class Selection:
         strata: strata.
         roles: roles.
         cut_systems: cut systems.
+        habits: habits of the plants.
         rest_c_above: only kinds that die at rest at more than this, degrees C.
         up_to_m: only plants no higher than this, m.
     """
@@ -43,6 +44,7 @@ class Selection:
     strata: tuple[Stratum, ...] = ()
     roles: tuple[Role, ...] = ()
     cut_systems: tuple[CutSystem, ...] = ()
+    habits: tuple[Habit, ...] = ()
     rest_c_above: Celsius | None = None
     up_to_m: Positive | None = None
 
@@ -71,10 +73,12 @@ class TaskType:
 
     Args:
         id: name; a task is called ``<plot>.<id>``.
-        title: short imperative words.
+        title: short imperative words; ``{kinds}`` stands for the names of its plants.
         visit: the visit it belongs to.
         apart: where its plants set its days, so that it is no step of its plot's visit: the task
             type that it is placed with, or its own id. Work of the year always has its own place.
+        by_kind: whether kinds that disagree on their days are tasks of their own.
+        picks: whether it brings in the crop, each kind in its months and rounds.
         order: rank in the order of work of its visit.
         scope: once in each plot, or once for the holding.
         selects: the stock it takes; none for work on ground or material.
@@ -86,7 +90,12 @@ class TaskType:
         crew_max: largest useful team; those above the smallest need ``hands`` only.
         kit: hired or own machines it needs.
         least: dropped where there is less than this of what its rate counts.
-        climb_above_m: with a tree higher than this, one of the team must climb.
+        asked: whether it is done only in plots that ask for it (``also``).
+        with_task: done only where the plot has this task too.
+        or_else: task type that takes its place where no day of its visit is open to it.
+        trims: a light trim that no season of cutting speaks of.
+        rounds: how often it is done, ``round_days`` after one another.
+        round_days: days from one round to the next, at the least.
         light: whether it is part of the lighter form of its visit.
         switch: there only where this switch of the site is on.
         instead_of: task type that leaves alone what this one takes.
@@ -114,6 +123,8 @@ class TaskType:
     title: Told
     visit: Visit
     apart: Slug | None = None
+    by_kind: YesNo = False
+    picks: YesNo = False
     order: CountOfSome
     scope: Literal["plot", "holding"] = "plot"
     selects: Selection | None = None
@@ -124,7 +135,12 @@ class TaskType:
     crew_max: CountOfSome = 4
     kit: tuple[Slug, ...] = ()
     least: Positive | None = None
-    climb_above_m: Positive | None = None
+    asked: YesNo = False
+    with_task: Slug | None = None
+    or_else: Slug | None = None
+    trims: YesNo = False
+    rounds: CountOfSome = 1
+    round_days: CountOfSome = 7
     light: YesNo = False
     switch: str = ""
     instead_of: Slug | None = None
@@ -187,7 +203,16 @@ class AmountRate:
     kind: Literal["by-amount"]
     id: Slug
     of: Literal[
-        "line-area-m2", "plants", "alley-plants", "coarse-kg", "chip-kg", "fine-kg", "plots"
+        "line-area-m2",
+        "plants",
+        "alley-plants",
+        "coarse-kg",
+        "chip-kg",
+        "fine-kg",
+        "crop-kg",
+        "alley-m2",
+        "haul-kg",
+        "plots",
     ]
     per_hour: Positive
     low: Positive
@@ -206,6 +231,8 @@ class Tool:
         up_to_cm: thickest stem.
         up_to_m: highest tree worked with it from the ground.
         skill: what it needs.
+        rate: hours of plants worked with it, in place of those of the task type; of a climbing
+            tool the climber's own time.
         vibration_m_s2: hand-arm vibration; 0 has none.
     """
 
@@ -215,6 +242,7 @@ class Tool:
     up_to_cm: Positive
     up_to_m: Positive
     skill: Skill
+    rate: Slug | None = None
     vibration_m_s2: Amount = 0.0
     source: Told
 
@@ -235,6 +263,7 @@ class Caution:
         on_days_of: a rule of months: it is told only on days that lie in them.
         above_c: told only where the record often reaches so much on such a day, degrees C.
         below_c: told only where nights there are often as cold, degrees C.
+        above_m: told only where some of the plants are taller, m.
         source: where it comes from.
     """
 
@@ -246,4 +275,5 @@ class Caution:
     on_days_of: Slug | None = None
     above_c: Celsius | None = None
     below_c: Celsius | None = None
+    above_m: Amount = 0.0
     source: Told

@@ -9,9 +9,18 @@ from scheduler.stand.biomass import (
 )
 from scheduler.stand.canopy import Cover, alley_light, cover_of, cuts_a_year, day_over, leafless
 from scheduler.stand.chipper import Chipping
-from scheduler.stand.cutting import care_words, conditions_of, cut_share, most_share
+from scheduler.stand.cut_mass import cut_mass_range, line_balance
+from scheduler.stand.cutting import conditions_of, cut_share, most_share
 from scheduler.stand.due import PlotDue, StratumDue, due_of
-from scheduler.stand.growth import Warmth, full_again, grown_share, too_soon_months, warmth_of
+from scheduler.stand.growth import (
+    MONTH_DAYS,
+    Warmth,
+    full_again,
+    grown_share,
+    too_soon_months,
+    warmth_of,
+)
+from scheduler.stand.kinds import SLOTS, ripe_slots
 from scheduler.stand.logged_cuts import LoggedCuts
 from scheduler.stand.mulch import (
     Laying,
@@ -20,35 +29,36 @@ from scheduler.stand.mulch import (
     left_of_old_cm,
     mulch_of,
 )
-from scheduler.stand.rates import Batch, HourRange, Learned, learned_rates
+from scheduler.stand.rates import HourRange, learned_rates
 from scheduler.stand.rotting import Rotting
 from scheduler.stand.succession import Harvest, Removal, harvests_of, removals_of
+from scheduler.stand.taken import never_cut, usual_day, wants_cover, within_reach
+from scheduler.stand.teams import cautions_of, wants_two
 from scheduler.stand.work import (
+    HAUL,
     HeldBack,
     Task,
     book_hours_of,
     bookings_of,
     calls_of,
-    cautions_of,
     chippings_of,
-    cut_mass_range,
     held_back,
+    is_picked,
     left_to_utility,
-    never_cut,
+    split_id,
     tasks_of,
-    wants_cover,
-    within_reach,
 )
 
 __all__ = [
-    "Batch",
+    "HAUL",
+    "MONTH_DAYS",
+    "SLOTS",
     "Chipping",
     "Cover",
     "Harvest",
     "HeldBack",
     "HourRange",
     "Laying",
-    "Learned",
     "LineMulch",
     "LoggedCuts",
     "Material",
@@ -62,7 +72,6 @@ __all__ = [
     "book_hours_of",
     "bookings_of",
     "calls_of",
-    "care_words",
     "cautions_of",
     "chave_2014_kg",
     "chippings_of",
@@ -79,19 +88,25 @@ __all__ = [
     "grown_share",
     "harvests_of",
     "held_back",
+    "is_picked",
     "leafless",
     "learned_rates",
     "left_of_old_cm",
     "left_to_utility",
+    "line_balance",
     "material_of",
     "most_share",
     "mulch_of",
     "never_cut",
     "out_of_range",
     "removals_of",
+    "ripe_slots",
+    "split_id",
     "tasks_of",
     "too_soon_months",
+    "usual_day",
     "wants_cover",
+    "wants_two",
     "warmth_of",
     "within_reach",
 ]

@@ -126,8 +126,15 @@ def _material_of_row(
     """Fresh mass of a row; by the other published equation, where there is one."""
     share = cut_share(row, rules) * row.count
     if plant.habit == "herb":
-        return Material(juicy_kg=share * _juicy_kg(row, rules))
+        each_kg = _juicy_kg(row, rules) if plant.cut_kg is None else plant.cut_kg
+        return Material(juicy_kg=share * each_kg)
+    if plant.cut_kg is not None:
+        split = rules.wood_splits[row.cut_system]
+        each_kg = plant.cut_kg * row.count
+        return Material(each_kg * split.logs, each_kg * split.branches, each_kg * split.twigs)
     wood, leaves = _dry_parts(row, plant, rules, other=other)
+    if row.cut_system == "leaves":
+        wood = 0.0
     if leafless and plant.habit == "deciduous":
         leaves = 0.0
     split = rules.wood_splits[row.cut_system]

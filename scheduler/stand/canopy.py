@@ -29,11 +29,6 @@ class Cover:
     target: float | None
     trigger: float = math.inf
 
-    @property
-    def over(self) -> bool:
-        """Whether it stands above its target."""
-        return self.target is not None and self.share > self.target
-
 
 def cover_of(
     plot: Plot,

@@ -12,9 +12,11 @@ _LEAVES_A_CROWN = ("retained", "pollard")
 def cut_share(row: Stock, rules: RuleBook) -> float:
     """Share of the crown that a cut takes off a row of stock, 0 to 1.
 
-    What its cut system takes, and of trees that keep a crown no more than the rules of
-    cutting allow its kind.
+    What the grower sets; else what its cut system takes, and of trees that keep a crown no
+    more than the rules of cutting allow its kind.
     """
+    if row.cut_share is not None:
+        return row.cut_share
     share = rules.cut_shares[row.cut_system].share
     most = most_share(row, rules)
     return share if most is None else min(share, most)
@@ -54,15 +56,3 @@ def _wants(rule: CutSeasonRule, row: Stock) -> Iterator[str]:
         yield f"not above {rule.heat_stop_c:g} °C"
     if rule.most is not None and row.cut_system in _LEAVES_A_CROWN:
         yield f"at most {rule.most:.0%} of {rule.most_of}"
-
-
-def care_words(stock: Sequence[Stock], rules: RuleBook) -> tuple[str, ...]:
-    """Months in which these plants can be cut with care, in words."""
-    found = {
-        f"{_whom(rule)}: with care also {care.first:g} to {care.last:g} "
-        f"months after the winter solstice ({care.words})"
-        for row in stock
-        for rule in rules.cut_rules_of(row.plant)
-        for care in rule.care
-    }
-    return tuple(sorted(found))

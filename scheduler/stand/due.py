@@ -39,6 +39,7 @@ class StratumDue:
         cuts_low: interventions a year if it were cut at the figure ``trigger-low``.
         cuts_high: the same if it were let run to ``trigger-high``.
         stands: cuts a year that its least tolerant kind stands; None where nothing is cut.
+        after: its cover, were all cuts of the plan done today.
     """
 
     cover: Cover
@@ -51,6 +52,7 @@ class StratumDue:
     cuts_low: float | None = None
     cuts_high: float | None = None
     stands: float | None = None
+    after: float | None = None
 
 
 @dataclass(frozen=True)
@@ -63,7 +65,9 @@ class PlotDue:
         strata: its strata, from tall to low.
         light: share of open light that reaches the alley, crowns in leaf.
         light_now: the same with those crowns bare that stand leafless today.
+        light_after: the same in leaf, were all cuts of the plan done today.
         light_wanted: least share its alley crops want; None where the grower asks for none.
+        line_light_wanted: least share the seedlings in its lines want; None where nobody asks.
         full_again: rows whose crowns are full again after their last cut.
         thin: tree lines whose measured mulch is thinner than wanted, with what is left, cm.
         hires: hired kit and people its work needs that another plot needs too, with the
@@ -76,7 +80,9 @@ class PlotDue:
     strata: tuple[StratumDue, ...]
     light: float
     light_now: float
+    light_after: float
     light_wanted: float | None
+    line_light_wanted: float | None
     full_again: int
     thin: Mapping[str, float]
     hires: Mapping[str, tuple[str, ...]]
@@ -143,13 +149,16 @@ def _plot_due(
     wanted = rules.light_classes[plot.alley_light].least if plot.alley_light else None
     mine = [row for row in stock if row.plot == plot.id and row.role != "fruit"]
     full = [full_again(row, rules, warmth) for row in mine]
+    after = _cut_today(plot, stock, tasks, as_of)
     return PlotDue(
         plot=plot,
         released=released,
-        strata=_strata(plot, holding, as_of, warmth),
+        strata=_strata(plot, holding, as_of, warmth, after),
+        light_after=alley_light(plot, after, rules, as_of, warmth),
         light=alley_light(plot, stock, rules, as_of, warmth),
         light_now=alley_light(plot, stock, rules, as_of, warmth, leafless(holding, as_of)),
         light_wanted=wanted,
+        line_light_wanted=rules.light_classes[plot.line_light].least if plot.line_light else None,
         full_again=sum(1 for day in full if day is not None and day <= as_of),
         thin=_thin_lines(plot, holding, as_of),
         hires=_shared_hires(plot, tasks),
@@ -164,8 +173,34 @@ def _thin_lines(plot: Plot, holding: Holding, as_of: date) -> dict[str, float]:
     return {line: cm for line, cm in found.items() if cm is not None and cm < least_cm}
 
 
-def _strata(plot: Plot, holding: Holding, as_of: date, warmth: Warmth) -> tuple[StratumDue, ...]:
+def _cut_today(
+    plot: Plot, stock: Sequence[Stock], tasks: Sequence[Task], as_of: date
+) -> tuple[Stock, ...]:
+    """The stock as it would be, were every cut of the plan done today."""
+    cuts = [task for task in tasks if task.type.cuts and task.plot_id == plot.id]
+    taken = {_key(row): row.count for task in cuts for row in task.stock}
+    answer = []
+    for row in stock:
+        gone = taken.get(_key(row))
+        if gone is None:
+            answer.append(row)
+        elif row.cut_system != "remove":
+            answer.append(replace(row, last_cut=as_of))
+        elif gone < row.count:
+            answer.append(replace(row, count=row.count - gone))
+    return tuple(answer)
+
+
+def _key(row: Stock) -> tuple[object, ...]:
+    """What tells a row of stock from the others, but for its count and its last cut."""
+    return (row.plot, row.line, row.plant, row.stratum, row.role, row.stem_cm, row.height_m)
+
+
+def _strata(
+    plot: Plot, holding: Holding, as_of: date, warmth: Warmth, after: Sequence[Stock]
+) -> tuple[StratumDue, ...]:
     stock, rules = holding.stock, holding.rules
+    left = {cover.stratum: cover.share for cover in cover_of(plot, after, rules, as_of, warmth)}
     grown = {cover.stratum: cover.share for cover in cover_of(plot, stock, rules)}
     found = []
     for cover in cover_of(plot, stock, rules, as_of, warmth):
@@ -185,6 +220,7 @@ def _strata(plot: Plot, holding: Holding, as_of: date, warmth: Warmth) -> tuple[
             StratumDue(
                 cover=cover, grown=grown[cover.stratum], on=on, cuts_a_year=cuts, early=early,
                 late=late, too_often=weak, cuts_low=low, cuts_high=high, stands=stands,
+                after=left[cover.stratum],
             )
         )  # fmt: skip
     return tuple(found)
@@ -240,6 +276,12 @@ def _reasons(due: PlotDue, as_of: date) -> Iterator[str]:
         yield (
             f"{due.light:.0%} of open light reaches the alley in leaf, its crops want "
             f"{due.light_wanted:.0%} ({due.plot.alley_light})"
+        )
+    wanted = due.line_light_wanted
+    if wanted is not None and due.light < wanted:
+        yield (
+            f"{due.light:.0%} of open light reaches the seedlings of the lines, which want "
+            f"{wanted:.0%}"
         )
     if due.full_again:
         rows = "row of stock is" if due.full_again == 1 else "rows of stock are"

@@ -75,9 +75,9 @@ def _vibration(batches: Sequence[Batch], rules: RuleBook) -> Iterator[str]:
         if tool.vibration_m_s2 > 0:
             action = vibration_hours(tool.vibration_m_s2, rules.figure("vibration-action"))
             yield (
-                f"{name.replace('-', ' ').capitalize()} at {tool.vibration_m_s2:g} m/s2: change "
-                f"hands after {action:.1f} h of running, sooner where less is said here; go by "
-                "the maker's plate."
+                f"{name.replace('-', ' ').capitalize()} at {tool.vibration_m_s2:g} m/s2: at most "
+                f"{action:.1f} h of running a person and day, then somebody else; go by the "
+                "maker's plate."
             )
 
 

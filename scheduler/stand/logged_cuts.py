@@ -5,7 +5,8 @@ from datetime import date
 from functools import cached_property
 
 from scheduler.holding import Holding, LogEntry, Stock
-from scheduler.stand.work import stock_taken
+from scheduler.stand.taken import stock_taken
+from scheduler.stand.work import split_id
 
 
 @dataclass(frozen=True)
@@ -27,11 +28,11 @@ class LoggedCuts:
         numbers = {id(row): number for number, row in enumerate(self.holding.stock)}
         found: dict[int, date] = {}
         for entry in self._finished():
-            plot_id, _, kind_id = entry.task.rpartition(".")
+            plot_id, kind_id, part = split_id(entry.task)
             kind, plot = self.holding.rules.tasks.get(kind_id), plots.get(plot_id)
             if kind is None or plot is None or not kind.cuts:
                 continue
-            for row in stock_taken(kind, plot, self.holding):
+            for row in stock_taken(kind, plot, self.holding, part):
                 number = numbers[id(row)]
                 found[number] = max(entry.date, found.get(number, date.min))
         return found

@@ -14,9 +14,10 @@ from scheduler.holding.fields import Visit
 from scheduler.holding.plants import Layer
 from scheduler.holding.plots import Line
 from scheduler.stand.biomass import Material
+from scheduler.stand.cut_mass import cut_material
 from scheduler.stand.growth import HORIZON_DAYS
 from scheduler.stand.rotting import Rotting
-from scheduler.stand.work import Task, cut_material
+from scheduler.stand.work import Task
 
 Life: TypeAlias = Literal["half_life_months", "quick_months", "slow_months"]
 USUAL: Life = "half_life_months"
@@ -92,11 +93,6 @@ class LineMulch:
         return sum(laid.depth_cm for laid in self.layers if laid.layer.feeds)
 
     @property
-    def depth_cm(self) -> float:
-        """Depth of all layers, cm."""
-        return sum(laid.depth_cm for laid in self.layers)
-
-    @property
     def lying(self) -> tuple[Lying, ...]:
         """What it adds to the cover of the line."""
         return tuple(
@@ -143,11 +139,11 @@ def mulch_of(
     mine = [task for task in cuts if task.plot_id == plot.id]
     whole_m2 = sum(line.area_m2 for line in plot.line)
     rules, stems = rotting.rules, [row for row in laying.stock if row.plot == plot.id]
-    outside = _cut_in("", mine, rules)
+    outside = _cut_in("", mine, rules, on)
     return tuple(
         _line_mulch(
             line,
-            _cut_in(line.id, mine, rules) + outside.scaled(line.area_m2 / whole_m2),
+            _cut_in(line.id, mine, rules, on) + outside.scaled(line.area_m2 / whole_m2),
             _bare_m2(line, stems, rules),
             (*measured(line, rules), *(x for m in before if m.line == line for x in m.lying)),
             rotting,
@@ -186,11 +182,11 @@ def left_of_old_cm(line: Line, rotting: Rotting, on: date) -> float | None:
     return float(left_cm(lying, rotting, on, 0)[0]) if lying else None
 
 
-def _cut_in(line_id: str, tasks: Sequence[Task], rules: RuleBook) -> Material:
+def _cut_in(line_id: str, tasks: Sequence[Task], rules: RuleBook, on: date) -> Material:
     total = Material()
     for task in tasks:
         rows = [row for row in task.stock if row.line == line_id]
-        total += cut_material(task.type, rows, rules)
+        total += cut_material(task.type, rows, rules, on)
     return total
 
 

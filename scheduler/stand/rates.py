@@ -6,8 +6,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from scheduler.holding import LogEntry, Plot, RuleBook, Stock, TaskType
-from scheduler.holding.tasktypes import AmountRate, StemRate
+from scheduler.holding.tasktypes import AmountRate, StemRate, Tool
 from scheduler.stand.biomass import Material
+
+CLIMBER = "climber"
+LEAST_TOGETHER = 2  # people at a saw, a chipper or a ladder, or below a climber
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +63,8 @@ class Batch:
         tool: what they are cut with.
         skill: what the tool needs.
         count: number of plants.
-        hours: usual person-hours, bringing the tool to the line among them.
+        hours: usual hours, bringing the tool to the line among them: person-hours, or the
+            climber's own where the tool is climbed with.
     """
 
     line: str
@@ -80,12 +84,32 @@ def book_hours(
     """Hours by the rate in the rule book, person-hours."""
     rate = rules.rates[kind.rate]
     if isinstance(rate, StemRate):
-        hours = sum(batch.hours for batch in batches_of(kind, stock, rules))
-        return HourRange(hours * rate.low, hours, hours * rate.high)
+        return _stem_hours(kind, stock, rules)
     amount = _amount(rate, stock, plot, material)
     if kind.least is not None and amount < kind.least:
         return HourRange(0.0, 0.0, 0.0)
     return HourRange(amount / rate.high, amount / rate.per_hour, amount / rate.low)
+
+
+def _stem_hours(kind: TaskType, stock: Sequence[Stock], rules: RuleBook) -> HourRange:
+    """Hours of the own crew: what is climbed takes the climber's time of everybody below.
+
+    More hands on the ground do not shorten it.
+    """
+    below = max(sum(kind.team.values()), LEAST_TOGETHER)
+    low = usual = high = 0.0
+    for batch in batches_of(kind, stock, rules):
+        rate = _rate_with(batch.tool, kind, rules)
+        hours = batch.hours * (below if batch.skill == CLIMBER else 1)
+        low, usual, high = low + hours * rate.low, usual + hours, high + hours * rate.high
+    return HourRange(low, usual, high)
+
+
+def _rate_with(tool_id: str, kind: TaskType, rules: RuleBook) -> StemRate:
+    """The rate of stems worked with a tool."""
+    rate = rules.rates[rules.tools[tool_id].rate or kind.rate]
+    assert isinstance(rate, StemRate), "tools go with rates by stem"
+    return rate
 
 
 def batches_of(kind: TaskType, stock: Sequence[Stock], rules: RuleBook) -> tuple[Batch, ...]:
@@ -98,18 +122,21 @@ def batches_of(kind: TaskType, stock: Sequence[Stock], rules: RuleBook) -> tuple
         return ()
     groups: dict[tuple[str, str, str], list[Stock]] = {}
     for row in sorted(stock, key=lambda row: row.line):
-        groups.setdefault((row.line, *tool_of(row, rules)), []).append(row)
+        tool = tool_of(row, rules)
+        groups.setdefault((row.line, tool.id, tool.skill), []).append(row)
     return tuple(
         Batch(
-            line, tool, skill, sum(row.count for row in rows),
-            (rate.line_minutes + sum(r.count * _tree_minutes(rate, r.stem_cm) for r in rows)) / 60,
+            line, tool_id, skill, sum(row.count for row in rows),
+            (with_it.line_minutes
+             + sum(r.count * _tree_minutes(with_it, r.stem_cm) for r in rows)) / 60,
         )
-        for (line, tool, skill), rows in groups.items()
+        for (line, tool_id, skill), rows in groups.items()
+        for with_it in (_rate_with(tool_id, kind, rules),)
     )  # fmt: skip
 
 
-def tool_of(row: Stock, rules: RuleBook) -> tuple[str, str]:
-    """The first tool of the rule book that reaches a plant, and the skill it needs."""
+def tool_of(row: Stock, rules: RuleBook) -> Tool:
+    """The first tool of the rule book that reaches a plant."""
     tools = list(rules.tools.values())
     fits = (
         tool
@@ -119,8 +146,7 @@ def tool_of(row: Stock, rules: RuleBook) -> tuple[str, str]:
         and (not tool.cut_systems or row.cut_system in tool.cut_systems)
         and (not tool.habits or rules.plants[row.plant].habit in tool.habits)
     )
-    tool = next(fits, tools[-1])
-    return tool.id, tool.skill
+    return next(fits, tools[-1])
 
 
 def _tree_minutes(rate: StemRate, stem_cm: float) -> float:
@@ -139,6 +165,8 @@ def _amount(
         "coarse-kg": material.logs_kg + material.branches_kg,
         "chip-kg": material.twigs_kg,
         "fine-kg": material.twigs_kg + material.leaves_kg + material.juicy_kg,
+        "haul-kg": material.leaves_kg,
+        "alley-m2": max(plot.area_m2 - sum(ln.area_m2 for ln in plot.line), 0.0) if plot else 0.0,
         "plots": 1.0,
     }[rate.of]
 

@@ -64,7 +64,7 @@ def removals_of(
             continue
         count = min(row.count, ready[at])
         ready[at] -= count
-        by_year = tuple(_by_year(row.count, count, rules, first_year))
+        by_year = tuple(_by_year(count, a_year_of(row, plot, rules), first_year))
         found.append(Removal(row, mine[at], by_year, row.cut_system == "remove"))
     return tuple(found)
 
@@ -74,10 +74,13 @@ def _follows(successor: Stock, support: Stock, rules: RuleBook) -> bool:
     return high_enough and successor.line == support.line
 
 
-def _by_year(
-    standing: int, count: int, rules: RuleBook, first_year: int
-) -> Iterator[tuple[int, int]]:
-    a_season = max(1, math.floor(standing * rules.figure("removal-share")))
+def a_year_of(row: Stock, plot: Plot, rules: RuleBook) -> int:
+    """How many support trees of a row go in a year: the plot's own share, else the book's."""
+    own = plot.removal_share
+    return max(1, math.floor(row.count * (rules.figure("removal-share") if own is None else own)))
+
+
+def _by_year(count: int, a_season: int, first_year: int) -> Iterator[tuple[int, int]]:
     for season in range(math.ceil(count / a_season)):
         yield first_year + season, min(a_season, count - season * a_season)
 

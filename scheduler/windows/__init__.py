@@ -4,20 +4,23 @@ from scheduler.windows.concerns import Concern, concerns_of
 from scheduler.windows.dangers import cautions_on
 from scheduler.windows.facts import Facts
 from scheduler.windows.frost_words import release_day
-from scheduler.windows.order import Link, left_before, links_between
+from scheduler.windows.instead import in_place_of
+from scheduler.windows.order import Link, after_picking, between_rounds, left_before, links_between
 from scheduler.windows.rules import heat_stop_c
 from scheduler.windows.second_cuts import not_due, second_cut_links
-from scheduler.windows.task_windows import Closure, TaskWindow, window_of
+from scheduler.windows.task_windows import TaskWindow, window_of
 
 __all__ = [
-    "Closure",
     "Concern",
     "Facts",
     "Link",
     "TaskWindow",
+    "after_picking",
+    "between_rounds",
     "cautions_on",
     "concerns_of",
     "heat_stop_c",
+    "in_place_of",
     "left_before",
     "links_between",
     "not_due",

@@ -13,7 +13,8 @@ from scheduler.holding.dayrules import (
 )
 from scheduler.terms import DaySpan, spans_of
 from scheduler.windows.facts import Facts, in_months
-from scheduler.windows.rules import Mask, says, speaks_of
+from scheduler.windows.rules import says, speaks_of
+from scheduler.windows.ruling import Mask
 from scheduler.windows.task_windows import TaskWindow
 
 

@@ -10,9 +10,9 @@ from numpy.typing import NDArray
 
 from scheduler.frost import FrostRisk
 from scheduler.holding import Holding, Stock
-from scheduler.holding.dayrules import CareSpan, MonthSpan
+from scheduler.holding.rulehead import CareSpan, MonthSpan
 from scheduler.sky import Sky
-from scheduler.stand import LoggedCuts
+from scheduler.stand import LoggedCuts, split_id
 from scheduler.terms import Season
 from scheduler.windows.weather import Weather
 
@@ -43,7 +43,7 @@ class Facts:
     @cached_property
     def _first_cuts(self) -> LoggedCuts:
         again = {kind.id for kind in self.holding.rules.tasks.values() if kind.regrown_months}
-        log = [e for e in self.holding.log if e.task.rpartition(".")[2] not in again]
+        log = [e for e in self.holding.log if split_id(e.task)[1] not in again]
         return LoggedCuts(replace(self.holding, log=tuple(log)), self.as_of)
 
     @cached_property

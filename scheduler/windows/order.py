@@ -4,6 +4,7 @@ from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from scheduler.holding import RuleBook, TaskType
+from scheduler.holding.dayrules import AfterHarvestRule
 from scheduler.holding.tasktypes import After
 from scheduler.stand import Task
 
@@ -41,19 +42,49 @@ def links_between(
         rules: which of them waits for which.
         shut: ids of those without an open day, for which some need not wait.
     """
-    there = {(task.plot_id, task.type.id): task for task in tasks}
+    there: dict[tuple[str, str], list[Task]] = {}
+    for task in tasks:
+        there.setdefault((task.plot_id, task.type.id), []).append(task)
     return tuple(
-        Link(
-            there[task.plot_id, after.task].id,
-            task.id,
-            after.min_days,
-            after.within_days,
-            after.if_open,
-        )
+        Link(before.id, task.id, after.min_days, after.within_days, after.if_open)
         for task in tasks
         for after in _present(task.type, task.plot_id, there, rules)
-        if not (after.if_open and there[task.plot_id, after.task].id in shut)
+        for before in there[task.plot_id, after.task]
+        if not (after.if_open and before.id in shut) and _concerns(before, task)
     )
+
+
+def _concerns(before: Task, after: Task) -> bool:
+    """Whether two tasks have to do with one another: parts by kind only with their own plants."""
+    if not (before.part and after.part):
+        return True
+    return any(row in before.stock for row in after.stock)
+
+
+def between_rounds(tasks: Sequence[Task]) -> Iterator[Link]:
+    """One round of the same work comes so many days after the other.
+
+    Rounds of picking have days of their own; the last of the old crop may come first in a plan.
+    """
+    by_id = {(t.plot_id, t.type.id, t.part): t for t in tasks if t.rounds > 1 and not t.type.picks}
+    for task in by_id.values():
+        stem, _, _ = task.part.rpartition("-")
+        before = f"{stem}-{task.round - 1}" if stem else f"{task.round - 1}"
+        earlier = by_id.get((task.plot_id, task.type.id, before))
+        if earlier is not None:
+            yield Link(earlier.id, task.id, task.type.round_days, 2 * task.type.round_days)
+
+
+def after_picking(tasks: Sequence[Task], rules: RuleBook) -> Iterator[Link]:
+    """What is pruned after harvest waits for the last round of picking of its plants."""
+    waits = [rule for rule in rules.rules.values() if isinstance(rule, AfterHarvestRule)]
+    for cut in (task for task in tasks if task.type.cuts):
+        if not any(cut.groups & set(rule.groups) for rule in waits):
+            continue
+        for pick in tasks:
+            last = pick.type.picks and pick.round == pick.rounds
+            if last and any(row in pick.stock for row in cut.stock):
+                yield Link(pick.id, cut.id, 0, None, soft=True)
 
 
 def left_before(
@@ -73,7 +104,7 @@ def left_before(
 
 
 def _present(
-    kind: TaskType, plot_id: str, there: Mapping[tuple[str, str], Task], rules: RuleBook
+    kind: TaskType, plot_id: str, there: Mapping[tuple[str, str], Sequence[Task]], rules: RuleBook
 ) -> tuple[After, ...]:
     """What a task type waits for in this plot, looking through types that are missing."""
     found: dict[str, After] = {}
@@ -85,7 +116,7 @@ def _present(
 def _look_back(
     kind: TaskType,
     plot_id: str,
-    there: Mapping[tuple[str, str], Task],
+    there: Mapping[tuple[str, str], Sequence[Task]],
     rules: RuleBook,
     seen: frozenset[str],
 ) -> Iterator[After]:

@@ -6,15 +6,15 @@ from datetime import date, timedelta
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
-from scheduler.frost import FrostRisk
-from scheduler.holding import Hire, Plot
+from scheduler.holding import Hire
 from scheduler.holding.dayrules import (
     CARE_MONTHS,
     AfterFirstCutRule,
+    AfterFirstFrostRule,
     AfterHarvestRule,
     AfterLastFrostRule,
+    AheadOfDryRule,
     AvoidMonthsRule,
     BeforeFirstFrostRule,
     BeforeLastFrostRule,
@@ -32,29 +32,39 @@ from scheduler.holding.dayrules import (
     MoonRule,
     NotPastRule,
     OwnDatesRule,
-    RuleHead,
+    RipeRule,
     SignRule,
     WeeksAfterFrostRule,
+    WithRainsRule,
 )
-from scheduler.stand import Task
+from scheduler.holding.rulehead import RuleHead
+from scheduler.holding.signs import DryMonths
+from scheduler.stand import MONTH_DAYS, SLOTS, Task, is_picked, ripe_slots
 from scheduler.terms import Basis, DaySpan, Ruling, day_words, month_day_words
 from scheduler.windows.facts import Facts, in_months
-from scheduler.windows.frost_words import opening_words, release_day, release_words, until_words
+from scheduler.windows.frost_rules import (
+    after_first_frost,
+    after_last_frost,
+    before_first_frost,
+    before_last_frost,
+    harden,
+    weeks_after_frost,
+)
 from scheduler.windows.known_cuts import (
     cut_this_season,
     days_after,
     days_until,
     first_cut_on,
 )
+from scheduler.windows.ruling import Mask, ruling_by
 from scheduler.windows.weather import (
     around_sign,
     in_the_weeks_after,
-    long_closed,
     outside_dry,
     season_slots,
 )
 
-Mask = NDArray[np.bool_]
+BEST_POINTS = 1.0  # an hour of work on the best days of its season
 
 
 def rulings_on(task: Task, facts: Facts) -> tuple[Ruling, ...]:
@@ -75,23 +85,14 @@ def says(rule: RuleHead, task: Task, facts: Facts) -> Iterator[Ruling]:
 def speaks_of(rule: RuleHead, task: Task) -> bool:
     """Whether a rule is about a task; whether its switch is on is asked elsewhere."""
     kind = task.type
+    if isinstance(rule, CutSeasonRule) and rule.id not in task.cut_rules:
+        return False
     return (
         (not rule.tasks or kind.id in rule.tasks or kind.visit in rule.tasks)
         and (not rule.groups or not task.groups.isdisjoint(rule.groups))
         and (not rule.exposes or not set(kind.exposes).isdisjoint(rule.exposes))
         and (kind.cuts or not rule.cuts_only)
         and (not rule.plants or any(row.plant in rule.plants for row in task.stock))
-    )
-
-
-def _ruling(rule: RuleHead, closed: Mask, **filled_in: Any) -> Ruling:  # noqa: ANN401  # any value can be printed
-    return Ruling(
-        rule_id=rule.id,
-        basis=rule.basis,
-        words=rule.words.format(**filled_in),
-        source=rule.source,
-        closed=closed,
-        points=np.zeros(closed.shape),
     )
 
 
@@ -102,18 +103,22 @@ def _season(
     inside = in_months(rule.spans, facts)
     if isinstance(rule, CutSeasonRule) and facts.holding.rules.is_on(CARE_MONTHS):
         inside |= in_months(rule.care, facts)
-    yield _ruling(rule, inside if isinstance(rule, AvoidMonthsRule) else ~inside)
+    ruling = ruling_by(rule, inside if isinstance(rule, AvoidMonthsRule) else ~inside)
+    if not isinstance(rule, AvoidMonthsRule) and rule.best:
+        best = in_months(rule.best, facts) & inside
+        ruling = replace(ruling, points=np.where(best, BEST_POINTS, 0.0))
+    yield ruling
 
 
 def _daylight(rule: DaylightRule, _task: Task, facts: Facts) -> Iterator[Ruling]:
     """Open on days with enough hours of Sun."""
-    yield _ruling(rule, facts.sky.day_length_h < rule.hours, hours=f"{rule.hours:g}")
+    yield ruling_by(rule, facts.sky.day_length_h < rule.hours, hours=f"{rule.hours:g}")
 
 
 def _not_past(rule: NotPastRule, _task: Task, facts: Facts) -> Iterator[Ruling]:
     """Closed before today."""
     closed = np.arange(facts.season.n_days) < facts.season.day_of(facts.as_of)
-    yield _ruling(rule, closed, as_of=day_words(facts.as_of))
+    yield ruling_by(rule, closed, as_of=day_words(facts.as_of))
 
 
 def flagged_days(task: Task, facts: Facts) -> Mask:
@@ -163,7 +168,7 @@ def _hire_notice(rule: HireNoticeRule, task: Task, facts: Facts) -> Iterator[Rul
             first = facts.season.day_of(facts.as_of + timedelta(days=hire.lead_days))
             agreed = _on_any((one.span for one in hire.booked), facts)
             closed = (np.arange(facts.season.n_days) < first) & ~agreed
-            yield _ruling(rule, closed, hired=hire.name, lead_days=hire.lead_days)
+            yield ruling_by(rule, closed, hired=hire.name, lead_days=hire.lead_days)
 
 
 def _hire_booked(rule: HireBookedRule, task: Task, facts: Facts) -> Iterator[Ruling]:
@@ -171,7 +176,7 @@ def _hire_booked(rule: HireBookedRule, task: Task, facts: Facts) -> Iterator[Rul
     for hire in _hired(task, facts):
         agreed = _on_any(hire.booked_for(task.type.visit, facts.season), facts)
         if agreed.any():
-            told = _ruling(rule, np.zeros(agreed.shape, dtype=bool), hired=hire.name)
+            told = ruling_by(rule, np.zeros(agreed.shape, dtype=bool), hired=hire.name)
             yield replace(told, points=np.where(agreed, rule.points, 0.0))
 
 
@@ -198,7 +203,7 @@ def _own_dates(rule: OwnDatesRule, task: Task, facts: Facts) -> Iterator[Ruling]
         first = facts.season.day_of(own.on or own.not_before or facts.season.first)
         until = own.on if own.task == task.id else None  # a visit begins on that day
         last = facts.season.day_of(until or own.not_after or facts.season.last)
-        yield _ruling(rule, (days < first) | (days > last), why=own.why)
+        yield ruling_by(rule, (days < first) | (days > last), why=own.why)
 
 
 def _closed_days(rule: ClosedDaysRule, task: Task, facts: Facts) -> Iterator[Ruling]:
@@ -206,18 +211,79 @@ def _closed_days(rule: ClosedDaysRule, task: Task, facts: Facts) -> Iterator[Rul
     for closed in facts.holding.plan.says.closed:
         of_type = not closed.types or bool({task.type.id, task.type.visit} & set(closed.types))
         if of_type and (not closed.plots or task.plot_id in closed.plots):
-            yield _ruling(rule, facts.season.mask(closed.span), why=closed.why)
+            yield ruling_by(rule, facts.season.mask(closed.span), why=closed.why)
 
 
 def _after_harvest(rule: AfterHarvestRule, task: Task, facts: Facts) -> Iterator[Ruling]:
-    """Closed from midwinter until the latest crop of the stock is usually picked."""
+    """Closed from midwinter until the latest crop that the plan does not pick is usually in."""
     plants = facts.holding.rules.plants
-    crops = {plants[row.plant].name: plants[row.plant].picked for row in task.stock}
+    left = (row for row in task.stock if not is_picked(row, facts.holding))
+    crops = {plants[row.plant].name: plants[row.plant].picked for row in left}
     picked = {name: crop.last for name, crop in crops.items() if crop is not None}
     if picked:
         latest = max(picked, key=lambda name: picked[name])
         closed = facts.sky.winter_months < picked[latest]
-        yield _ruling(rule, closed, latest=latest.lower())
+        yield ruling_by(rule, closed, latest=latest.lower())
+
+
+def _ahead_of_dry(rule: AheadOfDryRule, task: Task, facts: Facts) -> Iterator[Ruling]:
+    """Closed in the dry months and the weeks before them, unless the plot is watered."""
+    dry = facts.holding.site.dry
+    if dry and not (task.plot and task.plot.watered):
+        lead = round(7 * rule.weeks)
+        closed = ~outside_dry(dry, 0, facts.season)
+        for day in np.flatnonzero(~closed).tolist():
+            span = facts.season.date_of(day), facts.season.date_of(day) + timedelta(days=lead)
+            closed[day] = any(_meets(one, *span) for one in dry)
+        first = " and ".join(month_day_words(span.first) for span in dry)
+        told = ruling_by(rule, closed, weeks=f"{rule.weeks:g}", first=first)
+        yield replace(told, basis=Basis.PLANNED)
+
+
+def _meets(dry: DryMonths, first: date, last: date) -> bool:
+    """Whether dry months begin within some days."""
+    return any(
+        first <= date(year, *map(int, dry.first.split("-"))) <= last
+        for year in (first.year, last.year)
+    )
+
+
+def _with_rains(rule: WithRainsRule, _task: Task, facts: Facts) -> Iterator[Ruling]:
+    """Open in the weeks after the dry months; by months where nobody tells when it is dry."""
+    dry, weeks = facts.holding.site.dry, f"{rule.weeks:g}"
+    if not dry:
+        closed = ~in_months(rule.spans, facts)
+        yield ruling_by(rule, closed, weeks=weeks, rains="the rains of the season")
+        return
+    days = round(7 * rule.weeks)
+    since = [around_sign(span.last, "from", days, facts.season) for span in dry]
+    rains = " or ".join(month_day_words(span.last) for span in dry)
+    told = ruling_by(rule, ~np.logical_or.reduce(since), weeks=weeks, rains=f"about {rains}")
+    yield replace(told, basis=Basis.PLANNED)
+
+
+def _ripe(rule: RipeRule, task: Task, facts: Facts) -> Iterator[Ruling]:
+    """Open in the months in which all kinds of a picking task are ripe, in its round of them."""
+    plants = facts.holding.rules.plants
+    months_later = (task.plot.ripe_later_days if task.plot else 0) / MONTH_DAYS
+    at = ((facts.sky.winter_months - months_later) % 12 * 10).astype(int) % SLOTS
+    closed, told = np.zeros(facts.season.n_days, dtype=bool), dict[str, str]()
+    for row in task.stock:
+        crop = plants[row.plant].picked
+        if crop is not None:
+            closed |= ~ripe_slots(crop, task.round, task.rounds)[at]
+            told[plants[row.plant].name.lower()] = " to ".join(
+                _solstice_words(month + months_later, facts) for month in (crop.first, crop.last)
+            )
+    which = f"round {task.round} of {task.rounds}, " if task.rounds > 1 else ""
+    months = " and ".join(dict.fromkeys(told.values()))
+    yield ruling_by(rule, closed, kinds=", ".join(told), round=which, months=months)
+
+
+def _solstice_words(months: float, facts: Facts) -> str:
+    """The day so many months after the winter solstice: ``5 Jun``."""
+    solstice = date(2001, 6 if facts.holding.site.place.southern else 12, 21)
+    return month_day_words((solstice + timedelta(days=months * MONTH_DAYS)).strftime("%m-%d"))
 
 
 def _after_first_cut(rule: AfterFirstCutRule, task: Task, facts: Facts) -> Iterator[Ruling]:
@@ -225,94 +291,14 @@ def _after_first_cut(rule: AfterFirstCutRule, task: Task, facts: Facts) -> Itera
     first = first_cut_on(task, rule, facts)
     if first is not None:
         closed = ~days_after(first, rule, facts.season)
-        yield _ruling(rule, closed, weeks=rule.weeks, first=day_words(first))
+        yield ruling_by(rule, closed, weeks=rule.weeks, first=day_words(first))
 
 
 def _cut_once(rule: CutOnceRule, task: Task, facts: Facts) -> Iterator[Ruling]:
     """Closed for so long after a known cut of all the stock."""
     cut = cut_this_season(task.stock, facts)
     if cut is not None and (closed := days_until(cut, rule.weeks, facts.season)).any():
-        yield _ruling(rule, closed, first=day_words(cut))
-
-
-def _after_last_frost(rule: AfterLastFrostRule, task: Task, facts: Facts) -> Iterator[Ruling]:
-    """Closed while the plot's frost window is open."""
-    if task.plot is not None:
-        risk = facts.frost[task.plot.id]
-        yield _frost_ruling(rule, risk.open[: facts.season.n_days].copy(), task.plot, facts)
-
-
-def _weeks_after_frost(rule: WeeksAfterFrostRule, task: Task, facts: Facts) -> Iterator[Ruling]:
-    """Closed once the frost window has been closed for those weeks."""
-    if task.plot is not None and (risk := facts.frost[task.plot.id]).ever_open:
-        closed = long_closed(risk, facts.season, round(7 * rule.weeks))
-        yield _frost_ruling(rule, closed, task.plot, facts, rule.weeks)
-
-
-def _harden(rule: HardenRule, task: Task, facts: Facts) -> Iterator[Ruling]:
-    """Closed while the weeks that new growth stays tender hold too likely a frost."""
-    if task.plot is not None:
-        risk = facts.frost[task.plot.id]
-        # the day of the cut and all of the weeks; while the window is open another rule speaks
-        growth = facts.holding.frost.data.growth
-        within = risk.open_within(growth.tender_days(rule.weeks)) & ~risk.open
-        closed = within[: facts.season.n_days].copy()
-        yield _frost_ruling(rule, closed, task.plot, facts, rule.weeks or growth.tender_weeks)
-
-
-def _before_first_frost(rule: BeforeFirstFrostRule, task: Task, facts: Facts) -> Iterator[Ruling]:
-    """Open in those weeks only, or late where the rule allows it and they have begun."""
-    if task.plot is not None:
-        closed = ~_weeks_before_frost(rule, facts.frost[task.plot.id], facts)
-        yield _frost_ruling(rule, closed, task.plot, facts, rule.weeks)
-
-
-def _weeks_before_frost(rule: BeforeFirstFrostRule, risk: FrostRisk, facts: Facts) -> Mask:
-    """True in the weeks before each frost window that is seen to open, and while it is late."""
-    mask = np.zeros(facts.season.n_days, dtype=bool)
-    for window in risk.windows:
-        if window.first > risk.season.first:
-            first = window.first - timedelta(days=round(rule.weeks * 7))
-            # ahead of those weeks nobody plans to be late
-            # and covers that would soon come off again are not worth putting on
-            latest = window.last - timedelta(days=round(rule.weeks * 7))
-            late = rule.late and first <= facts.as_of <= latest
-            last = latest if late else window.first - timedelta(days=1)
-            mask |= facts.season.mask(DaySpan(first, last))
-    return mask
-
-
-def _frost_ruling(
-    rule: RuleHead, closed: Mask, plot: Plot, facts: Facts, weeks: float = 0.0
-) -> Ruling:
-    risk = facts.frost[plot.id]
-    ruling = _ruling(
-        rule,
-        closed,
-        plot=plot.name,
-        weeks=f"{weeks:g}",
-        until=until_words(risk, plot),
-        closes=release_words(risk, facts.as_of),
-        opens=opening_words(risk, facts.as_of),
-    )
-    # the grower's own dates are no measurement, whatever the rule hopes for
-    return ruling if risk.basis == "record" else replace(ruling, basis=Basis.PLANNED)
-
-
-def _before_last_frost(rule: BeforeLastFrostRule, task: Task, facts: Facts) -> Iterator[Ruling]:
-    """Open in weeks before a frost window closes: the plot's, or the first plot's to close."""
-    plot = task.plot or min(
-        facts.holding.plots,
-        key=lambda plot: release_day(facts.frost[plot.id], facts.as_of) or date.max,
-    )
-    risk, closed = facts.frost[plot.id], np.ones(facts.season.n_days, dtype=bool)
-    for window in risk.windows:
-        if window.last < risk.season.last:
-            first = window.last - timedelta(days=round(rule.weeks * 7) - 1)
-            last = window.last - timedelta(days=round(rule.until_weeks * 7))
-            closed &= ~facts.season.mask(DaySpan(first, last))
-    ruling = _ruling(rule, closed, plot=plot.name, closes=release_words(risk, facts.as_of))
-    yield ruling if risk.basis == "record" else replace(ruling, basis=Basis.PLANNED)
+        yield ruling_by(rule, closed, first=day_words(cut))
 
 
 def _sign(rule: SignRule, task: Task, facts: Facts) -> Iterator[Ruling]:
@@ -322,7 +308,7 @@ def _sign(rule: SignRule, task: Task, facts: Facts) -> Iterator[Ruling]:
         if told.sign == rule.sign and groups:
             closed = around_sign(told.on, rule.closes, rule.days, facts.season)
             names = ", ".join(sorted(groups)).replace("-", " ")
-            yield _ruling(rule, closed, groups=names, on=month_day_words(told.on))
+            yield ruling_by(rule, closed, groups=names, on=month_day_words(told.on))
 
 
 def heat_stop_c(task: Task, facts: Facts) -> float | None:
@@ -338,7 +324,7 @@ def _heat_stop(rule: HeatStopRule, task: Task, facts: Facts) -> Iterator[Ruling]
     shares = None if stop_c is None else facts.weather.hotter(stop_c, rule.years)
     if shares is not None:
         closed = shares[season_slots(facts.season)] > rule.chance
-        yield _ruling(rule, closed, stop=f"{stop_c:g}", chance=f"{rule.chance:.0%}")
+        yield ruling_by(rule, closed, stop=f"{stop_c:g}", chance=f"{rule.chance:.0%}")
 
 
 def _cold_stop(rule: ColdStopRule, task: Task, facts: Facts) -> Iterator[Ruling]:
@@ -347,7 +333,7 @@ def _cold_stop(rule: ColdStopRule, task: Task, facts: Facts) -> Iterator[Ruling]
     shares = facts.weather.colder(rule.below_c - offset_c, rule.years)
     if shares is not None:
         closed = shares[season_slots(facts.season)] > rule.chance
-        yield _ruling(rule, closed, below=f"{rule.below_c:g}", chance=f"{rule.chance:.0%}")
+        yield ruling_by(rule, closed, below=f"{rule.below_c:g}", chance=f"{rule.chance:.0%}")
 
 
 def _dry_spell(rule: DrySpellRule, _task: Task, facts: Facts) -> Iterator[Ruling]:
@@ -358,7 +344,7 @@ def _dry_spell(rule: DrySpellRule, _task: Task, facts: Facts) -> Iterator[Ruling
         why = "your dry months are " + " and ".join(
             f"{month_day_words(span.first)} to {month_day_words(span.last)}" for span in dry
         )
-        yield replace(_ruling(rule, closed, weeks=weeks, why=why), basis=Basis.PLANNED)
+        yield replace(ruling_by(rule, closed, weeks=weeks, why=why), basis=Basis.PLANNED)
         return
     shares = facts.weather.wet(rule.wet_mm, rule.years)
     if shares is not None:
@@ -367,14 +353,18 @@ def _dry_spell(rule: DrySpellRule, _task: Task, facts: Facts) -> Iterator[Ruling
         why = (
             f"by the record over {rule.wet_share:.0%} of such days have {rule.wet_mm:g} mm or more"
         )
-        yield _ruling(rule, closed, weeks=weeks, why=why)
+        yield ruling_by(rule, closed, weeks=weeks, why=why)
 
 
 _SAYS: Mapping[type[RuleHead], Callable[[Any, Task, Facts], Iterator[Ruling]]] = {
     MonthsRule: _season,
+    RipeRule: _ripe,
+    AheadOfDryRule: _ahead_of_dry,
+    WithRainsRule: _with_rains,
+    AfterFirstFrostRule: after_first_frost,
     AvoidMonthsRule: _season,
     CutSeasonRule: _season,
-    BeforeLastFrostRule: _before_last_frost,
+    BeforeLastFrostRule: before_last_frost,
     DaylightRule: _daylight,
     NotPastRule: _not_past,
     MoonRule: _waning_moon,
@@ -385,10 +375,10 @@ _SAYS: Mapping[type[RuleHead], Callable[[Any, Task, Facts], Iterator[Ruling]]] =
     AfterHarvestRule: _after_harvest,
     AfterFirstCutRule: _after_first_cut,
     CutOnceRule: _cut_once,
-    AfterLastFrostRule: _after_last_frost,
-    HardenRule: _harden,
-    BeforeFirstFrostRule: _before_first_frost,
-    WeeksAfterFrostRule: _weeks_after_frost,
+    AfterLastFrostRule: after_last_frost,
+    HardenRule: harden,
+    BeforeFirstFrostRule: before_first_frost,
+    WeeksAfterFrostRule: weeks_after_frost,
     SignRule: _sign,
     HeatStopRule: _heat_stop,
     ColdStopRule: _cold_stop,

@@ -115,7 +115,7 @@ def _note(task: Task, rule: AfterFirstCutRule, facts: Facts) -> Notice:
     known = "no cut of it is known" if last is None else f"last cut on {day_words(last)}"
     where = task.plot.name if task.plot else facts.holding.site.name
     says = (
-        f"{task.type.title!r} in {where} is not due in this plan: no first cut of the same "
+        f"{task.title!r} in {where} is not due in this plan: no first cut of the same "
         f"growing season is logged, or can stand {rule.weeks} weeks before it ({known})."
     )
     return Notice("second-cut-not-due", Level.NOTE, task.plot_id, says, (task.id,))

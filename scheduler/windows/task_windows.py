@@ -10,15 +10,6 @@ from scheduler.terms import DaySpan, Ruling, Season, spans_of
 from scheduler.windows.facts import Facts
 from scheduler.windows.rules import rulings_on
 
-
-@dataclass(frozen=True)
-class Closure:
-    """A run of days closed by the same rules."""
-
-    span: DaySpan
-    rulings: tuple[Ruling, ...]
-
-
 GROWERS_OWN = ("own-dates", "not-past")  # an own day cannot break these
 
 
@@ -66,24 +57,6 @@ class TaskWindow:
         if self.fixed_first is None or not 0 <= self.fixed_first < self.season.n_days:
             return ()
         return tuple(r for r in self.closing(self.fixed_first) if r.rule_id not in GROWERS_OWN)
-
-    def closures(self, first: int, after: int) -> tuple[Closure, ...]:
-        """The closed days of ``first <= day < after``, in runs with the same reasons."""
-        runs: list[tuple[int, int, tuple[Ruling, ...]]] = []
-        for day in range(first, after):
-            by = self.closing(day)
-            if runs and runs[-1][1] == day - 1 and _same(runs[-1][2], by):
-                runs[-1] = (runs[-1][0], day, by)
-            elif by:
-                runs.append((day, day, by))
-        return tuple(
-            Closure(DaySpan(self.season.date_of(start), self.season.date_of(end)), by)
-            for start, end, by in runs
-        )
-
-
-def _same(some: tuple[Ruling, ...], others: tuple[Ruling, ...]) -> bool:
-    return len(some) == len(others) and all(a is b for a, b in zip(some, others, strict=True))
 
 
 def window_of(task: Task, facts: Facts) -> TaskWindow:

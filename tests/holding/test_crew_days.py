@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 
 from scheduler.holding import Fault, FaultyFilesError, read_holding
-from scheduler.season import SeasonPlan, plan_season
-from tests.sites import AS_OF, edit, new_site
+from scheduler.season import SeasonPlan
+from tests.sites import AS_OF, edit, new_site, own_date, planned
 
 LEAD = "lead_days = 28           # days of notice they need"
 
@@ -22,10 +22,6 @@ def faults_of(site: Path) -> tuple[Fault, ...]:
     with pytest.raises(FaultyFilesError) as refused:
         read_holding(site, AS_OF)
     return refused.value.faults
-
-
-def planned(site: Path) -> SeasonPlan:
-    return plan_season(read_holding(site, AS_OF), AS_OF)
 
 
 def hours_of(plan: SeasonPlan, name: str, day: date) -> float:
@@ -58,12 +54,15 @@ def test_an_extra_day_may_have_hours_of_its_own_but_no_more_than_daylight(site: 
 
 def test_work_that_had_no_room_is_done_on_an_extra_day(site: Path) -> None:
     """The grower's own day is a Sunday; nobody works then, until somebody says so."""
-    with (site / "plan-2027.toml").open("a", encoding="utf-8") as file:
-        file.write('\n[[own_date]]\ntask = "first-plot.weed-lines"\non = 2027-05-16\nwhy = "x"\n')
-    assert "first-plot.weed-lines" in planned(site).roster.left_out
-    edit(site, "crew.toml", "off = []", "extra = [{ first = 2027-05-16, last = 2027-05-16 }]")
+    sunday, weeding = date(2027, 5, 16), "first-plot.weed-lines"
+    own_date(site, weeding, on=sunday)
     plan = planned(site)
-    assert plan.season.date_of(plan.stints["first-plot.weed-lines"].first) == date(2027, 5, 16)
+    assert "first-plot.release" in plan.roster.left_out
+    assert weeding in plan.left_out
+    edit(site, "crew.toml", "off = []", f"extra = [{{ first = {sunday}, last = {sunday} }}]")
+    plan = planned(site)
+    assert plan.season.date_of(plan.stints[weeding].first) == sunday
+    assert plan.left_out == ()
 
 
 def test_hire_can_come_on_an_extra_day_but_not_without_notice(site: Path) -> None:

@@ -94,7 +94,20 @@ def test_what_growers_know_of_the_cold_holds() -> None:
     assert "catkins" in PLANTS["hazel"].source
 
 
-INVASIVE = ["robinia", "paulownia", "eucalypt", "tagasaste", "silky-oak", "she-oak", "guava", "white-mulberry", "black-wattle", "blackwood", "leucaena", "tithonia"]
+INVASIVE = [
+    "robinia",
+    "paulownia",
+    "eucalypt",
+    "tagasaste",
+    "silky-oak",
+    "she-oak",
+    "guava",
+    "white-mulberry",
+    "black-wattle",
+    "blackwood",
+    "leucaena",
+    "tithonia",
+]
 
 
 @pytest.mark.parametrize("kind", INVASIVE)
@@ -103,7 +116,49 @@ def test_a_kind_that_runs_wild_says_where(kind: str) -> None:
 
 
 # Section 5: the kinds that were missing.
-MISSING = ["pawpaw", "sour-cherry", "asian-pear", "gooseberry", "goumi", "autumn-olive", "sea-buckthorn", "cornelian-cherry", "serviceberry", "honey-locust", "siberian-pea-shrub", "jujube", "carob", "prickly-pear", "lime", "papaya", "mango", "lychee", "coffee", "cacao", "taro", "cassava", "sweet-potato", "moringa", "gliricidia", "calliandra", "elephant-grass", "vetiver", "moso-bamboo", "tithonia", "sugar-cane", "yacon", "monstera", "cherimoya", "lucuma", "japanese-raisin-tree", "andean-alder", "naranjilla", "cape-gooseberry", "enset", "capuli"]
+MISSING = [
+    "pawpaw",
+    "sour-cherry",
+    "asian-pear",
+    "gooseberry",
+    "goumi",
+    "autumn-olive",
+    "sea-buckthorn",
+    "cornelian-cherry",
+    "serviceberry",
+    "honey-locust",
+    "siberian-pea-shrub",
+    "jujube",
+    "carob",
+    "prickly-pear",
+    "lime",
+    "papaya",
+    "mango",
+    "lychee",
+    "coffee",
+    "cacao",
+    "taro",
+    "cassava",
+    "sweet-potato",
+    "moringa",
+    "gliricidia",
+    "calliandra",
+    "elephant-grass",
+    "vetiver",
+    "moso-bamboo",
+    "tithonia",
+    "sugar-cane",
+    "yacon",
+    "monstera",
+    "cherimoya",
+    "lucuma",
+    "japanese-raisin-tree",
+    "andean-alder",
+    "naranjilla",
+    "cape-gooseberry",
+    "enset",
+    "capuli",
+]
 
 
 def test_no_kind_that_was_missing_is_missing() -> None:

@@ -94,7 +94,9 @@ def test_mass_grows_with_the_number_and_size_of_plants(
     )
     thick = material_of([row(plant=plant, cut_system=cut_system, stem_cm=2 * stem_cm)], BOOK)
     assert many.fresh_kg == pytest.approx(count * few.fresh_kg)
-    assert thick.fresh_kg > few.fresh_kg > 0
+    assert few.fresh_kg > 0
+    told = BOOK.plants[plant].cut_kg is not None  # a plant whose stem tells little
+    assert thick.fresh_kg == few.fresh_kg if told else thick.fresh_kg > few.fresh_kg
 
 
 @pytest.mark.parametrize(

@@ -209,7 +209,12 @@ def test_the_day_of_the_trigger_lies_between_quick_and_slow_regrowth(
 
 def test_a_trigger_that_cuts_too_often_for_a_kind_names_it(branasol: SeasonPlan) -> None:
     """Overcropping is the usual mistake: monthly cuts killed a quarter of the gliricidia."""
-    dues = due_of(branasol.holding, tasks_of(branasol.holding), AS_OF, {})
+    often = (Trigger(stratum="medium", share=0.3),)
+    plots = (
+        replace(p, trigger=often if p.id == "socalco" else ()) for p in branasol.holding.plots
+    )
+    holding = replace(branasol.holding, plots=tuple(plots))
+    dues = due_of(holding, tasks_of(holding), AS_OF, {})
     terrace = next(due for due in dues if due.plot.id == "socalco")
     assert any("more than" in reason and "stands" in reason for reason in terrace.reasons)
     assert not any("stands" in r for due in dues if due.plot.id == "novo" for r in due.reasons)

@@ -18,7 +18,7 @@ BOOK = RuleBook.of(package_rules())
 YEAR = {
     "walk every plot, canopy photo, due list": "walk-plots",
     "order trees and plants": "order-plants",
-    "last harvest of the year": "harvest-autumn",
+    "harvests of the year, each kind in its months": "pick",
     "protect tender stock": "cover-tender",
     "leaf fall: collect": "collect-leaves",
     "bleeder cuts": "cut-bleeders",
@@ -44,8 +44,6 @@ YEAR = {
     "dry summer: stone fruit after harvest": "cut-stone-fruit",
     "dry summer: second evergreen support cut": "second-cut-support",
     "dry summer: mulch top-up": "top-up-mulch",
-    "summer harvest": "harvest-summer",
-    "citrus and olive harvest": "harvest-winter",
     "autumn sowing of green manure": "sow-green-manure",
 }
 
@@ -101,39 +99,28 @@ def test_the_decision_stands_in_the_ten_days_before_release(branasol: SeasonPlan
         assert 0 <= (closes - day).days <= 10
 
 
-def test_seedlings_are_started_weeks_before_the_first_plot_is_released(
-    branasol: SeasonPlan,
-) -> None:
+def test_seedlings_are_started_weeks_before_their_plot_is_released(branasol: SeasonPlan) -> None:
     """Six to eight weeks before the last frost: common practice, no source."""
-    day = branasol.season.date_of(branasol.stints["holding.start-seedlings"].first)
-    released = min(
-        closes
-        for plot in branasol.holding.plots
-        if (closes := branasol.outlook.frost[plot.id].closes_after(day)) is not None
-    )
-    assert 6 * 7 <= (released - day).days <= 8 * 7
-    (span,) = branasol.windows["holding.start-seedlings"].spans
-    assert 6 * 7 <= (released - span.last).days <= 6 * 7 + 1
-    assert 8 * 7 - 1 <= (released - span.first).days <= 8 * 7
+    started = [t for t in branasol.stints if t.endswith(".start-seedlings")]
+    assert started
+    for task_id in started:
+        day = branasol.season.date_of(branasol.stints[task_id].first)
+        plot = branasol.tasks[task_id].plot_id
+        released = branasol.outlook.frost[plot].closes_after(day)
+        assert released is not None
+        assert 6 * 7 <= (released - day).days <= 8 * 7
+        (span,) = branasol.windows[task_id].spans
+        assert 6 * 7 <= (released - span.last).days <= 6 * 7 + 1
+        assert 8 * 7 - 1 <= (released - span.first).days <= 8 * 7
+        assert f"{plot}.plant-alleys" in branasol.tasks, "for what is planted there"
 
 
-def test_stone_fruit_is_pruned_after_it_is_picked(
-    branasol: SeasonPlan, klipskadu: SeasonPlan
-) -> None:
-    for plan in (branasol, klipskadu):
-        for plot in plan.holding.plots:
-            cut = plan.stints.get(f"{plot.id}.cut-stone-fruit")
-            if cut is not None:
-                assert plan.stints[f"{plot.id}.harvest-summer"].last <= cut.first
-                pairs = {(link.before, link.after) for link in plan.links}
-                assert (f"{plot.id}.harvest-summer", f"{plot.id}.cut-stone-fruit") in pairs
-
-
-def test_covers_come_off_only_when_frost_is_over(branasol: SeasonPlan) -> None:
-    for task_id, stint in branasol.stints.items():
-        if task_id.endswith("uncover-tender"):
-            plot = task_id.split(".")[0]
-            assert not branasol.outlook.frost[plot].open[stint.first]
+def test_covers_come_off_only_when_frost_is_over(klipskadu: SeasonPlan) -> None:
+    off = [t for t in klipskadu.stints if t.endswith(".uncover-tender")]
+    assert off
+    for task_id in off:
+        risk = klipskadu.outlook.frost[klipskadu.tasks[task_id].plot_id]
+        assert not risk.open[klipskadu.stints[task_id].first]
 
 
 def test_a_spreadsheet_of_twenty_rows_works(tmp_path: Path) -> None:

@@ -5,30 +5,24 @@ from pathlib import Path
 
 import pytest
 
-from scheduler.holding import read_holding
 from scheduler.publish.work_words import concern_words, facts_of
-from scheduler.season import SeasonPlan, plan_season
+from scheduler.season import SeasonPlan
 from scheduler.windows import Concern, concerns_of
-from tests.sites import AS_OF, new_site
+from tests.sites import add, new_site, planned
 
-TASK = "first-plot.cut-evergreen-fruit"
+TASK = "first-plot.cut-evergreen-fruit:mandarin"
 
 
 @pytest.fixture
 def site(tmp_path: Path) -> Path:
     folder = new_site(tmp_path / "site", own_last="03-20")
-    with (folder / "stock.csv").open("a", encoding="utf-8") as stock:
-        stock.write("first-plot,B,mandarin,low,fruit,retained,9,7,2.5,2.3,,\n")
+    add(folder, "stock.csv", "first-plot,B,mandarin,low,fruit,retained,9,7,2.5,2.3,,\n")
     return folder
 
 
 def switch(site: Path, name: str, state: str) -> None:
-    with (site / "rules.toml").open("a", encoding="utf-8") as rules:
-        rules.write(f'[[switch]]\nid = "{name}"\nstate = "{state}"\nsource = "own choice"\n')
-
-
-def planned(site: Path) -> SeasonPlan:
-    return plan_season(read_holding(site, AS_OF), AS_OF)
+    told = f'[[switch]]\nid = "{name}"\nstate = "{state}"\nsource = "own choice"\n'
+    add(site, "rules.toml", told)
 
 
 def borer(plan: SeasonPlan) -> list[Concern]:

@@ -1,5 +1,6 @@
 """The order of work, through whatever a plot does not have."""
 
+from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 
@@ -8,7 +9,8 @@ from scheduler.holding.files import package_rules
 from scheduler.season import SeasonPlan
 from scheduler.stand import tasks_of
 from scheduler.windows import Link, links_between
-from tests.sites import AS_OF, edit, new_site
+from scheduler.windows.order import after_picking, between_rounds
+from tests.sites import AS_OF, ROOT, add, edit, new_site
 
 BOOK = RuleBook.of(package_rules())
 
@@ -17,9 +19,10 @@ BOOK = RuleBook.of(package_rules())
 # as a shield until the overhead cutting is done; wood is laid coarse to fine; then the alleys are
 # planted.
 IN_ORDER = (
-    "weed-lines", "cut-boundary", "lay-boundary", "cut-emergent", "cut-high", "remove-support",
-    "cut-medium", "cut-low", "trim-shrubs", "lay-coarse", "chip", "split-stems", "lay-fine",
-    "plant-alleys", "aftercare-early", "aftercare-late",
+    "weed-lines", "free-vines", "cut-boundary", "lay-boundary", "cut-emergent", "cut-high",
+    "remove-support", "cut-medium", "cut-low", "cut-leaves", "trim-shrubs", "lay-coarse", "chip",
+    "split-stems", "haul-surplus", "lay-fine", "plant-alleys", "aftercare-early",
+    "aftercare-late",
 )  # fmt: skip
 SOON = 3  # days from one step of a visit to the next at most: common practice, no source
 
@@ -54,7 +57,7 @@ def test_a_task_waits_through_types_that_a_plot_does_not_have(tmp_path: Path) ->
     assert links_of(site)["first-plot.weed-lines", "first-plot.cut-medium"].within_days == SOON
     edit(site, "plan-2027.toml", "without = []", 'without = ["weed-lines"]')
     links = links_of(site)
-    assert ("first-plot.cut-medium", "first-plot.lay-coarse") in links
+    assert ("first-plot.cut-medium", "first-plot.trim-shrubs") in links
     assert not any(after == "first-plot.cut-medium" for _, after in links)
 
 
@@ -78,17 +81,47 @@ def test_the_steps_of_a_visit_follow_one_another_within_days() -> None:
         assert first.within_days <= (5 if name == "plant-alleys" else SOON), name
 
 
-def test_weeding_waits_for_covers_only_where_they_come_off(branasol: SeasonPlan) -> None:
+def test_work_in_the_lines_waits_for_covers_only_where_they_come_off(tmp_path: Path) -> None:
     """Covers stay on until frost is over: common practice, no source."""
-    holding, tasks = branasol.holding, tuple(branasol.tasks.values())
+    site = new_site(tmp_path / "site")
+    add(site, "stock.csv", "first-plot,A,lemon,low,fruit,retained,4,5,2,2,,\n")
+    holding = read_holding(site, AS_OF)
+    tasks, covers = tasks_of(holding), "first-plot.uncover-tender"
 
     def waited_for(kind: str, *shut: str) -> set[str]:
         links = links_between(tasks, holding.rules, shut)
-        return {link.before for link in links if link.after == f"ladeira.{kind}"}
+        return {link.before for link in links if link.after == f"first-plot.{kind}"}
 
-    covers = "ladeira.uncover-tender"
     assert waited_for("weed-lines") == {covers}
     assert waited_for("weed-lines", covers) == set()
-    assert covers in waited_for("cut-evergreen-fruit")
-    assert covers not in waited_for("cut-evergreen-fruit", covers)
-    assert waited_for("lay-coarse", *waited_for("lay-coarse")), "what falls is waited for"
+    pruning = "cut-evergreen-fruit:lemon"
+    assert waited_for(pruning) == {covers, "first-plot.cut-medium"}
+    assert waited_for(pruning, covers) == {"first-plot.cut-medium"}
+    before = waited_for("lay-coarse")
+    assert before
+    assert waited_for("lay-coarse", *before) == before, "what falls is waited for"
+
+
+def test_stone_fruit_is_cut_when_the_last_of_its_own_crop_is_picked(branasol: SeasonPlan) -> None:
+    """After harvest: University of California Master Gardeners, Contra Costa and Visalia."""
+    links = list(after_picking(tuple(branasol.tasks.values()), branasol.holding.rules))
+    assert links
+    for link in links:
+        pick, cut = branasol.tasks[link.before], branasol.tasks[link.after]
+        assert pick.type.picks
+        assert pick.round == pick.rounds
+        assert "stone-fruit" in cut.groups
+        assert set(pick.stock) & set(cut.stock)
+        assert branasol.stints[pick.id].last <= branasol.stints[cut.id].first
+
+
+def test_the_rounds_of_one_work_follow_one_another() -> None:
+    """Water goes to young plants every week or two: common practice, no source."""
+    kind = replace(BOOK.tasks["water-alleys"], rounds=3)
+    whole = next(task for task in tasks_of(read_holding(ROOT / "sites/branasol", AS_OF)))
+    rounds = [
+        replace(whole, id=f"low.water:{n}", type=kind, part=f"{n}", round=n, rounds=3)
+        for n in (1, 2, 3)
+    ]
+    told = [(x.before, x.after, x.min_days, x.within_days) for x in between_rounds(rounds)]
+    assert told == [("low.water:1", "low.water:2", 7, 14), ("low.water:2", "low.water:3", 7, 14)]

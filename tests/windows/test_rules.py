@@ -11,7 +11,7 @@ from scheduler.season import outlook_of
 from scheduler.stand import tasks_of
 from scheduler.terms import Basis, DaySpan, Ruling, spans_of
 from scheduler.windows import Facts, TaskWindow, window_of
-from tests.sites import AS_OF, ROOT, edit, new_site
+from tests.sites import AS_OF, ROOT, add, asks_for, edit, new_site, own_date
 
 
 @pytest.fixture
@@ -53,16 +53,16 @@ def test_new_growth_gets_eight_weeks_before_the_first_frost(site: Path) -> None:
     ]
 
 
-def _mandarins(site: Path) -> None:
+def _lemons(site: Path) -> None:
     (site / "stock.csv").write_text(
         "plot,plant,stratum,role,cut_system,count,stem_cm,height_m,crown_m\n"
-        "first-plot,mandarin,low,fruit,retained,6,5,2,2\n",
+        "first-plot,lemon,low,fruit,retained,6,5,2,2\n",
         encoding="utf-8",
     )
 
 
 def test_tender_stock_is_covered_in_the_two_weeks_before_the_first_frost(site: Path) -> None:
-    _mandarins(site)
+    _lemons(site)
     covers = ruling(site, "cover-tender", "cover-before-first-frost")
     season = read_holding(site, AS_OF).plan.season
     spans = spans_of(season, ~covers.closed)
@@ -81,14 +81,14 @@ def test_tender_stock_is_covered_in_the_two_weeks_before_the_first_frost(site: P
 )
 def test_covers_are_wanted_late_rather_than_never(site: Path, as_of: date, last: date) -> None:
     """Common practice, no source. The plan ends on 30 November, the window stays open."""
-    _mandarins(site)
+    _lemons(site)
     covers = ruling(site, "cover-tender", "cover-before-first-frost", as_of)
     (span,) = spans_of(read_holding(site, AS_OF).plan.season, ~covers.closed)
     assert (span.first, span.last) == (date(2027, 10, 1), last)
 
 
 def test_where_frost_never_comes_no_rule_speaks_of_covers_that_come_off(site: Path) -> None:
-    _mandarins(site)
+    _lemons(site)
     edit(site, "site.toml", 'own_last = "05-10"', 'threshold_c = -40\nstations = ["station.csv"]')
     (site / "station.csv").write_bytes((ROOT / "sites/branasol/station.csv").read_bytes())
     edit(site, "site.toml", "stations = []", "# its own record below")
@@ -98,7 +98,7 @@ def test_where_frost_never_comes_no_rule_speaks_of_covers_that_come_off(site: Pa
 
 
 def test_only_a_rule_that_says_so_lets_work_be_late(site: Path) -> None:
-    _mandarins(site)
+    _lemons(site)
     (site / "rules.toml").write_text(
         '[[rule]]\nid = "cover-before-first-frost"\nkind = "before-first-frost"\n'
         'tasks = ["cover-tender"]\nweeks = 2\nwords = "in time"\nbasis = "measured"\n'
@@ -123,18 +123,19 @@ def test_only_a_rule_that_says_so_lets_work_be_late(site: Path) -> None:
 def test_covers_come_off_in_the_weeks_after_the_last_frost_only(
     site: Path, first_day: str, spans: list[tuple[date, date]]
 ) -> None:
-    _mandarins(site)
+    _lemons(site)
     edit(site, "plan-2027.toml", "first = 2026-12-01", f"first = {first_day}")
     opened = window(site, "uncover-tender").spans
     assert [(span.first, span.last) for span in opened] == spans
 
 
 def test_a_window_of_months_may_run_over_the_winter_solstice(site: Path) -> None:
-    """Months after 21 December by the Sun's longitude: 11.0 is 20 November, 2.8 mid-March."""
-    spans = closed(site, "cut-dormant-fruit", "season-pome-fruit")
-    assert len(spans) == 1
-    assert date(2027, 3, 12) <= spans[0][0] <= date(2027, 3, 18)
-    assert date(2027, 11, 18) <= spans[0][1] <= date(2027, 11, 22)
+    """Months after 21 December by the Sun's longitude: 11.5 is 5 December, 2.8 mid-March."""
+    before, after = closed(site, "cut-dormant-fruit", "season-pome-fruit")
+    assert before[0] == date(2026, 12, 1)
+    assert date(2026, 12, 4) <= before[1] <= date(2026, 12, 8)
+    assert date(2027, 3, 12) <= after[0] <= date(2027, 3, 18)
+    assert after[1] == date(2027, 11, 30)
 
 
 def test_own_dates_rest_on_the_plan_and_not_on_a_measurement(site: Path) -> None:
@@ -154,16 +155,13 @@ def test_hired_people_and_kit_need_their_notice(site: Path) -> None:
 
 
 def test_the_growers_own_dates_close_the_other_days(site: Path) -> None:
-    with (site / "plan-2027.toml").open("a", encoding="utf-8") as plan:
-        plan.write(
-            '\n[[own_date]]\ntask = "first-plot.weed-lines"\nnot_before = 2027-04-10\n'
-            'not_after = 2027-04-20\nwhy = "the school comes"\n'
-        )
+    days = {"not_before": date(2027, 4, 10), "not_after": date(2027, 4, 20)}
+    own_date(site, "first-plot.weed-lines", **days)
     assert closed(site, "weed-lines", "own-dates") == [
         (date(2026, 12, 1), date(2027, 4, 9)),
         (date(2027, 4, 21), date(2027, 11, 30)),
     ]
-    assert ruling(site, "weed-lines", "own-dates").words == "the school comes"
+    assert ruling(site, "weed-lines", "own-dates").words == "visitors"
 
 
 @pytest.mark.parametrize(
@@ -179,21 +177,23 @@ def test_the_growers_own_dates_close_the_other_days(site: Path) -> None:
 def test_closed_days_hold_for_the_kinds_and_plots_they_name(
     site: Path, narrowed: str, is_closed: bool
 ) -> None:
-    with (site / "plan-2027.toml").open("a", encoding="utf-8") as plan:
-        plan.write(
-            f"\n[[closed]]\nfirst = 2027-04-12\nlast = 2027-04-16\n{narrowed}\n"
-            'why = "village feast"\n'
-        )
+    days = "\n[[closed]]\nfirst = 2027-04-12\nlast = 2027-04-16\n"
+    add(site, "plan-2027.toml", f'{days}{narrowed}\nwhy = "village feast"\n')
     day = (date(2027, 4, 14) - date(2026, 12, 1)).days
     reasons = {r.words for r in window(site, "weed-lines").closing(day)}
     assert ("closed by the grower: village feast" in reasons) is is_closed
 
 
 def test_stone_fruit_waits_for_its_harvest(site: Path) -> None:
-    """Plums are picked by month 7.4, early August in the north: common practice, no source."""
+    """Plums are picked by month 7.9, mid-August in the north: common practice, no source. Where
+    the plan picks them, the cut waits for that instead."""
+    assert "stone-fruit-after-harvest" not in {
+        ruling.rule_id for ruling in window(site, "cut-stone-fruit").rulings
+    }
+    asks_for(site, "dry-summer")
     spans = closed(site, "cut-stone-fruit", "stone-fruit-after-harvest")
     assert spans[0][0] == date(2026, 12, 22)
-    assert date(2027, 7, 30) <= spans[0][1] <= date(2027, 8, 8)
+    assert date(2027, 8, 12) <= spans[0][1] <= date(2027, 8, 20)
 
 
 def test_own_dates_say_so_and_claim_no_chance(site: Path) -> None:

@@ -138,7 +138,7 @@ def test_six_dry_weeks_of_cherry_are_weighed_not_settled(site: Path) -> None:
 
 
 def test_where_no_day_has_six_dry_weeks_the_conflict_is_the_growers(site: Path) -> None:
-    (asked,) = cherries(site, "ask", "07-20")
+    (asked,) = cherries(site, "ask", "07-05")
     assert asked.conflict
 
 
