@@ -151,17 +151,20 @@ def _people(problem: Problem, stints: list[Stint]) -> Iterator[Fault]:
 
 
 def _kits(problem: Problem, steps: dict[str, Step], stints: list[Stint]) -> Iterator[Fault]:
-    """No more units are held than there are; within a day kit may go from step to step."""
+    """Kit is held no longer than it is there; within a day it may go from step to step."""
     for kit in problem.kits:
         held: dict[int, float] = defaultdict(float)
         for stint in stints:
             units = steps[stint.step_id].uses.get(kit.id, 0)
             for day, elapsed_h in zip(stint.days, stint.elapsed_h, strict=True):
-                held[day] += units * elapsed_h / _day_h(problem, day)
-        for day, units_held in sorted(held.items()):
-            room = int(kit.units[day]) if 0 <= day < len(kit.units) else 0
-            if units_held > room + _SLACK_H:
-                yield Fault("kit", kit.id, day, f"{units_held:.2f} units of {room}")
+                held[day] += units * elapsed_h
+        for day, hours in sorted(held.items()):
+            there = 0 <= day < len(kit.units)
+            room = float(kit.units[day]) * _day_h(problem, day) if there else 0.0
+            if there and kit.minutes is not None:
+                room = min(room, float(kit.minutes[day]) / 60)
+            if hours > room + _SLACK_H:
+                yield Fault("kit", kit.id, day, f"{hours:.2f} h of {room:.2f} h")
 
 
 def _day_h(problem: Problem, day: int) -> float:

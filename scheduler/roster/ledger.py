@@ -50,7 +50,7 @@ class Ledger:
         self._room = {group: room.tolist() for group, room in crew.capacity.items()}
         self._kit = {kit.id: [0] * n_days for kit in problem.kits}
         self._kit_room = {
-            kit.id: [int(n) * crew.whole_day_minutes(day) for day, n in enumerate(kit.units)]
+            kit.id: [kit.room(day, crew.whole_day_minutes(day)) for day in range(n_days)]
             for kit in problem.kits
         }
         self._ground: dict[str, list[int]] = defaultdict(lambda: [0] * n_days)

@@ -133,7 +133,7 @@ def _kits(problem: Problem, there: Sequence[Entry], crew: Crew, day: int) -> Ite
             if held:
                 uses.append((visit_id, k, held))
         if uses:
-            yield Limit("kit", day, tuple(uses), int(kit.units[day]) * whole)
+            yield Limit("kit", day, tuple(uses), kit.room(day, whole))
 
 
 def _ground(there: Sequence[Entry], crew: Crew, day: int) -> Iterator[Limit]:

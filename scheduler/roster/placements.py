@@ -139,6 +139,10 @@ class Packer:
         self.kinds = crew.kind_of_day.tolist()
         self.day_min = crew.day_minutes.tolist()
         self.units = {kit.id: kit.units.tolist() for kit in problem.kits}
+        self.kit_min = {
+            kit.id: [kit.room(day, crew.whole_day_minutes(day)) for day in range(crew.n_days)]
+            for kit in problem.kits
+        }
         self.heavy = problem.heavy_worked
         self._best: dict[tuple[object, ...], tuple[int, int]] = {}
         # by day, what single pieces of work take that the grower has set a day for
@@ -225,6 +229,7 @@ class _Packing:
         self.packer, self.visit, self.first = packer, visit, first
         self.day, self.spent = -1, 0  # minutes by the clock that are gone of the day
         self.used: dict[frozenset[str], int] = {}  # of each set of people's minutes
+        self.kit_used: dict[str, int] = {}  # of each kit's
         self._go_to(first)
         self.worked = first  # the last day of work so far
         self.parts: dict[str, Placement] = {}
@@ -286,7 +291,7 @@ class _Packing:
         """Begin a later day; what the grower has set for it is taken already."""
         if day <= self.day:
             return
-        self.day, self.spent, self.used = day, 0, {}
+        self.day, self.spent, self.used, self.kit_used = day, 0, {}, {}
         for visit_id, step, people, minutes in self.packer.taken.get(day, ()):
             if visit_id != self.visit.id:
                 self._use(step, people, minutes)
@@ -299,7 +304,7 @@ class _Packing:
         if not step.workable[day] or not packer.comes(step, day) or self._must_rest(step):
             return (0, 0)
         people, minutes = packer.best_team(step, day)
-        if self.used or left < people * minutes:
+        if self.used or step.uses or left < people * minutes:
             people, minutes = self._team_for(step, left)
         too_short = minutes < SHORTEST_MIN and people * minutes < left - 1e-6
         return (0, 0) if too_short else (people, minutes)
@@ -324,6 +329,8 @@ class _Packing:
             wanted = crew.asked_of(day, group)(step, people)
             if wanted > 0:
                 room = min(room, (crew.minutes_of(day, group) - self.used.get(group, 0)) // wanted)
+        for kit, units in step.uses.items():
+            room = min(room, (self.packer.kit_min[kit][day] - self.kit_used.get(kit, 0)) // units)
         return max(room, 0)
 
     def _take(self, step: Step, people: int, minutes: int) -> None:
@@ -339,6 +346,8 @@ class _Packing:
             wanted = crew.asked_of(day, group)(step, people)
             if wanted > 0:
                 self.used[group] = self.used.get(group, 0) + wanted * minutes
+        for kit, units in step.uses.items():
+            self.kit_used[kit] = self.kit_used.get(kit, 0) + units * minutes
 
     def _must_rest(self, step: Step) -> bool:
         """Whether as many heavy days as may be have just gone by in a row."""

@@ -152,15 +152,26 @@ class Kit:
             is short is its time.
         cost_day: price of a day, in the grower's money, paid once however many steps use it.
         block_days: days of waiting that one block of days less is worth, >= 0.
+        minutes: (n_days,) what all units together give in a day; left out, the whole of it.
+        own: whether it is the crew's, and nothing that is hired.
     """
 
     id: str
     units: Counts
     cost_day: float = 0.0
     block_days: float = 0.0
+    minutes: Counts | None = None
+    own: bool = False
 
     def __post_init__(self) -> None:
         frozen(self.units)
+        if self.minutes is not None:
+            frozen(self.minutes)
+
+    def room(self, day: int, whole_day_min: int) -> int:
+        """Minutes of it that a day gives."""
+        whole = int(self.units[day]) * whole_day_min
+        return whole if self.minutes is None else min(whole, int(self.minutes[day]))
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,7 @@ from scheduler.roster.teams import Crew
 
 def hires_of(problem: Problem, plan: Plan) -> Iterator[HireUse]:
     """Blocks of days of the kit; a day is paid once, whoever uses it."""
-    for kit in problem.kits:
+    for kit in (kit for kit in problem.kits if not kit.own):
         for days in blocks_of(kit, problem, plan):
             yield HireUse(kit.id, tuple(days), len(days) * kit.cost_day)
 

@@ -10,7 +10,6 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from scheduler.roster import Kit, Order, Problem, Roster, Step, Visit, Worker, faults_in
-from scheduler.roster.aims import blocks_of
 from scheduler.roster.names import stints_of
 from scheduler.roster.placements import Block, Packer
 from scheduler.roster.teams import Crew
@@ -83,9 +82,7 @@ def with_steps(problem: Problem, **changes: object) -> Problem:
 
 def plain(problem: Problem) -> Problem:
     """The same without published or preferred days, frost, hire, hurry, or spans kept short."""
-    visits = (
-        replace(v, published_first=None, hurry=1, lies_open=False) for v in problem.visits
-    )
+    visits = (replace(v, published_first=None, hurry=1, lies_open=False) for v in problem.visits)
     kits = tuple(replace(kit, block_days=0.0) for kit in problem.kits)
     bare = replace(problem, visits=tuple(visits), kits=kits)
     return with_steps(bare, points=np.zeros(N), risk=np.zeros(N))
@@ -154,7 +151,7 @@ def worth(problem: Problem, plan: Plan) -> tuple[float, ...]:
     for step, day, _ in worked:
         visit_id = problem.visit_of[step.id].id
         frost[visit_id] = max(frost.get(visit_id, 0.0), step.risk[day])
-    hire = sum(kit.block_days * len(blocks_of(kit, problem, plan)) for kit in problem.kits)
+    hire = sum(kit.block_days * _blocks_of_hire(kit, problem, worked) for kit in problem.kits)
     points = sum(step.points[day] * work_h for step, day, work_h in worked)
     return (
         *(out.count(level) for level in range(9, 0, -1)),
@@ -165,6 +162,14 @@ def worth(problem: Problem, plan: Plan) -> tuple[float, ...]:
         0 if out else -round(points, 6),
         0 if out else sum(block.visit.hurry * block.last for block in there) + hire,
     )
+
+
+def _blocks_of_hire(kit: Kit, problem: Problem, worked: list[tuple[Step, int, float]]) -> int:
+    """Runs of used days among those on which the kit can come and somebody works."""
+    used = {day for step, day, _ in worked if step.uses.get(kit.id)}
+    works = [any(w.hours[day] > 0 for w in problem.workers) for day in range(N)]
+    told = "".join("x" if d in used else "." for d in range(N) if kit.units[d] and works[d])
+    return len([run for run in told.split(".") if run])
 
 
 # Random seasons.
@@ -225,12 +230,20 @@ def problems(draw: st.DrawFn) -> Problem:
         worker("Bo", hours=draw(hours)),
     )
     comes = (~mask(*draw(SOME))).astype(np.int64)
+    minutes = draw(st.sampled_from([None, None, 120, 270]))
+    saw = Kit(
+        "saw",
+        comes,
+        100.0,
+        draw(st.sampled_from([0.0, 2.0])),
+        None if minutes is None else np.full(N, minutes),
+    )
     return Problem(
         SEASON,
         tuple(visits),
         tuple(orders),
         workers,
-        (Kit("saw", comes, 100.0, draw(st.sampled_from([0.0, 2.0]))),),
+        (saw,),
         draw(st.sampled_from([None, 1, 2])),
         frozenset(draw(st.sets(st.integers(-3, -1), max_size=2))),
     )

@@ -1,11 +1,12 @@
-"""Names for hours: the quick question and the full answer agree."""
+"""Names for hours: the quick question, the full answer and another solver's flow agree."""
 
 from datetime import date
 
 import numpy as np
+from ortools.graph.python import max_flow
 
 from scheduler.roster.names import Shortfall, Team, shares_on, shortfall_on
-from scheduler.roster.problem import Job, Problem, Worker
+from scheduler.roster.problem import Problem, Step, Visit, Worker
 from scheduler.roster.teams import Crew
 from scheduler.terms import Season
 
@@ -26,19 +27,44 @@ def a_day(rng: np.random.Generator) -> tuple[list[Team], Crew]:
     teams = []
     for n in range(int(rng.integers(1, 7))):
         team = {"hands": 1, str(rng.choice(SKILLS)): 1} if rng.random() < 0.6 else {"hands": 1}
-        job = Job(f"j{n}", "", 1.0, team, 4, np.ones(1, dtype=bool), no, no)
-        teams.append(Team(job, job.n_people + int(rng.integers(0, 2)), int(rng.integers(30, 200))))
-    problem = Problem(Season(date(2027, 1, 4), 1), tuple(t.job for t in teams), (), workers)
-    return teams, Crew(problem)
+        step = Step(f"s{n}", "", 1.0, team, 4, np.ones(1, dtype=bool), no, no)
+        size = step.n_people + int(rng.integers(0, 2))
+        teams.append(Team(step, size, int(rng.integers(30, 200))))
+    visits = tuple(Visit.of(team.step) for team in teams)
+    return teams, Crew(Problem(Season(date(2027, 1, 4), 1), visits, (), workers))
 
 
-def test_the_quick_question_finds_the_same_limit_as_the_full_answer() -> None:
+def can_be_named(teams: list[Team], crew: Crew) -> bool:
+    """Whether a largest flow of minutes fills every place (push-relabel, of OR-tools)."""
+    flow, number, wanted = max_flow.SimpleMaxFlow(), {"start": 0, "end": 1}, 0
+
+    def arc(tail: str, head: str, room: float) -> None:
+        ends = (number.setdefault(tail, len(number)), number.setdefault(head, len(number)))
+        flow.add_arc_with_capacity(*ends, int(room))
+
+    for worker in crew.workers:
+        arc(worker.name, "end", 60 * worker.hours[0])
+    for team in teams:
+        for skill, places in team.places.items():
+            wanted += int(places * team.minutes)
+            arc("start", f"{team.step.id} {skill}", places * team.minutes)
+            for worker in crew.workers:
+                room = 10**6 if worker.can(skill) else 0
+                arc(f"{team.step.id} {skill}", f"{team.step.id} {worker.name}", room)
+        for worker in crew.workers:
+            arc(f"{team.step.id} {worker.name}", worker.name, team.minutes)
+    assert flow.solve(0, 1) == flow.OPTIMAL
+    return bool(flow.optimal_flow() == wanted)
+
+
+def test_the_quick_question_the_full_answer_and_another_flow_agree() -> None:
     rng = np.random.default_rng(11)
     n_short = n_turns = 0
     for _ in range(400):
         teams, crew = a_day(rng)
         full, quick = shares_on(0, teams, crew), shortfall_on(0, teams, crew)
         assert quick == (full if isinstance(full, Shortfall) else None)
+        assert (quick is None) == can_be_named(teams, crew)
         n_short += quick is not None
         if not isinstance(full, Shortfall):
             n_turns += any(
@@ -46,7 +72,7 @@ def test_the_quick_question_finds_the_same_limit_as_the_full_answer() -> None:
                 for t, by in zip(teams, full.values(), strict=True)
             )
             for team in teams:
-                given = sum(full[team.job.id].values())
+                given = sum(full[team.step.id].values())
                 assert abs(given - team.people * team.minutes) < 1e-3
     assert n_short > 50, "days that are too full were asked"
     assert n_turns > 5, "days on which people must take turns were asked"
