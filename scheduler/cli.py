@@ -216,7 +216,7 @@ def why(
     plan: PlanId = None,
     as_json: AsJson = False,
 ) -> None:
-    """Why this day and not earlier; or what keeps a visit without a place."""
+    """Why this day and not earlier; or why a visit has no place."""
     from scheduler.publish import reasons
 
     season = planned(site, as_of, plan, calendars_of(site, published, afresh=afresh))

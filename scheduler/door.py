@@ -124,7 +124,7 @@ def skipped_words(task: str, holding: "Holding") -> str:
 
     done = finished(progress_of(holding))
     skipped = left_before(task, tasks_of(holding), done, holding.rules)
-    names = ", ".join(f"{left.type.title!r} ({left.id})" for left in skipped)
+    names = ", ".join(f"{left.title!r} ({left.id})" for left in skipped)
     after = "not logged as done; what follows waits for it too"
     return names and f"note: before it comes {names}, {after}"
 

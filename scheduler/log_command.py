@@ -1,6 +1,6 @@
 """The command that records work: a step, a visit, or all that was planned for a day."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from math import isfinite
@@ -111,62 +111,86 @@ def done(
     for entry in entries:
         typer.echo(f"{entry.task}: {entry.percent} % done on {entry.date}, written to "
                    f"{site / 'worklog.csv'}")  # fmt: skip
-    for line in (*words, *earlier):
+    for line in dict.fromkeys((*words, *earlier)):
         typer.echo(line, err=line.startswith("note:"))
+
+
+@dataclass(frozen=True)
+class Row:
+    """One row to write into the work log.
+
+    Args:
+        task_id: the step, or the call.
+        on: day of the work.
+        percent: how much of it is done by then.
+        work_h: person-hours planned for it; the hours worked are shared in their proportion.
+    """
+
+    task_id: str
+    on: date
+    percent: int
+    work_h: float = 0.0
 
 
 def _entries(
     site: Path, holding: "Holding", what: Sequence[str], said: Said
 ) -> Iterator["LogEntry"]:
     """The rows for everything that is named."""
-    from scheduler.stand import bookings_of, calls_of, tasks_of
-
-    tasks = {task.id: task for task in tasks_of(holding)}
-    visits = {task.visit_id for task in tasks.values() if task.visit_id != task.id}
-    named: list[str] = []
-    for one in what:
-        if one in tasks or one in calls_of(holding):
-            named.append(one)
-        elif one in visits or one[:1].isdigit():
-            yield from _of_visits(site, holding, one, said)
-        else:
-            refuse_task(one, [*visits, *tasks, *bookings_of(holding)])
-    if len(what) > 1 and said.hours_left is not None:
-        refuse("--hours-left speaks of one piece of work; name that one alone")
-    share = None if said.hours is None else said.hours / len(what)
-    for one in dict.fromkeys(named):
-        usual_h = tasks[one].hours.usual if one in tasks else 0.0
-        yield _entry(holding, one, replace(said, hours=share), usual_h)
-
-
-def _entry(holding: "Holding", task_id: str, said: Said, usual_h: float) -> "LogEntry":
-    from scheduler.holding import LogEntry, percent_so_far
+    from scheduler.holding import LogEntry
     from scheduler.stand import book_hours_of
 
+    rows = _each_once(_rows(site, holding, what, said))
+    for row, hours in zip(rows, _shared(said.hours, rows), strict=True):
+        book_h = book_hours_of(row.task_id, holding)
+        yield LogEntry(
+            date=row.on,
+            plan=holding.plan.id,
+            task=row.task_id,
+            percent=row.percent,
+            hours=hours,
+            note=said.note,
+            hours_left=said.hours_left or None,
+            book_h=None if book_h is None else round(book_h, 2),
+        )
+
+
+def _rows(site: Path, holding: "Holding", what: Sequence[str], said: Said) -> Iterator[Row]:
+    from scheduler.stand import bookings_of, calls_of, tasks_of
+
+    if len(what) > 1 and said.hours_left is not None:
+        refuse("--hours-left speaks of one piece of work; name that one alone")
+    tasks = {task.id: task for task in tasks_of(holding)}
+    visits = {task.visit_id for task in tasks.values() if task.visit_id != task.id}
+    known = {*tasks, *visits, *calls_of(holding)}
+    whole = said.hours_left is None and said.percent in (None, 100)
+    for one in what:
+        if one not in known and not one[:1].isdigit():
+            refuse_task(one, [*visits, *tasks, *bookings_of(holding)])
+        # other work bears the name of its first task; a part of it is said of that task alone
+        if one in known and (one not in visits or (one in tasks and not whole)):
+            work_h = tasks[one].hours.usual if one in tasks else 0.0
+            yield Row(one, said.on, _percent(holding, one, said, work_h), work_h)
+        elif whole:
+            yield from _of_visits(site, holding, one, said, is_day=one not in known)
+        else:
+            refuse(f"{one}: --percent below 100 and --hours-left speak of one step; name the step")
+
+
+def _percent(holding: "Holding", task_id: str, said: Said, usual_h: float) -> int:
+    from scheduler.holding import percent_so_far
+
+    if said.hours_left is None:
+        return 100 if said.percent is None else said.percent
     earlier = [e for e in holding.log if (e.plan, e.task) == (holding.plan.id, task_id)]
-    percent = 100 if said.percent is None else said.percent
-    if said.hours_left is not None:
-        percent = percent_so_far(said.hours_left, usual_h, earlier)
-    book_h = book_hours_of(task_id, holding)
-    return LogEntry(
-        date=said.on,
-        plan=holding.plan.id,
-        task=task_id,
-        percent=percent,
-        hours=said.hours,
-        note=said.note,
-        hours_left=said.hours_left or None,
-        book_h=None if book_h is None else round(book_h, 2),
-    )
+    return percent_so_far(said.hours_left, usual_h, earlier)
 
 
-def _of_visits(site: Path, holding: "Holding", what: str, said: Said) -> Iterator["LogEntry"]:
+def _of_visits(
+    site: Path, holding: "Holding", what: str, said: Said, *, is_day: bool
+) -> Iterator[Row]:
     """The rows of a visit, or of all visits of a day, as the plan has them by then."""
     from scheduler.season import plan_season, planned_from, visits_on, worked_until
 
-    if said.hours_left is not None or said.percent not in (None, 100):
-        refuse(f"{what}: --percent below 100 and --hours-left speak of one step; name the step")
-    is_day = what[:1].isdigit()
     day = a_day(what) if is_day else said.on
     published = published_in([calendars_of(site, None, afresh=False)], holding)
     # who has come to work has been called, whatever the log says
@@ -174,23 +198,54 @@ def _of_visits(site: Path, holding: "Holding", what: str, said: Said) -> Iterato
     holding = replace(holding, crew=replace(holding.crew, hire=hires))
     season = plan_season(holding, day, published=published)
     visits = visits_on(season, day) if is_day else (what,)
-    found: list[tuple[str, int, float]] = []
+    rows: list[Row] = []
     for visit_id in visits:
+        left = [t for t in season.groups.get(visit_id, ()) if t not in season.done]
         if said.percent == 100:
-            found += [(t, 100, 1.0) for t in season.groups[visit_id] if t not in season.done]
-            continue
-        since = planned_from(season, visit_id, day)
-        there = season if since == day else plan_season(holding, since, published=published)
-        found += [(w.task_id, w.percent, w.work_h) for w in worked_until(there, visit_id, day)]
-    if not found:
+            rows += [Row(t, day, 100, season.tasks[t].hours.usual) for t in left]
+        elif left:
+            since = planned_from(season, visit_id, day)
+            there = season if since == day else plan_season(holding, since, published=published)
+            found = list(worked_until(there, visit_id, day))
+            if not found and any(s.first <= day for s in published.get(visit_id, ())):
+                # it waits for what nobody has logged; the calendar had it for this day
+                there = plan_season(holding, season.season.first, published=published)
+                found = list(worked_until(there, visit_id, day))
+            rows += [Row(w.task_id, day, w.percent, w.work_h) for w in found]
+    if not rows:
         refuse(
-            f"{what}: the plan has no work for it up to {day}; name a step, or all of a visit "
-            "with --percent 100"
+            f"{what}: the plan has no work for it up to {day} that is not logged as done; name a "
+            "step, or all of a visit with --percent 100"
         )
-    whole = sum(work_h for _, _, work_h in found)
-    for task_id, percent, work_h in found:
-        hours = None if said.hours is None else round(said.hours * work_h / whole, 2)
-        yield _entry(holding, task_id, replace(said, on=day, percent=percent, hours=hours), 0.0)
+    yield from rows
+
+
+def _each_once(rows: Iterable[Row]) -> list[Row]:
+    """By day; of work that is named twice only what the later row adds."""
+    kept: dict[str, list[Row]] = {}
+    for row in sorted(rows, key=lambda row: row.on):
+        mine = kept.setdefault(row.task_id, [])
+        if not mine:
+            mine.append(row)
+        elif row.percent > mine[-1].percent:
+            before_h = sum(one.work_h for one in mine)
+            mine.append(replace(row, work_h=max(0.0, row.work_h - before_h)))
+    return sorted((row for mine in kept.values() for row in mine), key=lambda row: row.on)
+
+
+def _shared(hours: float | None, rows: Sequence[Row]) -> Iterator[float | None]:
+    """The hours worked, shared as the plan shares them; together they are what was told."""
+    whole_h = sum(row.work_h for row in rows)
+    shares = [row.work_h / whole_h if whole_h else 1 / len(rows) for row in rows]
+    given, so_far = 0.0, 0.0
+    for share in shares:
+        if hours is None:
+            yield None
+            continue
+        so_far += share
+        mine = round(round(hours * so_far, 2) - given, 2)
+        given += mine
+        yield mine
 
 
 def _refuse_contradictions(

@@ -79,3 +79,16 @@ def published(plan: SeasonPlan) -> dict[str, tuple[DaySpan, ...]]:
         dates = {plan.season.date_of(day) for day in stint.days}
         days.setdefault(plan.visit_of[task_id], set()).update(dates)
     return {v: tuple(DaySpan(day, day) for day in sorted(there)) for v, there in days.items()}
+
+
+def asks_for(
+    site: Path,
+    *types: str,
+    plots: tuple[str, ...] = (),
+    first: object = "2026-12-01",
+    last: object = "2027-11-30",
+) -> None:
+    """Let the plan ask for some work only, in some plots or all, without any own date."""
+    told = f"types = {list(types)}\nplots = {list(plots)}\n"
+    plan = f'title = "Told"\nfirst = {first}\nlast = {last}\n\n[[work]]\n{told}'
+    (site / "plan-2027.toml").write_text(plan, encoding="utf-8")

@@ -2,12 +2,13 @@
 
 import json
 from pathlib import Path
+from typing import Any
 
 import pytest
 from typer.testing import CliRunner, Result
 
 from scheduler.cli import app
-from tests.sites import DEMOS, ROOT, edit, new_site
+from tests.sites import DEMOS, ROOT, edit, new_site, own_date
 
 AS_OF = ("--as-of", "2026-11-25")
 
@@ -76,7 +77,7 @@ def test_start_copies_a_station_record_and_checks_it(tmp_path: Path) -> None:
     [
         (("frost", "sites/branasol", "--as-of", "2027-02-30"), "not a day that exists"),
         (("sky", "sites/branasol", "--from", "1800-01-01"), "1900"),
-        (("why", "sites/branasol", "fondal.cut-hihg", *AS_OF), "did you mean fondal.cut-high"),
+        (("why", "sites/branasol", "fondal.cut-mediun", *AS_OF), "did you mean fondal.cut-medium"),
         (("done", "sites/branasol", "nothing", *AS_OF), "there is no task 'nothing'"),
         (("due", "sites/nowhere"), "no such folder"),
         (("roster", "sites/branasol", "--plan", "1999", *AS_OF), "no such plan"),
@@ -95,18 +96,29 @@ def test_mistakes_get_a_plain_line_and_exit_code_2(
 def test_a_standing_warning_gives_exit_code_1_and_stands_in_title_and_description(
     site: Path, tmp_path: Path
 ) -> None:
-    with (site / "plan-2027.toml").open("a", encoding="utf-8") as plan:
-        plan.write('\n[[own_date]]\ntask = "first-plot.cut-medium"\non = 2027-04-28\nwhy = "x"\n')
+    own_date(site, "first-plot.cut-medium", on="2027-04-29")
     checked = ran("check", site, *AS_OF)
     assert checked.exit_code == 1
     assert "frost window" in checked.stderr
     warnings = json_of("check", site, *AS_OF)
-    told = [(n["level"], n["code"]) for n in warnings]  # type: ignore[attr-defined]
-    assert told == [("warning", "frost-window-open"), ("note", "spare-time")]
+    told = [(n["level"], n["code"], n["about"]) for n in warnings]  # type: ignore[attr-defined]
+    assert told == [
+        ("warning", "frost-window-open", "first-plot.release"),
+        ("note", "spare-time", "crew.toml"),
+    ]
     assert ran("write", site, "--to", tmp_path / "feeds", *AS_OF).exit_code == 1
     feed = (tmp_path / "feeds" / "work.ics").read_bytes().replace(b"\r\n ", b"").decode()
-    assert "SUMMARY:FROST WINDOW OPEN: First plot: Cut the medium" in feed
-    assert "DESCRIPTION:WARNING: Cut the medium stratum in First plot is planned" in feed
+    assert "SUMMARY:Frost risk until 10 May: First plot: release" in feed
+    assert "DESCRIPTION:WARNING: the frost window is still open until 10 May 2027" in feed
+
+
+def test_roster_for_programs_tells_the_visits_with_their_steps(site: Path) -> None:
+    record: Any = json_of("roster", site, *AS_OF)
+    by_id = {visit["visit"]: visit for visit in record["visits"]}
+    release = by_id["first-plot.release"]
+    assert (release["plot"], release["kind"]) == ("first-plot", "release")
+    assert release["first"] == min(day["date"] for s in release["steps"] for day in s["days"])
+    assert [step["task"].partition(".")[0] for step in release["steps"]].count("first-plot") > 3
 
 
 def test_frost_answers_whether_the_window_is_open_on_a_day() -> None:
@@ -119,25 +131,31 @@ def test_frost_answers_whether_the_window_is_open_on_a_day() -> None:
     assert open_plots("2027-07-10") == []
 
 
-def test_why_tells_the_rules_with_their_basis_and_source() -> None:
-    record = json_of("why", ROOT / "sites" / "branasol", "fondal.cut-high", *AS_OF)
-    rules = {r["rule"]: r for r in record["earlier"] if r["kind"] == "closed"}  # type: ignore[index]
-    assert rules["frost-release"]["basis"] == "measured"
-    assert rules["frost-release"]["last"] == "2027-05-23"
-    assert all(rule["source"] for rule in rules.values())
+def test_why_of_a_step_tells_the_rules_of_its_visit_with_their_basis_and_source() -> None:
+    record: Any = json_of("why", ROOT / "sites" / "branasol", "fondal.cut-medium", *AS_OF)
+    assert (record["asked"], record["visit"]) == ("fondal.cut-medium", "fondal.release")
+    rules = {rule["rule"]: (rule, row) for row in record["earlier"] for rule in row["rules"]}
+    rule, row = rules["frost-release"]
+    assert rule["basis"] == "measured"
+    # frost releases the hollow on 24 May: a visit that would cut before is not begun
+    assert row["last"] <= "2027-05-23" < record["days"][0]
+    assert "(from 24 May 2027 on)" in row["says"]
+    assert all(rule["source"] for rule, _ in rules.values())
 
 
-def test_every_mention_of_the_moon_practice_carries_its_tag(tmp_path: Path) -> None:
-    ran("write", ROOT / "sites" / "klipskadu", "--to", tmp_path, *AS_OF)
-    for path in tmp_path.iterdir():
-        text = path.read_bytes().replace(b"\r\n ", b"").decode()
-        for line in text.split("\r\n"):
-            if line.startswith("DESCRIPTION") and "moon" in line.lower():
-                assert r"grower practice\, not established science" in line
-    why = ran("why", ROOT / "sites" / "klipskadu", "vlei.cut-boundary", *AS_OF).stdout
-    for line in why.splitlines():
-        if "moon" in line.lower():
-            assert "grower practice, not established science" in line
+def test_every_mention_of_the_moon_practice_carries_its_tag() -> None:
+    told = [
+        line
+        for path in (ROOT / "calendars" / "klipskadu").iterdir()
+        for line in path.read_bytes().replace(b"\r\n ", b"").decode().split("\r\n")
+        if line.startswith("DESCRIPTION") and "moon" in line.lower()
+    ]
+    assert told
+    assert all(r"grower practice\, not established science" in line for line in told)
+    why = ran("why", ROOT / "sites" / "klipskadu", "vlei.release", *AS_OF).stdout
+    lines = [line for line in why.splitlines() if "moon" in line.lower()]
+    assert lines
+    assert all("grower practice, not established science" in line for line in lines)
 
 
 def test_done_records_and_the_next_calendar_shows_it(site: Path, tmp_path: Path) -> None:
@@ -147,11 +165,11 @@ def test_done_records_and_the_next_calendar_shows_it(site: Path, tmp_path: Path)
     assert result.exit_code == 0
     last = (site / "worklog.csv").read_text().splitlines()[-1]
     assert last.startswith(f"2026-12-02,2027,{task},100,4.0,two lines,")
-    # 8 alders of 12 cm: 12.4 minutes of cutting and 14 around each, in the table of the rates
-    assert float(last.rpartition(",")[2]) == pytest.approx(8 * 26.4 / 60, abs=0.005)
+    # 8 alders of 12 cm: the climber's 25 minutes up and 10 around each, two of the crew below
+    assert float(last.rpartition(",")[2]) == pytest.approx(2 * 8 * 35 / 60, abs=0.005)
     ran("write", site, "--to", tmp_path / "feeds", "--as-of", "2026-12-03")
     feed = (tmp_path / "feeds" / "work.ics").read_bytes().replace(b"\r\n ", b"").decode()
-    assert "SUMMARY:Done: First plot: Cut tall leafless trees" in feed
+    assert "SUMMARY:Done: First plot: dormant visit" in feed
 
 
 def test_done_refuses_a_day_to_come(site: Path) -> None:
@@ -235,8 +253,12 @@ def test_the_demo_calendars_are_written_again_byte_for_byte(demo: str, tmp_path:
     assert result.exit_code == 0, result.output
     kept = ROOT / "calendars" / demo
     assert sorted(p.name for p in tmp_path.iterdir()) == sorted(p.name for p in kept.iterdir())
-    for path in tmp_path.iterdir():
-        assert path.read_bytes() == (kept / path.name).read_bytes(), path.name
+    for path in kept.iterdir():
+        assert (tmp_path / path.name).read_bytes() == path.read_bytes(), path.name
+    # with the first ones as the memory of what was published, too
+    again = ran("write", ROOT / "sites" / demo, "--to", tmp_path, *AS_OF).stdout.splitlines()
+    assert len(again) == len(list(kept.iterdir())) > 0
+    assert all(line.endswith("unchanged") for line in again)
 
 
 @pytest.mark.parametrize("command", ["sky", "frost", "due", "roster"])

@@ -1,6 +1,7 @@
 """The commands about frost, as a grower or a program runs them."""
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -46,7 +47,7 @@ def test_an_answer_names_all_that_it_rests_on() -> None:
     assert "station.csv" in because["fondal"]
     assert "-2 °C (by hand)" in because["fondal"]
     assert "by its logger, 88 nights to 30 Apr 2026" in because["novo"]
-    assert "0 °C or colder hurts young alley plants and tagasaste" in because["novo"]
+    assert re.search(r"; 0 °C or colder hurts [a-z, ]*tagasaste;", because["novo"])
     assert "forecast to 2 Dec 2026" in because["novo"]
 
 

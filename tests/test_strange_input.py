@@ -138,7 +138,8 @@ def test_why_tells_a_warning_once(tmp_path: Path) -> None:
     site = new_site(tmp_path / "site", own_last="", own_first="")
     result = ran("why", site, "first-plot.cut-medium", *AS_OF)
     assert result.exit_code == 1
-    assert result.stdout.count("could not be placed: waits") == 1
+    assert result.stdout.count("WARNING: The release visit of First plot could not be placed") == 1
+    assert result.stdout.count("WARNING: ") == 1
     assert result.stderr == ""
 
 

@@ -14,7 +14,7 @@ def detail_lines(task: Task, plan: SeasonPlan) -> Iterator[str]:
     days = plan.stints.get(task.id)
     on = f": {words.days_words(plan.season, days.days)}" if days else ""
     told = (
-        f"\n{task.type.title} ({task.id}){on}",
+        f"\n{task.title} ({task.id}){on}",
         f"Hours: {words.hours_words(task.hours)}, {work_words.hours_basis_words(task, plan)}",
         f"How: {task.type.how}",
         _stock_words(task, plan),

@@ -43,7 +43,7 @@ def due_tables(plan: SeasonPlan) -> Iterator[Table]:
         yield from filter(None, (_mulch_table(due, tasks, plan), _harvest_table(due, plan)))
     whole = [task for task in plan.tasks.values() if task.plot is None]
     if whole:
-        rows = tuple((t.id, t.type.title, words.hours_words(t.hours)) for t in whole)
+        rows = tuple((t.id, t.title, words.hours_words(t.hours)) for t in whole)
         yield Table("The whole holding", ("task", "work", "time"), rows)
     yield _caution_table(plan)
 
@@ -97,13 +97,16 @@ def _cover_table(at: int, due: PlotDue, plan: SeasonPlan) -> Table:
     low, high = (plan.holding.rules.figure(f"trigger-{end}") for end in ("low", "high"))
     return Table(
         f"{at}. {plot.name}, planted {plot.planted}; frost window closes: {release}",
-        ("stratum", "cover", "all grown", "kept to", "cut at", "reached", "cuts a year", "stands",
+        ("stratum", "cover", "after the cuts", "all grown", "kept to", "cut at", "reached",
+         "cuts a year", "stands",
          f"if cut at {low:.0%}", f"if let run to {high:.0%}"),
         tuple(_cover_row(stratum, plan) for stratum in due.strata if stratum.grown > 0),
         (
             "Cover is crown area over the ground of the plot; what it is kept to is grower "
             "practice, editable. Cuts a year are what a trigger means in a mean year; 'stands' is "
             "how many of them its least tolerant support kind stands.",
+            f"Light at the alley in leaf: {due.light:.0%} now, {due.light_after:.0%} after all "
+            "cuts of the plan.",
             *_unreached_words(due, plan),
             *(f"Why here: {reason}." for reason in due.reasons),
         ),
@@ -135,6 +138,7 @@ def _cover_row(stratum: StratumDue, plan: SeasonPlan) -> tuple[str, ...]:
     return (
         cover.stratum,
         f"{cover.share:.0%}",
+        "-" if stratum.after is None else f"{stratum.after:.0%}",
         f"{stratum.grown:.0%}",
         "-" if cover.target is None else f"{cover.target:.0%}",
         "-" if math.isinf(cover.trigger) else f"{cover.trigger:.0%}",
@@ -175,7 +179,7 @@ def _work_table(due: PlotDue, tasks: Sequence[Task], plan: SeasonPlan) -> Table:
             *_chipper_words(plot, plan),
             *work_words.succession_words(plot, plan),
             *(notice.says for notice in plan.idle if notice.about == plot.id),
-            *(f"{t.type.title}: {w}" for t in ordered for w in work_words.foot_words(t, plan)),
+            *(f"{t.title}: {w}" for t in ordered for w in work_words.foot_words(t, plan)),
         ),
     )
 
@@ -185,7 +189,7 @@ def _task_row(task: Task, plan: SeasonPlan) -> tuple[str, ...]:
     return (
         task.type.visit,
         task.id,
-        task.type.title,
+        task.title,
         f"{task.hours.usual:.1f} ({task.hours.low:.1f} to {task.hours.high:.1f})",
         words.team_words(task),
         f"{entry.percent} %" if entry else "",
@@ -254,8 +258,8 @@ def _caution_table(plan: SeasonPlan) -> Table:
     for task in plan.tasks.values():
         for caution in task.cautions:
             titles = belongs.setdefault(caution, [])
-            where = f"{task.type.title} ({words.short_name(task.plot)})" if task.plot else ""
-            titles.append(where or task.type.title)
+            where = f"{task.title} ({words.short_name(task.plot)})" if task.plot else ""
+            titles.append(where or task.title)
     rows = tuple(
         (_some(titles), caution)
         for caution, titles in sorted(belongs.items(), key=lambda item: -len(item[1]))

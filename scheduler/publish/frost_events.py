@@ -21,7 +21,7 @@ def frost_events(plan: SeasonPlan) -> Iterator[Event]:
         yield from _window_events(plot, plan.outlook)
         yield from _hard_night_events(plot, plan)
     for visit_id, visit in plan.visits.items():
-        reach = words.reach_on(visit_id, [visit.last], plan)
+        reach = words.reach_on(visit_id, range(visit.first, visit.last + 1), plan)
         if reach is not None:
             yield from _warning_events(visit_id, reach, plan)
 
@@ -72,16 +72,17 @@ def _release_event(plot: Plot, window: DaySpan, part: int, outlook: Outlook) -> 
 
 
 def _warning_events(visit_id: str, reach: FrostReach, plan: SeasonPlan) -> Iterator[Event]:
-    """A warning over the days of a visit, and the evening on which covers would go on."""
+    """A warning over the days of a visit in the window, and the evening to put covers on."""
     visit, key = plan.visits[visit_id], f"{plan.holding.plan.id}/{visit_id}"
-    says = words.frost_warning(visit_id, [visit.last], plan)
+    says = words.frost_warning(visit_id, range(visit.first, visit.last + 1), plan)
+    last = plan.season.date_of(visit.last)
     task = plan.tasks[plan.groups[visit_id][0]]
     place, name = (task.plot.name if task.plot else ""), words.visit_name(visit_id, plan)
     yield Event(
         key=f"{key}/frost-warning/1",
         title=shortened(f"{words.frost_head(reach)}: {name}"),
         first=reach.day,
-        last=plan.season.date_of(visit.last),
+        last=min(last, reach.closes or last),
         description=f"{says}\n\n{words.CLIMATE_CAUTION}",
         categories=("frost",),
         location=place,

@@ -8,13 +8,16 @@ from scheduler.holding.fields import Visit
 from scheduler.publish.text import rows_words
 from scheduler.season import SeasonPlan
 from scheduler.stand import (
+    HAUL,
     Chipping,
     Laying,
     LineMulch,
     Task,
     cut_mass_range,
+    line_balance,
     mulch_of,
     out_of_range,
+    usual_day,
 )
 from scheduler.terms import day_words
 
@@ -109,8 +112,23 @@ def mass_range_of(task: Task, plan: SeasonPlan) -> tuple[float, float]:
         other for other in plan.tasks.values()
         if other.type.cuts and (other.plot_id, other.type.visit) == (task.plot_id, task.type.visit)
     ]  # fmt: skip
-    ranges = [cut_mass_range(cut.type, cut.stock, plan.holding.rules) for cut in cuts]
+    holding = plan.holding
+    ranges = [
+        cut_mass_range(cut.type, cut.stock, holding.rules, usual_day(cut.type.visit, holding))
+        for cut in cuts
+    ]
     return sum(low for low, _ in ranges), sum(high for _, high in ranges)
+
+
+def haul_words(task: Task, plan: SeasonPlan) -> str:
+    """From which lines to which, and how much: ``from A (120 kg) to B (80 kg)``; else empty."""
+    if task.type.rate != HAUL or task.plot is None:
+        return ""
+    over = line_balance(task.type, task.plot, plan.holding)
+    least = task.material.leaves_kg / 20
+    giving = ", ".join(f"{line} ({kg_words(kg)})" for line, kg in over.items() if kg > least)
+    taking = ", ".join(f"{line} ({kg_words(-kg)})" for line, kg in over.items() if kg < -least)
+    return f"from {giving} to {taking}"
 
 
 def _between_kg(between: tuple[float, float]) -> str:

@@ -56,13 +56,27 @@ def _busy(plan: SeasonPlan, visit_id: str, what: Obstacle) -> Iterator[Busy]:
         yield from found or nobody
 
 
-def price_words(plan: SeasonPlan, visit_id: str, prices: Sequence[Price]) -> str:
-    """What a run of free days would give and cost."""
+def price_words(
+    plan: SeasonPlan, visit_id: str, prices: Sequence[Price], *, published: bool = True
+) -> str:
+    """What a run of free days would give and cost.
+
+    Args:
+        plan: the season.
+        visit_id: the visit.
+        prices: of the days.
+        published: whether it is always told that a visit would leave its published day. A feed
+            that told it would change as soon as it is published, so it tells that only of a day
+            against which nothing else speaks.
+    """
     earlier = [-price.waiting_days for price in prices]
     gain = f"done {_span(earlier)} earlier" if max(earlier) > 0 else "done no earlier"
-    cost = "; ".join(_costs(plan, visit_id, prices))
-    if cost:
-        return f"free, {gain}, but at a price: {cost}"
+    costs = list(_costs(plan, visit_id, prices))
+    alone = not costs and max(earlier) > 0
+    if any(price.moved > 0 for price in prices) and (published or alone):
+        costs.insert(0, "it would leave its published day")
+    if costs:
+        return f"free, {gain}, but at a price: {'; '.join(costs)}"
     if visit_id not in plan.visits:
         return "free as it is; what comes after it, or more important work, would have to yield"
     if plan.roster.proof == "gap":
@@ -73,8 +87,6 @@ def price_words(plan: SeasonPlan, visit_id: str, prices: Sequence[Price]) -> str
 
 
 def _costs(plan: SeasonPlan, visit_id: str, prices: Sequence[Price]) -> Iterator[str]:
-    if any(price.moved > 0 for price in prices):
-        yield "it would leave its published day"
     risks = [price.risk for price in prices]
     if max(risks) > 0:
         low, high = (f"{100 * risk:.0f}" for risk in (min(risks), max(risks)))
@@ -84,7 +96,7 @@ def _costs(plan: SeasonPlan, visit_id: str, prices: Sequence[Price]) -> Iterator
         yield f"it would lie open {_span(longer)} longer"
     points = [price.points for price in prices]
     if max(points) > 0:
-        yield f"it {_preferred(plan, visit_id)}, and would lose that"
+        yield f"it would lose its preferred days ({_preferred(plan, visit_id)})"
     hire = [price.hire_days for price in prices]
     if max(hire) > 0:
         yield f"what is hired would come once more, worth {_span(hire)} of waiting"
@@ -95,7 +107,7 @@ def _preferred(plan: SeasonPlan, visit_id: str) -> str:
     steps = plan.problem.visit_by_id[visit_id].steps
     rulings = (ruling for step in steps for ruling in plan.windows[step.id].rulings)
     told = dict.fromkeys(ruling.words for ruling in rulings if ruling.points.any())
-    return "; and ".join(told) or "stands on preferred days"
+    return "; and ".join(told) or "by the rules"
 
 
 def _span(amounts: Sequence[float]) -> str:

@@ -63,12 +63,17 @@ def short_reason(plan: SeasonPlan, visit_id: str) -> str:
     It is the last of ``reasons_of`` that is a rule, an order of work or a price; where there is
     none, the last obstacle.
     """
-    fixed = words.own_date_words(plan, visit_id)
-    if fixed:
-        return fixed
+    key = f"why/{visit_id}"
+    if key not in plan.told:
+        plan.told[key] = words.own_date_words(plan, visit_id) or _chosen(plan, visit_id)
+    return plan.told[key]
+
+
+def _chosen(plan: SeasonPlan, visit_id: str) -> str:
     reasons = [reason for reason in reasons_of(plan, visit_id) if reason.kind not in DAYS_OFF]
     if not reasons:
-        return "the first day of the plan on which the crew can"
+        begun = plan.outlook.as_of > plan.season.first
+        return f"the first day {'left' if begun else 'of the plan'} on which the crew can"
     plain = [reason for reason in reasons if reason.rulings or reason.kind in PLAIN]
     return _short(plan, visit_id, (plain or reasons)[-1])
 
@@ -77,12 +82,17 @@ def _short(plan: SeasonPlan, visit_id: str, reason: Reason) -> str:
     until = day_words(reason.last)
     if reason.rulings:
         own = plan.tasks[plan.groups[visit_id][0]]
-        what = reason.answers[-1][1]
+        what = reason.answers[0][1]
         step = what.step if isinstance(what, Obstacle) else own.id
-        of = "" if step == own.id else f"{plan.tasks[step].type.title!r} "
+        of = "" if step == own.id else f"{plan.tasks[step].title!r}: "
         return f"until {until}: {of}{words.ruling_words(reason.rulings[0])}"
     if reason.kind == "stuck":
         return f"begun by {until}, it could not be finished in one go"
+    prices = [(day, answer) for day, answer in reason.answers if isinstance(answer, Price)]
+    if prices:  # of the last day alone: the first ones go by, and the words would change daily
+        day, price = prices[-1]
+        on = day_words(plan.season.date_of(day))
+        return f"on {on}: {price_words(plan, visit_id, [price], published=False)}"
     return f"until {until}: {reason.says}"
 
 
@@ -155,7 +165,7 @@ def _says(plan: SeasonPlan, visit_id: str, run: Run, rulings: Sequence[Ruling]) 
     if rulings:
         told = "; and ".join(words.ruling_words(ruling) for ruling in rulings)
         first = plan.groups[visit_id][0]
-        title = plan.tasks[what.step].type.title
+        title = plan.tasks[what.step].title
         return told if what.step == first else f"it would not get past {title!r}: {told}"
     says = obstacle_words(plan, visit_id, what, dated=False, named=False)
     return f"{says}{_ends(plan, visit_id, what)}{busy_words(plan, visit_id, what)}"
@@ -167,8 +177,10 @@ def _ends(plan: SeasonPlan, visit_id: str, what: Obstacle) -> str:
     if what.kind != "waits" or before is None:
         return ""
     orders = plan.problem.ties[what.about, visit_id]
-    gap = max(order.min_days for order in orders)
-    ended = f", which ends on {day_words(plan.season.date_of(before.last))}"
+    gap = max(order.min_days for order in orders if order.before == what.step)
+    last = plan.stints[what.step].last
+    ends = "which" if last == before.last else f"where {plan.tasks[what.step].type.title!r}"
+    ended = f", {ends} ends on {day_words(plan.season.date_of(last))}"
     return f"{ended} and {gap} day{'s' * (gap > 1)} must pass" if gap else ended
 
 

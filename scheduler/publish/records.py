@@ -74,6 +74,7 @@ def _plot_due(due: PlotDue, plan: SeasonPlan) -> Record:
         "released": _iso(due.released),
         "light_at_alley": round(due.light, 4),
         "light_at_alley_today": round(due.light_now, 4),
+        "light_after_cuts": round(due.light_after, 4),
         "light_wanted": due.light_wanted,
         "cover": [_stratum_due(stratum) for stratum in due.strata],
         "tasks": [_task(t, plan) for t in plan.tasks.values() if t.plot_id == plot.id],
@@ -112,6 +113,7 @@ def _stratum_due(stratum: StratumDue) -> Record:
     return {
         "stratum": cover.stratum,
         "share": round(cover.share, 4),
+        "share_after": None if stratum.after is None else round(stratum.after, 4),
         "grown_share": round(stratum.grown, 4),
         "target": cover.target,
         "trigger": cover.trigger,
@@ -150,7 +152,7 @@ def _line_mulch(mulch: LineMulch) -> Record:
 def _task(task: Task, plan: SeasonPlan) -> Record:
     return {
         "task": task.id,
-        "title": task.type.title,
+        "title": task.title,
         "visit": task.type.visit,
         "work_h": round(task.hours.usual, 2),
         "work_low_h": round(task.hours.low, 2),
@@ -250,7 +252,7 @@ def _step(stint: Stint, plan: SeasonPlan) -> Record:
     task = plan.tasks[stint.step_id]
     return {
         "task": task.id,
-        "title": task.type.title,
+        "title": task.title,
         "days": [
             {
                 "date": plan.season.date_of(day).isoformat(),

@@ -113,14 +113,20 @@ def _moved_price(plan: SeasonPlan, visit_id: str, day: int) -> str:
         return f"then {' and '.join(map(plan.titled, lost))} {have} no place in this plan"
     frost = 100 * (there.frost_sum - here.frost_sum)
     return (
-        f"all visits together would end {_more(there.late_days - here.late_days, 'day')} later "
-        f"and lie open {_more(there.open_days - here.open_days, 'day')} longer; hire "
+        f"all visits together would end {_than(there.late_days, here.late_days, 'earlier later')} "
+        f"and lie open {_than(there.open_days, here.open_days, 'shorter longer')}; hire "
         f"{there.hire_cost - here.hire_cost:+g}, chance of frost {frost:+.0f} %"
     )
 
 
-def _more(n: int, unit: str) -> str:
-    return f"{n} {unit}{_s(n)}"
+def _than(there: int, here: int, words_of: str) -> str:
+    """How many days less or more, in one of two words.
+
+    >>> _than(3, 60, "earlier later"), _than(60, 59, "earlier later")
+    ('57 days earlier', '1 day later')
+    """
+    less, more = words_of.split()
+    return f"{_days(abs(there - here))} {less if there < here else more}"
 
 
 def hire_tables(plan: SeasonPlan) -> list[Table]:
@@ -192,8 +198,7 @@ def comparison_table(told: Comparison, plan: SeasonPlan) -> Table:
 
 
 def _sum_lines(here: Sums, there: Sums, moved: int) -> tuple[str, ...]:
-    waited = here.late_days - there.late_days
-    waits = f"{_days(waited)} later" if waited >= 0 else f"{_days(-waited)} earlier"
+    waits = _than(here.late_days, there.late_days, "earlier later")
     return (
         f"Cost with it: {moved} visit{_s(moved)} on other days; all visits together end {waits}; "
         f"they lie open {_days(here.open_days)} with it, {_days(there.open_days)} without.",

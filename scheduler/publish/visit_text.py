@@ -8,21 +8,24 @@ from collections.abc import Sequence
 from datetime import timedelta
 
 from scheduler.publish import words
+from scheduler.publish.material_words import haul_words
 from scheduler.publish.reasons import short_reason
 from scheduler.publish.text import rows_words
 from scheduler.publish.work_words import facts_of
 from scheduler.season import SeasonPlan
-from scheduler.stand import Task
+from scheduler.stand import Task, wants_two
 from scheduler.windows import cautions_on, concerns_of
 
 MOST_WORDS = 200  # what somebody reads on a phone with gloves on
+# what is left out of a longer one, in this order; `scheduler why` and the feed's head have it
+LEAVES_OUT = ("plants", "reason", "closed window", "codes", "hours", "haul")
 
 
 def visit_text(plan: SeasonPlan, visit_id: str, days: Sequence[int], person: str = "") -> str:
     """The text for some days of a visit, one day of a campaign or a run of days of other work.
 
-    Where it would be longer than ``MOST_WORDS``, the plants are left out, then the reason of the
-    day: both are told by ``scheduler why``. Nothing that keeps people safe is left out.
+    Where it would be longer than ``MOST_WORDS``, some is left out, see ``LEAVES_OUT``. Nothing
+    that keeps people safe is left out.
 
     Args:
         plan: the season.
@@ -31,25 +34,35 @@ def visit_text(plan: SeasonPlan, visit_id: str, days: Sequence[int], person: str
         person: whose entry it is; empty for the whole crew.
     """
     told = ""
-    for plants, reason in ((True, True), (False, True), (False, False)):
-        paragraphs = (
-            words.frost_warning(visit_id, days, plan),
-            words.half_done_warning(visit_id, plan),
-            _who(plan, visit_id, days, person),
-            _do(plan, visit_id, days, plants=plants),
-            _stop_for(plan, visit_id, days),
-            _mind(plan, visit_id, days),
-            _bring(plan, visit_id, days),
-            words.frost_words(visit_id, days, plan),
-            _light(plan, visit_id, days),
-            words.moon_words(visit_id, days, plan),
-            _why(plan, visit_id, days) if reason else "",
-            _report(plan, visit_id, days),
-        )
-        told = "\n".join(paragraph for paragraph in paragraphs if paragraph)
+    for n in range(len(LEAVES_OUT) + 1):
+        told = _text(plan, visit_id, days, person, frozenset(LEAVES_OUT[:n]))
         if len(told.split()) <= MOST_WORDS:
             break
     return told
+
+
+def _text(
+    plan: SeasonPlan, visit_id: str, days: Sequence[int], person: str, out: frozenset[str]
+) -> str:
+    warning = words.frost_warning(visit_id, days, plan)
+    quiet = "closed window" in out and not warning
+    paragraphs = (
+        warning,
+        words.half_done_warning(visit_id, plan),
+        _who(plan, visit_id, days, person),
+        _do(plan, visit_id, days, out),
+        _alone(plan, visit_id, days),
+        _stop_for(plan, visit_id, days),
+        _mind(plan, visit_id, days, codes="codes" not in out),
+        _bring(plan, visit_id, days),
+        "" if quiet else words.frost_words(visit_id, days, plan),
+        _light(plan, visit_id, days),
+        words.moon_words(visit_id, days, plan),
+        "" if "reason" in out else _why(plan, visit_id, days),
+        _emergency(plan, visit_id, days),
+        _report(plan, visit_id, days),
+    )
+    return "\n".join(paragraph for paragraph in paragraphs if paragraph)
 
 
 def tasks_on(plan: SeasonPlan, visit_id: str, days: Sequence[int]) -> list[Task]:
@@ -83,34 +96,42 @@ def _who(plan: SeasonPlan, visit_id: str, days: Sequence[int], person: str) -> s
     return f"Who: {', '.join(told)}{hired_too}."
 
 
-def _do(plan: SeasonPlan, visit_id: str, days: Sequence[int], *, plants: bool) -> str:
+def _do(plan: SeasonPlan, visit_id: str, days: Sequence[int], out: frozenset[str]) -> str:
     """The steps of these days in their order, with hours and plants."""
-    tasks = tasks_on(plan, visit_id, days)
-    if len(plan.groups[visit_id]) == 1:
-        head = f"{_hours(tasks[0], days, plan)}{_plants(tasks[0], plan) if plants else ''}"
-        return f"Do, {head}: {tasks[0].type.how}"
-    rows = rows_words(
-        f"{task.type.title}{_plants(task, plan) if plants else ''}, {_hours(task, days, plan)}"
-        for task in tasks
-    )
-    return f"Do, in this order:{rows}"
+    tasks, alone = tasks_on(plan, visit_id, days), len(plan.groups[visit_id]) == 1
+    amount = alone or "hours" not in out
+    plants = {task.id: _about(task, plan, out) for task in tasks}
+    hours = {task.id: _hours(task, days, plan, amount=amount) for task in tasks}
+    if alone:
+        (task,) = tasks
+        return f"Do, {hours[task.id]}{plants[task.id]}: {task.type.how}"
+    rows = (", ".join(filter(None, (f"{t.title}{plants[t.id]}", hours[t.id]))) for t in tasks)
+    return f"Do, in this order:{rows_words(rows)}"
 
 
-def _hours(task: Task, days: Sequence[int], plan: SeasonPlan) -> str:
+def _hours(task: Task, days: Sequence[int], plan: SeasonPlan, *, amount: bool) -> str:
     """Person-hours of a step on some days; says where it goes on or began before."""
     stint = plan.stints[task.id]
     hours = sum(h for day, h in zip(stint.days, stint.hours, strict=True) if day in days)
     entry = plan.progress.get(task.id)
-    done = f", {entry.percent} % done" if entry else ""
-    rest = ", the rest" if stint.first < days[0] else ""
-    return f"{hours:.1f} h{rest}{', the first part' if stint.last > days[-1] else ''}{done}"
+    told = (
+        f"{hours:.1f} h" if amount else "",
+        "the rest" if stint.first < days[0] else "",
+        "the first part" if stint.last > days[-1] else "",
+        f"{entry.percent} % done" if entry else "",
+    )
+    return ", ".join(filter(None, told))
 
 
-def _plants(task: Task, plan: SeasonPlan) -> str:
-    plants, counts = plan.holding.rules.plants, dict[str, int]()
-    for row in task.stock:
+def _about(task: Task, plan: SeasonPlan, out: frozenset[str]) -> str:
+    """In brackets, what a step is about: the lines it hauls between, or its plants."""
+    haul = haul_words(task, plan)
+    if haul and "haul" not in out:
+        return f" ({haul})"
+    kinds, counts = plan.holding.rules.plants, dict[str, int]()
+    for row in () if "plants" in out else task.stock:
         counts[row.plant] = counts.get(row.plant, 0) + row.count
-    told = ", ".join(f"{n} {plants[plant].name.lower()}" for plant, n in counts.items())
+    told = ", ".join(f"{n} {kinds[plant].name.lower()}" for plant, n in counts.items())
     return f" ({told})" if told else ""
 
 
@@ -133,21 +154,48 @@ def _stop_for(plan: SeasonPlan, visit_id: str, days: Sequence[int]) -> str:
     return f"Stop for: {'; '.join(found.values())}." if found else ""
 
 
-def _mind(plan: SeasonPlan, visit_id: str, days: Sequence[int]) -> str:
-    """What holds from now on, told once in the visit, with the first step that calls for it."""
-    facts, first = facts_of(plan), dict[str, tuple[int, str]]()
+def _alone(plan: SeasonPlan, visit_id: str, days: Sequence[int]) -> str:
+    """The caution for somebody who saws, climbs or stands on a ladder alone that day."""
+    if not plan.holding.site.works_alone:
+        return ""
+    for task in tasks_on(plan, visit_id, days):
+        stint = plan.stints[task.id]
+        there = zip(stint.days, stint.people, strict=True)
+        risky = wants_two(task.type, task.stock, task.batches, plan.holding.rules)
+        if risky and any(day in days and len(people) == 1 for day, people in there):
+            return f"{plan.holding.rules.cautions['alone'].short}."
+    return ""
+
+
+def _emergency(plan: SeasonPlan, visit_id: str, days: Sequence[int]) -> str:
+    """Who calls whom and where the road is, on each day of heavy work."""
+    heavy = any(task.type.heavy for task in tasks_on(plan, visit_id, days))
+    told = plan.holding.site.emergency
+    return f"Emergency: {told}" if heavy and told else ""
+
+
+def _mind(plan: SeasonPlan, visit_id: str, days: Sequence[int], *, codes: bool) -> str:
+    """What holds from now on, told once in the visit, with the first step that calls for it.
+
+    What a logged step calls for has been told by then.
+    """
+    facts, told, first = facts_of(plan), set[str](), dict[str, tuple[int, str]]()
     for task_id in plan.groups[visit_id]:
-        if task_id in plan.stints:
-            day = plan.stints[task_id].first
-            for caution in cautions_on(plan.tasks[task_id], day, facts):
-                if caution.standing:
-                    first.setdefault(caution.id, (day, caution.short))
-    found = [short for day, short in first.values() if day in days]
-    begins = (
-        days[0] == plan.visits[visit_id].first and plan.tasks[plan.groups[visit_id][0]].is_step
-    )
-    found += [words.CODES] if begins else []
+        day = plan.stints[task_id].first if task_id in plan.stints else plan.visits[visit_id].first
+        for caution in cautions_on(plan.tasks[task_id], day, facts):
+            if caution.standing and task_id in plan.progress:
+                told.add(caution.id)
+            elif caution.standing and task_id in plan.stints:
+                first.setdefault(caution.id, (day, caution.short))
+    found = [short for key, (day, short) in first.items() if day in days and key not in told]
+    is_step = plan.tasks[plan.groups[visit_id][0]].is_step
+    found += [words.CODES] if codes and is_step and _begins(plan, visit_id, days) else []
     return f"Mind: {'; '.join(found)}." if found else ""
+
+
+def _begins(plan: SeasonPlan, visit_id: str, days: Sequence[int]) -> bool:
+    """Whether a visit begins on the first of some days; one that the log has begun does not."""
+    return days[0] == plan.visits[visit_id].first and not plan.logged_days(visit_id)
 
 
 def _bring(plan: SeasonPlan, visit_id: str, days: Sequence[int]) -> str:
@@ -168,12 +216,12 @@ def _light(plan: SeasonPlan, visit_id: str, days: Sequence[int]) -> str:
         return ""
     overhead = any(task.type.overhead for task in tasks_on(plan, visit_id, days))
     limit = "; no overhead cutting outside it" if overhead else ""
-    later = rise[0] + timedelta(seconds=59)
+    later = rise[0] + timedelta(minutes=1, microseconds=-1)
     return f"Daylight: {later:%H:%M} to {fall[0]:%H:%M}{limit}."
 
 
 def _why(plan: SeasonPlan, visit_id: str, days: Sequence[int]) -> str:
-    if days[0] != plan.visits[visit_id].first:
+    if not _begins(plan, visit_id, days):
         return ""
     return f"Why not sooner: {short_reason(plan, visit_id)}."
 

@@ -54,7 +54,7 @@ def where(task: Task, plan: SeasonPlan) -> str:
 def visit_name(visit_id: str, plan: SeasonPlan) -> str:
     """Place and work: ``Os Socalcos: release visit``; of other work ``Os Socalcos: Prune``."""
     task = plan.tasks[plan.groups[visit_id][0]]
-    what = f"{task.type.visit} visit" if task.is_step else task.type.title
+    what = f"{task.type.visit} visit" if task.is_step else task.title
     return f"{where(task, plan)}: {what}"
 
 
@@ -89,8 +89,12 @@ def reach_on(visit_id: str, days: Iterable[int], plan: SeasonPlan) -> FrostReach
     """What frost can reach of a visit's work on some days, the soonest first; None if nothing."""
     dates = {plan.season.date_of(day) for day in days}
     reaches = (plan.frost_reach(plan.tasks[task_id]) for task_id in plan.groups[visit_id])
-    # what was laid open yesterday lies open today
-    found = [r for r in reaches if r is not None and any(r.day <= day for day in dates)]
+    # what was laid open yesterday lies open today, until the window closes
+    found = [
+        r
+        for r in reaches
+        if r is not None and any(r.day <= day <= (r.closes or day) for day in dates)
+    ]
     return min(found, key=lambda reach: reach.day, default=None)
 
 
@@ -162,7 +166,7 @@ def wait_words(plan: SeasonPlan, visit_id: str) -> Iterator[str]:
     runs: dict[str, list[int]] = {}
     firms = {hire.id: hire.name for hire in plan.holding.crew.hire}
     for wait in plan.visits[visit_id].waits:
-        title = plan.tasks[wait.step_id].type.title
+        title = plan.tasks[wait.step_id].title
         hired = " and ".join(firms[kit] for kit in plan.problem.by_id[wait.step_id].uses)
         closing = plan.windows[wait.step_id].closing(wait.day)
         told = {

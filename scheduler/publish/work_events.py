@@ -1,6 +1,7 @@
 """The work as events: one for each plot, visit and day, and what has to be booked for it."""
 
 from collections.abc import Iterator
+from datetime import date
 
 from scheduler.holding import Plot
 from scheduler.publish import words
@@ -91,12 +92,24 @@ def _event(
 
 
 def _followers(plan: SeasonPlan, visit_id: str) -> Iterator[Follower]:
-    """The first events of the visits that may not begin before this one has come so far."""
+    """The first events of the visits that may not begin before this one has come so far.
+
+    An order stands between two steps; told is what it leaves between the end of the one visit
+    and the begin of the other, as they are planned.
+    """
+    stints, visits = plan.stints, plan.visits
     for (one, other), orders in plan.problem.ties.items():
-        if one == visit_id != other and other in plan.visits:
+        if one != visit_id or other == visit_id or other not in visits:
+            continue
+        days = max(
+            order.min_days
+            - (visits[one].last - stints[order.before].last)
+            - (stints[order.after].first - visits[other].first)
+            for order in orders
+        )
+        if days >= 0:
             first = 1 + len(plan.logged_days(other))
-            wait = min(order.min_days for order in orders)
-            yield Follower(f"{plan.holding.plan.id}/{other}/{first}", wait)
+            yield Follower(f"{plan.holding.plan.id}/{other}/{first}", max(0, days - 1))
 
 
 def done_events(plan: SeasonPlan, *, plot: Plot | None = None) -> Iterator[Event]:
@@ -109,22 +122,28 @@ def done_events(plan: SeasonPlan, *, plot: Plot | None = None) -> Iterator[Event
             continue  # what is left of it keeps its event
         days = plan.logged_days(visit_id)
         for at, day in enumerate(days if task.is_step else days[-1:], start=1):
-            entries = [e for t in ids for e in plan.log.get(t, ()) if e.date == day]
-            spent = sum(entry.hours or 0.0 for entry in entries)
-            rows = (f"{plan.tasks[e.task].type.title}, {e.percent} % done" for e in entries)
-            notes = (entry.note for entry in entries if entry.note)
-            hours = [f"{spent:g} person-hours"] if spent else []
-            title = words.visit_name(visit_id, plan)
-            yield Event(
-                key=f"{plan.holding.plan.id}/{visit_id}/{at}",
-                title=shortened(f"Done: {title}"),
-                first=day,
-                last=day,
-                description="\n".join((*hours, *rows, *notes)),
-                categories=(task.type.visit,),
-                location=task.plot.name if task.plot else "",
-                color=VISIT_COLOR[task.type.visit],
-            )
+            yield _done_event(plan, visit_id, at, day)
+
+
+def _done_event(plan: SeasonPlan, visit_id: str, at: int, day: date) -> Event:
+    """What the log has of a visit on a day, the visit's ``at``-th."""
+    ids = plan.groups[visit_id]
+    task = plan.tasks[ids[0]]
+    entries = [e for t in ids for e in plan.log.get(t, ()) if e.date == day]
+    spent = sum(entry.hours or 0.0 for entry in entries)
+    rows = (f"{plan.tasks[e.task].title}, {e.percent} % done" for e in entries)
+    notes = (entry.note for entry in entries if entry.note)
+    hours = [f"{spent:g} person-hours"] if spent else []
+    return Event(
+        key=f"{plan.holding.plan.id}/{visit_id}/{at}",
+        title=shortened(f"Done: {words.visit_name(visit_id, plan)}"),
+        first=day,
+        last=day,
+        description="\n".join((*hours, *rows, *notes)),
+        categories=(task.type.visit,),
+        location=task.plot.name if task.plot else "",
+        color=VISIT_COLOR[task.type.visit],
+    )
 
 
 def errand_events(plan: SeasonPlan, plot: Plot | None = None) -> Iterator[Event]:

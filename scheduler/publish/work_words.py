@@ -203,7 +203,7 @@ def roster_words(plan: SeasonPlan) -> Iterator[str]:
         yield spare
     yield (
         "Layers of mulch by line and the cautions of each piece of work stand in `scheduler due` "
-        "and in the entries of the calendar."
+        "and, of one visit, in `scheduler why`."
     )
 
 

@@ -6,7 +6,7 @@ from scheduler.holding import Holding
 from scheduler.stand import Task
 from scheduler.windows import Link
 
-ALONG_DAYS = 4  # from the end of the neighbour's visit to the begin of the one beside it
+ALONG_DAYS = 7  # from the end of the neighbour's visit to the begin of the one beside it
 
 
 def along_links(tasks: Sequence[Task], holding: Holding) -> Iterator[Link]:

@@ -6,10 +6,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from scheduler.holding import Hire
+from scheduler.roster import Visit
 from scheduler.roster.order import followers, tied, with_followers
 from scheduler.roster.placements import Block, Packer
 from scheduler.roster.report import keeps_all
-from scheduler.roster.why import Standing
 from scheduler.season.moves import Move
 from scheduler.season.placed import Placed
 from scheduler.terms import Level, Notice, day_words
@@ -37,19 +37,20 @@ class Ask:
 def asks_of(placed: Placed, moves: Sequence[Move]) -> Iterator[Ask]:
     """For each visit that moved later, or has no place: the days to ask a firm for, if that helps.
 
-    All other work stands where it is.
+    They are the nearest to the published ones; all other work stands where it is.
     """
-    late = {m.visit_id for m in moves if m.now is None or m.now > m.was}
-    late |= {visit_id for visit_id in placed.roster.left_out if placed.logged_days(visit_id)}
-    standing = Standing(placed.problem, placed.roster) if late else None
-    for visit_id in sorted(late & placed.problem.visit_by_id.keys()):
-        block = standing and _sooner(placed, visit_id, standing)
+    was = {m.visit_id: m.was for m in moves if m.now is None or m.now > m.was}
+    for visit_id in placed.roster.left_out:
+        if placed.logged_days(visit_id):
+            was.setdefault(visit_id, placed.outlook.as_of)
+    for visit_id in sorted(was.keys() & placed.problem.visit_by_id.keys()):
+        block = _sooner(placed, visit_id, placed.season.day_of(was[visit_id]))
         if block:
             yield from _asks(placed, block)
 
 
-def _sooner(placed: Placed, visit_id: str, standing: Standing) -> Block | None:
-    """The soonest block of a visit that no notice keeps; None where it is no sooner."""
+def _sooner(placed: Placed, visit_id: str, near: int) -> Block | None:
+    """The block of a visit nearest to a day that no notice keeps; None where it is no sooner."""
     visit, now = placed.problem.visit_by_id[visit_id], placed.visits.get(visit_id)
     steps = []
     for step in visit.steps:
@@ -61,21 +62,20 @@ def _sooner(placed: Placed, visit_id: str, standing: Standing) -> Block | None:
         return None
     others = [v for v in placed.problem.visits if v.id != visit_id]
     problem = replace(placed.problem, visits=(*others, replace(visit, steps=tuple(steps))))
-    freed = problem.visit_by_id[visit_id]
     # what must come after it, or is other work in its plot, moves along with it
     along = with_followers({visit_id}, followers(tied(problem, problem.visit_by_id)))
     along |= {v.id for v in others if v.steps[0].plot == visit.steps[0].plot}
-    moving = [standing.ledger.take(v) for v in sorted(along & standing.ledger.placed.keys())]
+    ledger = placed.standing.ledger
+    blocks = Packer(problem, placed.standing.crew).blocks(problem.visit_by_id[visit_id])
+    sooner = [block for block in blocks if now is None or block.last < now.last]
+    moving = [ledger.take(v) for v in sorted(along & ledger.placed.keys())]
     try:
-        for block in Packer(problem, standing.crew).blocks(freed):
-            if now is not None and block.last >= now.last:
-                return None
-            there = standing.ledger.placed
-            if keeps_all(problem, there, block) and standing.ledger.fits(block):
+        for block in sorted(sooner, key=lambda block: (abs(block.first - near), block.first)):
+            if keeps_all(problem, ledger.placed, block) and ledger.fits(block):
                 return block
     finally:
-        for block in moving:
-            standing.ledger.put(block)
+        for moved in moving:
+            ledger.put(moved)
     return None
 
 
@@ -88,8 +88,16 @@ def _asks(placed: Placed, block: Block) -> Iterator[Ask]:
             for day in part.days
             if any(r.rule_id == NOTICE_RULE for r in placed.windows[step.id].closing(day))
         }
-        if days:
+        if days and not _has_agreed(placed, hire, block.visit):
             yield Ask(block.visit.id, hire, tuple(sorted(days)), block.first)
+
+
+def _has_agreed(placed: Placed, hire: Hire, visit: Visit) -> bool:
+    """Whether a visit stands where it does on days that the firm has agreed to."""
+    steps = [step.id for step in visit.steps if step.uses.get(hire.id)]
+    stints = [placed.stints[step_id] for step_id in steps if step_id in placed.stints]
+    days = {placed.season.date_of(day) for stint in stints for day in stint.days}
+    return bool(days) and all(any(day in one.span for one in hire.booked) for day in days)
 
 
 def ask_notices(placed: Placed, moves: Sequence[Move]) -> Iterator[Notice]:

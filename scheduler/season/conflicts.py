@@ -1,7 +1,7 @@
 """Work without a place: which statements conflict, and what would free it. Pure."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import timedelta
 from functools import cached_property
 from math import ceil
@@ -16,7 +16,8 @@ from scheduler.roster.conflict import proven_full, room_for_all, smallest
 from scheduler.roster.placements import Block, Packer, Stop
 from scheduler.roster.teams import Crew
 from scheduler.season.outlook import Outlook, outlook_of
-from scheduler.season.placed import Placed, problem_of
+from scheduler.season.placed import Placed, problem_of, with_own_days
+from scheduler.season.statements import Conflict, Statement
 from scheduler.sky import SkyRangeError
 from scheduler.terms import Basis, Ruling, day_words
 from scheduler.windows import Facts, TaskWindow, window_of
@@ -25,52 +26,17 @@ from scheduler.windows import Facts, TaskWindow, window_of
 LONGER_DAYS, LEAST_LONGER_DAYS = 184, 31
 MOST_OTHERS = 40  # pieces of other work that are asked about
 MOST_TRIED = 6  # tolerances of frost
+MOST_BEGINS = 14  # days on which a visit is tried to be begun
 FROST_KINDS = (
     "after-last-frost",
     "before-last-frost",
     "harden-before-frost",
     "before-first-frost",
+    "after-first-frost",
 )
 OWN_RULES = ("own-dates", "closed-days", "hire-notice")
+SHORT_OF = ("nobody", "team", "short", "kit-away")  # what keeps a step from a day, rules aside
 NEVER_ASKED = ("not-past",)  # nobody can free a day that has gone by
-
-
-@dataclass(frozen=True, slots=True)
-class Statement:
-    """One thing that the grower, or the rule book, has said.
-
-    Args:
-        kind: ``work`` (another visit is wanted too), ``rule``, ``people``,
-            ``crew-days``, ``hire-count``, ``hire-days``, ``heavy-row`` (the cap on heavy days
-            in a row) or ``end`` of the plan.
-        about: visit id of work, task id of a rule, hire id or nothing.
-        number: of a rule among those of the task.
-    """
-
-    kind: str
-    about: str = ""
-    number: int = 0
-
-
-@dataclass(frozen=True)
-class Conflict:
-    """Statements of which every one could be met without the others.
-
-    Args:
-        says: the statements, in words.
-        frees: what would free the task, in words; empty where no single one does.
-    """
-
-    says: tuple[str, ...]
-    frees: tuple[str, ...]
-
-    @property
-    def words(self) -> str:
-        """The whole in one sentence without a full stop."""
-        told = "; and ".join(self.says)
-        free = "; or ".join(self.frees) or "no single change, several must give way"
-        head = "these do not go together: " if len(self.says) > 1 else ""
-        return f"{head}{told}. What would free it: {free}"
 
 
 class Conflicts:
@@ -112,7 +78,7 @@ class Conflicts:
         kept = smallest(every, lambda some: question.room(some) is None)
         if not kept or not proven_full(question.problem(frozenset(kept))):
             return None
-        rooms = [(one, question.room(frozenset(every) - {one})) for one in kept]
+        rooms = [(one, question.room(frozenset(every) - question.given_up(one))) for one in kept]
         freed = [(one, question.meant(one, room)) for one, room in rooms if room is not None]
         plain = [(one, where) for one, where in freed if question.can_change(one)]
         frees = tuple(question.frees(one, where) for one, where in plain or freed)
@@ -159,7 +125,8 @@ class _Question:
         facts = Facts(seen.holding, seen.season, seen.sky, seen.frost, seen.as_of)
         wanted = {*self.chain, *self.others}
         mine = {t for t, visit_id in self.placed.visit_of.items() if visit_id in wanted}
-        return {t: window_of(task, facts) for t, task in self.placed.tasks.items() if t in mine}
+        found = {t: window_of(task, facts) for t, task in self.placed.tasks.items() if t in mine}
+        return with_own_days(found, self.placed.groups, seen.holding)
 
     @cached_property
     def statements(self) -> tuple[Statement, ...]:
@@ -170,11 +137,13 @@ class _Question:
             for n, ruling in enumerate(window.rulings)
             if ruling.closed.any() and ruling.rule_id not in NEVER_ASKED
         ]
-        kits = [kit.id for kit in self.base.kits]
+        kits = [kit.id for kit in self.base.kits if not kit.own]
+        own = [kit.id for kit in self.base.kits if kit.own]
         return (
             *(Statement("work", task_id) for task_id in self.others),
             *(told for ruling, told in rules if ruling.basis is not Basis.PLANNED),
             Statement("people"),
+            *(Statement("own-kit", kit) for kit in own),
             *(Statement("hire-count", kit) for kit in kits),
             *(Statement("hire-days", kit) for kit in kits),
             Statement("crew-days"),
@@ -241,12 +210,21 @@ class _Question:
             yield replace(worker, name=f"{worker.name} 2")
 
     def _kit(self, kit: Kit, kept: frozenset[Statement]) -> Kit:
-        units, most = kit.units, int(kit.units.max(initial=0))
-        if Statement("hire-days", kit.id) not in kept:
-            units = np.full(units.shape, most)
-        if Statement("hire-count", kit.id) not in kept:
-            units = np.where(units > 0, units + len(self.windows), 0)
-        return replace(kit, units=units)
+        units, minutes = kit.units, kit.minutes
+        people, days = (
+            (Statement("people"), Statement("crew-days"))
+            if kit.own
+            else (Statement("hire-count", kit.id), Statement("hire-days", kit.id))
+        )
+        if days not in kept:
+            units = np.full(units.shape, int(units.max(initial=0)))
+            most = 0 if minutes is None else int(minutes.max(initial=0))
+            minutes = None if minutes is None else np.full(minutes.shape, most)
+        if people not in kept:
+            units, minutes = np.where(units > 0, units + len(self.windows), 0), None
+        if kit.own and Statement("own-kit", kit.id) not in kept:
+            minutes = None
+        return replace(kit, units=units, minutes=minutes)
 
     def _ruling(self, one: Statement) -> Ruling:
         return self.windows[one.about].rulings[one.number]
@@ -268,6 +246,7 @@ class _Question:
         return {
             "people": "the crew has no more people than it has",
             "crew-days": "nobody works on days other than those in crew.toml",
+            "own-kit": "nobody of the crew saws for longer than is told for a day",
             "hire-count": f"{self._hired(one.about)} is in one place at a time",
             "hire-days": f"{self._hired(one.about)} comes on its own days only",
             "heavy-row": f"crew.toml caps heavy days in a row at {self.base.heavy_in_row}",
@@ -290,9 +269,16 @@ class _Question:
             self.placed.holding.rules.rules[ruling.rule_id], AfterLastFrostRule
         )
 
+    def given_up(self, one: Statement) -> frozenset[Statement]:
+        """What goes with a statement: frost dates, once told, open every rule waiting for them."""
+        if one.kind != "rule" or not self._frost_unknown(one):
+            return frozenset((one,))
+        rules = (other for other in self.statements if other.kind == "rule")
+        return frozenset(other for other in rules if self._frost_unknown(other))
+
     def frees(self, one: Statement, where: list[Block]) -> str:
         """What the grower can change about a statement, and when the work could then begin."""
-        day = day_words(self.base.season.date_of(self._missing(where[0])))
+        day = day_words(self.base.season.date_of(self._missing(where)))
         if one.kind == "rule" and self._frost_unknown(one):
             return "name a station record or your own frost dates under [frost] in site.toml"
         if one.kind == "rule":
@@ -304,18 +290,22 @@ class _Question:
             "work": f"leave out {self.placed.titled(one.about)}" if one.kind == "work" else "",
             "people": f"more people on {day}",
             "crew-days": f"one more day of crew, {day} (extra, or less off, under [[person]])",
+            "own-kit": f"somebody else who saws on {day}",
             "hire-count": f"a second {one.about}",
             "hire-days": f"have {self._hired(one.about)} come on {day} (extra, or booked once "
             "agreed, under [[hire]])",
             "heavy-row": self._cap_freed() if one.kind == "heavy-row" else "",
         }[one.kind]
 
-    def _missing(self, where: Block) -> int:
-        """The day that a visit wants and does not have: that of its first step without one."""
+    def _missing(self, where: list[Block]) -> int:
+        """The day on which a visit lacks people or kit, were it to begin where it first could."""
         every = self.problem(frozenset(self.statements))
-        visit = every.visit_by_id[where.visit.id]
-        stop = Packer(every, Crew(every)).begun(visit, where.first)
-        return where.by_step[stop.step.id].first if isinstance(stop, Stop) else where.first
+        packer, visit = Packer(every, Crew(every)), every.visit_by_id[where[0].visit.id]
+        for block in where[:MOST_BEGINS]:
+            stop = packer.begun(visit, block.first)
+            if isinstance(stop, Stop) and stop.why in SHORT_OF and stop.day > block.first:
+                return stop.day
+        return where[0].first
 
     def _frost_unknown(self, one: Statement) -> bool:
         """Whether a rule waits for frost dates that nothing tells, in its plot or in any."""

@@ -61,7 +61,7 @@ def _same_window(plot: str, first: int, day: int, placed: Placed) -> bool:
 
 def _note(task: Task, placed: Placed) -> Notice:
     says = (
-        f"{task.type.title!r} in {placed.place_of(task)} is left out: no work that waits for "
+        f"{task.title!r} in {placed.place_of(task)} is left out: no work that waits for "
         "frost stands after it in this plan, or it has begun before."
     )
     return Notice("nothing-to-decide", Level.NOTE, task.plot_id, says, (task.id,))

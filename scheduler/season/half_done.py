@@ -46,7 +46,7 @@ def _words(placed: Placed, visit_id: str, left: list[str]) -> str:
 
 
 def _rest_words(placed: Placed, left: list[str]) -> str:
-    first, last = (repr(placed.tasks[task_id].type.title) for task_id in (left[0], left[-1]))
+    first, last = (repr(placed.tasks[task_id].title) for task_id in (left[0], left[-1]))
     return f"the rest ({first})" if len(left) == 1 else f"the rest ({first} to {last})"
 
 

@@ -1,7 +1,8 @@
 """Which days published visits are to keep, where a firm has agreed to others. Pure.
 
 A firm gives the days it has, not those that were asked for. What is booked is paid for, so the
-visit that it is booked for leaves its published days for it, as far as they are not the same.
+visit that it is booked for leaves its published days for it, as far as they are not the same;
+and what waits for that visit leaves its own, as far as they come before.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -9,6 +10,7 @@ from datetime import date
 
 import numpy as np
 
+from scheduler.roster.order import followers, with_followers
 from scheduler.season.outlook import Outlook
 from scheduler.terms import DaySpan, Season
 from scheduler.windows import TaskWindow
@@ -30,36 +32,42 @@ def days_to_keep(
     windows: Mapping[str, TaskWindow],
     groups: Mapping[str, Sequence[str]],
     published: Mapping[str, Sequence[DaySpan]],
+    pairs: Iterable[tuple[str, str]],
 ) -> dict[str, int]:
     """For each published visit the number of the day to keep.
 
-    None where the grower has set the day, or where something is booked for other days.
+    None where the grower has set the day, or where something is booked for later days: for the
+    visit, or for one that it waits for.
 
     Args:
         outlook: sky, frost and files.
         windows: of the tasks that are still to do.
         groups: ids of these tasks by visit.
         published: runs of days for which visits were last published.
+        pairs: ids of visits of which the one waits for the other.
     """
-    answer = {}
+    answer, elsewhere = {}, {}
     for visit_id, ids in groups.items():
+        mine = [windows[task_id] for task_id in ids]
         day = day_to_keep(published.get(visit_id, ()), outlook.as_of)
-        own = any(windows[task_id].fixed_first is not None for task_id in ids)
-        if (
-            day is not None
-            and not own
-            and not _booked_elsewhere(
-                [windows[task_id] for task_id in ids], published[visit_id], outlook
-            )
-        ):
+        if day is None or any(window.fixed_first is not None for window in mine):
+            continue
+        booked = _booked_elsewhere(mine, published[visit_id], outlook)
+        if booked is None:
             answer[visit_id] = outlook.season.day_of(day)
+        else:
+            elsewhere[visit_id] = booked
+    after = followers(pairs)
+    for visit_id, booked in elsewhere.items():
+        waiting = with_followers({visit_id}, after)
+        answer = {v: day for v, day in answer.items() if v not in waiting or day >= booked}
     return answer
 
 
 def _booked_elsewhere(
     windows: Sequence[TaskWindow], published: Sequence[DaySpan], outlook: Outlook
-) -> bool:
-    """Whether something is booked for days that are open to the visit, and none is published."""
+) -> int | None:
+    """The first day, open to the visit, that something is booked for; None if any is published."""
     season = outlook.season
     there, today = numbers_of(published, season), season.day_of(outlook.as_of)
     for hire in outlook.holding.crew.hire:
@@ -69,5 +77,5 @@ def _booked_elsewhere(
             booked = numbers_of(hire.booked_for(window.task.type.visit, season), season)
             coming = {day for day in booked if day >= today and window.open[day]}
             if coming and not coming & there:
-                return True
-    return False
+                return min(coming)
+    return None

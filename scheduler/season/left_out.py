@@ -14,6 +14,7 @@ from scheduler.windows import TaskWindow
 
 BY_TODAY = ("not-past", "hire-notice")  # rules that close days because of what day it is
 WAITS = "waits-for-left-out"
+NOBODY_WORKS = "nobody-works"
 GONE_BY = "days-gone-by"
 Edge: TypeAlias = tuple[str, str]  # a kind of work, and one that its `after` names
 
@@ -108,9 +109,10 @@ def _circle_words(
     placed: Placed, circle: tuple[str, ...], closing: tuple[Edge, ...], ids: Collection[str]
 ) -> str:
     """The circle in the grower's words, from the entry that closes it round to it again."""
-    kinds = [placed.tasks[task_id].type.id for task_id in reversed(circle)]  # each waits for next
-    at = next((n for n, kind in enumerate(kinds) if kind == closing[0][0]), 0) if closing else 0
-    first, *others = (repr(placed.holding.rules.tasks[k].title) for k in kinds[at:] + kinds[:at])
+    tasks = [placed.tasks[task_id] for task_id in reversed(circle)]  # each waits for the next
+    start = closing[0][0] if closing else tasks[0].type.id
+    at = next((n for n, task in enumerate(tasks) if task.type.id == start), 0)
+    first, *others = (repr(task.title) for task in tasks[at:] + tasks[:at])
     chain = ", that for ".join([*others, first])
     places = ", ".join(dict.fromkeys(placed.place_of(placed.tasks[task_id]) for task_id in ids))
     told = ", ".join(f"[[task]] {kind}, after {waits_for}" for kind, waits_for in closing)
@@ -149,17 +151,14 @@ def _why_left_out(placed: Placed, visit_id: str, conflicts: Conflicts) -> tuple[
             found = reason(placed, task)
             if found is not None:
                 code, says = found
-                return (
-                    code,
-                    says if code == GONE_BY else f"{_step_words(task, tasks, placed)}{says}",
-                )
-    code = next(
-        (code for task in tasks if (code := _code_of_days(placed, placed.windows[task.id]))),
-        "left-out",
-    )
+                whole = code in (GONE_BY, NOBODY_WORKS)  # no step of it is to blame
+                return code, says if whole else f"{_step_words(task, tasks, placed)}{says}"
+    shut = {task.id: code for task in tasks if (code := _code_of_days(placed, task))}
+    code = next(iter(shut.values()), "left-out")
     conflict = conflicts.of(visit_id)
     if conflict is not None:
-        return code, conflict.words
+        alone = [task for task in tasks if task.id in shut and len(shut) == 1]
+        return code, f"{_step_words(alone[0], tasks, placed) if alone else ''}{conflict.words}"
     narrow = min(tasks, key=lambda task: int(placed.windows[task.id].open.sum()))
     return code, (
         f"{_step_words(narrow, tasks, placed)}its open days "
@@ -173,7 +172,7 @@ def _step_words(task: Task, tasks: Sequence[Task], placed: Placed) -> str:
     if len(tasks) == 1:
         return ""
     return (
-        f'{task.type.title!r} keeps it out (`without = ["{task.type.id}"]` in '
+        f'{task.title!r} keeps it out (`without = ["{task.type.id}"]` in '
         f"plan-{placed.holding.plan.id}.toml would leave that step alone out): "
     )
 
@@ -182,13 +181,20 @@ def _no_working_day(placed: Placed, _task: Task) -> tuple[str, str] | None:
     """Nobody works on any day of the plan: no statement about this task is to blame."""
     if any(bool((worker.hours > 0).any()) for worker in placed.problem.workers):
         return None
-    return "nobody-works", "nobody of the crew has a working day in the plan; see crew.toml"
+    return NOBODY_WORKS, "nobody of the crew has a working day in the plan; see crew.toml"
 
 
 def _nobody_can(placed: Placed, task: Task) -> tuple[str, str] | None:
     missing = _missing_skills(placed, task)
     if missing:
         return "nobody-can", f"nobody of the crew, own or hired, can do it ({missing})"
+    own = sum(n for skill, n in task.team.items() if skill not in task.hired)
+    if own > len(placed.problem.workers) >= 1:
+        return "too-few", (
+            f"it takes {own} people: nobody is planned alone with a saw, on a ladder or at a "
+            f"chipper, and the crew has {len(placed.problem.workers)}. Somebody to help, or "
+            "`works_alone = true` in site.toml if you work alone"
+        )
     return None
 
 
@@ -226,11 +232,12 @@ def _waits(placed: Placed, visit_id: str) -> str:
     return f"it waits for {', '.join(waits)}, which {have} no place either" if waits else ""
 
 
-def _code_of_days(placed: Placed, window: TaskWindow) -> str:
+def _code_of_days(placed: Placed, task: Task) -> str:
     """Why a task alone could have no day; empty where it could have one."""
+    window = placed.windows[task.id]
     if window.fixed_first is None and not window.open.any():
         return "no-open-day"
-    return "" if _somebody_works(placed, window) else "nobody-works"
+    return "" if _somebody_works(placed, window) else NOBODY_WORKS
 
 
 def _missing_skills(placed: Placed, task: Task) -> str:

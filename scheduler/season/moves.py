@@ -4,10 +4,12 @@ from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from scheduler.roster.why import Obstacle, Standing
+from scheduler.roster.why import Obstacle
 from scheduler.season.kept_days import day_to_keep, numbers_of
-from scheduler.season.placed import Placed
+from scheduler.season.placed import SAW, Placed
 from scheduler.terms import DaySpan, Ruling, day_words
+
+SAW_TAKEN = "the time that the crew may saw is taken"
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +64,7 @@ def _because(placed: Placed, visit_id: str, keep: date, spans: Sequence[DaySpan]
         return "that day is outside the plan"
     if agreed := _booked_words(placed, visit_id, spans):
         return agreed
-    answer = Standing(placed.problem, placed.roster).asked(visit_id, day)
+    answer = placed.standing.asked(visit_id, day)
     if isinstance(answer, Obstacle):
         return obstacle_words(placed, visit_id, answer)
     return "other published work could so keep its day"
@@ -88,7 +90,7 @@ def closed_words(placed: Placed, step_id: str, day: int) -> str:
     closing: tuple[Ruling, ...] = placed.windows[step_id].closing(day)
     told = "; and ".join(ruling.words for ruling in closing)
     on = day_words(placed.season.date_of(day))
-    return f"{on} is closed to {placed.tasks[step_id].type.title!r}: {told}"
+    return f"{on} is closed to {placed.tasks[step_id].title!r}: {told}"
 
 
 def obstacle_words(
@@ -112,9 +114,10 @@ def obstacle_words(
     day = day_words(placed.season.date_of(min(what.day, placed.season.n_days - 1)))
     on, about = f" on {day}" if dated else "", placed.titled(what.about)
     hired = {hire.id: hire.name for hire in placed.holding.crew.hire}.get(what.about, what.about)
+    saws = what.about == SAW
     told = {
         "nobody": f"nobody of the crew works{on}",
-        "kit-away": f"{hired} does not come{on}",
+        "kit-away": f"{'nobody who saws is there' if saws else f'{hired} does not come'}{on}",
         "team": f"too few of the crew who can do it are there{on}{_team_words(placed, what.step)}",
         "short": f"too little of the day is left{on}",
         "rests": f"begun{on or ' then'}, with the rest that heavy_days_in_row asks for, it would "
@@ -125,7 +128,7 @@ def obstacle_words(
         "before": f"{about} would begin before it is done",
         "too-early": f"{about} would come too late after it",
         "plot": f"the plot is taken{on}",
-        "kit": f"{hired} is wanted elsewhere{on}",
+        "kit": f"{SAW_TAKEN if saws else f'{hired} is wanted elsewhere'}{on}",
         "crew": f"the crew is taken{on}",
     }[what.kind]
     others = ", ".join(placed.titled(other) for other in what.beside if other != visit_id)
@@ -134,22 +137,28 @@ def obstacle_words(
 
 def stuck_words(placed: Placed, what: Obstacle) -> str:
     """Why a later step of a visit would find no day in time."""
-    title, n_days = repr(placed.tasks[what.step].type.title), placed.season.n_days
+    title, n_days = repr(placed.tasks[what.step].title), placed.season.n_days
     if what.why == "end" or what.day >= n_days:
         return f"the plan ends before {title} is done"
     if what.why == "closed":
         return closed_words(placed, what.step, what.day)
     on = day_words(placed.season.date_of(what.day))
-    firms = {hire.id: hire.name for hire in placed.holding.crew.hire}
-    hired = " and ".join(firms[kit] for kit in placed.problem.by_id[what.step].uses)
     return {
         "late": f"{title} would come too late after the work before it ({on})",
         "nobody": f"nobody of the crew works on {on}",
-        "kit-away": f"{hired} does not come on {on} for {title}",
+        "kit-away": f"{_away_words(placed, what)} on {on} for {title}",
         "team": f"too few of the crew who can do {title} are there on {on}",
         "rests": f"heavy work rests on {on}",
         "short": f"{title} has too little time on {on}",
     }[what.why]
+
+
+def _away_words(placed: Placed, what: Obstacle) -> str:
+    """Which firm does not come on a day, or that nobody saws then."""
+    uses = placed.problem.by_id[what.step].uses
+    away = {kit.id for kit in placed.problem.kits if kit.units[what.day] < uses.get(kit.id, 0)}
+    firms = [hire.name for hire in placed.holding.crew.hire if hire.id in away]
+    return f"{' and '.join(firms)} does not come" if firms else "nobody who saws is there"
 
 
 def _team_words(placed: Placed, step_id: str) -> str:

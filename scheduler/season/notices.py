@@ -4,6 +4,8 @@ import difflib
 from collections.abc import Iterator, Sequence
 from datetime import date, timedelta
 
+import numpy as np
+
 from scheduler.holding import LogEntry, Stock, steps_back
 from scheduler.season.asked_hire import ask_notices
 from scheduler.season.bookings import booking_notices
@@ -15,8 +17,10 @@ from scheduler.season.own_dates import own_date_notices
 from scheduler.season.placed import Placed, entries_of
 from scheduler.season.reach import reach_words
 from scheduler.season.spare import spare_notices
-from scheduler.stand import cover_of, left_to_utility, never_cut
+from scheduler.stand import cover_of, left_to_utility, never_cut, split_id
 from scheduler.terms import Level, Notice, day_words
+
+WET_HALF = 0.6  # share of the rain in the warm half, from which summer counts as the wet one
 
 
 def notices_of(
@@ -35,6 +39,8 @@ def notices_of(
         *_late_errands(errands),
         *booking_notices(placed),
         *_odd_stock(placed),
+        *_wet_summers(placed),
+        *_nobody_to_call(placed),
         *_odd_log(placed, errands),
         *placed.outlook.notices,
         *(() if over else placed.idle),
@@ -65,7 +71,7 @@ def _late_covers(placed: Placed) -> Iterator[Notice]:
         if placed.outlook.frost[task.plot.id].open[stint.first]:
             on = day_words(placed.season.date_of(stint.first))
             says = (
-                f"{task.type.title} in {task.plot.name} is late: frost may come any night. It "
+                f"{task.title} in {task.plot.name} is late: frost may come any night. It "
                 f"stands on {on}; before that watch the forecast, and cover the tenderest by "
                 "hand on a cold evening."
             )
@@ -124,6 +130,12 @@ def _odd_stock(placed: Placed) -> Iterator[Notice]:
             yield Notice(code, Level.WARNING, row.plot, says)
     for plot in holding.plots:
         for cover in cover_of(plot, holding.stock, holding.rules):
+            if cover.target is not None and cover.trigger < cover.target:
+                says = (
+                    f"{plot.name}: the {cover.stratum} stratum is cut at {cover.trigger:.0%}, "
+                    f"below the {cover.target:.0%} that it is kept to; it would be cut for ever."
+                )
+                yield Notice("trigger-below-target", Level.WARNING, plot.id, says)
             if cover.share > holding.rules.figure("cover-too-large"):
                 says = (
                     f"The crowns of the {cover.stratum} stratum cover {cover.share:.0f} times the "
@@ -133,6 +145,36 @@ def _odd_stock(placed: Placed) -> Iterator[Notice]:
         if plot.planted > placed.season.last.year:
             says = f"{plot.name} is planted in {plot.planted}, after the end of the plan."
             yield Notice("planted-later", Level.WARNING, plot.id, says)
+
+
+def _wet_summers(placed: Placed) -> Iterator[Notice]:
+    """That stone fruit is better cut in winter where summer is the wet half of the year."""
+    holding, record = placed.holding, placed.holding.record
+    stone = [r for r in holding.stock if holding.rules.plants[r.plant].group == "stone-fruit"]
+    if not stone or record is None or record.rain_mm is None or holding.rules.is_on("dry-winter"):
+        return
+    summer = range(5, 11) if not holding.site.place.southern else (11, 12, 1, 2, 3, 4)
+    months = np.array([day.month for day in record.season])
+    wet = float(np.nansum(record.rain_mm[np.isin(months, list(summer))]))
+    whole = float(np.nansum(record.rain_mm))
+    if whole and wet / whole > WET_HALF:
+        says = (
+            f"Summer is the wet half of the year by your record ({wet / whole:.0%} of the rain): "
+            "stone fruit cut then takes in canker and silver leaf. [[switch]] dry-winter, state = "
+            '"on" in rules.toml moves its cut to the end of the dry winter.'
+        )
+        yield Notice("wet-summer", Level.WARNING, "stock.csv", says)
+
+
+def _nobody_to_call(placed: Placed) -> Iterator[Notice]:
+    """That no emergency line stands in site.toml, though heavy work is planned."""
+    heavy = any(placed.tasks[task_id].type.heavy for task_id in placed.stints)
+    if heavy and not placed.holding.site.emergency:
+        says = (
+            "Say under `emergency` in site.toml who calls whom and where the road is; it is told "
+            "on each heavy day."
+        )
+        yield Notice("no-emergency-line", Level.NOTE, "site.toml", says)
 
 
 def _odd_measures(row: Stock, placed: Placed) -> Iterator[tuple[str, str]]:
@@ -169,7 +211,7 @@ def _odd_log(placed: Placed, errands: Sequence[Errand]) -> Iterator[Notice]:
 
 def _near(task_id: str, placed: Placed) -> str:
     """A task of the plan that is written much like this one; empty for work of another plan."""
-    plot, _, kind = task_id.partition(".")
+    plot, kind, _ = split_id(task_id)
     plots = {"holding", *(plot.id for plot in placed.holding.plots)}
     if plot in plots and kind in placed.holding.rules.tasks:
         return ""

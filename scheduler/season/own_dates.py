@@ -16,7 +16,7 @@ def own_date_notices(placed: Placed) -> Iterator[Notice]:
         if against and window.fixed_first is not None and task.id in placed.stints:
             day = day_words(placed.season.date_of(window.fixed_first))
             says = (
-                f"{task.type.title} in {placed.place_of(task)} stands on your own date, {day}, "
+                f"{task.title} in {placed.place_of(task)} stands on your own date, {day}, "
                 f"against: {'; '.join(ruling.words for ruling in against)}."
             )
             yield Notice("own-date-against-rule", Level.WARNING, task.id, says)

@@ -1,6 +1,6 @@
 """The work of a season on the crew's days, and how the roster is asked for it."""
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import cached_property
@@ -13,13 +13,15 @@ from numpy.typing import NDArray
 from scheduler.holding import Holding, LogEntry, hours_to_do
 from scheduler.roster import Kit, Order, Problem, Roster, Step, Stint, Visit, VisitDays, Worker
 from scheduler.roster.order import circles_of, in_order
+from scheduler.roster.why import Standing
 from scheduler.season.kept_days import days_to_keep
 from scheduler.season.outlook import Outlook
 from scheduler.season.reach import FrostReach, reach_of
-from scheduler.stand import Task
+from scheduler.stand import Task, split_id
 from scheduler.terms import DaySpan, Notice, Season
 from scheduler.windows import Link, TaskWindow
 
+SAW = "running-saw"  # what of a day may be sawn: people with the skill, so long each
 QUARTER_H = 0.25  # hours are planned in quarters
 
 # Runs of days for which each visit was last published, by visit id.
@@ -86,6 +88,11 @@ class Placed:
         return {visit.visit_id: visit for visit in ordered}
 
     @cached_property
+    def standing(self) -> Standing:
+        """The plan as it stands, to be asked about other days; made when first asked."""
+        return Standing(self.problem, self.roster)
+
+    @cached_property
     def visit_of(self) -> Mapping[str, str]:
         """The visit of each task, by task id."""
         return {task_id: visit_id for visit_id, ids in self.groups.items() for task_id in ids}
@@ -119,7 +126,7 @@ class Placed:
             return task_id
         if task.is_step and task_id in self.groups:
             return f"the {task.type.visit} visit of {self.place_of(task)}"
-        return f"{task.type.title!r} in {self.place_of(task)}"
+        return f"{task.title!r} in {self.place_of(task)}"
 
     def frost_reach(self, task: Task) -> FrostReach | None:
         """Whether frost can reach what a planned task lays open, and what it would hurt."""
@@ -191,23 +198,42 @@ def problem_of(
         for visit_id, ids in groups.items()
     }
     left = {visit_id: ids for visit_id, ids in left.items() if ids}
-    keeps = days_to_keep(outlook, windows, left, published)
+    visit_of = {task_id: visit_id for visit_id, ids in left.items() for task_id in ids}
+    due = [link for link in links if link.before in visit_of and link.after in visit_of]
+    pairs = {(visit_of[link.before], visit_of[link.after]) for link in due}
+    keeps = days_to_keep(outlook, windows, left, published, pairs)
     visits = (
         _visit(visit_id, groups[visit_id], [windows[t] for t in ids], log, outlook)
         for visit_id, ids in left.items()
     )
-    todo = {task_id for ids in left.values() for task_id in ids}
+    own = days_set(holding)
     return Problem(
         season=outlook.season,
         visits=tuple(replace(visit, published_first=keeps.get(visit.id)) for visit in visits),
-        orders=tuple(
-            _order(link, windows) for link in links if link.before in todo and link.after in todo
-        ),
+        orders=tuple(_order(link, windows, own) for link in due),
         workers=tuple(_workers(outlook)),
         kits=tuple(_kits(outlook)),
         heavy_in_row=holding.crew.heavy_days_in_row,
         heavy_worked=_heavy_worked(outlook),
     )
+
+
+def days_set(holding: Holding) -> dict[str, date]:
+    """Days that the grower has set, by the id of the task or visit that is to begin then."""
+    return {own.task: own.on for own in holding.plan.says.own_date if own.on is not None}
+
+
+def with_own_days(
+    windows: Mapping[str, TaskWindow], groups: Groups, holding: Holding
+) -> dict[str, TaskWindow]:
+    """The windows, with the day set for a visit that is not begun as that of its first step."""
+    told, progress = dict(windows), progress_of(holding)
+    for visit_id, on in days_set(holding).items():
+        ids = [task_id for task_id in groups.get(visit_id, ()) if task_id in windows]
+        if ids and visit_id not in windows and progress.keys().isdisjoint(ids):
+            window = windows[ids[0]]
+            told[ids[0]] = replace(window, fixed_first=window.season.day_of(on))
+    return told
 
 
 def entries_of(holding: Holding) -> dict[str, list[LogEntry]]:
@@ -226,22 +252,21 @@ def _heavy_worked(outlook: Outlook) -> frozenset[int]:
         outlook.season.day_of(entry.date)
         for entry in holding.log
         if entry.date <= outlook.as_of
-        and (kind := types.get(entry.task.rpartition(".")[2])) is not None
+        and (kind := types.get(split_id(entry.task)[1])) is not None
         and kind.heavy
     )
 
 
-def _order(link: Link, windows: Mapping[str, TaskWindow]) -> Order:
+def _order(link: Link, windows: Mapping[str, TaskWindow], own: Container[str]) -> Order:
     """The order between two tasks; work that is on no ground keeps it from day to day.
 
-    There is no longest wait after a day the grower has set: where the grower cuts before the
-    window closes, the work that follows must wait longer than is usual, and to leave it out for
-    that would be worse.
+    There is no longest wait after a step whose own day the grower has set: where the grower cuts
+    before the window closes, the work that follows must wait longer than is usual, and to leave
+    it out for that would be worse.
     """
-    fixed = windows[link.before].fixed_first is not None
     nowhere = windows[link.before].task.plot is None
     least = max(link.min_days, int(nowhere))
-    return Order(link.before, link.after, least, None if fixed else link.within_days)
+    return Order(link.before, link.after, least, None if link.before in own else link.within_days)
 
 
 def _visit(
@@ -256,9 +281,7 @@ def _visit(
     worked = [outlook.season.day_of(day) for day in days if day <= outlook.as_of]
     is_step = any(window.task.is_step for window in windows)
     steps = [_step(window, log.get(window.task.id, ()), outlook) for window in windows]
-    own = {own.task: own.on for own in outlook.holding.plan.says.own_date if own.on is not None}
-    if visit_id in own and is_step:
-        steps[0] = replace(steps[0], fixed_first=outlook.season.day_of(own[visit_id]))
+    pauses = is_step and days_set(outlook.holding).keys().isdisjoint(ids)
     return Visit(
         id=visit_id,
         steps=tuple(steps),
@@ -266,27 +289,45 @@ def _visit(
         hurry=max(_hurry(window, outlook) for window in windows),
         lies_open=is_step or any(window.task.type.cuts for window in windows),
         begun=min(worked, default=None) if is_step else None,
-        pause_days=round(outlook.holding.rules.figure("visit-pause")) if is_step else None,
+        pause_days=round(outlook.holding.rules.figure("visit-pause")) if pauses else None,
     )
 
 
 def _step(window: TaskWindow, log: Sequence[LogEntry], outlook: Outlook) -> Step:
     task = window.task
     hours = hours_to_do(log, task.hours.usual)
+    is_open, fixed = _days_left(window, log, outlook)
     return Step(
         id=task.id,
         plot=task.plot.id if task.plot else "",
         work_h=max(QUARTER_H, round(hours / QUARTER_H) * QUARTER_H),
         # a hired climber is counted below, by the day, and is nobody's spare pair of hands
         team={skill: n for skill, n in task.team.items() if skill not in task.hired},
-        team_max=task.type.crew_max,
-        uses=dict.fromkeys(task.hired, 1),
-        open=window.open,
+        team_max=task.crew_max,
+        uses={**dict.fromkeys(task.hired, 1), **({SAW: 1} if task.saws else {})},
+        open=is_open,
         points=window.points,
         risk=_frost_chance(task, outlook),
         heavy=task.type.heavy,
-        fixed_first=window.fixed_first,
+        fixed_first=fixed,
     )
+
+
+def _days_left(
+    window: TaskWindow, log: Sequence[LogEntry], outlook: Outlook
+) -> tuple[NDArray[np.bool_], int | None]:
+    """The days that are open to a step, and the one that the grower has set for it.
+
+    A day of the grower's that has gone by leaves no other, unless the work was begun.
+    """
+    fixed = window.fixed_first
+    if fixed is None or fixed >= outlook.season.day_of(outlook.as_of):
+        return window.open, fixed
+    closed = np.full(outlook.season.n_days, not log)
+    for ruling in window.rulings:
+        if ruling.rule_id != "own-dates":
+            closed |= ruling.closed
+    return ~closed, None
 
 
 def _frost_chance(task: Task, outlook: Outlook) -> NDArray[np.float64]:
@@ -330,4 +371,14 @@ def _kits(outlook: Outlook) -> Iterator[Kit]:
         units = np.where(comes, hire.count, 0)
         worth = outlook.holding.rules.figure("call-out-days")
         block_days = worth if hire.block_days is None else hire.block_days
-        yield Kit(hire.id, units, hire.cost_day, block_days)
+        yield Kit(hire.id, units, hire.cost_day, block_days, units * round(60 * hire.hours))
+    yield _saw_time(outlook)
+
+
+def _saw_time(outlook: Outlook) -> Kit:
+    """How long saws may run on a day: as long as a person may saw, for each who can."""
+    rules = outlook.holding.rules
+    each_min = rules.figure("saw-minutes") / rules.figure("saw-running-share")
+    people = [p for p in outlook.holding.crew.person if "ground-saw" in p.skills]
+    there = np.array([sum(p.hours_on(d) > 0 for p in people) for d in outlook.season])
+    return Kit(SAW, there, minutes=there * round(each_min), own=True)

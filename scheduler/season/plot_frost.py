@@ -1,6 +1,6 @@
 """What a plot's frost risk rests on: how it differs from the station, and what stands open."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
@@ -21,7 +21,7 @@ from scheduler.frost import (
     standing_at,
     unlikely,
 )
-from scheduler.holding import ForecastNight, Holding, Plot, Stock
+from scheduler.holding import ForecastNight, Holding, Plant, Plot, Stock
 from scheduler.holding.fields import STRATA
 from scheduler.holding.frost_data import FrostData
 from scheduler.season.plot_offset import offset_of
@@ -237,13 +237,30 @@ def exposed_at(task: Task, plot: Plot, holding: Holding) -> list[Exposed]:
     Returns:
         Kinds with what hurts them, the tenderest first.
     """
-    data, plants = holding.frost.data, holding.rules.plants
+    data, plants = holding.frost.data, plants_at(plot, holding)
     found: list[Exposed] = []
     for exposure in task.type.exposes:
         rows = _rows_exposed(exposure, task, plot, holding)
         found += exposed_by(exposure, rows, plants, data)
         found += _young(exposure, plot, data)
     return sorted(found, key=_tenderness)
+
+
+def plants_at(plot: Plot, holding: Holding) -> Mapping[str, Plant]:
+    """The kinds as tender as they are in a plot: young plants stand less cold than grown ones."""
+    rules = holding.rules
+    age = holding.plan.season.first.year - plot.planted
+    if age > rules.figure("young-years"):
+        return rules.plants
+    warmer = rules.figure("young-tenderer")
+    return {name: _young_plant(plant, warmer) for name, plant in rules.plants.items()}
+
+
+def _young_plant(plant: Plant, warmer_k: float) -> Plant:
+    if plant.rest_c is None:
+        return plant
+    young_c = plant.rest_c + warmer_k if plant.young_c is None else plant.young_c
+    return replace(plant, rest_c=max(young_c, plant.rest_c))
 
 
 def _tenderness(one: Exposed) -> tuple[float, str]:

@@ -8,7 +8,6 @@ from types import MappingProxyType
 
 from scheduler.holding import Holding, LogEntry
 from scheduler.roster import solve
-from scheduler.roster.why import Standing
 from scheduler.season.along import along_links
 from scheduler.season.decisions import without_idle_decisions
 from scheduler.season.errands import Errand, errands_of
@@ -23,6 +22,7 @@ from scheduler.season.placed import (
     grouped,
     problem_of,
     progress_of,
+    with_own_days,
 )
 from scheduler.stand import LineMulch, LoggedCuts, Rotting, Task, tasks_of
 from scheduler.terms import Notice
@@ -30,6 +30,9 @@ from scheduler.windows import (
     Facts,
     Link,
     TaskWindow,
+    after_picking,
+    between_rounds,
+    in_place_of,
     links_between,
     not_due,
     second_cut_links,
@@ -50,11 +53,6 @@ class SeasonPlan(Placed):
     errands: tuple[Errand, ...]
     notices: tuple[Notice, ...]
     moves: tuple[Move, ...]
-
-    @cached_property
-    def standing(self) -> Standing:
-        """The plan as it stands, to be asked about other days; made when first asked."""
-        return Standing(self.problem, self.roster)
 
     @cached_property
     def log(self) -> dict[str, list[LogEntry]]:
@@ -100,7 +98,7 @@ def plan_season(
     outlook = outlook_of(holding, as_of, tasks)
     facts = Facts(holding, outlook.season, outlook.sky, outlook.frost, as_of)
     windows = {task.id: window_of(task, facts) for task in tasks}
-    idle = not_due(tasks, windows, facts)
+    idle = not_due(tasks, windows, facts) | in_place_of(tasks, windows)
     placed = _placed(outlook, facts, windows, idle, published)
     if ahead := _going_ahead(placed):
         placed = _placed(outlook, facts, windows, idle, published, ahead)
@@ -134,6 +132,8 @@ def _placed(
         *_links(due, holding, shut),
         *second_cut_links(due, facts),
         *along_links(due, holding),
+        *after_picking(due, holding.rules),
+        *between_rounds(due),
     )
     links = tuple(
         link
@@ -142,6 +142,7 @@ def _placed(
         and not (link.soft and link.after in ahead)
     )
     groups = grouped(due, links)
+    windows = with_own_days(windows, groups, holding)
     problem = problem_of(outlook, windows, links, published, groups)
     return Placed(
         outlook=outlook,

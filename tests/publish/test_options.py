@@ -55,7 +55,7 @@ def test_cancelled_work_is_shown_as_such_where_it_is_asked_for(
     assert ran(command, site, to, "--keep-cancelled").exit_code in (0, 1)
     (kept,) = (content for name, content in feeds_in(to).items() if name.endswith("work"))
     assert faults_of(kept) == []
-    assert b"SUMMARY:Cancelled: First plot: Weed the tree lines" in kept
+    assert b"SUMMARY:Cancelled: First plot: release visit" in kept
     assert ran(command, site, to).exit_code in (0, 1)
     (gone,) = (content for name, content in feeds_in(to).items() if name.endswith("work"))
     assert b"Cancelled" not in gone

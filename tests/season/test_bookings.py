@@ -16,11 +16,10 @@ from scheduler.cli import app
 from scheduler.holding import LogEntry, append_to_log, read_holding
 from scheduler.roster import faults_in
 from scheduler.season import SeasonPlan, logged_words, plan_season
-from scheduler.season.placed import Published
-from scheduler.terms import DaySpan, Level
-from tests.sites import AS_OF, edit, new_site
+from scheduler.terms import Level
+from tests.sites import AS_OF, asks_for, edit, new_site, planned, published
 
-TALL = "first-plot.cut-dormant-tall"
+TALL, VISIT = "first-plot.cut-dormant-tall", "first-plot.dormant"
 BOOKING = "holding.book-climber-dormant"
 LEAD = "lead_days = 28           # days of notice they need"
 
@@ -30,12 +29,8 @@ def site(tmp_path: Path) -> Path:
     return new_site(tmp_path / "site")
 
 
-def planned(site: Path, as_of: date = AS_OF, published: Published | None = None) -> SeasonPlan:
-    return plan_season(read_holding(site, as_of), as_of, published=published or {})
-
-
 def log_booking(site: Path, booking: str = BOOKING) -> None:
-    append_to_log(site, LogEntry(date=AS_OF, plan="2027", task=booking))
+    append_to_log(site, [LogEntry(date=AS_OF, plan="2027", task=booking)])
 
 
 def book(site: Path, *spans: tuple[date, date], visit: str = "") -> None:
@@ -104,7 +99,7 @@ def test_days_booked_for_one_visit_draw_no_other_work(site: Path) -> None:
     day = date(2027, 1, 21)
     book(site, (day, day), visit="release")
     plan = planned(site)
-    assert not any(ruling.points.any() for ruling in plan.windows[TALL].rulings)
+    assert "hire-booked" not in {ruling.rule_id for ruling in plan.windows[TALL].rulings}
     assert dates_of(plan, TALL)[0] < day
 
 
@@ -118,9 +113,10 @@ def test_booked_days_without_work_are_told_with_what_they_cost(site: Path) -> No
 
 
 def test_booked_days_that_have_gone_by_or_were_worked_are_not_told_as_idle(site: Path) -> None:
+    asks_for(site, "cut-dormant-tall")
     day = date(2027, 1, 21)
     book(site, (day, day))
-    append_to_log(site, LogEntry(date=day, plan="2027", task=TALL))
+    append_to_log(site, [LogEntry(date=day, plan="2027", task=TALL)])
     assert says(planned(site, day), "booked-unused") == []
     later = date(2027, 7, 12)
     edit(site, "crew.toml", "booked = [", f"booked = [{{ first = {later}, last = {later} }}, ")
@@ -155,7 +151,7 @@ def test_what_was_booked_stays_when_the_notice_has_run_short(site: Path) -> None
 
 def test_more_days_than_were_booked_are_a_new_booking(site: Path) -> None:
     """Trees for more than one day; one day is booked, and logged: the others are asked for."""
-    edit(site, "stock.csv", "alder,high,support,pollard,8,", "alder,high,support,pollard,60,")
+    edit(site, "stock.csv", "alder,high,support,pollard,8,", "alder,high,support,pollard,14,")
     plan = planned(site)
     days = dates_of(plan, TALL)
     assert len(days) > 1
@@ -198,8 +194,7 @@ def test_published_days_are_those_that_the_line_tells(site: Path) -> None:
     days = dates_of(first, TALL)
     log_booking(site)
     late = days[0] - timedelta(days=3)
-    told = {TALL: [DaySpan(days[0], days[-1])]}
-    words = logged_words(BOOKING, planned(site, late, told))
+    words = logged_words(BOOKING, planned(site, late, {VISIT: published(first)[VISIT]}))
     assert f"first = {days[0]}, last = {days[-1]}" in words
 
 
@@ -210,7 +205,7 @@ def test_what_it_costs_to_keep_booked_days_is_told_without_a_word_of_the_moon(si
     whole = CliRunner().invoke(app, [*asked, "--afresh"]).stdout
     assert "prefers the days for which licensed climbers (put the firm's name) is booked" in whole
     without = CliRunner().invoke(app, [*asked, "--without", "hire-booked"]).stdout
-    assert TALL in without
+    assert VISIT in without
     assert "21 Jan 2027" in without
     assert "practice" not in without
 
@@ -243,28 +238,29 @@ def test_a_logged_booking_wants_no_line_where_the_firm_comes_that_day_anyway(sit
 def test_booked_days_win_over_published_ones_and_the_visit_moves_along(site: Path) -> None:
     """The firm has another day than the one in the calendar: it would come for nothing."""
     first = planned(site)
-    published = {t: [DaySpan(dates_of(first, t)[0], dates_of(first, t)[-1])] for t in first.stints}
     day = date(2027, 1, 28)
     assert dates_of(first, TALL) < [day]
     book(site, (day, day), visit="dormant")
     log_booking(site)
-    plan = planned(site, published=published)
+    plan = planned(site, published=published(first))
     assert dates_of(plan, TALL) == [day]
     assert says(plan, "booked-unused") == []
     assert BOOKING not in errands(plan)
-    (move,) = [one for one in plan.moves if one.task_id == TALL]
+    (move,) = [one for one in plan.moves if one.visit_id == VISIT]
     assert move.because.endswith("is booked for 28 Jan 2027")
-    visits = {plan.tasks[one.task_id].type.visit for one in plan.moves}
-    assert visits == {"dormant"}  # what has nothing to do with it keeps its days
+    moved = {one.visit_id for one in plan.moves}
+    assert moved == {
+        VISIT,
+        "first-plot.cut-dormant-fruit:apple",
+    }  # it waits; all else keeps its days
 
 
 def test_published_days_that_are_booked_stay_beside_more_booked_days(site: Path) -> None:
     first = planned(site)
-    published = {t: [DaySpan(dates_of(first, t)[0], dates_of(first, t)[-1])] for t in first.stints}
     days = dates_of(first, TALL)
     spare = date(2027, 1, 28)
     book(site, (days[0], days[-1]), (spare, spare), visit="dormant")
-    plan = planned(site, published=published)
+    plan = planned(site, published=published(first))
     assert dates_of(plan, TALL) == days
     assert plan.moves == ()
     assert "28 Jan 2027" in says(plan, "booked-unused")[0]
@@ -273,7 +269,7 @@ def test_published_days_that_are_booked_stay_beside_more_booked_days(site: Path)
 def test_short_notice_is_freed_by_a_booking_that_the_firm_agrees_to(site: Path) -> None:
     """Only the firm can let go of its notice; no rule of the trade is set aside."""
     edit(site, "crew.toml", LEAD, "lead_days = 380")
-    (told,) = (n.says for n in planned(site).notices if n.about == TALL)
+    (told,) = (n.says for n in planned(site).notices if n.about == VISIT)
     assert "needs 380 days of notice" in told
     freed = told.partition("What would free it: ")[2]
     assert "if they agree to come sooner: booked under [[hire]], from" in freed
@@ -282,7 +278,7 @@ def test_short_notice_is_freed_by_a_booking_that_the_firm_agrees_to(site: Path) 
 
 def test_a_booking_logged_for_a_day_to_come_is_told(site: Path) -> None:
     """It lifts the notice as if the firm had been called; the year may be mistyped."""
-    append_to_log(site, LogEntry(date=date(2027, 3, 1), plan="2027", task=BOOKING))
+    append_to_log(site, [LogEntry(date=date(2027, 3, 1), plan="2027", task=BOOKING)])
     (told,) = says(planned(site), "log-day-to-come")
     assert BOOKING in told
     assert says(planned(site, date(2027, 3, 1)), "log-day-to-come") == []

@@ -5,9 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from scheduler.holding import read_holding
-from scheduler.season import SeasonPlan, plan_season
-from tests.sites import AS_OF, new_site
+from scheduler.season import SeasonPlan
+from tests.sites import add, asks_for, new_site, own_date, planned
 
 pytestmark = pytest.mark.slow
 DECIDE = "first-plot.decide-release"
@@ -17,15 +16,6 @@ DECIDE = "first-plot.decide-release"
 def site(tmp_path: Path) -> Path:
     """Its own frost dates: 15 October to 10 May."""
     return new_site(tmp_path / "site")
-
-
-def planned(site: Path, as_of: date = AS_OF) -> SeasonPlan:
-    return plan_season(read_holding(site, as_of), as_of)
-
-
-def close(site: Path, words: str) -> None:
-    with (site / "plan-2027.toml").open("a", encoding="utf-8") as plan:
-        plan.write(f'\n{words}\nwhy = "told"\n')
 
 
 def told(plan: SeasonPlan) -> list[str]:
@@ -45,7 +35,9 @@ def test_it_stands_before_all_work_that_waits_for_frost(site: Path) -> None:
 
 
 def test_a_release_without_a_place_leaves_nothing_to_decide(site: Path) -> None:
-    close(site, '[[closed]]\nfirst = 2027-05-11\nlast = 2027-11-30\ntypes = ["release"]')
+    asks_for(site, "cut-medium", "decide-release")
+    add(site, "plan-2027.toml", '\n[[closed]]\nfirst = 2027-05-11\nlast = 2027-11-30\n'
+        'types = ["release"]\nwhy = "told"\n')  # fmt: skip
     plan = planned(site)
     assert DECIDE not in plan.stints
     assert DECIDE not in plan.roster.left_out
@@ -53,7 +45,7 @@ def test_a_release_without_a_place_leaves_nothing_to_decide(site: Path) -> None:
 
 
 def test_work_that_was_begun_before_it_in_the_same_frost_has_been_decided_on(site: Path) -> None:
-    close(site, '[[own_date]]\ntask = "first-plot.cut-medium"\non = 2027-04-20')
+    own_date(site, "first-plot.cut-medium", on=date(2027, 4, 22))
     plan = planned(site)
     assert "first-plot.cut-medium" in plan.stints
     assert DECIDE not in plan.stints

@@ -7,41 +7,41 @@ import pytest
 from typer.testing import CliRunner
 
 from scheduler.cli import app
-from tests.season.test_half_done import copied, planned
-from tests.sites import AS_OF
+from tests.sites import AS_OF, add, demo, planned
 
 # common practice, no source: nothing is laid or planted below trees that are still to be cut
 LOGGED = ("fondal.cut-medium", "fondal.cut-low")
-ON_THE_GROUND = ("fondal.lay-coarse", "fondal.lay-fine", "fondal.plant-alleys")
+ON_THE_GROUND = ("fondal.lay-coarse", "fondal.lay-fine")
 
 
 @pytest.fixture
 def out_of_turn(tmp_path: Path) -> Path:
-    """O Fondal: the two lower strata are logged as cut, the high one above them still stands."""
-    site = copied("branasol", tmp_path)
-    with (site / "worklog.csv").open("a", encoding="utf-8") as log:
-        log.writelines(f"{AS_OF},2027,{task_id},100,,\n" for task_id in LOGGED)
+    """O Fondal: two strata are logged as cut, the tallest trees around them still stand."""
+    site = demo(tmp_path, "branasol")
+    add(site, "worklog.csv", "".join(f"{AS_OF},2027,{task_id},100,,\n" for task_id in LOGGED))
     return site
 
 
 @pytest.mark.slow
 def test_work_on_the_ground_waits_for_trees_skipped_by_the_log(out_of_turn: Path) -> None:
-    stints = planned(out_of_turn, AS_OF + timedelta(days=1)).stints
-    felled = max(stints[f"fondal.cut-{what}"].last for what in ("boundary", "high"))
+    plan = planned(out_of_turn, AS_OF + timedelta(days=1))
+    assert set(ON_THE_GROUND) < set(plan.groups["fondal.release"]), "they are one visit still"
+    stints = plan.stints
+    felled = stints["fondal.lay-boundary"].last
     assert all(stints[task_id].first >= felled for task_id in ON_THE_GROUND)
 
 
 @pytest.mark.slow
 def test_done_says_which_work_above_is_left_standing(tmp_path: Path) -> None:
-    site = copied("branasol", tmp_path)
+    site = demo(tmp_path, "branasol")
     day = ["--as-of", "2027-06-01"]
     told = CliRunner().invoke(app, ["done", str(site), "fondal.cut-medium", *day])
     assert told.exit_code == 0
     assert (
-        "note: before it comes 'Cut the high stratum' (fondal.cut-high), not logged as done; what "
-        "follows waits for it too"
+        "note: before it comes 'Lay or stack the wood of the boundary trees' "
+        "(fondal.lay-boundary), not logged as done; what follows waits for it too"
     ) in " ".join(told.stderr.split())
-    for first in ("weed-lines", "cut-boundary", "cut-high"):
+    for first in ("weed-lines", "cut-boundary", "lay-boundary"):
         CliRunner().invoke(app, ["done", str(site), f"fondal.{first}", *day])
     told = CliRunner().invoke(app, ["done", str(site), "fondal.cut-low", *day])
     assert (told.exit_code, told.stderr) == (0, "")

@@ -5,12 +5,11 @@ from pathlib import Path
 
 import pytest
 
-from scheduler.holding import read_holding
 from scheduler.publish.words import frost_warning
-from scheduler.season import SeasonPlan, plan_season
+from scheduler.season import SeasonPlan
 from scheduler.season.reach import reach_of, reach_words
 from scheduler.terms import Level
-from tests.sites import AS_OF, ROOT, edit, new_site
+from tests.sites import ROOT, add, asks_for, edit, new_site, own_date, planned
 
 
 @pytest.fixture
@@ -21,13 +20,8 @@ def site(tmp_path: Path) -> Path:
     return folder
 
 
-def _planned(site: Path, as_of: date = AS_OF) -> SeasonPlan:
-    return plan_season(read_holding(site, as_of), as_of)
-
-
-def _set(site: Path, task: str, day: str) -> None:
-    with (site / "plan-2027.toml").open("a", encoding="utf-8") as plan:
-        plan.write(f'\n[[own_date]]\ntask = "first-plot.{task}"\non = {day}\nwhy = "visitors"\n')
+def _set(site: Path, task: str, day: date) -> None:
+    own_date(site, f"first-plot.{task}", on=day)
 
 
 def _says(plan: SeasonPlan, code: str) -> list[str]:
@@ -35,14 +29,18 @@ def _says(plan: SeasonPlan, code: str) -> list[str]:
 
 
 def test_the_warning_says_by_how_many_days_what_chance_and_which_plants(site: Path) -> None:
-    _set(site, "cut-medium", "2027-03-30")
-    plan = _planned(site)
+    _set(site, "cut-medium", date(2027, 4, 1))
+    plan = planned(site)
     risk = plan.outlook.frost["first-plot"]
-    closes = risk.closes_after(date(2027, 3, 30))
+    (told,) = [n for n in plan.notices if n.code == "frost-window-open"]
+    assert told.about == "first-plot.release", "once for the visit"
+    assert "first-plot.cut-medium" in told.also
+    closes = risk.closes_after(date(2027, 4, 1))
     assert closes is not None
-    (words,) = _says(plan, "frost-window-open")
-    early = (closes - date(2027, 3, 29)).days
-    chance = round(100 * risk.chance_after(date(2027, 3, 30)))
+    words = told.says
+    assert words.startswith("The release visit of First plot lays open on 1 Apr 2027")
+    early = (closes - date(2027, 3, 31)).days
+    chance = round(100 * risk.chance_after(date(2027, 4, 1)))
     assert f"{early} days before the frost window there is over" in words
     assert f"the chance of another frost from that day on is {chance} %" in words
     assert "Frost can hurt new growth of" in words
@@ -59,50 +57,43 @@ def test_the_warning_says_by_how_many_days_what_chance_and_which_plants(site: Pa
 def test_mulch_planting_and_cuts_in_an_open_window_are_each_within_reach(
     site: Path, task: str, plants: str
 ) -> None:
-    plan = _planned(site)
+    plan = planned(site)
     known, kind = plan.outlook.plots["first-plot"], plan.tasks[f"first-plot.{task}"]
-    day = plan.season.day_of(date(2027, 3, 30))
+    day = plan.season.day_of(date(2027, 4, 1))
     reach = reach_of(kind, (day,), plan.season, known, plan.holding)
     assert reach is not None
     assert reach.weeks is None
-    assert plants in reach_words(reach, "It", "there", plan.holding)
+    assert plants in reach_words(reach, "It", plan.holding)
     summer = plan.season.day_of(date(2027, 7, 1))
     assert reach_of(kind, (summer,), plan.season, known, plan.holding) is None
 
 
 def test_new_growth_that_would_meet_the_autumns_frost_is_warned_of(site: Path) -> None:
     """The window is closed on the day, but not for the 8 weeks of common practice after it."""
-    _set(site, "second-cut-support", "2027-10-01")
-    plan = _planned(site)
+    day, task = date(2027, 10, 1), "first-plot.second-cut-support"
+    asks_for(site, "cut-medium", "second-cut-support")
+    own_date(site, task, on=day)
+    plan = planned(site)
     risk = plan.outlook.frost["first-plot"]
-    assert not risk.is_open(date(2027, 10, 1))
-    (words,) = _says(plan, "frost-in-new-growth")
-    assert "stays tender for 8 weeks" in words
-    assert "new growth of" in words
-    warned = plan.tasks["first-plot.second-cut-support"]
-    reach = plan.frost_reach(warned)
+    assert not risk.is_open(day)
+    (told,) = [n for n in plan.notices if n.code == "frost-in-new-growth"]
+    assert told.about == "first-plot.dry-summer"
+    assert "stays tender for 8 weeks" in told.says
+    assert "new growth of" in told.says
+    reach = plan.frost_reach(plan.tasks[task])
     assert reach is not None
-    assert reach.chance == pytest.approx(
-        float(risk.chance_within(56)[plan.season.day_of(date(2027, 10, 1))])
-    )
+    within = risk.chance_within(56)[plan.season.day_of(day)]
+    assert reach.chance == pytest.approx(float(within))
 
 
 def test_work_that_waits_for_the_window_is_not_warned_of(site: Path) -> None:
-    plan = _planned(site)
+    plan = planned(site)
     assert not _says(plan, "frost-window-open")
     assert not _says(plan, "frost-in-new-growth")
 
 
-def _with_lemons(site: Path, plant: str = "mandarin") -> None:
-    with (site / "stock.csv").open("a", encoding="utf-8") as stock:
-        head = (site / "stock.csv").read_text("utf-8").splitlines()
-        columns = next(line for line in head if line.startswith("plot,")).split(",")
-        row = {
-            "plot": "first-plot", "line": "A", "plant": plant, "stratum": "low",
-            "role": "fruit", "cut_system": "retained", "count": "4", "stem_cm": "5",
-            "height_m": "2", "crown_m": "2",
-        }  # fmt: skip
-        stock.write(",".join(row.get(column, "") for column in columns) + "\n")
+def _with_lemons(site: Path, plant: str = "lemon") -> None:
+    add(site, "stock.csv", f"first-plot,A,{plant},low,fruit,retained,4,5,2,2,,\n")
 
 
 def _forecast(site: Path, issued: date, *minima_c: float) -> None:
@@ -116,15 +107,15 @@ def _forecast(site: Path, issued: date, *minima_c: float) -> None:
 
 
 def test_tender_stock_is_covered_on_the_evening_before_a_hard_night(site: Path) -> None:
-    """Mandarin hardened and at rest: -4 C, see plants.toml."""
+    """Lemon hardened and at rest: -3.5 C, see plants.toml."""
     _with_lemons(site)
     as_of = date(2027, 1, 10)
     _forecast(site, as_of, 4.0, -6.0, 4.0)
-    plan = _planned(site, as_of)
+    plan = planned(site, as_of)
     (errand,) = [e for e in plan.errands if e.kind == "protect"]
     assert errand.id == "first-plot.protect-tender"
     assert errand.on == date(2027, 1, 11)  # the night to the 12th
-    assert "mandarin" in errand.title
+    assert "lemon" in errand.title
     (notice,) = [n for n in plan.notices if n.code == "frost-night"]
     assert notice.level is Level.WARNING  # tomorrow
 
@@ -150,37 +141,39 @@ def test_low_fruit_trees_that_frost_kills_are_covered(
     )
     as_of = date(2027, 1, 10)
     _forecast(site, as_of, -9.0)
-    plan = _planned(site, as_of)
+    plan = planned(site, as_of)
     assert ("first-plot.cover-tender" in plan.tasks) is covered
     assert ("first-plot.uncover-tender" in plan.tasks) is covered
     assert any(errand.kind == "protect" for errand in plan.errands) is covered
 
 
 def test_late_covers_come_before_what_can_wait_and_say_that_they_are_late(site: Path) -> None:
-    """Short work would else go first, because the waiting of all tasks is what is summed."""
+    """Short work would else go first, because the waiting of all visits is what is summed."""
     _with_lemons(site)
-    opens = _planned(site).outlook.frost["first-plot"].opens_on(date(2027, 8, 1))
+    asks_for(site, "year", "dormant")
+    opens = planned(site).outlook.frost["first-plot"].opens_on(date(2027, 8, 1))
     assert opens is not None
-    as_of = opens + timedelta(days=10)
-    plan = _planned(site, as_of)
-    stint = plan.stints["first-plot.cover-tender"]
+    covers = "first-plot.cover-tender"
+    plan = planned(site, opens + timedelta(days=10))
+    stint = plan.stints[covers]
     assert stint.first == min(other.first for other in plan.stints.values())
-    hurry = {job.id.partition(".")[2]: job.hurry for job in plan.problem.jobs}
-    assert hurry.pop("cover-tender") > max(hurry.values())
+    hurry = {visit.id: visit.hurry for visit in plan.problem.visits}
+    assert len(hurry) > 1
+    assert hurry.pop(covers) > max(hurry.values())
     (words,) = _says(plan, "cover-late")
     assert "is late: frost may come any night" in words
-    assert "WARNING: Cover tender" in frost_warning(plan.tasks["first-plot.cover-tender"], plan)
-    in_time = _planned(site, opens - timedelta(days=20))
-    assert in_time.stints["first-plot.cover-tender"].last < in_time.season.day_of(opens)
+    assert "WARNING: Cover tender" in frost_warning(covers, stint.days, plan)
+    in_time = planned(site, opens - timedelta(days=20))
+    assert in_time.stints[covers].last < in_time.season.day_of(opens)
     assert not _says(in_time, "cover-late")
-    assert {job.hurry for job in in_time.problem.jobs} == {1}
+    assert {visit.hurry for visit in in_time.problem.visits} == {1}
 
 
 def test_a_hard_night_further_ahead_is_a_note(site: Path) -> None:
     _with_lemons(site)
     as_of = date(2027, 1, 10)
     _forecast(site, as_of, 4.0, 4.0, -7.0)
-    (notice,) = [n for n in _planned(site, as_of).notices if n.code == "frost-night"]
+    (notice,) = [n for n in planned(site, as_of).notices if n.code == "frost-night"]
     assert notice.level is Level.NOTE
 
 
@@ -188,24 +181,23 @@ def test_covers_that_are_on_are_not_asked_for_again_until_a_later_night(site: Pa
     _with_lemons(site)
     as_of = date(2027, 1, 10)
     _forecast(site, as_of, -6.0, 4.0, 4.0, -7.0)
-    with (site / "worklog.csv").open("a", encoding="utf-8") as log:
-        log.write("2027-01-10,2027,first-plot.protect-tender,100,0.5,\n")
-    (errand,) = [e for e in _planned(site, as_of).errands if e.kind == "protect"]
+    add(site, "worklog.csv", "2027-01-10,2027,first-plot.protect-tender,100,0.5,\n")
+    (errand,) = [e for e in planned(site, as_of).errands if e.kind == "protect"]
     assert errand.on == date(2027, 1, 13)
 
 
 def _done(site: Path, day: str, *tasks: str) -> None:
-    with (site / "worklog.csv").open("a", encoding="utf-8") as log:
-        log.writelines(f"{day},2027,first-plot.{task},100,2,\n" for task in tasks)
+    rows = "".join(f"{day},2027,first-plot.{task},100,2,\n" for task in tasks)
+    add(site, "worklog.csv", rows)
 
 
 def test_what_was_planted_or_cut_lately_is_covered_too(site: Path) -> None:
     as_of = date(2027, 5, 10)
     _forecast(site, as_of, -4.0)
-    before = _planned(site, as_of).errands
+    before = planned(site, as_of).errands
     assert not [e for e in before if e.kind == "protect"]
     _done(site, "2027-05-01", "plant-alleys", "trim-shrubs")
-    (errand,) = [e for e in _planned(site, as_of).errands if e.kind == "protect"]
+    (errand,) = [e for e in planned(site, as_of).errands if e.kind == "protect"]
     assert "young alley plants" in errand.title
 
 
@@ -214,9 +206,9 @@ def test_hardy_stock_cut_lately_is_covered_while_its_growth_is_soft(site: Path) 
     _with_lemons(site, "strawberry-tree")
     as_of = date(2027, 1, 10)
     _forecast(site, as_of, -5.0)
-    assert not [e for e in _planned(site, as_of).errands if e.kind == "protect"]
-    _done(site, "2026-12-20", "cut-evergreen-fruit")
-    (errand,) = [e for e in _planned(site, as_of).errands if e.kind == "protect"]
+    assert not [e for e in planned(site, as_of).errands if e.kind == "protect"]
+    _done(site, "2026-12-20", "cut-evergreen-fruit:strawberry-tree")
+    (errand,) = [e for e in planned(site, as_of).errands if e.kind == "protect"]
     assert "strawberry" in errand.title
 
 
@@ -224,36 +216,36 @@ def test_after_its_tender_weeks_new_planting_is_no_longer_watched(site: Path) ->
     as_of = date(2027, 5, 10)
     _forecast(site, as_of, -4.0)
     _done(site, "2027-03-01", "plant-alleys")
-    assert not [e for e in _planned(site, as_of).errands if e.kind == "protect"]
+    assert not [e for e in planned(site, as_of).errands if e.kind == "protect"]
 
 
 def test_hardy_stock_is_not_covered(site: Path) -> None:
     as_of = date(2027, 1, 10)
     _forecast(site, as_of, -6.0)
-    assert not [e for e in _planned(site, as_of).errands if e.kind == "protect"]
+    assert not [e for e in planned(site, as_of).errands if e.kind == "protect"]
 
 
 def test_an_own_date_that_breaks_a_rule_is_warned_of_and_says_which(site: Path) -> None:
-    _set(site, "cut-dormant-fruit", "2027-05-20")
-    (words,) = _says(_planned(site), "own-date-against-rule")
+    _set(site, "cut-dormant-fruit:apple", date(2027, 5, 20))
+    (words,) = _says(planned(site), "own-date-against-rule")
     assert "stands on your own date, 20 May 2027, against: " in words
     assert "dormant" in words
 
 
 def test_frost_that_an_own_date_meets_is_said_once(site: Path) -> None:
-    _set(site, "cut-medium", "2027-03-30")
-    plan = _planned(site)
+    _set(site, "cut-medium", date(2027, 4, 1))
+    plan = planned(site)
     assert _says(plan, "frost-window-open")
     assert not [w for w in _says(plan, "own-date-against-rule") if "waits until" in w]
 
 
 def test_covers_taken_off_in_an_open_window_are_warned_of(site: Path) -> None:
     _with_lemons(site)
-    _set(site, "uncover-tender", "2027-03-01")
-    (words,) = _says(_planned(site), "own-date-against-rule")
+    _set(site, "uncover-tender", date(2027, 3, 1))
+    (words,) = _says(planned(site), "own-date-against-rule")
     assert "covers stay on until" in words
 
 
 def test_an_own_date_within_all_rules_is_not_warned_of(site: Path) -> None:
-    _set(site, "cut-medium", "2027-06-02")
-    assert not _says(_planned(site), "own-date-against-rule")
+    _set(site, "cut-medium", date(2027, 6, 2))
+    assert not _says(planned(site), "own-date-against-rule")

@@ -14,10 +14,11 @@ from typer.testing import CliRunner
 
 from scheduler.cli import app
 from scheduler.holding import FaultyFilesError, Record, read_holding, read_record
+from scheduler.publish.reasons import why_record, why_table
 from scheduler.season import SeasonPlan, SpareTime, plan_season, spare_time_of, spare_words
 from scheduler.season.spare import rain_days
 from scheduler.terms import Basis, Level, Season
-from tests.sites import AS_OF, ROOT, edit, new_site
+from tests.sites import AS_OF, ROOT, asks_for, demo, edit, new_site, planned
 from tests.truth.make_station_records import MODELS, Model, record_text
 
 AS_OF_OPTION = ("--as-of", AS_OF.isoformat())
@@ -117,7 +118,8 @@ def test_the_demo_records_are_those_of_their_models_and_rain_changes_no_minimum(
 
 
 def test_the_hours_of_the_crew_are_shorter_by_the_share_of_the_month(site: Path) -> None:
-    holding = read_holding(with_rain(site), AS_OF)
+    asks_for(with_rain(site), "walk-plots")
+    holding = read_holding(site, AS_OF)
     plan = plan_season(holding, AS_OF)
     dry = replace(holding, crew=replace(holding.crew, spare_share=0.0))
     whole = plan_season(dry, AS_OF)
@@ -305,7 +307,7 @@ def ran(*args: object) -> tuple[int, str, str]:
 
 
 def test_check_and_roster_tell_it_and_programs_get_the_shares(site: Path) -> None:
-    with_rain(site)
+    asks_for(with_rain(site), "walk-plots")
     code, out, err = ran("check", site, *AS_OF_OPTION)
     assert "note: crew.toml: Spare time from your record: 30 %" in err
     assert code == ("No warnings." not in out)
@@ -326,28 +328,30 @@ def test_record_tells_the_days_by_month(site: Path) -> None:
     assert rain["shares"] == [0.0] * 11 + [0.32]
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize(
-    ("demo", "task", "says"),
+    ("share", "says"),
     [
-        ("branasol", "fondal.cut-dormant-fruit", "by the rain of your record: 25 % in January."),
-        ("klipskadu", "vlei.lay-coarse", "by your own word: 10 % all year."),
+        (None, "by the rain of your record: 25 % in January."),
+        (0.1, "by your own word: 10 % all year."),
     ],
 )
-def test_why_tells_it_where_the_hours_are_what_is_short(demo: str, task: str, says: str) -> None:
-    """Of the demo seasons as they are; another piece of work may stand in for these."""
-    _, out, _ = ran("why", ROOT / "sites" / demo, task, "--afresh", *AS_OF_OPTION)
-    assert "the crew is taken" in out
-    assert f"The hours of the crew are those left after its spare time, {says}" in out
-    record = json.loads(
-        ran("why", ROOT / "sites" / demo, task, "--afresh", *AS_OF_OPTION, "--json")[1]
-    )
-    shares = {r["kind"]: r["spare_share"] for r in record["earlier"] if "spare_share" in r}
-    assert shares == {"crew": 0.25 if demo == "branasol" else 0.1}
+def test_why_tells_it_where_the_hours_are_what_is_short(
+    tmp_path: Path, share: float | None, says: str
+) -> None:
+    """Of the demo season; another visit may stand in for this one."""
+    site, visit = demo(tmp_path, "branasol"), "socalco.dormant"
+    asks_for(site, "dormant")
+    if share is not None:
+        edit(site, "crew.toml", "hour_price", f"spare_share = {share}\nhour_price")
+    plan = planned(site)
+    told = why_table(plan, visit).plain()
+    assert f"The hours of the crew are those left after its spare time, {says}" in told
+    earlier = why_record(plan, visit)["earlier"]
+    assert {r["spare_share"] for r in earlier if r["kind"] == "crew"} == {share or 0.25}
 
 
-@pytest.mark.slow
-def test_why_says_nothing_of_it_where_a_rule_alone_holds() -> None:
-    _, out, _ = ran("why", ROOT / "sites/branasol", "fondal.lay-coarse", "--afresh", *AS_OF_OPTION)
-    assert "the crew is taken" not in out
-    assert "spare time" not in out
+def test_why_says_nothing_of_it_where_a_rule_alone_holds(branasol: SeasonPlan) -> None:
+    told = why_table(branasol, "ladeira.decide-release").plain()
+    assert "before frost releases A Ladeira" in told
+    assert "the crew is taken" not in told
+    assert "spare time" not in told

@@ -11,12 +11,14 @@ from typer.testing import CliRunner
 
 from scheduler.cli import app
 
-SHOWN = re.compile(r"(```\n\$ scheduler (.*)\n)(?:.*\n)*?```")
+SHOWN = re.compile(r"(```\n\$ scheduler (.*)\n)((?:.*\n)*?)```")
 
 
 def with_output(shown: re.Match[str]) -> str:
-    """The block with what its command prints now."""
+    """The block with what its command prints now; up to the first gap where it was cut short."""
     printed = CliRunner().invoke(app, shlex.split(shown[2])).stdout
+    if shown[3].endswith("...\n"):
+        printed = printed.partition("\n\n")[0] + "\n...\n"
     return f"{shown[1]}{printed}```"
 
 
