@@ -179,7 +179,7 @@ def _ends(plan: SeasonPlan, visit_id: str, what: Obstacle) -> str:
     orders = plan.problem.ties[what.about, visit_id]
     gap = max(order.min_days for order in orders if order.before == what.step)
     last = plan.stints[what.step].last
-    ends = "which" if last == before.last else f"where {plan.tasks[what.step].type.title!r}"
+    ends = "which" if last == before.last else f"where {plan.tasks[what.step].title!r}"
     ended = f", {ends} ends on {day_words(plan.season.date_of(last))}"
     return f"{ended} and {gap} day{'s' * (gap > 1)} must pass" if gap else ended
 

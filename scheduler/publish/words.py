@@ -167,11 +167,13 @@ def wait_words(plan: SeasonPlan, visit_id: str) -> Iterator[str]:
     firms = {hire.id: hire.name for hire in plan.holding.crew.hire}
     for wait in plan.visits[visit_id].waits:
         title = plan.tasks[wait.step_id].title
-        hired = " and ".join(firms[kit] for kit in plan.problem.by_id[wait.step_id].uses)
+        hired = " and ".join(firms[k] for k in plan.problem.by_id[wait.step_id].uses if k in firms)
         closing = plan.windows[wait.step_id].closing(wait.day)
         told = {
             "nobody": "nobody of the crew works",
-            "kit-away": f"{hired} does not come for {title!r}",
+            "kit-away": f"{hired} does not come for {title!r}"
+            if hired
+            else f"nobody may saw any longer for {title!r}",
             "closed": f"closed to {title!r}: {'; '.join(r.words for r in closing)}",
             "team": f"too few of the crew who can do {title!r} are there",
             "rests": "heavy work rests (heavy_days_in_row in crew.toml)",

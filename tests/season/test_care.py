@@ -11,6 +11,7 @@ import pytest
 
 from scheduler.holding import FaultyFilesError, read_holding
 from scheduler.publish.visit_text import visit_text
+from scheduler.publish.words import wait_words
 from scheduler.season import SeasonPlan
 from scheduler.stand import Task, tasks_of
 from tests.sites import AS_OF, DEMOS, ROOT, add, demo, edit, new_site, planned
@@ -227,3 +228,16 @@ def test_a_lighter_visit_leaves_out_what_is_not_light(tmp_path: Path) -> None:
     kinds = [t.type for t in tasks_of(read_holding(site, AS_OF)) if t.type.visit == "release"]
     assert kinds
     assert all(kind.light for kind in kinds)
+
+
+def test_a_visit_that_waits_for_saw_time_can_be_explained(tmp_path: Path) -> None:
+    site = demo(tmp_path, "branasol")
+    add(
+        site,
+        "plan-2027.toml",
+        '\n[[own_date]]\ntask = "fondal.release"\non = 2027-05-25\nwhy = "visitors"\n'
+        '\n[[closed]]\nfirst = 2027-05-26\nlast = 2027-05-26\nplots = ["fondal"]\nwhy = "rain"\n',
+    )
+    plan = planned(site)
+    told = [line for visit_id in plan.visits for line in wait_words(plan, visit_id)]
+    assert any("on 26 May 2027: closed to" in line for line in told)
