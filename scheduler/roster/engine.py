@@ -181,7 +181,7 @@ class Model:
             list(response.solution) if status in ("proven", "found") else [],
             round(response.objective_value),
             round(response.best_objective_bound),
-            response.deterministic_time,
+            round(response.deterministic_time, 9),  # its last digits are not the same twice
         )
 
 

@@ -98,7 +98,7 @@ def plan_season(
     outlook = outlook_of(holding, as_of, tasks)
     facts = Facts(holding, outlook.season, outlook.sky, outlook.frost, as_of)
     windows = {task.id: window_of(task, facts) for task in tasks}
-    idle = not_due(tasks, windows, facts) | in_place_of(tasks, windows)
+    idle = not_due(tasks, windows, facts) | in_place_of(tasks, windows, progress_of(holding))
     placed = _placed(outlook, facts, windows, idle, published)
     if ahead := _going_ahead(placed):
         placed = _placed(outlook, facts, windows, idle, published, ahead)

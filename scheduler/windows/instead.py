@@ -1,6 +1,6 @@
 """Work that has no day in its visit, and what takes its place."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 
 import numpy as np
 
@@ -9,11 +9,13 @@ from scheduler.terms import Level, Notice
 from scheduler.windows.task_windows import TaskWindow
 
 
-def in_place_of(tasks: Sequence[Task], windows: Mapping[str, TaskWindow]) -> dict[str, Notice]:
+def in_place_of(
+    tasks: Sequence[Task], windows: Mapping[str, TaskWindow], begun: Container[str]
+) -> dict[str, Notice]:
     """What is not due: work without a day in its visit, or else what would take its place.
 
     A step has a day in its visit where it is open within ``NEAR`` days after some day on which
-    all other steps with a frost gate or a season are open.
+    all other steps are open that the log has not begun: their days lie behind.
 
     Returns:
         A note about the plot for each, by task id.
@@ -24,7 +26,7 @@ def in_place_of(tasks: Sequence[Task], windows: Mapping[str, TaskWindow]) -> dic
         other = by_type.get((task.plot_id, task.type.or_else or ""))
         if other is None:
             continue
-        if _has_day(task, tasks, windows):
+        if _has_day(task, [t for t in tasks if t.id not in begun], windows):
             found[other.id] = _note(other, "what it would plant is planted in the release visit")
         else:
             closing = windows[task.id].rulings

@@ -23,7 +23,7 @@ from scheduler.cli import app
 from scheduler.publish.files import Manner, write_feeds
 from scheduler.publish.ics import Event, Feed
 from scheduler.publish.serve import server_of
-from tests.sites import ROOT
+from tests.sites import ROOT, demo
 
 NOW = datetime(2026, 11, 25, tzinfo=UTC)
 pytestmark = [
@@ -197,20 +197,17 @@ def test_a_feed_without_events_does_not_empty_the_calendar(place: Place) -> None
 def test_a_newcomer_moves_a_task_as_the_readme_says_and_sees_exactly_that(
     place: Place, tmp_path: Path
 ) -> None:
-    site = tmp_path / "branasol"
-    shutil.copytree(ROOT / "sites" / "branasol", site)
+    site = demo(tmp_path, "branasol")
+    shutil.copytree(ROOT / "calendars" / "branasol", place.folder, dirs_exist_ok=True)
 
-    def write_and_sync() -> set[str]:
-        asked = ("write", str(site), "--to", str(place.folder), "--as-of", "2026-11-25")
-        written = CliRunner().invoke(app, asked)
-        assert written.exit_code == 0, written.output
+    def synced_days() -> set[str]:
         place.subscriber.run("vdirsyncer", "discover", answer="y\ny\n")
         synced = place.subscriber.sync()
         assert synced.returncode == 0, synced.stderr
         return place.subscriber.listed()
 
     place.subscriber.configure()
-    before = write_and_sync()
+    before = synced_days()
     moved = re.search(
         r"```toml\n(\[\[own_date\]\]\n.*?)```",
         (ROOT / "README.md").read_text(encoding="utf-8"),
@@ -219,7 +216,10 @@ def test_a_newcomer_moves_a_task_as_the_readme_says_and_sees_exactly_that(
     assert moved is not None
     with (site / "plan-2027.toml").open("a", encoding="utf-8") as plan:
         plan.write("\n" + moved[1])
-    after = write_and_sync()
+    asked = ("write", str(site), "--to", str(place.folder), "--as-of", "2026-11-25")
+    written = CliRunner().invoke(app, asked)
+    assert written.exit_code == 0, written.output
+    after = synced_days()
     title = "Souto de Brañasol: Order plants for next winter and spring"
     assert before - after == {f"2027-09-20 {title}"}
     assert after - before == {f"2027-09-23 {title}"}

@@ -317,27 +317,31 @@ def test_a_uid_stays_when_the_whole_visit_moves(branasol: SeasonPlan, tmp_path: 
     assert kept > 20
 
 
-@pytest.mark.parametrize("visit_id", ["fondal.dormant", "fondal.release"])
-def test_when_day_1_is_logged_day_2_keeps_its_uid_and_its_number(
-    branasol: SeasonPlan, tmp_path: Path, visit_id: str
+@pytest.mark.parametrize(
+    ("visit_id", "n_days"),
+    [("fondal.dormant", 1), ("fondal.release", 1), ("ladeira.release", -1)],
+)
+def test_when_days_are_logged_the_next_keep_their_uid_and_their_number(
+    branasol: SeasonPlan, tmp_path: Path, visit_id: str, n_days: int
 ) -> None:
+    """Day 1, or all days but the last: what is left stands as it was published."""
     days = sorted(day for visit, day in planned_days(branasol) if visit == visit_id)
+    logged, left = days[:n_days], days[n_days:]
     site = demo(tmp_path, "branasol")
     book(site, hired_days(branasol))
-    log(site, branasol, days[0])
-    rest = planned(site, days[0] + timedelta(days=1), published(branasol))
+    log(site, branasol, logged[-1])
+    rest = planned(site, logged[-1] + timedelta(days=1), published(branasol))
     before, after = (of_visit(work(plan), visit_id) for plan in (branasol, rest))
-    assert after
-    assert [e.key for e in after] == [e.key for e in before[1:]]
-    assert [e.title for e in after] == [e.title for e in before[1:]]
-    assert [e.first for e in after] == [e.first for e in before[1:]]
-    # the words change only where the log speaks: what was told with day 1 is not told again
-    for one, two in zip(before[1:], after, strict=True):
+    assert [event.first for event in after] == left != []
+    for one, two in zip(before[-len(left) :], after, strict=True):
+        assert (one.key, one.title) == (two.key, two.title)
+        # the words change only where the log speaks: what day 1 has told is not told again
         for head in ("Who", "Mind", "Stop for", "Bring", "Daylight", "Why not sooner"):
             assert paragraph(one, head) == paragraph(two, head), head
     done = [event for event in done_events(rest) if event.key.startswith(f"2027/{visit_id}/")]
-    assert [(event.key, event.first) for event in done] == [(before[0].key, days[0])]
-    assert done[0].title == f"Done: O Fondal: {visit_id.removeprefix('fondal.')} visit"
+    assert [(e.key, e.first) for e in done] == [(e.key, e.first) for e in before[: len(logged)]]
+    titles = {event.title for event in done}
+    assert titles == {f"Done: {before[0].title.partition(', day ')[0]}"}
     keys = [event.key for feed in feeds_of(rest) if feed.name == "work" for event in feed.events]
     assert len(keys) == len(set(keys))
 
