@@ -187,7 +187,7 @@ def test_no_block_is_longer_than_a_textbook_model_needs() -> None:
 @pytest.mark.xfail(strict=True, reason="the crew works as soon as it can, where to wait is better")
 @pytest.mark.parametrize("seed", [59, 93, 329])
 def test_known_visits_that_wait_too_long(seed: int) -> None:
-    """Of 700 of these visits under a cap of heavy days, five are so, and one is not placed."""
+    """Of 700 of these visits four are so, and one has no block; all under a cap of heavy days."""
     problem = a_visit(seed)
     least, mine = Textbook(problem).least(), packed(problem)
     assert least is not None
