@@ -9,9 +9,6 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import Any, Literal, TypeAlias
 
-import numpy as np
-from numpy.typing import NDArray
-
 Status: TypeAlias = Literal["proven", "found", "impossible", "unknown"]
 SEED = 20_270_320
 
@@ -183,42 +180,3 @@ class Model:
             round(response.best_objective_bound),
             round(response.deterministic_time, 9),  # its last digits are not the same twice
         )
-
-
-def smallest_cut(
-    begins: Sequence[int],
-    costs: NDArray[np.int64],
-    ties: tuple[NDArray[np.int64], NDArray[np.int64]],
-    never: int,
-) -> tuple[int, NDArray[np.bool_]]:
-    """The cheapest choice of one node in each chain that keeps all ties.
-
-    Node k of a chain is chosen where it is reached and the next is not.
-
-    Args:
-        begins: number of the first node of each chain; chains lie one after another.
-        costs: (n,) cost of choosing each node, whole numbers >= 0.
-        ties: tails and heads: where the tail is reached, so is the head.
-        never: a cost that no choice comes near.
-
-    Returns:
-        The cost, and (n,) which nodes are reached.
-    """
-    from ortools.graph.python import max_flow
-
-    n = len(costs)
-    start, end = n, n + 1
-    forward = np.arange(n)
-    follow = forward + 1
-    follow[np.append(np.asarray(begins[1:], dtype=np.int64), n) - 1] = end
-    first = np.asarray(begins, dtype=np.int64)
-    tails = np.concatenate([forward, np.full(len(first), start), ties[0]])
-    heads = np.concatenate([follow, first, ties[1]])
-    rooms = np.concatenate([costs, np.full(len(first) + len(ties[0]), never, dtype=np.int64)])
-    flow = max_flow.SimpleMaxFlow()
-    flow.add_arcs_with_capacity(tails, heads, rooms)
-    status = flow.solve(start, end)
-    assert status == flow.OPTIMAL, status
-    reached = np.zeros(n + 2, dtype=bool)
-    reached[flow.get_source_side_min_cut()] = True
-    return flow.optimal_flow(), reached[:n]

@@ -6,18 +6,17 @@ from scheduler.holding import Holding
 from scheduler.stand import Task
 from scheduler.windows import Link
 
-ALONG_DAYS = 7  # from the end of the neighbour's visit to the begin of the one beside it
-
 
 def along_links(tasks: Sequence[Task], holding: Holding) -> Iterator[Link]:
     """The order between a plot's visit and the one that it rides along with, as far as it can."""
+    days = round(holding.rules.figure("along-days"))
     for work in holding.plan.says.work:
         for plot_id in work.plots if work.along_with else ():
             for kind in dict.fromkeys(task.type.visit for task in tasks if task.is_step):
                 mine = _steps(tasks, plot_id, kind)
                 theirs = _steps(tasks, work.along_with or "", kind)
                 if kind in work.types and mine and theirs:
-                    yield Link(theirs[-1].id, mine[0].id, 1, ALONG_DAYS, soft=True)
+                    yield Link(theirs[-1].id, mine[0].id, 1, days, soft=True)
 
 
 def _steps(tasks: Sequence[Task], plot_id: str, kind: str) -> list[Task]:

@@ -20,8 +20,6 @@ from scheduler.season.spare import spare_notices
 from scheduler.stand import cover_of, left_to_utility, never_cut, split_id
 from scheduler.terms import Level, Notice, day_words
 
-WET_HALF = 0.6  # share of the rain in the warm half, from which summer counts as the wet one
-
 
 def notices_of(
     placed: Placed, errands: Sequence[Errand], moves: Sequence[Move]
@@ -157,7 +155,7 @@ def _wet_summers(placed: Placed) -> Iterator[Notice]:
     months = np.array([day.month for day in record.season])
     wet = float(np.nansum(record.rain_mm[np.isin(months, list(summer))]))
     whole = float(np.nansum(record.rain_mm))
-    if whole and wet / whole > WET_HALF:
+    if whole and wet / whole > holding.rules.figure("wet-half"):
         says = (
             f"Summer is the wet half of the year by your record ({wet / whole:.0%} of the rain): "
             "stone fruit cut then takes in canker and silver leaf. [[switch]] dry-winter, state = "

@@ -22,12 +22,14 @@ USUAL_MONTHS: Mapping[Visit, float] = {
 LEAFLESS: Visit = "dormant"  # the visit in which kinds that drop their leaves have none
 
 
-def stock_taken(kind: TaskType, plot: Plot, holding: Holding, part: str = "") -> tuple[Stock, ...]:
+def stock_taken(
+    kind: TaskType, plot: Plot | None, holding: Holding, part: str = ""
+) -> tuple[Stock, ...]:
     """The stock of a plot that a kind of work takes, but for what the crew may not touch.
 
     Args:
         kind: the kind of work.
-        plot: the plot.
+        plot: the plot; the whole holding where none is named.
         holding: the site's files.
         part: which of its parts is meant; empty for all.
     """

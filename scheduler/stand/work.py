@@ -23,9 +23,9 @@ from scheduler.stand.rates import (
 from scheduler.stand.succession import harvests_of
 from scheduler.stand.taken import (
     due_rows,
-    free_of_lines,
     never_opened,
     stock_in,
+    stock_taken,
     takes,
     usual_day,
     wanted,
@@ -238,8 +238,7 @@ def _why_not(row: Stock, rules: RuleBook) -> str:
 
 def _task(kind: TaskType, plot: Plot | None, holding: Holding) -> Iterator[Task]:
     rules = holding.rules
-    taken = tuple(row for row in stock_in(plot, holding) if takes(kind, row, rules))
-    stock = free_of_lines(plot, taken, rules)
+    stock = stock_taken(kind, plot, holding)
     if kind.selects is None:
         for n in range(1, kind.rounds + 1) if not never_opened(kind, plot, holding) else ():
             part = f"{n}" if kind.rounds > 1 else ""
