@@ -21,8 +21,8 @@ from scheduler.door import (
     Site,
     TaskId,
     a_day,
+    answered,
     asked,
-    calendars_of,
     code_of,
     end_with,
     planned,
@@ -30,6 +30,7 @@ from scheduler.door import (
     read_site,
     refuse,
     refuse_task,
+    say,
     show,
     today,
     told,
@@ -44,6 +45,8 @@ if TYPE_CHECKING:
 app = typer.Typer(
     name="scheduler",
     help="Decides when the heavy work in multi-strata food forests is done.",
+    epilog="Exit codes: 0 fine, 1 there are warnings, 2 something is wrong with a file or an "
+    "option, 3 a fault of this program.",
     no_args_is_help=True,
     context_settings={"max_content_width": 110},
     add_completion=False,
@@ -57,7 +60,8 @@ app.add_typer(ways_out)  # write, publish, feed, push
 
 def run() -> None:
     """Start the command line."""
-    app()
+    with answered():
+        app()
 
 
 @app.command(epilog="Example: scheduler start my-hill --lat 43.1 --lon -7.2 --zone Europe/Madrid")
@@ -119,8 +123,8 @@ def start(
             files[station.name] = station.read_bytes()
         write_new_site(folder, files, day)
     for written in sorted(files):
-        typer.echo(f"wrote {folder / written}")
-    typer.echo(f"Put your own plants into stock.csv, then: scheduler due {folder}")
+        say(f"wrote {folder / written}")
+    say(f"Put your own plants into stock.csv, then: scheduler due {folder}")
 
 
 @app.command(epilog="Example: scheduler sky sites/branasol --from 2027-03-01 --days 31")
@@ -183,7 +187,7 @@ def roster(
         record = roster_words.comparison_record(told_of, season)
         show(record, [roster_words.comparison_table(told_of, season)], as_json=as_json)
         return
-    season = planned(site, as_of, plan, calendars_of(site, published, afresh=afresh))
+    season = planned(site, as_of, plan, [published], afresh=afresh)
     tables = [
         sheet.roster_table(season),
         *roster_words.hire_tables(season),
@@ -219,7 +223,7 @@ def why(
     """Why this day and not earlier; or why a visit has no place."""
     from scheduler.publish import reasons
 
-    season = planned(site, as_of, plan, calendars_of(site, published, afresh=afresh))
+    season = planned(site, as_of, plan, [published], afresh=afresh)
     known = [*season.groups, *season.tasks, *(errand.id for errand in season.errands)]
     idle = [notice.says for notice in season.idle if notice.speaks_of(task)]
     if idle:
@@ -252,12 +256,12 @@ def check(
     from scheduler.season import SPARE_CODE
     from scheduler.terms import Level
 
-    season = planned(site, as_of, plan, calendars_of(site, published, afresh=afresh))
+    season = planned(site, as_of, plan, [published], afresh=afresh)
     warnings = tuple(n for n in season.notices if n.level is Level.WARNING)
     told_of = (*warnings, *(n for n in season.notices if n.code == SPARE_CODE))
     if as_json:
         print_json(records.notice_records(told_of))
         raise typer.Exit(WARNINGS if warnings else FINE)
     if not warnings:
-        typer.echo("No warnings.")
+        say("No warnings.")
     end_with(told_of, notes=True)

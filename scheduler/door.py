@@ -5,9 +5,11 @@ than ``--help`` may last.
 """
 
 import json
+import os
 import shutil
 import sys
 import textwrap
+import traceback
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import date
@@ -22,7 +24,8 @@ if TYPE_CHECKING:
     from scheduler.season import Published, SeasonPlan
     from scheduler.terms import Notice
 
-FINE, WARNINGS, FAULTS = 0, 1, 2
+FINE, WARNINGS, FAULTS, OUR_FAULT = 0, 1, 2, 3
+TRACEBACK_VARIABLE = "SCHEDULER_TRACEBACK"
 # the years for which Sun and Moon are known, and frost and plans with them
 FIRST_DAY, LAST_DAY = date(1900, 1, 2), date(2053, 9, 30)
 
@@ -59,7 +62,7 @@ PublishedIn = Annotated[
         metavar="DIR",
         exists=True,
         file_okay=False,
-        help="Folder of calendars whose days are kept; else calendars/<site>.",
+        help="Folder of calendars whose days are kept; else calendars/<site id>.",
     ),
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="Print for programs.")]
@@ -80,7 +83,12 @@ def read_site(
 
 
 def planned(
-    site: Path, as_of: date | None, plan: str | None, *memories: Path | None
+    site: Path,
+    as_of: date | None,
+    plan: str | None,
+    folders: Sequence[Path | None] = (),
+    *,
+    afresh: bool = False,
 ) -> "SeasonPlan":
     """Read the site and plan its season, with a sign of life on a terminal.
 
@@ -88,8 +96,9 @@ def planned(
         site: folder of the site.
         as_of: day to take for today.
         plan: plan to take, where there are several.
-        memories: folders of written calendars; the days of the first that has the work are
-            kept. None of them plans anew.
+        folders: folders of written calendars, None for the site's own; the days of the first
+            that has the work are kept. Without folders nothing is kept.
+        afresh: whether nothing is kept whatever the folders hold.
     """
     from rich.console import Console
 
@@ -97,22 +106,21 @@ def planned(
         holding = read_site(site, as_of, plan)
         from scheduler.season import plan_season
 
-        return plan_season(holding, today(as_of), published=published_in(memories, holding))
+        published = published_in(() if afresh else folders, holding)
+        return plan_season(holding, today(as_of), published=published)
 
 
-def booked_days_words(site: Path, holding: "Holding", as_of: date | None, task: str) -> str:
+def booked_days_words(holding: "Holding", as_of: date | None, task: str) -> str:
     """For which days something hired was booked, and the line that keeps them.
 
     Args:
-        site: folder of the site.
-        holding: its files, with the booking in the log.
+        holding: the files of the site, with the booking in the log.
         as_of: day to take for today.
         task: the booking.
     """
     from scheduler.season import logged_words, plan_season
 
-    memory = calendars_of(site, None, afresh=False)
-    published = published_in([memory], holding)
+    published = published_in([None], holding)
     return logged_words(task, plan_season(holding, today(as_of), published=published))
 
 
@@ -129,18 +137,26 @@ def skipped_words(task: str, holding: "Holding") -> str:
     return names and f"note: before it comes {names}, {after}"
 
 
-def calendars_of(site: Path, folder: Path | None, *, afresh: bool) -> Path | None:
-    """Where the written calendars of a site stand; None where they are not to be asked."""
-    return None if afresh else folder or Path("calendars") / site.resolve().name
+def calendars_of(holding: "Holding") -> Path:
+    """The folder in which the calendars of a site stand, where no other is named.
+
+    It goes by the site's id: two holdings may lie in folders of one name.
+    """
+    return Path("calendars") / holding.site.id
 
 
 def published_in(folders: Iterable[Path | None], holding: "Holding") -> "Published":
-    """The days that the first written work feed tells; nothing is read where there is none."""
+    """The days that the first written work feed tells; nothing is read where there is none.
+
+    Args:
+        folders: where to look, in this order; None for the site's own folder.
+        holding: the site.
+    """
     from scheduler.publish.files import published_days, work_feed_in
     from scheduler.publish.ics import ForeignFeedError
     from scheduler.stand import tasks_of
 
-    feeds = (work_feed_in(folder, holding.site.id) for folder in folders if folder is not None)
+    feeds = (work_feed_in(each or calendars_of(holding), holding.site.id) for each in folders)
     feed = next((found for found in feeds if found is not None), None)
     if feed is None:
         return {}
@@ -160,7 +176,7 @@ def told() -> Iterator[None]:
         yield
     except FaultyFilesError as error:
         for fault in error.faults:
-            typer.echo(str(fault), err=True)
+            say(str(fault), err=True)
         raise typer.Exit(FAULTS) from error
     except (FileExistsError, NotADirectoryError) as error:
         refuse(f"{error.filename or 'file'}: a file stands there, where a folder is wanted")
@@ -168,10 +184,46 @@ def told() -> Iterator[None]:
         refuse(f"{error.filename or 'file'}: {error.strerror or error}")
 
 
-def refuse(line: str) -> NoReturn:
-    """Say why not, and end with exit code 2."""
-    typer.echo(line, err=True)
+def say(line: str, *, err: bool = False, lines: bool = False) -> None:
+    """Print one line; the only way to the screen, so that no name can steer a terminal.
+
+    Args:
+        line: what is to be read; control characters in it are shown, not sent.
+        err: whether it goes to standard error.
+        lines: whether its line breaks are our own and stay.
+    """
+    from scheduler.terms import printable
+
+    typer.echo(printable(line, lines=lines), err=err)
+
+
+def refuse(*reasons: str) -> NoReturn:
+    """Say why not, a line each, and end with exit code 2."""
+    for reason in reasons:
+        say(reason, err=True)
     raise typer.Exit(FAULTS)
+
+
+@contextmanager
+def answered() -> Iterator[None]:
+    """Answer a fault of this program in one line, with an exit code of its own.
+
+    Where the environment has ``SCHEDULER_TRACEBACK``, Python's own account is given instead.
+    """
+    try:
+        yield
+    except Exception as error:
+        if os.environ.get(TRACEBACK_VARIABLE):
+            raise
+        where = traceback.extract_tb(error.__traceback__)[-1]
+        say(
+            f"This is a fault of scheduler, not of your files: {type(error).__name__} in "
+            f"{Path(where.filename).name}, line {where.lineno}: {str(error)[:200]}. Please report "
+            "this line and your command to the project that you have scheduler from; with "
+            f"{TRACEBACK_VARIABLE}=1 it tells more.",
+            err=True,
+        )
+        sys.exit(OUR_FAULT)
 
 
 def refuse_task(task: str, known: Sequence[str]) -> NoReturn:
@@ -212,12 +264,16 @@ def show(record: Any, tables: "Sequence[Table]", *, as_json: bool) -> None:  # n
     elif sys.stdout.isatty():
         _print_rich(tables)
     else:
-        typer.echo("\n\n".join(table.plain() for table in tables))
+        say("\n\n".join(table.plain() for table in tables), lines=True)
 
 
 def print_json(record: Any) -> None:  # noqa: ANN401  # JSON is anything
     """Print for a program."""
-    typer.echo(json.dumps(record, ensure_ascii=False, indent=2))
+    from scheduler.terms import printable
+
+    text = json.dumps(record, ensure_ascii=False, indent=2)
+    # within the strings of JSON such a character may be written by its number
+    typer.echo(printable(text, lines=True, escape=lambda sign: json.dumps(sign)[1:-1]))
 
 
 _WORDS = 12  # characters that a column of words wants
@@ -232,20 +288,22 @@ def _print_rich(tables: "Sequence[Table]") -> None:
     from rich.table import Table as RichTable
     from rich.text import Text
 
+    from scheduler.terms import printable
+
     console = Console()
     for at, table in enumerate(tables):
         if at:
             console.print()
-        console.print(Text(table.title, "bold"))
+        console.print(Text(printable(table.title), "bold"))
         # no lines between the columns, and nothing cut off: an id must be whole to be typed
         grid = RichTable(box=SIMPLE_HEAD, show_edge=False, pad_edge=False, padding=(0, 1, 0, 0))
         for name, size in zip(table.columns, _widths(table, console.width), strict=True):
             grid.add_column(name, overflow="fold", width=size)
         for row in table.rows:
-            grid.add_row(*(Text(cell) for cell in row))
+            grid.add_row(*(Text(printable(cell)) for cell in row))
         console.print(grid)
         for line in table.foot:
-            console.print(Text(line))
+            console.print(Text(printable(line, lines=True)))
 
 
 def _widths(table: "Table", width: int) -> list[int | None]:
@@ -275,11 +333,11 @@ def end_with(
 ) -> NoReturn:
     """Print the warnings, and notes if asked for, and end with the exit code they ask for."""
     from scheduler.publish.sheet import notice_lines
-    from scheduler.terms import Level
+    from scheduler.terms import Level, printable
 
     warnings = [notice for notice in notices if notice.level is Level.WARNING]
     for line in notice_lines(notices if notes else warnings):
-        typer.echo(_wrapped(line), err=True)
+        say(_wrapped(printable(line)), err=True, lines=True)
     raise typer.Exit(max(code_of(notices), at_least))
 
 

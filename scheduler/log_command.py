@@ -4,7 +4,6 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from math import isfinite
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -15,11 +14,11 @@ from scheduler.door import (
     Site,
     a_day,
     booked_days_words,
-    calendars_of,
     published_in,
     read_site,
     refuse,
     refuse_task,
+    say,
     skipped_words,
     today,
     told,
@@ -104,15 +103,15 @@ def done(
     with told():
         holding = read_site(site, as_of, plan)
         said = Said(on or today(as_of), percent, hours_left, hours, " ".join(note.split()))
-        entries = list(_entries(site, holding, what, said))
+        entries = list(_entries(holding, what, said))
         earlier = _refuse_contradictions(entries, holding, today(as_of))
-        words = list(_after_words(site, holding, entries, as_of))
+        words = list(_after_words(holding, entries, as_of))
         append_to_log(site, entries)
     for entry in entries:
-        typer.echo(f"{entry.task}: {entry.percent} % done on {entry.date}, written to "
+        say(f"{entry.task}: {entry.percent} % done on {entry.date}, written to "
                    f"{site / 'worklog.csv'}")  # fmt: skip
     for line in dict.fromkeys((*words, *earlier)):
-        typer.echo(line, err=line.startswith("note:"))
+        say(line, err=line.startswith("note:"))
 
 
 @dataclass(frozen=True)
@@ -132,14 +131,12 @@ class Row:
     work_h: float = 0.0
 
 
-def _entries(
-    site: Path, holding: "Holding", what: Sequence[str], said: Said
-) -> Iterator["LogEntry"]:
+def _entries(holding: "Holding", what: Sequence[str], said: Said) -> Iterator["LogEntry"]:
     """The rows for everything that is named."""
     from scheduler.holding import LogEntry
     from scheduler.stand import book_hours_of
 
-    rows = _each_once(_rows(site, holding, what, said))
+    rows = _each_once(_rows(holding, what, said))
     for row, hours in zip(rows, _shared(said.hours, rows), strict=True):
         book_h = book_hours_of(row.task_id, holding)
         yield LogEntry(
@@ -154,7 +151,7 @@ def _entries(
         )
 
 
-def _rows(site: Path, holding: "Holding", what: Sequence[str], said: Said) -> Iterator[Row]:
+def _rows(holding: "Holding", what: Sequence[str], said: Said) -> Iterator[Row]:
     from scheduler.stand import bookings_of, calls_of, tasks_of
 
     if len(what) > 1 and said.hours_left is not None:
@@ -171,7 +168,7 @@ def _rows(site: Path, holding: "Holding", what: Sequence[str], said: Said) -> It
             work_h = tasks[one].hours.usual if one in tasks else 0.0
             yield Row(one, said.on, _percent(holding, one, said, work_h), work_h)
         elif whole:
-            yield from _of_visits(site, holding, one, said, is_day=one not in known)
+            yield from _of_visits(holding, one, said, is_day=one not in known)
         else:
             refuse(f"{one}: --percent below 100 and --hours-left speak of one step; name the step")
 
@@ -185,14 +182,12 @@ def _percent(holding: "Holding", task_id: str, said: Said, usual_h: float) -> in
     return percent_so_far(said.hours_left, usual_h, earlier)
 
 
-def _of_visits(
-    site: Path, holding: "Holding", what: str, said: Said, *, is_day: bool
-) -> Iterator[Row]:
+def _of_visits(holding: "Holding", what: str, said: Said, *, is_day: bool) -> Iterator[Row]:
     """The rows of a visit, or of all visits of a day, as the plan has them by then."""
     from scheduler.season import plan_season, planned_from, visits_on, worked_until
 
     day = a_day(what) if is_day else said.on
-    published = published_in([calendars_of(site, None, afresh=False)], holding)
+    published = published_in([None], holding)
     # who has come to work has been called, whatever the log says
     hires = tuple(replace(hire, lead_days=0) for hire in holding.crew.hire)
     holding = replace(holding, crew=replace(holding.crew, hire=hires))
@@ -269,12 +264,12 @@ def _refuse_contradictions(
         if entry.date < early:
             notes.append(f"note: plan {entry.plan} begins on {first}; logged for it all the same")
     if against:
-        refuse("\n".join(dict.fromkeys(against)))
+        refuse(*dict.fromkeys(against))
     return notes
 
 
 def _after_words(
-    site: Path, holding: "Holding", entries: Sequence["LogEntry"], as_of: date | None
+    holding: "Holding", entries: Sequence["LogEntry"], as_of: date | None
 ) -> Iterator[str]:
     """For which days something was booked, and what was passed over."""
     from scheduler.stand import bookings_of
@@ -282,6 +277,6 @@ def _after_words(
     logged = replace(holding, log=(*holding.log, *entries))
     for entry in entries:
         if entry.task in bookings_of(holding) and entry.percent == 100:
-            yield booked_days_words(site, logged, as_of, entry.task)
+            yield booked_days_words(logged, as_of, entry.task)
         elif skipped := skipped_words(entry.task, logged):
             yield skipped

@@ -1,5 +1,6 @@
 """Odd options and files: one plain line, exit code 2, nothing half-written, never a traceback."""
 
+import json
 import os
 import re
 import subprocess
@@ -10,7 +11,7 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner, Result
 
-from scheduler.cli import app
+from scheduler.cli import app, run
 from tests.sites import ROOT, edit, new_site
 
 AS_OF = ("--as-of", "2026-11-25")
@@ -204,3 +205,53 @@ def test_a_wide_screen_breaks_no_id() -> None:
     shown = " ".join(on_a_screen(220, *args))
     for task_id in set(re.findall(r"\b(?:vlei|rant)\.[a-z-]+", ran(*args).stdout)):
         assert task_id in shown
+
+
+HOSTILE = "Low\x1b]0;own\x07\x9b2J\u202eplot\nwarning: forged"
+
+
+def test_no_name_or_argument_steers_a_terminal_or_forges_a_line(site: Path) -> None:
+    edit(site, "site.toml", 'zone = "Europe/Vienna"', f"zone = {json.dumps(HOSTILE)}")
+    for result in (ran("check", site, *AS_OF), ran("check", f"{site}\x1b[31m\udce9")):
+        assert result.exit_code == 2
+        assert not re.search("[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e]", result.stderr)
+        assert "\\x1b" in result.stderr
+        assert not any(line.startswith("warning: ") for line in result.stderr.splitlines())
+
+
+@pytest.mark.parametrize("as_json", [(), ("--json",)])
+def test_notes_of_the_grower_are_shown_not_sent(site: Path, as_json: tuple[str, ...]) -> None:
+    edit(site, "plots.toml", 'name = "First plot"', 'name = "First plot \u202ex"')
+    result = ran("frost", site, *AS_OF, *as_json)
+    assert "\\u202ex" in result.stdout
+    assert "\u202e" not in result.stdout
+    if as_json:
+        assert "\u202ex" in json.dumps(json.loads(result.stdout), ensure_ascii=False)
+
+
+def test_only_one_function_prints() -> None:
+    printing = [
+        path.name
+        for path in (ROOT / "scheduler").rglob("*.py")
+        if re.search(r"typer\.echo\(|(?<!>>> )\bprint\(", path.read_text(encoding="utf-8"))
+    ]
+    assert printing == ["door.py"]
+
+
+def test_a_fault_of_the_program_is_one_line_with_an_exit_code_of_its_own(
+    site: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def broken(*_: object) -> None:
+        raise KeyError("forged\nline")
+
+    monkeypatch.setattr("scheduler.holding.read_holding", broken)
+    monkeypatch.setattr(sys, "argv", ["scheduler", "check", str(site)])
+    with pytest.raises(SystemExit) as end:
+        run()
+    assert end.value.code == 3
+    (line,) = capsys.readouterr().err.splitlines()
+    assert line.startswith("This is a fault of scheduler, not of your files: KeyError in ")
+    monkeypatch.setenv("SCHEDULER_TRACEBACK", "1")
+    with pytest.raises(KeyError):
+        run()
+    assert "3 a fault of this program" in " ".join(ran("--help").stdout.split())

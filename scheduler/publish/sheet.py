@@ -9,7 +9,7 @@ from scheduler.publish.disc import disc_of
 from scheduler.roster import VisitDays
 from scheduler.season import SeasonPlan
 from scheduler.sky import Sky
-from scheduler.terms import Notice
+from scheduler.terms import Notice, printable
 
 
 @dataclass(frozen=True)
@@ -30,7 +30,7 @@ class Table:
 
     def plain(self) -> str:
         """The table as aligned text without lines or colours."""
-        grid = [self.columns, *self.rows]
+        grid = [self.columns, *(tuple(map(printable, row)) for row in self.rows)]
         widths = [max(len(row[at]) for row in grid) for at in range(len(self.columns))]
         lines = [
             "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip()

@@ -15,6 +15,7 @@ from scheduler.terms.days import (
 )
 from scheduler.terms.notices import Level, Notice
 from scheduler.terms.place import Place
+from scheduler.terms.printing import printable
 from scheduler.terms.rulings import Basis, Ruling
 
 __all__ = [
@@ -31,6 +32,7 @@ __all__ = [
     "month_day_words",
     "month_words",
     "percent_words",
+    "printable",
     "slot_of",
     "spans_of",
     "year_slots",

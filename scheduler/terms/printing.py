@@ -1,0 +1,32 @@
+"""Text as it may reach a terminal, whoever wrote it."""
+
+import unicodedata
+from collections.abc import Callable
+
+# control, format, surrogate, private use, unassigned, line and paragraph separators
+_UNSHOWN = frozenset(("Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"))
+_JOINERS = "\u00ad\u200c\u200d"  # soft hyphen and joiners: words of several scripts need them
+
+
+def _as_python(sign: str) -> str:
+    return sign.encode("unicode_escape").decode("ascii")
+
+
+def printable(text: str, *, lines: bool = False, escape: Callable[[str], str] = _as_python) -> str:
+    r"""Text in which nothing can steer a terminal, turn a line round or forge a new one.
+
+    Args:
+        text: anything.
+        lines: whether its line breaks are our own and stay.
+        escape: how a character that may not be shown is written instead.
+
+    >>> print(printable("a\x1b[2J\nwarning: b"))
+    a\x1b[2J\nwarning: b
+    """
+    if text.isprintable():
+        return text
+    kept = _JOINERS + ("\n" if lines else "")
+    return "".join(
+        sign if sign in kept or unicodedata.category(sign) not in _UNSHOWN else escape(sign)
+        for sign in text
+    )
