@@ -3,9 +3,12 @@
 import importlib
 import importlib.util
 import os
+import sys
+from collections.abc import Callable
+from dataclasses import replace
 from datetime import UTC, date, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, NoReturn
+from typing import TYPE_CHECKING, Annotated, NoReturn, TypeVar
 from urllib.parse import urlsplit
 
 import typer
@@ -23,6 +26,7 @@ from scheduler.door import (
     planned,
     print_json,
     refuse,
+    say,
     told,
 )
 
@@ -31,6 +35,7 @@ if TYPE_CHECKING:
     from scheduler.season import SeasonPlan
 
 ways_out = typer.Typer()
+_T = TypeVar("_T")
 PASSWORD_VARIABLE = "SCHEDULER_PASSWORD"  # noqa: S105  # the name of a place, not a password
 
 AllowEmpty = Annotated[
@@ -41,6 +46,9 @@ RemoveEnded = Annotated[
     typer.Option(
         "--remove-ended", help="Take away feeds of people and plots without work, or gone."
     ),
+]
+Yes = Annotated[
+    bool, typer.Option("--yes", help="Write although much of what is to come would go.")
 ]
 KeepCancelled = Annotated[
     bool,
@@ -61,9 +69,10 @@ Relations = Annotated[
 @ways_out.command(epilog="Example: scheduler write sites/branasol --to calendars/branasol")
 def write(
     site: Site,
-    to: Annotated[Path | None, typer.Option(help="Folder; else calendars/<site>.")] = None,
+    to: Annotated[Path | None, typer.Option(help="Folder; else calendars/<site id>.")] = None,
     allow_empty: AllowEmpty = False,
     remove_ended: RemoveEnded = False,
+    yes: Yes = False,
     keep_cancelled: KeepCancelled = False,
     alarms: Alarms = False,
     relations: Relations = False,
@@ -73,21 +82,15 @@ def write(
     as_json: AsJson = False,
 ) -> None:
     """Write the calendars."""
-    from scheduler.publish.disk import BusyError
     from scheduler.publish.feeds import Extras, feeds_of
     from scheduler.publish.files import write_feeds
-    from scheduler.publish.ics import ForeignFeedError
 
-    season = planned(site, as_of, plan, calendars_of(site, to, afresh=afresh))
-    folder = to or Path("calendars") / site.resolve().name
-    asked = {"allow_empty": allow_empty, "remove_ended": remove_ended}
-    manner = _manner(as_of, keep_cancelled=keep_cancelled, **asked)
-    with told():
-        try:
-            feeds = feeds_of(season, Extras(alarms, relations))
-            written = write_feeds(feeds, folder, manner)
-        except (ForeignFeedError, BusyError) as error:
-            refuse(str(error))
+    season = planned(site, as_of, plan, [to], afresh=afresh)
+    folder = to or calendars_of(season.holding)
+    asked = {"allow_empty": allow_empty, "remove_ended": remove_ended, "may_lose": yes}
+    manner = _manner(season, as_of, keep_cancelled=keep_cancelled, **asked)
+    feeds = feeds_of(season, Extras(alarms, relations))
+    written = _agreed(lambda how: write_feeds(feeds, folder, how), manner)
     _tell(written, as_json=as_json)
     _tell_moves(season)
     _end(written, season)
@@ -110,6 +113,7 @@ def publish(
     ] = None,
     allow_empty: AllowEmpty = False,
     remove_ended: RemoveEnded = False,
+    yes: Yes = False,
     keep_cancelled: KeepCancelled = False,
     alarms: Alarms = False,
     relations: Relations = False,
@@ -119,27 +123,48 @@ def publish(
     as_json: AsJson = False,
 ) -> None:
     """Write the calendars under secret addresses. A page shows them all."""
-    from scheduler.publish.disk import BusyError
     from scheduler.publish.feeds import Extras, feeds_of
-    from scheduler.publish.ics import ForeignFeedError
-    from scheduler.publish.share import ShareError, share_feeds
+    from scheduler.publish.share import share_feeds
 
     # what is published for the first time stands on the days that `write` has told already
-    told_in = (calendars_of(site, folder, afresh=afresh) for folder in (to, None))
-    season = planned(site, as_of, plan, *told_in)
-    asked = {"allow_empty": allow_empty, "remove_ended": remove_ended}
-    manner = _manner(as_of, keep_cancelled=keep_cancelled, **asked)
-    with told():
-        try:
-            feeds = feeds_of(season, Extras(alarms, relations))
-            shared = share_feeds(feeds, to, manner, address=address, new_token=new_token or ())
-        except (ForeignFeedError, BusyError, ShareError) as error:
-            refuse(str(error))
+    season = planned(site, as_of, plan, [to, None], afresh=afresh)
+    asked = {"allow_empty": allow_empty, "remove_ended": remove_ended, "may_lose": yes}
+    manner = _manner(season, as_of, keep_cancelled=keep_cancelled, **asked)
+    feeds, renewed = feeds_of(season, Extras(alarms, relations)), new_token or ()
+    shared = _agreed(
+        lambda how: share_feeds(feeds, to, how, address=address, new_token=renewed), manner
+    )
     _tell(shared.feeds, as_json=as_json)
     if shared.page is not None and not as_json:
-        typer.echo(f"All addresses, for yourself only: {shared.page}")
+        say(f"All addresses, for yourself only: {shared.page}")
     _tell_moves(season)
     _end(shared.feeds, season)
+
+
+def _agreed(write_how: "Callable[[Manner], _T]", manner: "Manner") -> _T:
+    """Write; where readers would lose much, only after the grower has agreed.
+
+    Args:
+        write_how: writes in the manner given.
+        manner: how it was asked for.
+    """
+    from scheduler.publish.disk import BusyError
+    from scheduler.publish.files import LossError
+    from scheduler.publish.ics import ForeignFeedError
+    from scheduler.publish.share import ShareError
+
+    with told():
+        try:
+            return write_how(manner)
+        except LossError as error:
+            if not sys.stdin.isatty():
+                refuse(*error.lines, "Nothing was written; --yes writes it all the same.")
+            for line in error.lines:
+                say(line, err=True)
+            typer.confirm("Write it all the same?", abort=True, err=True)
+            return write_how(replace(manner, may_lose=True))
+        except (ForeignFeedError, BusyError, ShareError) as error:
+            refuse(str(error))
 
 
 def _tell_moves(season: "SeasonPlan") -> None:
@@ -147,15 +172,15 @@ def _tell_moves(season: "SeasonPlan") -> None:
     from scheduler.publish.words import move_lines
 
     for line in move_lines(season):
-        typer.echo(line, err=True)
+        say(line, err=True)
 
 
-def _manner(as_of: date | None, **asked: bool) -> "Manner":
+def _manner(season: "SeasonPlan", as_of: date | None, **asked: bool) -> "Manner":
     from scheduler.publish.files import Manner
     from scheduler.publish.ics import utc_midnight
 
     now = utc_midnight(as_of) if as_of else datetime.now(UTC).replace(microsecond=0)
-    return Manner(now, **asked)
+    return Manner(now, plan_first=season.season.first, **asked)
 
 
 def _tell(written: "tuple[Written, ...]", *, as_json: bool) -> None:
@@ -165,7 +190,7 @@ def _tell(written: "tuple[Written, ...]", *, as_json: bool) -> None:
         print_json([_record(feed) for feed in written])
     else:
         for line in lines_of(written):
-            typer.echo(line)
+            say(line)
 
 
 def _record(feed: "Written") -> dict[str, str | int | bool]:
@@ -183,10 +208,10 @@ def _end(written: "tuple[Written, ...]", season: "SeasonPlan") -> NoReturn:
     from scheduler.publish.work_words import proof_words
 
     if season.roster.proof != "proven":
-        typer.echo(proof_words(season.roster), err=True)
+        say(proof_words(season.roster), err=True)
     left = list(left_lines(written))
     for line in left:
-        typer.echo(line, err=True)
+        say(line, err=True)
     end_with(season.notices, at_least=WARNINGS if left else FINE)
 
 
@@ -204,22 +229,22 @@ def feed(
     if not folder.is_dir():
         refuse(f"{folder}: no such folder")
     try:
-        server = server_of(folder, host, port, typer.echo)
+        server = server_of(folder, host, port, say)
     except OSError as error:
         refuse(f"cannot listen at --host {host} --port {port}: {error.strerror or error}")
     if host not in LOOPBACK:
-        typer.echo(
+        say(
             f"Whoever is on the network of {host} can reach this, and nothing is encrypted.",
             err=True,
         )
     at = address_of(host, int(server.server_address[1]))
     for path in sorted(folder.glob("*.ics")):
-        typer.echo(f"{at}{path.name}")
-    typer.echo(f"Serving {folder} at {at}; Ctrl-C stops it.")
+        say(f"{at}{path.name}")
+    say(f"Serving {folder} at {at}; Ctrl-C stops it.")
     try:
         server.serve_forever()
     except KeyboardInterrupt:
-        typer.echo("Stopped.")
+        say("Stopped.")
     finally:
         server.server_close()
 
@@ -256,7 +281,7 @@ def push(
         except (BusyError, PushError) as error:
             refuse(str(error))
     for number, line in enumerate(report_lines(report)):
-        typer.echo(line, err=number > 0)
+        say(line, err=number > 0)
     raise typer.Exit(WARNINGS if report.left_alone else FINE)
 
 

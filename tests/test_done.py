@@ -166,7 +166,7 @@ def whole_season(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Season
     edit(site, "plots.toml", "alley_plants = 60", "alley_plants = 0")
     edit(site, "stock.csv", "pollard,12,7,3.5", "pollard,26,7,3.5")
     add(site, "stock.csv", "first-plot,B,mandarin,medium,fruit,retained,8,8,3,2.5,,\n")
-    to = ("--to", str(home / "calendars" / "site"))
+    to = ("--to", str(home / "calendars" / "test-hill"))
     written = CliRunner().invoke(app, ["write", str(site), *to, "--as-of", "2026-11-25"])
     assert written.exit_code == 0, written.output
     return home, planned(site)

@@ -1,8 +1,9 @@
 """The door through which feeds reach a folder."""
 
+import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from enum import StrEnum
 from itertools import count
 from pathlib import Path
@@ -11,10 +12,25 @@ from scheduler.holding import SHARED_FILE, sweep, write_whole
 from scheduler.publish.disk import locked
 from scheduler.publish.ended import ended_feeds, has_ended
 from scheduler.publish.ics import Feed, ForeignFeedError, feed_bytes, uid_of
-from scheduler.publish.revisions import Revision, remembered, span_of
-from scheduler.terms import DaySpan
+from scheduler.publish.revisions import HEAD, Revision, remembered, span_of
+from scheduler.terms import DaySpan, day_words
 
+MOST_LOST = 1 / 3  # of the entries to come in one calendar; more is most likely a mistake
+FEW = 3  # in a short calendar so many may go without a question
 EVENT = b"\r\nBEGIN:VEVENT\r\n"  # a whole line: the words alone may stand in a title
+UID = re.compile(rb"^UID:(\S+)\r$", re.MULTILINE)  # ours are never so long as to be folded
+
+
+class LossError(Exception):
+    """Readers would lose much of what is still to come; nothing was written.
+
+    Args:
+        lines: what each calendar would lose.
+    """
+
+    def __init__(self, lines: Sequence[str]) -> None:
+        self.lines = tuple(lines)
+        super().__init__("\n".join(lines))
 
 
 class State(StrEnum):
@@ -59,12 +75,16 @@ class Manner:
         allow_empty: let a feed without events replace one that had some.
         keep_cancelled: leave cancelled work in the feed, so marked, until its day has passed.
         remove_ended: take away feeds of people and plots that are gone or have no work.
+        plan_first: first day of the plan; entries to come before it are of another plan.
+        may_lose: let much of what is still to come go; see ``LossError``.
     """
 
     now: datetime
     allow_empty: bool = False
     keep_cancelled: bool = False
     remove_ended: bool = False
+    plan_first: date = date.min
+    may_lose: bool = False
 
 
 def write_feeds(feeds: Sequence[Feed], folder: Path, manner: Manner) -> tuple[Written, ...]:
@@ -82,7 +102,9 @@ def write_feeds(feeds: Sequence[Feed], folder: Path, manner: Manner) -> tuple[Wr
         What became of each feed; one that is empty and never was written is left out.
 
     Raises:
-        ForeignFeedError: a file there is damaged or is not ours; nothing at all is written.
+        ForeignFeedError: a file there is damaged, is not ours or is of another holding; nothing
+            at all is written.
+        LossError: see there.
         BusyError: another program is writing there.
         OSError: the folder cannot be written; each old feed stands.
     """
@@ -119,9 +141,13 @@ def write_ready(
 
     Raises:
         ForeignFeedError: see ``write_feeds``.
+        LossError: likewise.
         OSError: likewise.
     """
     ready = [each for feed, path in places if (each := _ready(feed, path, manner))]
+    losses = [] if manner.may_lose else [line for each in ready for line in _loss(each, manner)]
+    if losses:
+        raise LossError(losses)
     for each in ready:
         sweep(each.path)
     return tuple(_brought_about(each, manner, mode) for each in ready)
@@ -145,6 +171,30 @@ def _ready(feed: Feed, path: Path, manner: Manner) -> _Ready | None:
     if old is None and EVENT not in content:
         return None
     return _Ready(feed, path, content, old or b"")
+
+
+def _loss(ready: _Ready, manner: Manner) -> Iterator[str]:
+    """What a calendar would lose, where it is too much to go without a word."""
+    if ready.old in (b"", ready.content) or EVENT not in ready.content or has_ended(ready.feed):
+        return
+    kept = set(UID.findall(ready.content))
+    to_come = {
+        uid.encode(): span
+        for uid, revision in remembered(ready.old).items()
+        if uid != HEAD and (span := span_of(revision.item)) and span.last >= manner.now.date()
+    }
+    gone = sorted((span for uid, span in to_come.items() if uid not in kept), key=_first)
+    n_before = sum(span.last < manner.plan_first for span in gone)
+    if n_before or len(gone) > max(FEW, MOST_LOST * len(to_come)):
+        of_other = f"; {n_before} of them come before this plan begins" if n_before else ""
+        yield (
+            f"{ready.path} would lose {len(gone)} of {len(to_come)} entries to come, from "
+            f"{day_words(gone[0].first)} on{of_other}"
+        )
+
+
+def _first(span: DaySpan) -> date:
+    return span.first
 
 
 def _brought_about(ready: _Ready, manner: Manner, mode: int) -> Written:

@@ -150,6 +150,7 @@ def feed_bytes(
         ValueError: two events share a key.
     """
     memory = remembered(old)
+    _refuse_other(feed, memory)
     uids = {event.key: uid_of(feed.site_id, event.key) for event in feed.events}
     if len(uids) != len(feed.events):
         raise ValueError(f"two events of the feed {feed.name} share a key")
@@ -165,11 +166,24 @@ def feed_bytes(
     return head + b"".join(item.written for item in items) + end
 
 
+def _refuse_other(feed: Feed, memory: Mapping[str, Revision]) -> None:
+    """Nobody's phone is to see another holding under an address that it has subscribed to."""
+    there = memory[HEAD].item.get("x-wr-relcalid") if HEAD in memory else None
+    if there is not None and str(there) != _calendar_id(feed):
+        raise ForeignFeedError("it is the calendar of another holding; give another folder")
+
+
+def _calendar_id(feed: Feed) -> str:
+    """Names the calendar as a whole; a UID there makes some readers take it for one item."""
+    return uid_of(feed.site_id, f"feed/{feed.name}")
+
+
 def _head(feed: Feed) -> icalendar.Calendar:
     calendar = icalendar.Calendar()
     calendar.add("prodid", PRODUCT)
     calendar.add("version", "2.0")
     calendar.add("calscale", "GREGORIAN")
+    calendar.add("x-wr-relcalid", vText(_calendar_id(feed)))
     for name in ("name", "x-wr-calname"):
         calendar.add(name, vText(clean(feed.title, MAX_NAME, lines=False)))
     for name in ("description", "x-wr-caldesc"):
@@ -246,8 +260,10 @@ def _feed_stamp(
     """When the feed last changed: now where an event has gone, else its youngest event."""
     head = memory.get(HEAD)
     gone = set(memory) - {HEAD} - {item.uid for item in items}
-    if head is None or gone or content_of(head.item) != content_of(calendar):
+    if head is None:
         return now
+    if gone or content_of(head.item) != content_of(calendar):
+        return max(now, head.stamp)
     return max([head.stamp, *(item.stamp for item in items)])
 
 

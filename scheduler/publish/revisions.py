@@ -104,10 +104,11 @@ def stamped(item: icalendar.Event, old: Revision | None, now: datetime) -> Stamp
     Args:
         item: the event, without one.
         old: what was written of it last; None for a new one.
-        now: time stamp of a change, aware, UTC.
+        now: time stamp of a change, aware, UTC; a clock set back sets no stamp back.
     """
     uid, sequence, changed = str(item["uid"]), 0, now
     if old is not None:
+        changed = max(now, old.stamp)
         _write_revision(item, old.sequence, old.stamp)
         if octets_of(item) == old.written or _same(item, old.item):
             return Stamped(uid, old.written, old.stamp)
@@ -143,8 +144,9 @@ def cancelled(uid: str, old: Revision, now: datetime) -> Stamped | None:
     item.add("status", "CANCELLED")
     item.add("transp", "TRANSPARENT")
     item.subcomponents.clear()  # nobody is to be reminded of it
-    _write_revision(item, old.sequence + 1, now)
-    return Stamped(uid, octets_of(item), now)
+    changed = max(now, old.stamp)
+    _write_revision(item, old.sequence + 1, changed)
+    return Stamped(uid, octets_of(item), changed)
 
 
 def lately_past(uid: str, old: Revision, now: datetime) -> Stamped | None:

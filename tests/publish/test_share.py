@@ -314,7 +314,7 @@ def test_what_is_published_first_stands_on_the_days_already_written(
     edit(site, "crew.toml", 'days = ["fri"]', 'days = ["thu", "fri"]')  # Thursdays are better now
     run(app, ["publish", str(site), "--to", "www", *AS_OF])
     run(app, ["publish", str(site), "--to", "other", *AS_OF, "--afresh"])
-    written = days_in(tmp_path / "calendars" / "site" / "work.ics")
+    written = days_in(tmp_path / "calendars" / "test-hill" / "work.ics")
     kept, anew = (days_in(next((tmp_path / to).glob("*/*-work.ics"))) for to in ("www", "other"))
     assert len(written) > 10
     assert kept == written

@@ -140,7 +140,7 @@ WARMER, COLDER = 'own_last = "04-20"', 'own_last = "05-20"'
 
 def test_write_keeps_what_it_wrote_and_afresh_does_not(site: Path) -> None:
     assert run("write", str(site)).exit_code == 0
-    folder = Path("calendars/site")
+    folder = Path("calendars/test-hill")
     before = {path.name: path.read_bytes() for path in folder.iterdir()}
     assert run("write", str(site)).exit_code == 0
     assert {path.name: path.read_bytes() for path in folder.iterdir()} == before
@@ -197,8 +197,8 @@ def test_publish_keeps_the_days_of_its_own_folder(site: Path) -> None:
     "damage", [b"BEGIN:VCALENDAR\r\nno feed", b"BEGIN:VCALENDAR\r\nEND:VCALENDAR\r\n", b"\xff\x00"]
 )
 def test_a_damaged_memory_is_told_in_one_line(site: Path, damage: bytes) -> None:
-    Path("calendars/site").mkdir(parents=True)
-    Path("calendars/site/work.ics").write_bytes(damage)
+    Path("calendars/test-hill").mkdir(parents=True)
+    Path("calendars/test-hill/work.ics").write_bytes(damage)
     result = run("roster", str(site))
     assert result.exit_code == 2
     assert "does not tell what was published" in result.stderr

@@ -1,0 +1,92 @@
+"""What readers see never vanishes, changes its holding or goes back in time without a word."""
+
+import shutil
+from datetime import datetime
+from pathlib import Path
+
+import icalendar
+import pytest
+
+from tests.sites import ROOT, demo
+from tests.test_strange_input import ran
+
+AS_OF = ("--as-of", "2026-11-25")
+KLIPSKADU = ROOT / "sites" / "klipskadu"
+
+
+@pytest.fixture
+def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A folder in which the calendars of both demo sites are written."""
+    monkeypatch.chdir(tmp_path)
+    shutil.copytree(ROOT / "calendars", tmp_path / "calendars")
+    return tmp_path
+
+
+def bytes_of(folder: Path) -> dict[str, bytes]:
+    there = {path.name: path.read_bytes() for path in folder.glob("*.ics")}
+    assert there
+    return there
+
+
+def stamps(path: Path) -> dict[str, tuple[int, datetime]]:
+    """SEQUENCE and DTSTAMP by UID, as an independent reading of the feed gives them."""
+    events = icalendar.Calendar.from_ical(path.read_bytes()).walk("VEVENT")
+    return {str(e["uid"]): (int(e["sequence"]), e.decoded("dtstamp")) for e in events}
+
+
+def test_a_calendar_of_another_holding_is_never_written_over(home: Path) -> None:
+    before = bytes_of(home / "calendars" / "branasol")
+    result = ran("write", KLIPSKADU, "--to", "calendars/branasol", *AS_OF)
+    assert result.exit_code == 2
+    assert "the calendar of another holding" in result.stderr
+    assert bytes_of(home / "calendars" / "branasol") == before
+
+
+def test_two_folders_of_one_name_have_calendars_of_their_own(home: Path) -> None:
+    twin = Path(shutil.copytree(KLIPSKADU, home / "elsewhere" / "branasol"))
+    before = bytes_of(home / "calendars" / "branasol")
+    assert ran("write", twin, *AS_OF).exit_code in (0, 1)
+    assert bytes_of(home / "calendars" / "branasol") == before
+    assert bytes_of(home / "calendars" / "klipskadu") == bytes_of(ROOT / "calendars" / "klipskadu")
+
+
+def test_a_write_that_drops_much_of_what_is_to_come_wants_a_yes(home: Path) -> None:
+    site = demo(home, "klipskadu")
+    rows = (site / "stock.csv").read_text(encoding="utf-8").splitlines(keepends=True)
+    (site / "stock.csv").write_text("".join(rows[:4]), encoding="utf-8")
+    before = bytes_of(home / "calendars" / "klipskadu")
+    result = ran("write", site, *AS_OF)
+    assert result.exit_code == 2
+    assert "work.ics would lose" in result.stderr
+    assert "--yes writes it all the same" in result.stderr
+    assert bytes_of(home / "calendars" / "klipskadu") == before
+    assert ran("write", site, "--yes", *AS_OF).exit_code in (0, 1)
+    assert bytes_of(home / "calendars" / "klipskadu") != before
+
+
+def test_a_later_plan_drops_the_rest_of_this_one_only_with_a_yes(home: Path) -> None:
+    site = demo(home, "klipskadu")
+    text = (site / "plan-2027.toml").read_text(encoding="utf-8")
+    (site / "plan-2028.toml").write_text(
+        text.replace("2028-", "2029-").replace("2027-", "2028-").replace("2026-", "2027-"),
+        encoding="utf-8",
+    )
+    # late in the plan: what is left of it is less than a third of the feed
+    late = ("--as-of", "2027-11-20")
+    ran("write", site, "--yes", *late)
+    result = ran("write", site, "--plan", "2028", *late)
+    assert result.exit_code == 2
+    assert "come before this plan begins" in result.stderr
+
+
+def test_a_day_set_back_sets_no_stamp_back(home: Path) -> None:
+    site = demo(home, "klipskadu")
+    ran("write", site, "--as-of", "2027-04-01", "--yes")
+    feed = home / "calendars" / "klipskadu" / "work.ics"
+    before = stamps(feed)
+    ran("write", site, *AS_OF, "--yes")
+    after = stamps(feed)
+    both = before.keys() & after.keys()
+    assert both
+    for uid in both:
+        assert after[uid] >= before[uid]
