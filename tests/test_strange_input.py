@@ -12,6 +12,7 @@ import pytest
 from typer.testing import CliRunner, Result
 
 from scheduler.cli import app, run
+from scheduler.door import print_json
 from tests.sites import ROOT, edit, new_site
 
 AS_OF = ("--as-of", "2026-11-25")
@@ -219,14 +220,15 @@ def test_no_name_or_argument_steers_a_terminal_or_forges_a_line(site: Path) -> N
         assert not any(line.startswith("warning: ") for line in result.stderr.splitlines())
 
 
-@pytest.mark.parametrize("as_json", [(), ("--json",)])
-def test_notes_of_the_grower_are_shown_not_sent(site: Path, as_json: tuple[str, ...]) -> None:
-    edit(site, "plots.toml", 'name = "First plot"', 'name = "First plot \u202ex"')
-    result = ran("frost", site, *AS_OF, *as_json)
-    assert "\\u202ex" in result.stdout
-    assert "\u202e" not in result.stdout
-    if as_json:
-        assert "\u202ex" in json.dumps(json.loads(result.stdout), ensure_ascii=False)
+def test_a_record_for_programs_keeps_such_text_as_it_is(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    names = {"name": f"{HOSTILE}\U000e0001 ñ"}
+    print_json(names)
+    printed = capsys.readouterr().out
+    assert json.loads(printed) == names
+    assert not re.search("[\x1b\x9b\u202e\U000e0001]", printed)
+    assert "ñ" in printed
 
 
 def test_only_one_function_prints() -> None:

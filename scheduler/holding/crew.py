@@ -4,17 +4,18 @@ from datetime import date
 
 from scheduler.holding.fields import (
     WEEKDAYS,
-    Amount,
-    Count,
-    CountOfSome,
     Day,
     DayHours,
+    DaysAhead,
     DaysInRow,
+    Name,
+    Price,
     Skill,
     Slug,
+    SmallCount,
     SpareShare,
-    Told,
     Visit,
+    WaitDays,
     Weekday,
     YesNo,
     table,
@@ -75,7 +76,7 @@ class Person:
         extra: single days of work beside the days of the week, or longer ones among them.
     """
 
-    name: Told
+    name: Name
     skills: tuple[Skill, ...] = ()
     days: tuple[Weekday, ...]
     hours: DayHours = 6.0
@@ -118,15 +119,15 @@ class Hire:
     """
 
     id: Slug
-    name: Told
-    count: CountOfSome = 1
+    name: Name
+    count: SmallCount = 1
     days: tuple[Weekday, ...] = WEEKDAYS[:5]
     extra: tuple[SomeDays, ...] = ()
     hours: DayHours = 6.0
-    lead_days: Count = 0
+    lead_days: DaysAhead = 0
     booked: tuple[BookedDays, ...] = ()
-    cost_day: Amount = 0.0
-    block_days: Amount | None = None
+    cost_day: Price = 0.0
+    block_days: WaitDays | None = None
     wanted: YesNo = False
 
     def comes_on(self, day: date) -> bool:
@@ -167,4 +168,4 @@ class Crew:
     hire: tuple[Hire, ...] = ()
     heavy_days_in_row: DaysInRow | None = None
     spare_share: SpareShare | None = None
-    hour_price: Amount | None = None
+    hour_price: Price | None = None

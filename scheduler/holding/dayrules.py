@@ -5,12 +5,14 @@ from typing import Annotated, Literal, TypeAlias
 from pydantic import Discriminator
 
 from scheduler.holding.fields import (
-    Amount,
     Celsius,
-    CountOfSome,
+    NDays,
     Positive,
     Share,
+    SomeWeeks,
     Told,
+    WeeksBefore,
+    WholeWeeks,
     YesNo,
     table,
 )
@@ -43,7 +45,7 @@ class AheadOfDryRule(RuleHead):
     """
 
     kind: Literal["ahead-of-dry"]
-    weeks: Positive
+    weeks: SomeWeeks
 
 
 @table
@@ -56,7 +58,7 @@ class WithRainsRule(RuleHead):
     """
 
     kind: Literal["with-rains"]
-    weeks: Positive
+    weeks: SomeWeeks
     spans: tuple[MonthSpan, ...]
 
 
@@ -70,8 +72,8 @@ class AfterFirstFrostRule(RuleHead):
     """
 
     kind: Literal["after-first-frost"]
-    from_weeks: Amount = 0.0
-    weeks: Positive
+    from_weeks: WeeksBefore = 0.0
+    weeks: SomeWeeks
 
 
 @table
@@ -141,7 +143,7 @@ class WeeksAfterFrostRule(RuleHead):
     """
 
     kind: Literal["weeks-after-last-frost"]
-    weeks: Positive
+    weeks: SomeWeeks
 
 
 @table
@@ -152,7 +154,7 @@ class HardenRule(RuleHead):
     """
 
     kind: Literal["harden-before-frost"]
-    weeks: Positive | None = None
+    weeks: SomeWeeks | None = None
 
 
 @table
@@ -166,7 +168,7 @@ class BeforeFirstFrostRule(RuleHead):
     """
 
     kind: Literal["before-first-frost"]
-    weeks: Positive
+    weeks: SomeWeeks
     late: YesNo = False
 
 
@@ -182,8 +184,8 @@ class BeforeLastFrostRule(RuleHead):
     """
 
     kind: Literal["before-last-frost"]
-    weeks: Positive
-    until_weeks: Amount = 0.0
+    weeks: SomeWeeks
+    until_weeks: WeeksBefore = 0.0
 
 
 @table
@@ -237,8 +239,8 @@ class AfterFirstCutRule(RuleHead):
     """
 
     kind: Literal["after-first-cut"]
-    weeks: CountOfSome
-    until_weeks: CountOfSome
+    weeks: WholeWeeks
+    until_weeks: WholeWeeks
 
 
 @table
@@ -246,7 +248,7 @@ class CutOnceRule(RuleHead):
     """Closed for so many weeks after a known cut of all the stock: it is cut already."""
 
     kind: Literal["cut-once"]
-    weeks: CountOfSome
+    weeks: WholeWeeks
 
 
 @table
@@ -290,7 +292,7 @@ class SignRule(RuleHead):
     kind: Literal["sign"]
     sign: SignKind
     closes: Literal["from", "until"]
-    days: CountOfSome
+    days: NDays
 
 
 @table
@@ -339,7 +341,7 @@ class DrySpellRule(RuleHead):
     """
 
     kind: Literal["dry-spell"]
-    weeks: Positive
+    weeks: SomeWeeks
     wet_mm: Positive
     wet_share: Share
     years: Positive

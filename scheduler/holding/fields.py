@@ -7,11 +7,14 @@ the annotations are read by pydantic at the file door only.
 import re
 from dataclasses import dataclass
 from datetime import date
+from functools import lru_cache
+from importlib import resources
 from typing import Annotated, Any, Literal, TypeVar, dataclass_transform, get_args
-from zoneinfo import ZoneInfo
 
 from annotated_types import Ge, Gt, Le, Predicate
 from pydantic import Strict
+
+from scheduler.terms import printable
 
 _T = TypeVar("_T")
 
@@ -29,13 +32,16 @@ def is_slug(text: str) -> bool:
     return re.fullmatch(r"[a-z0-9][a-z0-9-]{0,59}", text) is not None
 
 
+@lru_cache(maxsize=1)
+def _zones() -> frozenset[str]:
+    """The zones that a clock can be set to; ``Factory`` stands for one that nobody has set."""
+    listed = (resources.files("tzdata") / "zones").read_text(encoding="utf-8")
+    return frozenset(listed.split()) - {"Factory"}
+
+
 def is_zone(text: str) -> bool:
     """An IANA time zone such as Europe/Madrid or Africa/Johannesburg."""
-    try:
-        ZoneInfo(text)  # listing all zones would read the whole database
-    except (KeyError, ValueError, OSError):
-        return False
-    return True
+    return text in _zones()
 
 
 def is_month_day(text: str) -> bool:
@@ -55,6 +61,11 @@ def is_told(text: str) -> bool:
     return bool(text.strip())
 
 
+def is_name(text: str) -> bool:
+    """Some words on one line, without control characters or direction marks."""
+    return is_told(text) and printable(text) == text
+
+
 # What a failed check wants, in words; the key is the check's name.
 WANTED_BY_CHECK = {
     check.__name__: check.__doc__ or ""
@@ -63,30 +74,54 @@ WANTED_BY_CHECK = {
         is_zone,
         is_month_day,
         is_told,
+        is_name,
     )
 }
 
 Slug = Annotated[str, Predicate(is_slug)]
 Told = Annotated[str, Predicate(is_told)]
+Name = Annotated[str, Predicate(is_name)]
 Zone = Annotated[str, Predicate(is_zone)]
 MonthDay = Annotated[str, Predicate(is_month_day)]
 # beyond any plan or record; days near the ends of the calendar could not be counted from
-Day = Annotated[date, Strict(), Ge(date(1700, 1, 1)), Le(date(2200, 12, 31))]
+Day = Annotated[date, Strict(), Ge(date(1900, 1, 1)), Le(date(2100, 12, 31))]
 YesNo = Annotated[bool, Strict()]
 
 # Who keeps more than half of the time free plans for another crew; stated or learned.
 MOST_SPARE = 0.5
 
-Number = Annotated[float, Strict()]
-Amount = Annotated[float, Strict(), Ge(0)]
-Positive = Annotated[float, Strict(), Gt(0)]
+# Bounds that a site of any size keeps: what lies beyond is a slip of the keyboard, and would end
+# in days and hours that nobody can count.
+MANY = 1_000_000
+Number = Annotated[float, Strict(), Ge(-MANY), Le(MANY)]
+Amount = Annotated[float, Strict(), Ge(0), Le(MANY)]
+Positive = Annotated[float, Strict(), Gt(0), Le(MANY)]
+Price = Annotated[float, Strict(), Ge(0), Le(1000 * MANY)]  # money has units of all sizes
 Share = Annotated[float, Strict(), Ge(0), Le(1)]
 SpareShare = Annotated[float, Strict(), Ge(0), Le(MOST_SPARE)]
-Count = Annotated[int, Strict(), Ge(0)]
-CountOfSome = Annotated[int, Strict(), Ge(1)]
+Count = Annotated[int, Strict(), Ge(0), Le(100_000)]
+CountOfSome = Annotated[int, Strict(), Ge(1), Le(100_000)]
+DaysAhead = Annotated[int, Strict(), Ge(0), Le(366)]
+SomeWeeks = Annotated[float, Strict(), Gt(0), Le(104)]
+WeeksBefore = Annotated[float, Strict(), Ge(0), Le(104)]
+WholeWeeks = Annotated[int, Strict(), Ge(1), Le(104)]
+NDays = Annotated[int, Strict(), Ge(1), Le(732)]
+DaysAround = Annotated[float, Strict(), Ge(-366), Le(366)]
+Importance = Annotated[int, Strict(), Ge(1), Le(9)]
+SmallCount = Annotated[int, Strict(), Ge(1), Le(100)]
+SeasonsBack = Annotated[int, Strict(), Ge(1), Le(300)]
+WaitDays = Annotated[float, Strict(), Ge(0), Le(366)]
+RipeLater = Annotated[int, Strict(), Ge(-180), Le(180)]
 MOST_IN_ROW = 14
 DaysInRow = Annotated[int, Strict(), Ge(1), Le(MOST_IN_ROW)]
 Year = Annotated[int, Strict(), Ge(1900), Le(2100)]
+GroundM2 = Annotated[float, Strict(), Gt(0), Le(10_000_000)]
+LineM = Annotated[float, Strict(), Gt(0), Le(20_000)]
+WidthM = Annotated[float, Strict(), Gt(0), Le(60)]
+TreeM = Annotated[float, Strict(), Gt(0), Le(100)]
+StemCm = Annotated[float, Strict(), Ge(0), Le(500)]
+MulchCm = Annotated[float, Strict(), Ge(0), Le(300)]
+DistanceM = Annotated[float, Strict(), Ge(0), Le(10_000)]
 Celsius = Annotated[float, Strict(), Ge(-60), Le(40)]
 OffsetC = Annotated[float, Strict(), Ge(-10), Le(10)]
 LatDeg = Annotated[float, Strict(), Ge(-90), Le(90)]

@@ -29,7 +29,7 @@ from scheduler.holding.tasktypes import TaskType
 from scheduler.holding.worklog import LogEntry, log_faults
 from scheduler.terms import Season
 
-MAX_PLAN_DAYS = 732
+MAX_PLAN_DAYS = 458  # each visit stands once in a plan, and would be missing the next year
 # well inside what the ephemeris covers; the look ahead at frost needs no sky
 FIRST_PLAN_DAY, LAST_PLAN_DAY = date(1900, 1, 2), date(2053, 9, 1)
 RULE_FILES = ("plants", "tasks", "rates", "biomass", "rules", "cautions")
@@ -272,7 +272,7 @@ class _Reader:
         n_days = (says.last - says.first).days + 1
         found = f"{says.first} to {says.last}"
         if not 1 <= n_days <= MAX_PLAN_DAYS:
-            allowed = "on or after first, at most 24 months later"
+            allowed = "on or after first, at most 15 months later; each year has a plan of its own"
             self.faults.append(Fault(name, "", "last", found, allowed))
         elif says.first < FIRST_PLAN_DAY or says.last > LAST_PLAN_DAY:
             allowed = f"{FIRST_PLAN_DAY} to {LAST_PLAN_DAY}, for which the sky can be computed"

@@ -11,9 +11,11 @@ from scheduler.holding.fields import (
     Amount,
     Celsius,
     CountOfSome,
+    DaysAround,
     Number,
     Positive,
     Slug,
+    SomeWeeks,
     Told,
     table,
 )
@@ -23,7 +25,7 @@ from scheduler.holding.fields import (
 class Growth:
     """``[growth]``: how many weeks new growth stays tender after a cut."""
 
-    tender_weeks: Positive
+    tender_weeks: SomeWeeks
     source: Told
 
     def tender_days(self, weeks: float | None = None) -> int:
@@ -46,11 +48,11 @@ class States:
     Days after the coldest day of the year at the station; before it if negative.
     """
 
-    hardened_from: Number
-    hardened_to: Number
-    growing_from: Number
-    growing_to: Number
-    bloom_to: Number
+    hardened_from: DaysAround
+    hardened_to: DaysAround
+    growing_from: DaysAround
+    growing_to: DaysAround
+    bloom_to: DaysAround
     source: Told
 
 

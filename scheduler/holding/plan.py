@@ -1,6 +1,12 @@
 """``plan-<season>.toml``: the work wanted this season, and the grower's own dates."""
 
-from scheduler.holding.fields import Day, Slug, Told, YesNo, table
+from scheduler.holding.fields import (
+    Day,
+    Name,
+    Slug,
+    YesNo,
+    table,
+)
 from scheduler.terms import DaySpan, Season
 
 
@@ -38,11 +44,11 @@ class OwnDate:
         why: the reason, to be read in the calendar.
     """
 
-    task: Told
+    task: Name
     on: Day | None = None
     not_before: Day | None = None
     not_after: Day | None = None
-    why: Told
+    why: Name
 
 
 @table
@@ -61,7 +67,7 @@ class Closed:
     last: Day
     types: tuple[Slug, ...] = ()
     plots: tuple[Slug, ...] = ()
-    why: Told
+    why: Name
 
     @property
     def span(self) -> DaySpan:
@@ -76,13 +82,13 @@ class PlanFile:
     Args:
         title: as it is to be read at the head of the calendar.
         first: first civil day.
-        last: last civil day; at most 24 months later.
+        last: last civil day; at most 15 months later.
         work: the work wanted.
         own_date: the grower's own dates.
         closed: days on which work may not stand.
     """
 
-    title: Told
+    title: Name
     first: Day
     last: Day
     work: tuple[Work, ...]

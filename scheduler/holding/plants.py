@@ -12,6 +12,7 @@ from scheduler.holding.fields import (
     Positive,
     Share,
     Slug,
+    SmallCount,
     Stratum,
     Told,
     WinterMonth,
@@ -56,7 +57,7 @@ class Picking:
 
     first: WinterMonth
     last: WinterMonth
-    rounds: CountOfSome = 1
+    rounds: SmallCount = 1
     kg_hour: Positive
     source: Told
 

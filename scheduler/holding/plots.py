@@ -3,21 +3,29 @@
 from typing import Literal
 
 from scheduler.holding.fields import (
-    Amount,
     Celsius,
     Count,
     CountOfSome,
     CutSystem,
     Day,
+    DistanceM,
     ElevM,
+    GroundM2,
+    LineM,
     MonthDay,
+    MulchCm,
+    Name,
     OffsetC,
     Positive,
+    RipeLater,
     Role,
     Share,
     Slug,
+    StemCm,
     Stratum,
     Told,
+    TreeM,
+    WidthM,
     Year,
     YesNo,
     table,
@@ -38,11 +46,11 @@ class Line:
         mulch_on: day on which that was measured.
     """
 
-    id: Told
-    length_m: Positive
-    width_m: Positive = 1.5
-    power_line_m: Amount | None = None
-    mulch_cm: Amount | None = None
+    id: Name
+    length_m: LineM
+    width_m: WidthM = 1.5
+    power_line_m: DistanceM | None = None
+    mulch_cm: MulchCm | None = None
     mulch_on: Day | None = None
 
     @property
@@ -62,7 +70,7 @@ class Hazard:
     """
 
     kind: Literal["power-line", "building", "road", "slope", "water", "dead-wood", "nests"]
-    distance_m: Amount | None = None
+    distance_m: DistanceM | None = None
     note: str = ""
 
 
@@ -87,7 +95,7 @@ class ChosenAdjustment:
 
     id: Slug
     by_c: OffsetC
-    height_m: Amount | None = None
+    height_m: DistanceM | None = None
 
 
 @table
@@ -123,8 +131,8 @@ class Plot:
     """
 
     id: Slug
-    name: Told
-    area_m2: Positive
+    name: Name
+    area_m2: GroundM2
     planted: Year
     frost_offset_c: OffsetC | None = None
     logger: Told | None = None
@@ -136,7 +144,7 @@ class Plot:
     alley_plants: Count = 0
     alley_light: str = ""
     line_light: str = ""
-    ripe_later_days: int = 0
+    ripe_later_days: RipeLater = 0
     watered: YesNo = False
     removal_share: Share | None = None
     also: tuple[Slug, ...] = ()
@@ -173,11 +181,11 @@ class Stock:
     role: Role
     cut_system: CutSystem
     count: CountOfSome
-    stem_cm: Amount
-    height_m: Positive
-    crown_m: Positive
+    stem_cm: StemCm
+    height_m: TreeM
+    crown_m: WidthM
     line: str = ""
     last_cut: Day | None = None
     cut_share: Share | None = None
-    power_line_m: Amount | None = None
+    power_line_m: DistanceM | None = None
     note: str = ""

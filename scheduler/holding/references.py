@@ -50,6 +50,8 @@ def faults_between(
         faults += _extra_twice(crew)
         faults += _hire_faults(crew, rules)
     if plots is not None:
+        if not plots:
+            faults.append(Fault("plots.toml", "[[plot]]", "", "none", "at least one plot"))
         faults += _twice("plots.toml", "[[plot]]", [plot.id for plot in plots])
         faults += _line_faults(plots)
         faults += _light_faults(plots, rules)

@@ -5,12 +5,13 @@ from typing import Literal
 
 from scheduler.holding.fields import (
     Celsius,
-    CountOfSome,
     ElevM,
     HorizonDeg,
     LatDeg,
     LonDeg,
     MonthDay,
+    Name,
+    SeasonsBack,
     Share,
     Slug,
     Told,
@@ -46,7 +47,7 @@ class FrostPolicy:
     stations: tuple[Told, ...] = ()
     tolerance: Share = 0.10
     threshold_c: Celsius | None = None
-    period_seasons: CountOfSome = 30
+    period_seasons: SeasonsBack = 30
     own_last: MonthDay | None = None
     own_first: MonthDay | None = None
     units: dict[str, Literal["C", "F", "0.1 C"]] = field(default_factory=dict)
@@ -85,7 +86,7 @@ class Site:
     """
 
     id: Slug
-    name: Told
+    name: Name
     lat_deg: LatDeg
     lon_deg: LonDeg
     elev_m: ElevM

@@ -7,15 +7,18 @@ from pydantic import Discriminator
 from scheduler.holding.fields import (
     Amount,
     Celsius,
-    Count,
     CountOfSome,
     CutSystem,
+    DaysAhead,
     Exposure,
     Habit,
+    Importance,
+    NDays,
     Positive,
     Role,
     Skill,
     Slug,
+    SmallCount,
     Stratum,
     Told,
     Visit,
@@ -62,8 +65,8 @@ class After:
     """
 
     task: Slug
-    min_days: Count = 0
-    within_days: Count | None = None
+    min_days: DaysAhead = 0
+    within_days: DaysAhead | None = None
     if_open: bool = False
 
 
@@ -131,16 +134,16 @@ class TaskType:
     after: tuple[After, ...] = ()
     lays: tuple[Slug, ...] = ()
     rate: Slug
-    team: dict[Skill, CountOfSome]
-    crew_max: CountOfSome = 4
+    team: dict[Skill, SmallCount]
+    crew_max: SmallCount = 4
     kit: tuple[Slug, ...] = ()
     least: Positive | None = None
     asked: YesNo = False
     with_task: Slug | None = None
     or_else: Slug | None = None
     trims: YesNo = False
-    rounds: CountOfSome = 1
-    round_days: CountOfSome = 7
+    rounds: SmallCount = 1
+    round_days: NDays = 7
     light: YesNo = False
     switch: str = ""
     instead_of: Slug | None = None
@@ -153,7 +156,7 @@ class TaskType:
     covers: YesNo = False
     decides: YesNo = False
     effort_w: Positive = 300.0
-    importance: CountOfSome = 5
+    importance: Importance = 5
     how: Told
     tools: str = ""
     record: str = ""

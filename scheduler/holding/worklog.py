@@ -9,7 +9,13 @@ from annotated_types import Ge, Le
 from pydantic import Strict
 
 from scheduler.holding.faults import Fault
-from scheduler.holding.fields import Amount, Day, Slug, Told, table
+from scheduler.holding.fields import (
+    Amount,
+    Day,
+    Name,
+    Slug,
+    table,
+)
 from scheduler.terms import day_words
 
 LOG_FILE = "worklog.csv"
@@ -34,7 +40,7 @@ class LogEntry:
 
     date: Day
     plan: Slug
-    task: Told
+    task: Name
     percent: Annotated[int, Strict(), Ge(1), Le(100)] = 100
     hours: Amount | None = None
     note: str = ""

@@ -1,4 +1,4 @@
-"""Where the time zones lie: a check on the coordinates that the grower types.
+"""Doubts about the place: coordinates against the time zone, and against the record.
 
 The table of zones in the package ``tzdata`` (``zone.tab`` of the IANA time zone database) gives
 each zone the coordinates of its main city, in degrees, minutes and, for some, seconds (ISO 6709).
@@ -10,14 +10,22 @@ from collections.abc import Iterator
 from functools import lru_cache
 from importlib import resources
 
+import numpy as np
+from numpy.typing import NDArray
+
 from scheduler.holding.site import Site
+from scheduler.holding.station import Record
 from scheduler.terms import Level, Notice
 
 EARTH_KM = 6371.0  # mean radius
 # A place so far from its zone's city is odd where the other order of the two is near; the widest
 # zones reach further, so the distance alone says nothing.
 FAR_KM = 2000.0
+MIRRORED_KM = 1200.0  # a wrong sign is a slip by itself, so less distance makes it likely
 NEARER = 0.5  # share of that distance, within which the other order has to bring it
+
+# Within the tropics months say little; beyond, nights of summer and winter differ by more.
+TROPIC_DEG, LEAST_K = 23.4, 2.0
 
 _ROW = r"^[A-Z]{{2}}\t([+-]\d+)([+-]\d+)\t{zone}(?:\t|$)"
 
@@ -63,21 +71,61 @@ def distance_km(one: tuple[float, float], other: tuple[float, float]) -> float:
     return 2 * EARTH_KM * math.asin(min(1.0, math.sqrt(half)))
 
 
-def swapped_notices(site: Site) -> Iterator[Notice]:
-    """Latitude and longitude that look as if each stood in the other's place."""
+def place_notices(site: Site) -> Iterator[Notice]:
+    """Latitude and longitude that look swapped, or as if one had the wrong sign."""
     city = zone_place(site.zone)
-    if city is None or abs(site.lon_deg) > 90:  # no latitude: it cannot be meant as one
+    if city is None:
         return
-    here_km = distance_km((site.lat_deg, site.lon_deg), city)
-    there_km = distance_km((site.lon_deg, site.lat_deg), city)
-    if here_km > FAR_KM and there_km < min(FAR_KM, NEARER * here_km):
+    lat, lon = site.lat_deg, site.lon_deg
+    readings = (
+        ("look swapped", lon, lat, FAR_KM),
+        ("look as if lat_deg had the wrong sign", -lat, lon, MIRRORED_KM),
+        ("look as if lon_deg had the wrong sign", lat, -lon, MIRRORED_KM),
+        ("look as if both had the wrong sign", -lat, -lon, MIRRORED_KM),
+    )
+    here_km = distance_km((lat, lon), city)
+    nearer = [
+        (there_km, doubt)
+        for doubt, other_lat, other_lon, far_km in readings
+        # beyond 90 degrees it is no latitude, and cannot be meant as one
+        if here_km > far_km and abs(other_lat) <= 90
+        if (there_km := distance_km((other_lat, other_lon), city)) < min(FAR_KM, NEARER * here_km)
+    ]
+    if nearer:
+        there_km, doubt = min(nearer)
+        yield _place_notice(site, doubt, here_km, there_km)
+
+
+def _place_notice(site: Site, doubt: str, here_km: float, there_km: float) -> Notice:
+    says = (
+        f"Fields lat_deg = {site.lat_deg:g} and lon_deg = {site.lon_deg:g} {doubt}: as they "
+        f"stand, the place is {_rounded(here_km)} km from the city that {site.zone} is named for; "
+        f"the other way {_rounded(there_km)} km. Frost seasons, daylight and every date rest on "
+        "them."
+    )
+    return Notice("place-doubtful", Level.WARNING, "site.toml", says)
+
+
+def season_notices(site: Site, record: Record) -> Iterator[Notice]:
+    """A record whose warm months lie in the site's winter: it is of the other hemisphere."""
+    if abs(site.lat_deg) < TROPIC_DEG:
+        return
+    months = np.array([day.month for day in record.season])
+    june = _mean(record.tmin_c[np.isin(months, (6, 7, 8))])
+    december = _mean(record.tmin_c[np.isin(months, (12, 1, 2))])
+    if (june - december) * (1 if site.lat_deg > 0 else -1) < -LEAST_K:
         says = (
-            f"Fields lat_deg = {site.lat_deg:g} and lon_deg = {site.lon_deg:g} look swapped: as "
-            f"they stand, the place is {_rounded(here_km)} km from the city that {site.zone} is "
-            f"named for; the other way round {_rounded(there_km)} km. Frost seasons, daylight and "
-            "every date rest on them."
+            f"June to August are on average {june:.1f} °C at night and December to February "
+            f"{december:.1f} °C, which is the other half of the Earth than lat_deg = "
+            f"{site.lat_deg:g} in site.toml. Is it the record of another place, or a sign wrong?"
         )
-        yield Notice("place-swapped", Level.WARNING, "site.toml", says)
+        yield Notice("station-seasons", Level.WARNING, record.name, says)
+
+
+def _mean(values: NDArray[np.float64]) -> float:
+    """The mean of what was read; NaN where nothing was."""
+    read = values[~np.isnan(values)]
+    return float(read.mean()) if read.size else math.nan
 
 
 def _rounded(km: float) -> str:

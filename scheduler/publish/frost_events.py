@@ -10,7 +10,7 @@ from scheduler.publish.ics import Event
 from scheduler.publish.text import shortened
 from scheduler.season import FrostReach, Outlook, SeasonPlan, names_words, night_words
 from scheduler.sky import sky_of
-from scheduler.terms import DaySpan, Season, day_words
+from scheduler.terms import DaySpan, Season
 
 COLOR, WARNING_COLOR = "lightsteelblue", "orangered"
 
@@ -60,11 +60,7 @@ def _release_event(plot: Plot, window: DaySpan, part: int, outlook: Outlook) -> 
             title=shortened(words.short_name(plot), end=": frost risk is over"),
             first=release,
             last=release,
-            description=(
-                f"From {day_words(release)} on the chance of another frost in {plot.name} is at "
-                f"most {100 * risk.tolerance:g} %. It rests on {words.rests_on(risk)}. "
-                f"{words.CLIMATE_CAUTION}"
-            ),
+            description=words.release_description(plot, risk, release),
             categories=("frost",),
             location=plot.name,
             color=COLOR,

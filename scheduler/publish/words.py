@@ -297,11 +297,27 @@ def window_description(plot: Plot, risk: FrostRisk) -> str:
         _date_words("first frost", risk.first_frost, "before"),
     ]
     told = "; ".join(filter(None, dates)) + " (month-day). " if any(dates) else ""
+    if risk.basis == "own dates":
+        likely = f"By your own dates frost can come in {plot.name}; they tell no chance. "
+    else:
+        accepted = f"{100 * risk.tolerance:g} %"
+        likely = f"A frost in {plot.name} is likelier than the {accepted} you accept. "
     return (
-        f"A frost in {plot.name} is likelier than the {100 * risk.tolerance:g} % you accept. "
-        "Keep evergreen cover, hold back cuts of tender stock, thick mulch and planting. "
+        f"{likely}Keep evergreen cover, hold back cuts of tender stock, thick mulch and planting. "
         f"{told}It rests on {rests_on(risk)}. {CLIMATE_CAUTION}"
     )
+
+
+def release_description(plot: Plot, risk: FrostRisk, release: date) -> str:
+    """What the event of a window's end says."""
+    says = (
+        f"By your own dates frost is over in {plot.name} from {day_words(release)} on; they tell "
+        "no chance"
+        if risk.basis == "own dates"
+        else f"From {day_words(release)} on the chance of another frost in {plot.name} is at most "
+        f"{100 * risk.tolerance:g} %"
+    )
+    return f"{says}. It rests on {rests_on(risk)}. {CLIMATE_CAUTION}"
 
 
 def _date_words(name: str, dates: FrostDates, side: str) -> str:

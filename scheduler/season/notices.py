@@ -20,6 +20,8 @@ from scheduler.season.spare import spare_notices
 from scheduler.stand import cover_of, left_to_utility, never_cut, split_id
 from scheduler.terms import Level, Notice, day_words
 
+SLENDER = ("vine", "grass")  # groups that lean on others, or on a clump
+
 
 def notices_of(
     placed: Placed, errands: Sequence[Errand], moves: Sequence[Move]
@@ -37,6 +39,7 @@ def notices_of(
         *_late_errands(errands),
         *booking_notices(placed),
         *_odd_stock(placed),
+        *_mulch_to_come(placed),
         *_wet_summers(placed),
         *_nobody_to_call(placed),
         *_odd_log(placed, errands),
@@ -176,7 +179,7 @@ def _nobody_to_call(placed: Placed) -> Iterator[Notice]:
 
 
 def _odd_measures(row: Stock, placed: Placed) -> Iterator[tuple[str, str]]:
-    """Slips in a row of stock.csv: a stem too thick for its height, a cut still to come."""
+    """Slips in a row of stock.csv: a stem that its height denies, a cut still to come."""
     rules, as_of = placed.holding.rules, placed.outlook.as_of
     what = f"{row.count} {rules.plants[row.plant].name.lower()} in {row.plot}"
     if row.stem_cm / 100 > rules.figure("stem-too-thick") * row.height_m:
@@ -185,11 +188,38 @@ def _odd_measures(row: Stock, placed: Placed) -> Iterator[tuple[str, str]]:
             f"{what}: stems of {row.stem_cm:g} cm on trees of {row.height_m:g} m: is stem_cm "
             "right (cm, not mm), or height_m?",
         )
+    elif row.height_m > rules.figure("breast-height") and _too_thin(row, placed):
+        yield (
+            "stem-too-thin",
+            f"{what}: stems of {row.stem_cm:g} cm on trees of {row.height_m:g} m: is height_m "
+            "right, or stem_cm? No wind would leave them standing.",
+        )
     if row.last_cut is not None and row.last_cut > as_of:
         yield (
             "last-cut-to-come",
             f"{what}: last_cut in stock.csv is {day_words(row.last_cut)}, a day to come.",
         )
+
+
+def _too_thin(row: Stock, placed: Placed) -> bool:
+    """Whether no tree stands so high on such a stem; herbs, clumps and climbers may."""
+    rules = placed.holding.rules
+    plant = rules.plants[row.plant]
+    if plant.habit == "herb" or plant.group in SLENDER or row.cut_system == "clump":
+        return False
+    return row.height_m > rules.figure("stem-too-thin") * row.stem_cm / 100
+
+
+def _mulch_to_come(placed: Placed) -> Iterator[Notice]:
+    """Mulch that was measured on a day to come."""
+    for plot in placed.holding.plots:
+        for line in plot.line:
+            if line.mulch_on is not None and line.mulch_on > placed.outlook.as_of:
+                says = (
+                    f"{plot.name}, line {line.id}: mulch_on in plots.toml is "
+                    f"{day_words(line.mulch_on)}, a day to come."
+                )
+                yield Notice("mulch-to-come", Level.WARNING, plot.id, says)
 
 
 def _odd_log(placed: Placed, errands: Sequence[Errand]) -> Iterator[Notice]:

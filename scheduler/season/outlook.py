@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 from scheduler.frost import FrostClimate, FrostRisk, LeadError, climate_of, risk_notices
 from scheduler.holding import Holding, Plot
-from scheduler.holding.zones import swapped_notices
+from scheduler.holding.zones import place_notices, season_notices
 from scheduler.season.plot_frost import FrostKnown, PlotFrost, forecast_notices, plot_frost
 from scheduler.season.spare import SpareTime, spare_time_of
 from scheduler.sky import Sky, sky_of
@@ -114,9 +114,11 @@ def _colder_than_told(plot: Plot, offset_c: float) -> bool:
 def _zone_notices(outlook: Outlook) -> Iterator[Notice]:
     """A place that does not go with its zone, the plainest reason alone."""
     site = outlook.holding.site
-    swapped = tuple(swapped_notices(site))
-    if swapped:
-        yield from swapped
+    if outlook.holding.record is not None:
+        yield from season_notices(site, outlook.holding.record)
+    doubts = tuple(place_notices(site))
+    if doubts:
+        yield from doubts
         return
     noon = datetime.combine(outlook.season.first, datetime.min.time(), ZoneInfo(site.zone))
     offset = noon.utcoffset()

@@ -278,7 +278,7 @@ def test_every_entry_of_the_rule_book_has_a_source_and_leads_somewhere() -> None
     for field in dataclasses.fields(book):
         for entry in getattr(book, field.name).values():
             assert entry.source.strip(), entry.id
-    assert faults_between((), (), Crew(person=()), None, book) == []
+    assert faults_between(None, (), Crew(person=()), None, book) == []
 
 
 def test_the_log_is_appended_and_nothing_else_is_touched(site: Path) -> None:

@@ -2,14 +2,15 @@
 
 import math
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from importlib import resources
 from pathlib import Path
 
 import pytest
 
-from scheduler.holding import Site, read_holding
-from scheduler.holding.zones import distance_km, swapped_notices, zone_place
+from scheduler.holding import Record, Site, read_holding
+from scheduler.holding.fields import is_zone
+from scheduler.holding.zones import distance_km, place_notices, season_notices, zone_place
 from scheduler.season import SeasonPlan, plan_season
 from scheduler.terms import Level
 from tests.sites import edit, new_site
@@ -33,7 +34,7 @@ def site(zone: str, lat_deg: float, lon_deg: float) -> Site:
 
 
 def codes(one: Site) -> list[str]:
-    return [notice.code for notice in swapped_notices(one)]
+    return [notice.code for notice in place_notices(one)]
 
 
 @pytest.mark.parametrize("zone", CITIES)
@@ -78,10 +79,43 @@ def test_a_place_as_it_should_be_is_not_doubted(zone: str) -> None:
 )  # fmt: skip
 def test_the_other_order_is_told_with_file_and_fields(zone: str) -> None:
     lat_deg, lon_deg = CITIES[zone]
-    (told,) = swapped_notices(site(zone, lon_deg, lat_deg))
+    (told,) = place_notices(site(zone, lon_deg, lat_deg))
     assert (told.level, told.about) == (Level.WARNING, "site.toml")
     assert f"lat_deg = {lon_deg:g} and lon_deg = {lat_deg:g}" in told.says
     assert "less than 100 km" in told.says
+
+
+@pytest.mark.parametrize(
+    ("signs", "field"), [((-1, 1), "lat_deg"), ((1, -1), "lon_deg"), ((-1, -1), "both")]
+)
+@pytest.mark.parametrize("zone", ["Europe/Vienna", "Africa/Johannesburg", "America/Santiago"])
+def test_a_wrong_sign_is_told(zone: str, signs: tuple[int, int], field: str) -> None:
+    lat_deg, lon_deg = CITIES[zone]
+    (notice,) = place_notices(site(zone, signs[0] * lat_deg, signs[1] * lon_deg))
+    assert f"as if {field} had the wrong sign" in notice.says
+
+
+@pytest.mark.parametrize("zone", ["Factory", "localtime", "posixrules", "Europe/Atlantis", ""])
+def test_what_no_clock_is_set_to_is_no_zone(zone: str) -> None:
+    assert not is_zone(zone)
+    assert is_zone("Europe/Madrid")
+
+
+def record_of(*, south: bool) -> Record:
+    """Four years of nights that are 8 degrees warmer in one half of the year."""
+    days = [date(2020, 1, 1) + timedelta(days=n) for n in range(1461)]
+    warm = (11, 12, 1, 2, 3, 4) if south else (5, 6, 7, 8, 9, 10)
+    return Record.of("made.csv", {day: 10.0 if day.month in warm else 2.0 for day in days})
+
+
+def test_a_record_of_the_other_half_of_the_earth_is_told() -> None:
+    vienna, santiago = (site(z, *CITIES[z]) for z in ("Europe/Vienna", "America/Santiago"))
+    for place, south in ((vienna, True), (santiago, False)):
+        (notice,) = season_notices(place, record_of(south=south))
+        assert (notice.code, notice.about) == ("station-seasons", "made.csv")
+        assert list(season_notices(place, record_of(south=not south))) == []
+    nairobi = site("Africa/Nairobi", *CITIES["Africa/Nairobi"])
+    assert list(season_notices(nairobi, record_of(south=True))) == []
 
 
 def test_places_far_out_in_a_wide_zone_are_not_doubted() -> None:
@@ -112,9 +146,9 @@ def test_the_warning_stands_alone_and_goes_when_it_is_mended(tmp_path: Path) -> 
     told = {"zone": "America/New_York", "own_last": "10-10", "own_first": "04-20"}
     folder = new_site(tmp_path / "site", lat_deg=-74.0, lon_deg=40.7, **told)
     as_of = date(2026, 11, 25)
-    doubts = {"place-swapped", "zone-far-away"}
+    doubts = {"place-doubtful", "zone-far-away"}
     plan = plan_season(read_holding(folder, as_of), as_of)
-    assert doubts & {n.code for n in plan.notices} == {"place-swapped"}
+    assert doubts & {n.code for n in plan.notices} == {"place-doubtful"}
     edit(folder, "site.toml", "lat_deg = -74.0", "lat_deg = 40.7")
     edit(folder, "site.toml", "lon_deg = 40.7", "lon_deg = -74.0")
     edit(folder, "site.toml", 'own_last = "10-10"', 'own_last = "04-20"')
@@ -128,5 +162,5 @@ def test_the_demos_lie_in_their_zones(branasol: SeasonPlan, klipskadu: SeasonPla
         here = plan.holding.site
         assert codes(here) == []
         assert codes(replace(here, lat_deg=here.lon_deg, lon_deg=here.lat_deg)) == [
-            "place-swapped"
+            "place-doubtful"
         ]

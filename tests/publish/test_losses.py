@@ -31,7 +31,7 @@ def bytes_of(folder: Path) -> dict[str, bytes]:
 def stamps(path: Path) -> dict[str, tuple[int, datetime]]:
     """SEQUENCE and DTSTAMP by UID, as an independent reading of the feed gives them."""
     events = icalendar.Calendar.from_ical(path.read_bytes()).walk("VEVENT")
-    return {str(e["uid"]): (int(e["sequence"]), e.decoded("dtstamp")) for e in events}
+    return {str(e["uid"]): (int(str(e["sequence"])), e.decoded("dtstamp")) for e in events}
 
 
 def test_a_calendar_of_another_holding_is_never_written_over(home: Path) -> None:
