@@ -170,7 +170,7 @@ def published_in(folders: Iterable[Path | None], holding: "Holding") -> "Publish
 @contextmanager
 def told() -> Iterator[None]:
     """Answer faults of the user's files in plain lines, with exit code 2."""
-    from scheduler.holding import FaultyFilesError
+    from scheduler.holding import BusyError, FaultyFilesError
 
     try:
         yield
@@ -178,6 +178,8 @@ def told() -> Iterator[None]:
         for fault in error.faults:
             say(str(fault), err=True)
         raise typer.Exit(FAULTS) from error
+    except BusyError as error:
+        refuse(str(error))
     except (FileExistsError, NotADirectoryError) as error:
         refuse(f"{error.filename or 'file'}: a file stands there, where a folder is wanted")
     except OSError as error:

@@ -148,7 +148,6 @@ def _agreed(write_how: "Callable[[Manner], _T]", manner: "Manner") -> _T:
         write_how: writes in the manner given.
         manner: how it was asked for.
     """
-    from scheduler.publish.disk import BusyError
     from scheduler.publish.files import LossError
     from scheduler.publish.ics import ForeignFeedError
     from scheduler.publish.share import ShareError
@@ -163,7 +162,7 @@ def _agreed(write_how: "Callable[[Manner], _T]", manner: "Manner") -> _T:
                 say(line, err=True)
             typer.confirm("Write it all the same?", abort=True, err=True)
             return write_how(replace(manner, may_lose=True))
-        except (ForeignFeedError, BusyError, ShareError) as error:
+        except (ForeignFeedError, ShareError) as error:
             refuse(str(error))
 
 
@@ -266,7 +265,6 @@ def push(
     allow_empty: AllowEmpty = False,
 ) -> None:
     """Push a feed to a calendar server. Password from SCHEDULER_PASSWORD or keyring."""
-    from scheduler.publish.disk import BusyError
     from scheduler.publish.ics import ForeignFeedError
     from scheduler.publish.push import push_feed, report_lines
     from scheduler.publish.webdav import PushError, Server
@@ -278,7 +276,7 @@ def push(
             report = push_feed(file, server, beside, whole=whole, allow_empty=allow_empty)
         except ForeignFeedError as error:
             refuse(f"{file}: {error}")
-        except (BusyError, PushError) as error:
+        except PushError as error:
             refuse(str(error))
     for number, line in enumerate(report_lines(report)):
         say(line, err=number > 0)

@@ -1,7 +1,15 @@
 """What the grower's files say, read and checked; the rules of the trade as data."""
 
 from scheduler.holding.crew import Hire
-from scheduler.holding.disk import SHARED_FILE, sweep, write_whole
+from scheduler.holding.disk import (
+    PRIVATE_FILE,
+    PRIVATE_FOLDER,
+    SHARED_FILE,
+    BusyError,
+    locked,
+    sweep,
+    write_whole,
+)
 from scheduler.holding.evenings import Evening
 from scheduler.holding.faults import Fault, FaultyFilesError
 from scheduler.holding.files import (
@@ -28,8 +36,11 @@ from scheduler.holding.worklog import (
 )
 
 __all__ = [
+    "PRIVATE_FILE",
+    "PRIVATE_FOLDER",
     "SHARED_FILE",
     "Answers",
+    "BusyError",
     "Evening",
     "Fault",
     "FaultyFilesError",
@@ -48,6 +59,7 @@ __all__ = [
     "append_to_log",
     "contradictions",
     "hours_to_do",
+    "locked",
     "package_tasks",
     "percent_so_far",
     "read_holding",

@@ -8,8 +8,7 @@ from enum import StrEnum
 from itertools import count
 from pathlib import Path
 
-from scheduler.holding import SHARED_FILE, sweep, write_whole
-from scheduler.publish.disk import locked
+from scheduler.holding import SHARED_FILE, locked, sweep, write_whole
 from scheduler.publish.ended import ended_feeds, has_ended
 from scheduler.publish.ics import Feed, ForeignFeedError, feed_bytes, uid_of
 from scheduler.publish.revisions import HEAD, Revision, remembered, span_of

@@ -12,8 +12,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from scheduler.holding import write_whole
-from scheduler.publish.disk import PRIVATE_FILE, locked
+from scheduler.holding import PRIVATE_FILE, locked, write_whole
 from scheduler.publish.items import Item, items_of, same_events
 from scheduler.publish.revisions import ForeignFeedError
 from scheduler.publish.webdav import CHANGED_THERE, GONE, PushError, Reply, Server

@@ -12,8 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from urllib.parse import urlsplit
 
-from scheduler.holding import write_whole
-from scheduler.publish.disk import PRIVATE_FILE, PRIVATE_FOLDER, locked
+from scheduler.holding import PRIVATE_FILE, PRIVATE_FOLDER, locked, write_whole
 from scheduler.publish.files import Manner, State, Written, with_ended, write_ready
 from scheduler.publish.ics import Feed
 from scheduler.publish.page import Entry, page_bytes

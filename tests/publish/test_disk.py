@@ -15,9 +15,8 @@ from types import ModuleType, SimpleNamespace
 
 import pytest
 
-from scheduler.holding import write_whole
-from scheduler.publish import disk
-from scheduler.publish.disk import BusyError, locked
+from scheduler.holding import disk, write_whole
+from scheduler.holding.disk import BusyError, locked
 from scheduler.publish.files import Manner, State, write_feeds
 from scheduler.publish.ics import Event, Feed, ForeignFeedError
 from tests.sites import ROOT
@@ -77,7 +76,7 @@ KILLED = """
     from datetime import UTC, datetime
     from pathlib import Path
     from scheduler.holding import sweep, write_whole
-    from scheduler.publish.disk import locked
+    from scheduler.holding.disk import locked
     from scheduler.publish.files import Manner, write_feeds
     from scheduler.publish.ics import feed_bytes
     from tests.publish.test_disk import feed
