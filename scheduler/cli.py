@@ -84,7 +84,7 @@ def start(
     as_of: AsOf = None,
 ) -> None:
     """Make a new site folder with commented files. Asks for what no option gives."""
-    from scheduler.holding import Answers, starter_files, write_new_site
+    from scheduler.holding import Answers, read_bytes, starter_files, write_new_site
     from scheduler.publish.text import slug_of
 
     with told():
@@ -120,7 +120,7 @@ def start(
         )
         files = starter_files(answers)
         if station is not None:
-            files[station.name] = station.read_bytes()
+            files[station.name] = read_bytes(station, str(station))
         write_new_site(folder, files, day)
     for written in sorted(files):
         say(f"wrote {folder / written}")

@@ -5,14 +5,17 @@ import os
 import re
 import subprocess
 import sys
+from datetime import date
 from importlib import import_module
 from pathlib import Path
 
+import numpy as np
 import pytest
 from typer.testing import CliRunner, Result
 
 from scheduler.cli import app, run
 from scheduler.door import print_json
+from scheduler.holding import read_holding
 from tests.sites import ROOT, edit, new_site
 
 AS_OF = ("--as-of", "2026-11-25")
@@ -81,6 +84,144 @@ def test_files_from_windows_are_taken_and_the_log_stays_one(site: Path) -> None:
     assert after.startswith(log), "what stands there stays to the byte"
     assert after.count(b"\n") == after.count(b"\r\n") == log.count(b"\r\n") + 1
     assert ran("check", site, "--as-of", "2027-05-02").exit_code in (0, 1)
+
+
+POSIX = pytest.mark.skipif(sys.platform == "win32", reason="pipes and devices of POSIX")
+RECORDS = (
+    ("site.toml", "stations = []", 'stations = ["odd.csv"]'),
+    ("site.toml", "[frost]", '[frost]\nforecast = "odd.csv"'),
+    ("site.toml", "[frost]", '[frost]\nevenings = "odd.csv"'),
+    ("plots.toml", 'name = "First plot"', 'name = "First plot"\nlogger = "odd.csv"'),
+)
+
+
+def odd_file(path: Path, kind: str) -> None:
+    """Put something into a file's place that is none to be read."""
+    path.unlink(missing_ok=True)
+    if kind == "pipe":
+        os.mkfifo(path)
+    elif kind == "device":
+        path.symlink_to("/dev/zero")
+    else:
+        with path.open("wb") as file:
+            file.truncate(200_000_000)
+
+
+ODD = {
+    "pipe": "found a pipe or device; allowed: a file",
+    "device": "found a pipe or device; allowed: a file",
+    "large": "found 200 MB; allowed: a file of at most 100 MB",
+}
+
+
+@POSIX
+@pytest.mark.parametrize("kind", ODD)
+@pytest.mark.parametrize("name", [*TEXTS, "rules.toml", "frost.toml"])
+def test_what_never_ends_is_not_read(site: Path, name: str, kind: str) -> None:
+    """A pipe would be waited for for ever, and a device fill the memory."""
+    odd_file(site / name, kind)
+    result = ran("check", site, *AS_OF)
+    assert result.exit_code == 2
+    assert f"{name}: {ODD[kind]}" in result.stderr
+
+
+@POSIX
+@pytest.mark.parametrize("kind", ODD)
+@pytest.mark.parametrize("named", RECORDS, ids=["station", "forecast", "evenings", "logger"])
+def test_a_record_that_never_ends_is_not_read(
+    site: Path, named: tuple[str, str, str], kind: str
+) -> None:
+    edit(site, *named)
+    odd_file(site / "odd.csv", kind)
+    assert f"odd.csv: {ODD[kind]}" in ran("check", site, *AS_OF).stderr
+    (site / "odd.csv").unlink()
+    (site / "odd.csv").mkdir()
+    assert "odd.csv: found a folder; allowed: a file" in ran("check", site, *AS_OF).stderr
+
+
+def test_a_record_by_a_name_that_no_file_can_have_is_told(site: Path) -> None:
+    edit(site, "site.toml", "stations = []", r'stations = ["a\u0000b"]')
+    result = ran("check", site, *AS_OF)
+    assert result.exit_code == 2
+    assert "found a name that no file can have" in result.stderr
+
+
+@pytest.mark.parametrize(
+    ("line", "found"),
+    [
+        (f"odd = {'[' * 5000}{']' * 5000}", "nested too deep"),
+        (f"odd = {'9' * 5000}", "a number of thousands of digits"),
+        (f"odd = 0x{'f' * 5000}", "odd"),
+        ("odd = 1e400", "odd"),
+    ],
+    ids=["deep", "long", "hexadecimal", "infinite"],
+)
+@pytest.mark.parametrize("name", ["site.toml", "crew.toml", "rules.toml", "frost.toml"])
+def test_toml_beyond_reason_is_a_fault_of_its_file(
+    site: Path, name: str, line: str, found: str
+) -> None:
+    path = site / name
+    before = path.read_text("utf-8") if path.exists() else ""
+    path.write_text(f"{line}\n{before}", "utf-8")
+    result = ran("check", site, *AS_OF)
+    assert result.exit_code == 2
+    assert result.stderr.startswith(f"{name}")
+    assert found in result.stderr
+    assert len(result.stderr) < 2000
+
+
+@pytest.mark.parametrize("number", [f"0x{'f' * 5000}", "9" * 4000, "1e400", "inf", "nan"])
+@pytest.mark.parametrize("key", ["lat_deg", "elev_m"])
+def test_a_number_beyond_all_bounds_is_a_fault(site: Path, key: str, number: str) -> None:
+    text = (site / "site.toml").read_text("utf-8")
+    (site / "site.toml").write_text(
+        re.sub(f"(?m)^{key} = \\S+", f"{key} = {number}", text), "utf-8"
+    )
+    result = ran("check", site, *AS_OF)
+    assert result.exit_code == 2
+    assert f"site.toml, field {key}" in result.stderr
+    assert len(result.stderr) < 500
+
+
+START = ("--lat", 43, "--lon", 5, "--zone", "UTC", *AS_OF)
+MINIMA = "".join(
+    f"{year}-{month:02d}-15,40\n" for year in range(2000, 2021) for month in range(1, 13)
+)
+
+
+@pytest.mark.parametrize(
+    ("header", "name"),
+    [
+        ("date,tmin_f", "minima.csv"),
+        ("Date,TMIN_F,tmax_f", 'my "own" record.csv'),
+        ("date,tmin_c", "a\\b.csv"),
+        ("date,tmin_k", "minima.csv"),
+    ],
+)
+def test_start_takes_the_records_that_the_reader_takes_and_no_others(
+    tmp_path: Path, header: str, name: str
+) -> None:
+    record = tmp_path / name
+    record.write_text(f"{header}\n{MINIMA}", "utf-8")
+    started = ran("start", tmp_path / "hill", *START, "--station", record)
+    if header.endswith("_k"):
+        assert started.exit_code == 2
+        assert not (tmp_path / "hill").exists()
+        return
+    assert started.exit_code == 0, started.output
+    read = read_holding(tmp_path / "hill", date(2026, 11, 25)).record
+    assert read is not None
+    assert np.nanmax(read.tmin_c) == (40 if header.endswith("_c") else 4.44)
+
+
+@POSIX
+@pytest.mark.parametrize("kind", ODD)
+def test_start_reads_no_record_that_never_ends(tmp_path: Path, kind: str) -> None:
+    odd_file(tmp_path / "odd.csv", kind)
+    result = ran("start", tmp_path / "hill", *START, "--station", tmp_path / "odd.csv")
+    assert result.exit_code == 2
+    assert ODD[kind] in result.stderr
+    assert not (tmp_path / "hill").exists()
 
 
 @pytest.mark.parametrize("day", ["9999-12-31", "0001-01-01"])

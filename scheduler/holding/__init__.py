@@ -27,6 +27,7 @@ from scheduler.holding.site import Site
 from scheduler.holding.starter import Answers, answer_of, starter_files
 from scheduler.holding.station import Record, read_record
 from scheduler.holding.tasktypes import TaskType
+from scheduler.holding.text_files import read_bytes
 from scheduler.holding.worklog import (
     LogEntry,
     contradictions,
@@ -62,6 +63,7 @@ __all__ = [
     "locked",
     "package_tasks",
     "percent_so_far",
+    "read_bytes",
     "read_holding",
     "read_record",
     "starter_files",

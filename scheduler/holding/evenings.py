@@ -3,8 +3,8 @@
 The file is CSV with the columns ``date,temperature_c,dew_point_c,tmin_c``: the day on
 whose morning the night ended, temperature and dew point two hours after sunset, and the
 minimum that followed, degrees C, all read at the station. ``humidity_pct`` may stand in for
-the dew point. Only nights of radiation belong in it: clear, wind below 2 m/s, no fog, no
-rain.
+the dew point, and ``_f`` in a name for degrees F. Only nights of radiation belong in it: clear,
+wind below 2 m/s, no fog, no rain.
 """
 
 from collections.abc import Iterable

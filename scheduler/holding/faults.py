@@ -88,7 +88,7 @@ def _fault_of(detail: Any, shape: type[Any], content: Any, file: str, row: str) 
         cut = max((i for i in range(len(path) + 1) if _is_table(path[:i], content)), default=0)
         table, rest = _table_words(path[:cut], content), path[cut:]
     field = " ".join(str(part + 1 if isinstance(part, int) else part) for part in rest)
-    found = "nothing" if detail["type"] == "missing" else _shown(detail["input"])
+    found = "nothing" if detail["type"] == "missing" else shown(detail["input"])
     if row and detail["type"] == "missing":
         return Fault(file, table, field, found, "a value in this column")
     return Fault(file, table, field, found, _allowed(detail, _known_keys(shape, path[:-1])))
@@ -129,13 +129,16 @@ def _table_words(path: Sequence[Any], content: Any) -> str:
     return " ".join(words)
 
 
-def _shown(value: Any) -> str:
+def shown(value: Any) -> str:
+    """A value as a fault tells it, cut off where it is long."""
     if isinstance(value, str):
         return repr(value if len(value) <= 60 else value[:57] + "...")
     if isinstance(value, dict):
         return "a table"
     if isinstance(value, (list, tuple)):
         return "a list"
+    if isinstance(value, int) and value.bit_length() > 200:
+        return "a number of more than 60 digits"
     return str(value).lower() if isinstance(value, bool) else str(value)
 
 

@@ -1,4 +1,4 @@
-"""The door to a site's folder: the only file that reads or writes one."""
+"""The door to a site's folder: all its files, read and checked; the log is written elsewhere."""
 
 import csv
 import io
@@ -17,6 +17,7 @@ from scheduler.holding.crew import Crew
 from scheduler.holding.disk import write_whole
 from scheduler.holding.faults import Fault, FaultyFilesError, validated
 from scheduler.holding.fields import is_slug, table
+from scheduler.holding.frost_data import OwnFrostData
 from scheduler.holding.frost_files import OWN_DATA, FrostFiles, FrostReader
 from scheduler.holding.plan import Plan, PlanFile
 from scheduler.holding.plots import Plot, Stock
@@ -26,6 +27,7 @@ from scheduler.holding.site import Site
 from scheduler.holding.station import Record, read_record
 from scheduler.holding.tables import missing_columns, rows_of_csv
 from scheduler.holding.tasktypes import TaskType
+from scheduler.holding.text_files import read_bytes, text_of, toml_of
 from scheduler.holding.worklog import LogEntry, log_faults
 from scheduler.terms import Season
 
@@ -143,24 +145,18 @@ class _Reader:
         )
 
     def has(self, name: str) -> bool:
-        return (self.folder / name).exists()
+        # a link that leads nowhere is a file that cannot be read, and no file left out
+        return (self.folder / name).exists() or (self.folder / name).is_symlink()
 
     def text(self, name: str) -> str | None:
+        made = "a file that `scheduler start` would have made"
+        record = "a file in this folder, by the name that site.toml or plots.toml gives it"
+        allowed = "a file that exists" if Path(name).is_absolute() else record
+        wanted = made if name in MADE_BY_START else allowed
         try:
-            return (self.folder / name).read_text(encoding="utf-8-sig")
-        except FileNotFoundError:
-            made = "a file that `scheduler start` would have made"
-            record = "a file in this folder, by the name that site.toml or plots.toml gives it"
-            allowed = "a file that exists" if Path(name).is_absolute() else record
-            self.fault(name, "no such file", made if name in MADE_BY_START else allowed)
-        except UnicodeDecodeError as error:
-            line = bytes(error.object[: error.start]).count(b"\n") + 1
-            found = f"bytes that are not UTF-8, first in line {line}"
-            self.fault(name, found, "text saved as UTF-8")
-        except IsADirectoryError:
-            self.fault(name, "a folder", "a file")
-        except OSError as error:
-            self.fault(name, error.strerror or "an unreadable file", "a readable file")
+            return text_of(read_bytes(self.folder / name, name, wanted), name)
+        except FaultyFilesError as error:
+            self.faults += error.faults
         return None
 
     def fault(self, name: str, found: str, allowed: str) -> None:
@@ -171,9 +167,9 @@ class _Reader:
         if text is None:
             return None
         try:
-            content = tomllib.loads(text)
-        except tomllib.TOMLDecodeError as error:
-            self.fault(name, str(error), "TOML, decimals with a point as 1.0; see https://toml.io")
+            content = toml_of(text, name)
+        except FaultyFilesError as error:
+            self.faults += error.faults
             return None
         value, faults = validated(shape, content, name)
         self.faults += faults
@@ -220,7 +216,7 @@ class _Reader:
             text = self.text(name)
             if text is not None:
                 unit = site.frost.units.get(name) if site else None
-                record, faults = read_record(name, text.splitlines(), unit=unit, zone=zone)
+                record, faults = read_record(name, text.split("\n"), unit=unit, zone=zone)
                 self.faults += faults
                 if record:
                     records.append(record)
@@ -236,7 +232,8 @@ class _Reader:
         reader = FrostReader(site, plots, self.text)
         # a forecast from elsewhere is named as it was given, from where the command runs
         given = str(forecast.absolute()) if forecast else None
-        files = reader.files(given, own_data=self.has(OWN_DATA))
+        own = self.toml(OWN_DATA, OwnFrostData) if self.has(OWN_DATA) else None
+        files = reader.files(given, own)
         self.faults += reader.faults
         return files
 

@@ -4,6 +4,7 @@ The file is CSV with the columns ``issued,date,tmin_c``: the day on whose evenin
 forecast was made, the day on whose morning the minimum falls, and the minimum at the
 station in degrees C. Old forecasts stay in the file: from enough of them and what came of
 them the site's own error is learned. Lines that begin with ``#`` are comments.
+``tmin_f`` in degrees F may stand for tmin_c.
 """
 
 from collections import Counter

@@ -1,12 +1,11 @@
 """The files of a site that frost rests on, beside the station's record."""
 
-import tomllib
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TypeVar
 
 from scheduler.holding.evenings import Evening, read_evenings
-from scheduler.holding.faults import Fault, validated
+from scheduler.holding.faults import Fault
 from scheduler.holding.forecasts import ForecastNight, read_forecast
 from scheduler.holding.frost_data import FrostData, OwnFrostData, package_frost_data
 from scheduler.holding.plots import Plot
@@ -51,15 +50,15 @@ class FrostReader:
         self.site, self.plots, self.text = site, plots, text
         self.faults: list[Fault] = []
 
-    def files(self, forecast: str | None, *, own_data: bool) -> FrostFiles:
+    def files(self, forecast: str | None, own: OwnFrostData | None) -> FrostFiles:
         """Everything, with the faults in ``faults``.
 
         Args:
             forecast: file to take in place of the one that site.toml names.
-            own_data: whether the site has a frost.toml.
+            own: what the site's own frost.toml says, if it has one.
         """
         policy = self.site.frost
-        data = self._data() if own_data else package_frost_data()
+        data = own.over(package_frost_data()) if own else package_frost_data()
         self.faults += [*_unit_faults(self.site, self.plots), *_bloom_faults(self.site, data)]
         self.faults += _adjustment_faults(self.plots, data)
         loggers = {plot.id: self._logger(plot.logger) for plot in self.plots if plot.logger}
@@ -71,25 +70,12 @@ class FrostReader:
             evenings=self._rows(policy.evenings, read_evenings),
         )
 
-    def _data(self) -> FrostData:
-        text = self.text(OWN_DATA)
-        if text is None:
-            return package_frost_data()
-        try:
-            content = tomllib.loads(text)
-        except tomllib.TOMLDecodeError as error:
-            self.faults.append(Fault(OWN_DATA, "", "", str(error), "TOML; see https://toml.io"))
-            return package_frost_data()
-        own, faults = validated(OwnFrostData, content, OWN_DATA)
-        self.faults += faults
-        return own.over(package_frost_data()) if own else package_frost_data()
-
     def _logger(self, name: str) -> Record | None:
         text = self.text(name)
         if text is None:
             return None
         unit = self.site.frost.units.get(name)
-        record, faults = read_record(name, text.splitlines(), unit=unit, zone=self.site.zone)
+        record, faults = read_record(name, text.split("\n"), unit=unit, zone=self.site.zone)
         self.faults += faults
         return record
 
@@ -101,7 +87,7 @@ class FrostReader:
         text = self.text(name) if name else None
         if name is None or text is None:
             return ()
-        rows, faults = read(name, text.splitlines())
+        rows, faults = read(name, text.split("\n"))
         self.faults += faults
         return rows or ()
 

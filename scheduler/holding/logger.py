@@ -15,11 +15,13 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from scheduler.holding.faults import Fault
+from scheduler.holding.csv_cells import delimiter_of
+from scheduler.holding.faults import Fault, shown
 from scheduler.holding.station_formats import (
+    FIRST_DAY,
+    LAST_DAY,
     Text,
     cells_below,
-    delimiter_of,
     names_in,
     to_celsius,
     unit_named_in,
@@ -87,20 +89,21 @@ def recognised_log(text: Text, zone: str | None) -> Log | None:
     return None
 
 
-def nightly_minima(name: str, log: Log) -> tuple[Nights | None, list[Fault]]:
+def nightly_minima(log: Log) -> tuple[Nights | None, list[Fault]]:
     """Noon-to-noon minima of a logger file.
 
     Args:
-        name: file name, for faults and notices.
         log: the recognised file.
 
     Returns:
         The nights and no faults, or None and the faults.
     """
+    name = log.text.name
     if log.unit is None:
         allowed = "one unit, in the heading as temp_c or in a line `# unit: C`"
         return None, [Fault(name, "header", log.heading, repr(log.heading), allowed)]
     times, values_c, faults = _readings(name, log)
+    faults = [*log.text.torn, *faults]
     if faults:
         return None, faults[:_MAX_FAULTS]
     if len(times) < 2:
@@ -123,11 +126,14 @@ def _readings(name: str, log: Log) -> tuple[list[datetime], list[float], list[Fa
             continue
         when, value_c = _time(time_text, log.zone), _celsius(value_text, log.unit or "C")
         if when is None:
-            allowed = "local time such as 2027-05-01 14:30; an offset only with a known zone"
-            faults.append(Fault(name, f"row {row}", "time", repr(time_text), allowed))
+            allowed = (
+                "local time such as 2027-05-01 14:30; an offset only with a known zone; "
+                f"{FIRST_DAY.year} to {LAST_DAY.year}"
+            )
+            faults.append(Fault(name, f"row {row}", "time", shown(time_text), allowed))
         elif value_c is None:
             allowed = f"a number, {_COLDEST_C:g} to {_WARMEST_C:g} degrees C"
-            faults.append(Fault(name, f"row {row}", log.heading, repr(value_text), allowed))
+            faults.append(Fault(name, f"row {row}", log.heading, shown(value_text), allowed))
         else:
             times.append(when)
             values_c.append(value_c)
@@ -151,6 +157,8 @@ def _time(text: str, zone: str | None) -> datetime | None:
     try:
         when = datetime.fromisoformat(text)
     except ValueError:
+        return None
+    if not FIRST_DAY <= when.date() <= LAST_DAY:
         return None
     if when.tzinfo is None:
         return when

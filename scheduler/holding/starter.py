@@ -117,7 +117,7 @@ def starter_files(answers: Answers) -> dict[str, bytes]:
         "name": _in_quotes(answers.name),
         "plot_name": _in_quotes(answers.plot_name),
         "person": _in_quotes(answers.person),
-        "stations": f'"{answers.station}"' if answers.station else "",
+        "stations": f'"{_in_quotes(answers.station)}"' if answers.station else "",
         "own_last": _own("own_last", answers.own_last, "05-10"),
         "own_first": _own("own_first", answers.own_first, "10-20"),
         "title": _in_quotes(f"{answers.name}, {first.year} and on"),

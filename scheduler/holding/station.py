@@ -14,9 +14,11 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.holding.faults import Fault
+from scheduler.holding.faults import Fault, shown
 from scheduler.holding.logger import nightly_minima, recognised_log
 from scheduler.holding.station_formats import (
+    FIRST_DAY,
+    LAST_DAY,
     UNITS,
     Layout,
     Reading,
@@ -186,19 +188,19 @@ def read_record(
     Returns:
         The record and no faults, or None and the faults (at most a handful of each kind).
     """
-    text = lines_of(lines, unit)
+    text = lines_of(name, lines, unit)
     if text.unit is not None and text.unit not in UNITS:
         return None, [Fault(name, "", "unit", repr(text.unit), ", ".join(UNITS))]
     log = recognised_log(text, zone)
     if log is not None:
-        nights, faults = nightly_minima(name, log)
+        nights, faults = nightly_minima(log)
         if nights is None:
             return None, faults
         return Record.of(name, nights.tmin_c, notices=nights.notices), []
-    layout = recognised(name, text)
+    layout = recognised(text)
     if isinstance(layout, Fault):
         return None, [layout]
-    return _Reader(name, layout).record()
+    return _Reader(name, layout, text.torn).record()
 
 
 @dataclass
@@ -207,10 +209,10 @@ class _Reader:
 
     name: str
     layout: Layout
+    faults: list[Fault]
     values: dict[date, float] = field(default_factory=dict)
     maxima: dict[date, float] = field(default_factory=dict)
     rain_mm: dict[date, float] = field(default_factory=dict)
-    faults: list[Fault] = field(default_factory=list)
     doubts: dict[str, list[date]] = field(default_factory=dict)
     n_flagged: int = 0
     n_read: int = 0
@@ -218,10 +220,13 @@ class _Reader:
 
     def record(self) -> tuple[Record | None, list[Fault]]:
         for reading in self.layout.readings:
+            missing = reading.value in self.layout.missing
             if reading.flag:
                 self.n_flagged += 1
-            elif reading.value not in self.layout.missing:
-                self.take(reading)
+            elif missing and not any(map(str.isdigit, reading.day)):
+                continue  # an empty row, or a line of words below the table
+            elif (day := self.day(reading)) is not None and not missing:
+                self.take(day, reading)
         self.judge_whole()
         if self.faults:
             return None, shortened(self.name, self.faults)
@@ -231,13 +236,19 @@ class _Reader:
         record = Record.of(self.name, self.values, self.n_flagged, told, self.maxima, self.rain_mm)
         return record, []
 
-    def take(self, reading: Reading) -> None:
-        """Keep one value, or say what is wrong with it."""
+    def day(self, reading: Reading) -> date | None:
         try:
             day = date.fromisoformat(reading.day)
         except ValueError:
-            self.fault(reading, "date", reading.day, "a day that exists, as 2027-05-01")
-            return
+            day = date.min
+        if FIRST_DAY <= day <= LAST_DAY:
+            return day
+        allowed = f"a day that exists, as 2027-05-01, from {FIRST_DAY} to {LAST_DAY}"
+        self.fault(reading, "date", reading.day, allowed)
+        return None
+
+    def take(self, day: date, reading: Reading) -> None:
+        """Keep one value, or say what is wrong with it."""
         value = self.number(reading, reading.value)
         if value is None:
             return
@@ -307,7 +318,7 @@ class _Reader:
         self.doubts.setdefault(kind, []).append(day)
 
     def fault(self, reading: Reading, column: str, found: str, allowed: str) -> None:
-        self.faults.append(Fault(self.name, f"row {reading.row}", column, repr(found), allowed))
+        self.faults.append(Fault(self.name, f"row {reading.row}", column, shown(found), allowed))
 
     def judge_whole(self) -> None:
         """What is no slip in a line but a mistake about the whole file."""

@@ -26,11 +26,15 @@ Lines that begin with ``#`` are comments; ``# unit: F`` among them names the uni
 import csv
 import re
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from datetime import date
 
+from scheduler.holding.csv_cells import cells_at, delimiter_of, quote_fault
 from scheduler.holding.faults import Fault
 
 UNITS = ("C", "F", "0.1 C")  # none is ever guessed
+# a slip in a year far off would make a record of millions of days
+FIRST_DAY, LAST_DAY = date(1850, 1, 1), date(2100, 12, 31)
 
 _MISSING = frozenset({"", "NA", "NaN", "nan", "-9999"})
 _PREAMBLE_LINES = 80
@@ -43,10 +47,19 @@ _UNIT_LINE = re.compile(r"#\s*unit\s*[:=]\s*(.+?)\s*$", re.IGNORECASE)
 
 @dataclass(frozen=True, slots=True)
 class Text:
-    """Lines of a file without comments, numbered as in the file, and the unit they name."""
+    """Lines of a file without comments, numbered as in the file, and the unit they name.
 
+    Args:
+        name: of the file.
+        lines: empty where a comment stood.
+        unit: ``C``, ``F`` or ``0.1 C``; None where none is named.
+        torn: faults of lines that could not be parted into cells; grows as they are read.
+    """
+
+    name: str
     lines: tuple[str, ...]
     unit: str | None
+    torn: list[Fault] = field(default_factory=list)
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,45 +104,53 @@ class Layout:
     rain_mm: float = 1.0
 
 
-def lines_of(lines: Iterable[str], unit: str | None) -> Text:
-    """Take out comments, keeping the numbers of the lines; a unit in the file goes first."""
+def lines_of(name: str, lines: Iterable[str], unit: str | None) -> Text:
+    """Take out comments, keeping the numbers of the lines; a unit in the file goes first.
+
+    A spreadsheet may have put a comment in quotes, and delimiters behind it.
+    """
     kept: list[str] = []
     for number, line in enumerate(lines):
         text = (line.removeprefix("\ufeff") if number == 0 else line).rstrip("\r\n")
-        if text.startswith("#"):
-            named = _UNIT_LINE.match(text)
+        if text.lstrip('"').startswith("#"):
+            named = _UNIT_LINE.match(text.strip('",;\t '))
             unit = named.group(1) if named else unit
             text = ""
         kept.append(text)
-    return Text(tuple(kept), unit)
+    return Text(name, tuple(kept), unit)
 
 
-def recognised(name: str, text: Text) -> Layout | Fault:
+def recognised(text: Text) -> Layout | Fault:
     """The layout of a daily file, or the fault that it is none of those known."""
     head = [(at, line) for at, line in enumerate(text.lines) if line.strip()][:_PREAMBLE_LINES]
     if not head:
-        return Fault(name, "", "", "no rows", "a daily record")
+        return Fault(text.name, "", "", "no rows", "a daily record")
     for line_at, line in head:
         for find in (_dly, _by_station, _plain, _access, _eca, _german, _australian):
             layout = find(text, line_at, line)
             if layout is not None and text.unit in (None, layout.unit):
                 return layout
             if layout is not None:
-                return Fault(name, "", "unit", repr(text.unit), f"{layout.unit}, as the file has")
+                return Fault(
+                    text.name, "", "unit", repr(text.unit), f"{layout.unit}, as the file has"
+                )
     found = repr(head[0][1][:60])
     allowed = "a header date,tmin_c, or a daily file of GHCN, ECA&D, DWD or BoM"
-    return Fault(name, f"row {head[0][0] + 1}", "", found, allowed)
-
-
-def delimiter_of(line: str) -> str:
-    """What stands between the cells of a line."""
-    return max(",;\t", key=line.count)
+    return Fault(text.name, f"row {head[0][0] + 1}", "", found, allowed)
 
 
 def cells_below(text: Text, header_at: int, delimiter: str) -> Iterator[tuple[int, list[str]]]:
-    """Rows under a header: line number and stripped cells; blank lines are passed over."""
-    below = csv.reader(text.lines[header_at + 1 :], delimiter=delimiter, skipinitialspace=True)
-    for number, row in enumerate(below, start=header_at + 2):
+    """Rows under a header: line number and stripped cells; blank lines are passed over.
+
+    No cell runs over several lines, so that a stray quote spoils its own line and no other;
+    what is wrong with that is put into ``text.torn``.
+    """
+    for number, line in enumerate(text.lines[header_at + 1 :], start=header_at + 2):
+        try:
+            row, _ = cells_at([line], 0, delimiter)
+        except csv.Error as error:
+            text.torn.append(quote_fault(text.name, f"row {number}", error))
+            continue
         if row:
             cells = [cell.strip() for cell in row]
             # between semicolons a comma can only be a decimal sign
@@ -137,9 +158,12 @@ def cells_below(text: Text, header_at: int, delimiter: str) -> Iterator[tuple[in
 
 
 def names_in(line: str, delimiter: str) -> list[str]:
-    """The column names of a header line, in small letters."""
-    cells = next(csv.reader([line], delimiter=delimiter, skipinitialspace=True), [])
-    return [cell.strip().lower() for cell in cells]
+    """The column names of a header line, in small letters; none where a quote is astray."""
+    try:
+        cells, _ = cells_at([line], 0, delimiter)
+    except csv.Error:
+        return []
+    return [] if any('"' in cell for cell in cells) else [cell.strip().lower() for cell in cells]
 
 
 def _at(row: Sequence[str], column: int | None) -> str:
@@ -182,16 +206,20 @@ def _plain(text: Text, line_at: int, line: str) -> Layout | None:
 def _dly(text: Text, line_at: int, line: str) -> Layout | None:
     if not _DLY.match(line):
         return None
-    return Layout("TMIN", "0.1 C", _from_dly(text.lines, line_at), rain_mm=0.1)
+    return Layout("TMIN", "0.1 C", _from_dly(text, line_at), rain_mm=0.1)
 
 
-def _from_dly(lines: Sequence[str], begin: int) -> Iterator[Reading]:
+def _from_dly(text: Text, begin: int) -> Iterator[Reading]:
     """Station 1-11, year 12-15, month 16-17, element 18-21, then 31 times 5+1+1+1."""
+    lines = text.lines
     maxima, rains = (
         {line[11:17]: line for line in lines[begin:] if line[17:21] == element}
         for element in ("TMAX", "PRCP")
     )
     for number, line in enumerate(lines[begin:], start=begin + 1):
+        if line.strip() and not _DLY.match(line):
+            allowed = "station, month, element and values in their columns, as in the first line"
+            text.torn.append(Fault(text.name, f"row {number}", "", repr(line[:60]), allowed))
         if line[17:21] != "TMIN":
             continue
         tmax_line, rain_line = maxima.get(line[11:17], ""), rains.get(line[11:17], "")
@@ -218,7 +246,7 @@ def _by_station(text: Text, line_at: int, line: str) -> Layout | None:
 def _from_by_station(text: Text, line_at: int) -> Iterator[Reading]:
     rows = list(cells_below(text, line_at - 1, ","))
     maxima, rains = (
-        {row[1]: row[3] for _, row in rows if _at(row, 2) == element and not _at(row, 5)}
+        {row[1]: _at(row, 3) for _, row in rows if _at(row, 2) == element and not _at(row, 5)}
         for element in ("TMAX", "PRCP")
     )
     for number, row in rows:

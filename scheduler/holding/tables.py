@@ -2,19 +2,63 @@
 
 Taken as they come: any order of columns, capitals, a byte-order mark, semicolons where
 commas are decimal, blank lines, empty columns and cells at the end, the line ``sep=;``,
-comment lines that begin with ``#``.
+comment lines that begin with ``#``. A column in degrees F, as ``tmin_f``, stands for the one in
+degrees C. Text that a spreadsheet would take for a formula may stand behind an apostrophe.
 """
 
 import csv
 import dataclasses
+import io
+import math
+import re
 import types
 import typing
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from datetime import date
 from typing import Annotated, Any, Literal
 
-from scheduler.holding.faults import Fault
+from scheduler.holding.csv_cells import cells_at, delimiter_of, quote_fault
+from scheduler.holding.faults import Fault, shown, validated
 from scheduler.holding.fields import Slug, is_slug
+from scheduler.holding.station_formats import to_celsius
+
+_FREE_TEXT = "note"  # the one column whose cells may run over several lines
+# what a spreadsheet takes for a formula, or this reader for a comment
+_MARKED = re.compile(r"'+[=+\-@#]")
+
+
+@dataclasses.dataclass(frozen=True)
+class Header:
+    """The header of a CSV file.
+
+    Args:
+        at: index of its line.
+        delimiter: what stands between the cells of the file.
+        columns: their names as the classes of rows have them.
+    """
+
+    at: int
+    delimiter: str
+    columns: list[str]
+
+
+def lines_of_csv(text: str) -> list[str]:
+    """The lines with their ends; nothing else than an end of line parts them."""
+    return list(io.StringIO(text, newline=""))
+
+
+def header_of(lines: Sequence[str]) -> Header | None:
+    """The header: the first line that is neither blank, nor a comment, nor ``sep=;``.
+
+    Raises:
+        csv.Error: its quotes are not in pairs.
+    """
+    at = next((at for at, line in enumerate(lines) if _says_something(line)), None)
+    if at is None:
+        return None
+    delimiter = delimiter_of(lines[at])
+    cells, _ = cells_at([lines[at]], 0, delimiter)
+    return Header(at, delimiter, [_column_name(cell) for cell in cells])
 
 
 def rows_of_csv(
@@ -32,34 +76,80 @@ def rows_of_csv(
         ``row 7``, and the faults; a column that is missing or unknown is one fault of the
         header, and the other columns are read all the same.
     """
-    lines = text.splitlines(keepends=True)
-    begin = next((at for at, line in enumerate(lines) if _says_something(line)), None)
-    if begin is None:
+    lines = lines_of_csv(text)
+    try:
+        header = header_of(lines)
+    except csv.Error as error:
+        return [], [], [quote_fault(name, "header", error)]
+    if header is None:
         return [], [], [Fault(name, "", "", "no header", ", ".join(_columns(shape)))]
-    delimiter = max(",;\t", key=lines[begin].count)
-    records = _records(lines, begin, delimiter)
-    header = [_column_name(cell) for cell in next(records)[1]]
-    faults = _header_faults(name, header, shape)
+    columns = [_in_celsius(column, shape) for column in header.columns]
+    faults = _header_faults(name, columns, shape)
     rows, row_names = [], []
-    for number, row in records:
-        if any(cell.strip() for cell in row):
-            told = _too_many(name, f"row {number}", header, row)
-            faults += told
-            if not told:
-                rows.append(_values(dict(zip(header, row, strict=False)), shape))
-                row_names.append(f"row {number}")
+    for number, cells in _records(lines, header):
+        where = f"row {number}"
+        if isinstance(cells, csv.Error):
+            faults.append(quote_fault(name, where, cells))
+        elif any(cell.strip() for cell in cells):
+            wrong = _row_faults(name, where, header, cells, shape)
+            faults += wrong
+            if not wrong:
+                rows.append(_values(header.columns, cells, shape))
+                row_names.append(where)
     return rows, row_names, faults
 
 
-def _too_many(name: str, where: str, header: list[str], row: list[str]) -> list[Fault]:
-    """More cells than columns, as unquoted decimal commas make them, or nameless ones."""
-    if len(row) > len(header):
-        return [Fault(name, where, "", f"{len(row)} cells", f"{len(header)} cells")]
-    return [
-        Fault(name, where, "", f"{cell.strip()!r} in a column without a name", "a named column")
-        for column, cell in zip(header, row, strict=False)
+def _records(lines: Sequence[str], header: Header) -> Iterator[tuple[int, list[str] | csv.Error]]:
+    """The rows below a header with the number of their first line, or why one cannot be read.
+
+    A line that begins with ``#`` within a quoted cell of several lines is no comment. Below a
+    row that cannot be read, the next line is taken for a row of its own.
+    """
+    at = header.at + 1
+    while at < len(lines):
+        n_lines = 1
+        if not lines[at].startswith("#"):
+            cells: list[str] | csv.Error
+            try:
+                cells, n_lines = cells_at(lines, at, header.delimiter)
+            except csv.Error as error:
+                cells = error
+            yield at + 1, cells
+        at += n_lines
+
+
+def _row_faults(
+    name: str, where: str, header: Header, cells: list[str], shape: type[Any]
+) -> list[Fault]:
+    """More cells than columns, as unquoted decimal commas make them, or nameless, or torn ones."""
+    n_columns = len(header.columns)
+    if len(cells) > n_columns:
+        return [Fault(name, where, "", f"{len(cells)} cells", f"{n_columns} cells")]
+    faults = [
+        Fault(
+            name, where, "", f"{shown(cell.strip())} in a column without a name", "a named column"
+        )
+        for column, cell in zip(header.columns, cells, strict=False)
         if not column and cell.strip()
     ]
+    allowed = 'a cell in one line; is a `"` missing, or one too many?'
+    return faults + [
+        Fault(name, where, column, "a cell that runs on over later lines", allowed)
+        for column, cell in zip(header.columns, cells, strict=False)
+        if ("\n" in cell or "\r" in cell)
+        and (column != _FREE_TEXT or _has_taken_rows(cell, header, shape))
+    ]
+
+
+def _has_taken_rows(cell: str, header: Header, shape: type[Any]) -> bool:
+    """Whether a text of several lines holds rows, as where two stray quotes enclose them."""
+    if cell.count(header.delimiter) >= len(header.columns) - 1:
+        return True
+    later = (line.split(header.delimiter) for line in cell.splitlines()[1:])
+    return any(
+        validated(shape, _values(header.columns, cells, shape), "")[0] is not None
+        for cells in later
+    )
 
 
 def _says_something(line: str) -> bool:
@@ -68,34 +158,15 @@ def _says_something(line: str) -> bool:
     return bool(text) and not text.startswith("#") and not text.lower().startswith("sep=")
 
 
-def _records(lines: list[str], begin: int, delimiter: str) -> Iterator[tuple[int, list[str]]]:
-    """Rows from a line on, each with the number of its first line; comments come as empty.
-
-    A line that begins with ``#`` within a quoted cell of several lines is no comment.
-    """
-    begins = True
-    n_read = begin
-
-    def uncommented() -> Iterator[str]:
-        nonlocal begins, n_read
-        for line in lines[begin:]:
-            comment = begins and line.startswith("#")
-            begins = False
-            n_read += 1
-            yield "\n" if comment else line
-
-    reader = csv.reader(uncommented(), delimiter=delimiter)
-    while True:
-        begins, first = True, n_read + 1
-        row = next(reader, None)
-        if row is None:
-            return
-        yield first, row
-
-
 def _column_name(cell: str) -> str:
     """``Stem cm`` as stem_cm."""
     return "_".join(cell.lower().replace("_", " ").split())
+
+
+def _in_celsius(column: str, shape: type[Any]) -> str:
+    """``tmin_f`` as tmin_c, where that is what the row has."""
+    celsius = f"{column.removesuffix('_f')}_c"
+    return celsius if column.endswith("_f") and celsius in _columns(shape) else column
 
 
 def _columns(shape: type[Any]) -> list[str]:
@@ -106,7 +177,7 @@ def _header_faults(name: str, header: list[str], shape: type[Any]) -> list[Fault
     known, needed = _columns(shape), missing_columns(header, shape)
     wanted = f"columns {', '.join(known)}" + (f"; missing: {', '.join(needed)}" if needed else "")
     odd = [column for column in header if column and column not in known]
-    faults = [Fault(name, "header", "", f"column {column!r}", wanted) for column in odd]
+    faults = [Fault(name, "header", "", f"column {shown(column)}", wanted) for column in odd]
     faults += [
         Fault(name, "header", "", f"column {column!r} twice", "each column once")
         for column in sorted({column for column in header if header.count(column) > 1})
@@ -130,13 +201,31 @@ def missing_columns(given: Collection[str], shape: type[Any]) -> list[str]:
     ]
 
 
-def _values(cells: dict[str, str], shape: type[Any]) -> dict[str, Any]:
+def _values(columns: list[str], cells: list[str], shape: type[Any]) -> dict[str, Any]:
+    """A row by column, without the cells that are empty."""
     hints = typing.get_type_hints(shape, include_extras=True)
-    return {
-        column: _value(cell.strip(), hints[column])
-        for column, cell in cells.items()
-        if cell.strip() and column in hints
-    }
+    values = {}
+    for given, cell in zip(columns, map(_unmarked, cells), strict=False):
+        column = _in_celsius(given, shape)
+        if cell and column in hints:
+            value = _value(cell, hints[column])
+            fahrenheit = column != given and isinstance(value, (int, float))
+            values[column] = round(to_celsius(value, "F"), 2) if fahrenheit else value
+    return values
+
+
+def marked(text: str) -> str:
+    """Text for a cell, behind an apostrophe where a spreadsheet would take it for a formula.
+
+    >>> marked("=1+1"), marked("'=1"), marked("# three"), marked("by the well")
+    ("'=1+1", "''=1", "'# three", 'by the well')
+    """
+    return f"'{text}" if _MARKED.match(f"'{text}") else text
+
+
+def _unmarked(cell: str) -> str:
+    """What a cell says, without the apostrophe of ``marked``."""
+    return cell.strip().removeprefix("'") if _MARKED.match(cell.strip()) else cell.strip()
 
 
 def _value(cell: str, hint: Any) -> Any:
@@ -152,6 +241,8 @@ def _value(cell: str, hint: Any) -> Any:
             return date.fromisoformat(cell)
         if float in kinds or int in kinds:
             number = float(cell.replace(",", "."))
+            if not math.isfinite(number):
+                return cell
             return int(number) if number.is_integer() and int in kinds else number
     except ValueError:
         return cell

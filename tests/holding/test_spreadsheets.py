@@ -1,12 +1,21 @@
 """A newcomer's stock.csv as spreadsheets write it: it works, or every fault is named."""
 
+import csv
+import io
 from pathlib import Path
+from typing import Any
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
-from scheduler.holding import FaultyFilesError, read_holding
+from scheduler.holding import Fault, FaultyFilesError, LogEntry, Stock, read_holding
+from scheduler.holding.evenings import read_evenings
+from scheduler.holding.forecasts import read_forecast
+from scheduler.holding.small_csv import checked_rows
+from scheduler.holding.tables import marked, rows_of_csv
 from scheduler.stand import tasks_of
-from tests.sites import AS_OF, new_site
+from tests.sites import AS_OF, ROOT, new_site
 
 COLUMNS = (
     "plot", "line", "plant", "stratum", "role", "cut_system", "count", "stem_cm", "height_m",
@@ -170,3 +179,130 @@ def test_a_value_below_no_heading_is_refused(tmp_path: Path) -> None:
     assert told == [
         "stock.csv, row 2: found 'see back' in a column without a name; allowed: a named column"
     ]
+
+
+STOCK = (ROOT / "sites" / "branasol" / "stock.csv").read_text("utf-8")
+QUOTED = STOCK.replace(",along the north edge", ',"along, ""north"" edge"').replace(
+    ",pollard,", ',"pollard",'
+)
+SIX_COLUMNS = "date,plan,task,percent,note,hours\n"
+LOG = SIX_COLUMNS + "".join(f"2027-05-0{n},2027,p.weed-{n},50,rain {n},3\n" for n in range(1, 8))
+
+
+def rows_in(text: str, shape: type[Any] = Stock) -> tuple[tuple[Any, ...], list[Fault]]:
+    rows, _, faults = checked_rows("stock.csv", text.split("\n"), shape)
+    return rows, faults
+
+
+@pytest.mark.parametrize("text", [STOCK, QUOTED], ids=["plain", "quoted"])
+@given(data=st.data())
+def test_a_stray_quote_is_a_fault_or_spoils_no_more_than_its_cell(
+    text: str, data: st.DataObject
+) -> None:
+    sound, faults = rows_in(text)
+    assert len(sound) > 20
+    assert not faults
+    at = data.draw(st.integers(0, len(text)))
+    rows, faults = rows_in(text[:at] + '"' + text[at:])
+    if faults:
+        assert faults[0].table.startswith(("row ", "header"))
+        return
+    assert len(rows) == len(sound)
+    pairs = [(vars(a), vars(b)) for a, b in zip(sound, rows, strict=True)]
+    assert sum(a[name] != b[name] for a, b in pairs for name in a) <= 1
+
+
+@given(data=st.data())
+def test_two_stray_quotes_in_different_rows_take_no_row_with_them(data: st.DataObject) -> None:
+    """The second may close what the first has opened, as it does in the notes of a log."""
+    lines = LOG.splitlines(keepends=True)
+    first, second = sorted(data.draw(st.sets(st.integers(1, 7), min_size=2, max_size=2)))
+    for row in (first, second):
+        at = data.draw(st.integers(0, len(lines[row])))
+        lines[row] = lines[row][:at] + '"' + lines[row][at:]
+    rows, faults = rows_in("".join(lines), LogEntry)
+    assert faults or len(rows) == 7
+
+
+@pytest.mark.parametrize("last", [3, 5, 7])
+@pytest.mark.parametrize("end", ['",3', '"'])
+def test_a_note_that_has_taken_whole_rows_is_named_by_its_line(last: int, end: str) -> None:
+    text = LOG.replace("rain 2", '"rain 2').replace(f"rain {last},3", f"rain {last}{end}")
+    _, faults = rows_in(text, LogEntry)
+    assert [(f.table, f.field) for f in faults] == [("row 3", "note")]
+    assert "one too many" in faults[0].allowed
+
+
+def test_an_open_quote_hides_no_fault_of_later_rows() -> None:
+    lines = STOCK.splitlines()
+    lines[4] = lines[4].replace(",", ',"', 1)
+    lines[9] = lines[9].replace(",low,", ",lwo,", 1)
+    rows, row_names, faults = rows_of_csv("stock.csv", "\n".join(lines), Stock)
+    assert [fault.table for fault in faults] == ["row 5"]
+    assert len(rows) == STOCK.count("\n") - 3
+    assert rows[row_names.index("row 10")]["stratum"] == "lwo"
+
+
+@pytest.mark.parametrize("cell", ["fondal\n", "fon\ndal"])
+def test_only_a_note_may_have_several_lines(cell: str) -> None:
+    text = STOCK.replace("\nfondal,", f'\n"{cell}",', 1)
+    (fault,) = rows_in(text)[1]
+    assert (fault.table, fault.field) == ("row 3", "plot")
+    rows, faults = rows_in(STOCK.replace("along the north edge", '"along, as told,\nthe edge"'))
+    assert not faults
+    assert rows[0].note == "along, as told,\nthe edge"
+
+
+def test_no_line_end_but_that_of_a_file_parts_rows() -> None:
+    """Separators of paragraphs and pages come with text from elsewhere."""
+    note = "along\u2028the\x0cnorth\x85edge"
+    rows, faults = rows_in(STOCK.replace("along the north edge", note))
+    assert not faults
+    assert rows[0].note == note
+
+
+@pytest.mark.parametrize("length", [131_073, 1_000_000])
+def test_a_cell_that_is_too_long_is_a_fault(tmp_path: Path, length: int) -> None:
+    rows = twenty()
+    rows[2]["note"] = "x" * length
+    (told,) = faults_in(tmp_path, text_of(rows))
+    assert "stock.csv, row 4: found a cell of more than 131072 characters" in told
+
+
+@pytest.mark.parametrize("number", ["9" * 5000, "1e400", "-1e400", "nan", "inf"])
+@pytest.mark.parametrize("column", ["count", "height_m"])
+def test_a_number_beyond_all_bounds_is_a_fault(tmp_path: Path, number: str, column: str) -> None:
+    rows = twenty()
+    rows[2][column] = number
+    (told,) = faults_in(tmp_path, text_of(rows))
+    assert f"row 4, field {column}: found '{number[:50]}" in told
+    assert len(told) < 200
+
+
+def test_a_nul_is_a_fault_of_its_line(tmp_path: Path) -> None:
+    rows = twenty()
+    rows[2]["note"] = "x\0y"
+    (told,) = faults_in(tmp_path, text_of(rows))
+    assert "stock.csv: found a NUL character, first in line 4" in told
+
+
+def test_degrees_f_stand_for_degrees_c_in_every_column_that_has_them() -> None:
+    nights, faults = read_forecast("f.csv", ["issued,date,Tmin F", "2027-01-01,2027-01-02,28"])
+    assert not faults
+    assert [night.tmin_c for night in nights or ()] == [-2.22]
+    head = "date,temperature_f,dew_point_f,tmin_f"
+    evenings, faults = read_evenings("e.csv", [head, "2027-01-01,50,41,23"])
+    assert not faults
+    assert [(e.temperature_c, e.dew_point_c, e.tmin_c) for e in evenings or ()] == [(10, 5, -5)]
+    assert read_forecast("f.csv", ["issued,date,tmin_c,tmin_f"])[1][0].found.endswith("twice")
+
+
+@given(st.text(st.characters(exclude_categories=["Cs", "Cc"]), max_size=12).map(str.strip))
+def test_what_is_marked_is_read_as_it_was(note: str) -> None:
+    sheet = io.StringIO()
+    csv.writer(sheet).writerow([marked(note), "2027-05-01", "2027", "p.weed"])
+    cell = sheet.getvalue().lstrip('"')
+    assert cell[:1] not in ("=", "+", "-", "@", "#")
+    (entry,), faults = rows_in("note,date,plan,task\n" + sheet.getvalue(), LogEntry)
+    assert not faults
+    assert entry.note == note

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from scheduler.holding import Fault, Record, read_record
 from scheduler.terms import Level
+from tests.sites import ROOT
 
 
 def _read(*lines: str, unit: str | None = None) -> Record:
@@ -181,3 +182,66 @@ def test_filling_from_a_station_without_a_common_day_is_a_warning() -> None:
     filled = one.filled_from(other)
     assert filled.notices[0].level is Level.WARNING
     assert filled.season.n_days == 5
+
+
+TABLE = (ROOT / "sites" / "branasol" / "station.csv").read_text("utf-8").splitlines()[:400]
+
+
+@given(st.data())
+def test_a_stray_quote_takes_no_day_with_it(data: st.DataObject) -> None:
+    """What stood behind it went into its cell, years of it."""
+    text = "\n".join(TABLE)
+    at = data.draw(st.integers(0, len(text)))
+    record, faults = read_record("station.csv", (text[:at] + '"' + text[at:]).split("\n"))
+    sound, _ = read_record("station.csv", TABLE)
+    assert sound is not None
+    if record is None:
+        assert faults
+        return
+    assert np.array_equal(record.tmin_c, sound.tmin_c, equal_nan=True)
+    assert (record.rain_mm is None) is (sound.rain_mm is None)
+
+
+@pytest.mark.parametrize(
+    "row", ['"2027-01-02,1', '2027-01-02,"1', '2027-01-02,"1"2', '"2027-01-02']
+)
+def test_a_quote_astray_is_a_fault_of_its_line(row: str) -> None:
+    lines = ["date,tmin_c", "2027-01-01,2", row, "2027-01-03,3", '2027-01-04,"4"']
+    (fault,) = _faults(*lines)
+    assert fault.table == "row 3"
+    assert "is not closed" in fault.found
+    assert _faults(*lines, '2027-01-05,"1')[1].table == "row 6", "all at once"
+
+
+def test_a_row_of_one_quoted_cell_is_no_day_without_a_value() -> None:
+    (fault,) = _faults("date,tmin_c", "2027-01-01,2", '"2027-01-02,3"')
+    assert (fault.table, fault.field) == ("row 3", "date")
+
+
+def test_a_comment_that_a_spreadsheet_has_saved_still_names_the_unit() -> None:
+    lines = ('"# unit: F",,', '"STATION","DATE","TMIN"', '"X1","2014-01-01","28"')
+    assert _read(*lines).tmin_c.tolist() == [-2.22]
+
+
+@pytest.mark.parametrize(
+    "day", ["0001-01-01", "1849-12-31", "2101-01-01", "2106-05-01", "9999-12-31"]
+)
+@pytest.mark.parametrize("value", ["3", ""])
+def test_a_year_in_which_nothing_was_measured_is_a_fault(day: str, value: str) -> None:
+    """A record from then on would have millions of days."""
+    (fault,) = _faults("date,tmin_c", "2027-01-01,2", f"{day},{value}")
+    assert (fault.table, fault.field, fault.found) == ("row 3", "date", f"'{day}'")
+    assert "1850-01-01 to 2100-12-31" in fault.allowed
+
+
+def test_a_cell_that_is_too_long_is_a_fault_of_its_line() -> None:
+    (fault,) = _faults("date,tmin_c", "2027-01-01,2", f"2027-01-02,{'1' * 131_073}")
+    assert fault.table == "row 3"
+    assert "131072 characters" in fault.found
+
+
+@pytest.mark.parametrize("value", ["9" * 5000, "1e400"])
+def test_a_number_beyond_all_bounds_is_a_fault(value: str) -> None:
+    (fault,) = _faults("date,tmin_c", "2027-01-01,2", f"2027-01-02,{value}")
+    assert (fault.table, fault.field) == ("row 3", "tmin_c")
+    assert len(str(fault)) < 200

@@ -270,3 +270,17 @@ def test_layouts_without_rain_have_none() -> None:
     ]
     for lines in (eca, bom):
         assert _read(lines).rain_mm is None
+
+
+@pytest.mark.parametrize("at", [0, 5, 12, 18])
+def test_a_line_of_fixed_columns_that_is_shifted_is_not_passed_over(at: int) -> None:
+    line = _dly("TMIN", [(-149, "  W")])
+    shifted = line.replace("201401", "201402")
+    record, faults = read_record("x.dly", [line, shifted[:at] + '"' + shifted[at:]])
+    assert record is None
+    assert [fault.table for fault in faults] == ["row 2"]
+
+
+def test_a_short_row_of_another_element_is_passed_over() -> None:
+    lines = ["XX1,20140101,TMIN,10,,,W,", "XX1,20140101,TMAX"]
+    assert _values(_read(lines)) == {"2014-01-01": 1.0}

@@ -104,7 +104,17 @@ def test_readings_come_every_five_to_sixty_minutes(step_min: int) -> None:
     assert "5 to 60 minutes" in _fault(_lines(step_min=step_min)).allowed
 
 
-@pytest.mark.parametrize("when", ["03/01/2027 12:00", "noon", "2027-03-01T12:00:00+00:00"])
+@pytest.mark.parametrize(
+    "when",
+    [
+        "03/01/2027 12:00",
+        "noon",
+        "2027-03-01T12:00:00+00:00",
+        "0001-01-01 12:00",
+        "2106-03-01 12:00",
+        "9999-12-31 23:59",
+    ],
+)
 def test_times_that_cannot_be_told_apart_are_faults(when: str) -> None:
     assert _fault([*_lines(), f"{when},5"]).field == "time"
 
@@ -127,3 +137,16 @@ def test_times_with_an_offset_are_those_of_the_place() -> None:
 def test_a_log_shorter_than_a_night_is_a_fault() -> None:
     assert "no night" in _fault(_lines(1)[:20]).found
     assert "no readings" in _fault(_lines(1)[:2]).found
+
+
+@pytest.mark.parametrize("when", ["0001-01-01T00:00+14:00", "9999-12-31T23:59-12:00"])
+def test_an_offset_at_the_end_of_the_calendar_is_a_fault(when: str) -> None:
+    record, faults = read_record("logger.csv", [*_lines(), f"{when},5"], zone="Etc/GMT+12")
+    assert record is None
+    assert faults[0].field == "time"
+
+
+def test_a_quote_astray_is_a_fault_of_its_line() -> None:
+    lines = _lines()
+    lines[70] = lines[70].replace(",", ',"')
+    assert _fault(lines).table == "row 71"

@@ -1,0 +1,46 @@
+"""Lines of CSV parted into cells: the one place that reads quotes.
+
+A quote that is left open takes every later row into its cell. So quotes are read strictly,
+and who asks is told how many lines a row has taken.
+"""
+
+import csv
+from collections.abc import Sequence
+
+from scheduler.holding.faults import Fault
+
+
+def delimiter_of(line: str) -> str:
+    """What stands between the cells of a line."""
+    return max(",;\t", key=line.count)
+
+
+def cells_at(lines: Sequence[str], at: int, delimiter: str) -> tuple[list[str], int]:
+    """The cells of the row that begins in a line, and how many lines it takes.
+
+    Args:
+        lines: with their ends, where a cell may run over several.
+        at: index of the line.
+        delimiter: what stands between the cells.
+
+    Raises:
+        csv.Error: a quote is not closed, text follows a closing one, or a cell is too long.
+    """
+    rest = (lines[i] for i in range(at, len(lines)))
+    reader = csv.reader(rest, delimiter=delimiter, skipinitialspace=True, strict=True)
+    return next(reader), reader.line_num
+
+
+def quote_fault(name: str, row: str, error: csv.Error) -> Fault:
+    """What is wrong with a row that cannot be parted.
+
+    Args:
+        name: of the file.
+        row: such as ``row 7``.
+        error: what the reader of the row says.
+    """
+    if "limit" in str(error):
+        found = f"a cell of more than {csv.field_size_limit()} characters"
+        return Fault(name, row, "", found, 'less in a cell; is a `"` left open?')
+    found = 'a `"` that is not closed, or has text behind it'
+    return Fault(name, row, "", found, 'a `"` before and behind a cell, and `""` inside it')
