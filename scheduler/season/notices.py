@@ -119,6 +119,11 @@ def _late_errands(errands: Sequence[Errand]) -> Iterator[Notice]:
 
 def _odd_stock(placed: Placed) -> Iterator[Notice]:
     holding = placed.holding
+    if not holding.stock:
+        says = (
+            "stock.csv has no rows; no work follows from it. Put your plants in, a row for each."
+        )
+        yield Notice("stock-empty", Level.WARNING, "stock.csv", says)
     for row in never_cut(holding):
         name = holding.rules.plants[row.plant].name.lower()
         says = (

@@ -15,7 +15,8 @@ from scheduler.holding.forecasts import read_forecast
 from scheduler.holding.small_csv import checked_rows
 from scheduler.holding.tables import marked, rows_of_csv
 from scheduler.stand import tasks_of
-from tests.sites import AS_OF, ROOT, new_site
+from scheduler.terms import Level
+from tests.sites import AS_OF, ROOT, new_site, planned
 
 COLUMNS = (
     "plot", "line", "plant", "stratum", "role", "cut_system", "count", "stem_cm", "height_m",
@@ -284,6 +285,16 @@ def test_a_nul_is_a_fault_of_its_line(tmp_path: Path) -> None:
     rows[2]["note"] = "x\0y"
     (told,) = faults_in(tmp_path, text_of(rows))
     assert "stock.csv: found a NUL character, first in line 4" in told
+
+
+def test_an_empty_stock_is_warned_of(tmp_path: Path) -> None:
+    site = written(tmp_path, text_of([]))
+    notices = {notice.code: notice for notice in planned(site).notices}
+    assert notices["stock-empty"].level is Level.WARNING
+    assert "stock.csv has no rows; no work follows" in notices["stock-empty"].says
+    assert "stock-empty" not in {
+        notice.code for notice in planned(new_site(tmp_path / "b")).notices
+    }
 
 
 def test_degrees_f_stand_for_degrees_c_in_every_column_that_has_them() -> None:
