@@ -96,17 +96,18 @@ def done(
     Of a visit, the steps that the plan has for that day and the days before it are recorded as it
     has them; all of it with --percent 100. A day takes every visit of that day.
     """
-    from scheduler.holding import append_to_log
+    from scheduler.holding import locked_log
 
     if hours_left is not None and percent is not None:
         refuse("--hours-left and --percent say the same; give one of them")
-    with told():
+    # nobody else may log between the reading of the log and the new rows
+    with told(), locked_log(site) as append:
         holding = read_site(site, as_of, plan)
         said = Said(on or today(as_of), percent, hours_left, hours, " ".join(note.split()))
         entries = list(_entries(holding, what, said))
         earlier = _refuse_contradictions(entries, holding, today(as_of))
         words = list(_after_words(holding, entries, as_of))
-        append_to_log(site, entries)
+        append(entries)
     for entry in entries:
         say(f"{entry.task}: {entry.percent} % done on {entry.date}, written to "
                    f"{site / 'worklog.csv'}")  # fmt: skip

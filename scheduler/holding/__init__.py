@@ -14,12 +14,12 @@ from scheduler.holding.evenings import Evening
 from scheduler.holding.faults import Fault, FaultyFilesError
 from scheduler.holding.files import (
     Holding,
-    append_to_log,
     package_tasks,
     read_holding,
     write_new_site,
 )
 from scheduler.holding.forecasts import ForecastNight
+from scheduler.holding.log_file import append_to_log, locked_log
 from scheduler.holding.plants import Plant
 from scheduler.holding.plots import Plot, Stock
 from scheduler.holding.rulebook import RuleBook
@@ -61,6 +61,7 @@ __all__ = [
     "contradictions",
     "hours_to_do",
     "locked",
+    "locked_log",
     "package_tasks",
     "percent_so_far",
     "read_bytes",

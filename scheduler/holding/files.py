@@ -1,7 +1,5 @@
 """The door to a site's folder: all its files, read and checked; the log is written elsewhere."""
 
-import csv
-import io
 import tempfile
 import tomllib
 from collections.abc import Mapping, Sequence
@@ -38,7 +36,6 @@ RULE_FILES = ("plants", "tasks", "rates", "biomass", "rules", "cautions")
 _T = TypeVar("_T")
 
 MADE_BY_START = ("site.toml", "plots.toml", "stock.csv", "crew.toml", "worklog.csv")
-LOG_COLUMNS = ("date", "plan", "task", "percent", "hours", "note", "book_h")
 
 
 @table
@@ -306,54 +303,6 @@ def package_rules() -> tuple[RuleFile, ...]:
 def package_tasks() -> Mapping[str, TaskType]:
     """The package's own kinds of work by id, to tell which a site has changed."""
     return {task.id: task for file in package_rules() for task in file.task}
-
-
-def append_to_log(folder: Path, entries: Sequence[LogEntry]) -> None:
-    """Add rows to ``worklog.csv``, all or none, keeping what stands there to the byte.
-
-    Args:
-        folder: the site's folder.
-        entries: the finished work.
-
-    Raises:
-        OSError: the file cannot be written; the old log stands.
-    """
-    path = folder / "worklog.csv"
-    old = path.read_bytes().decode() if path.exists() else ",".join(LOG_COLUMNS) + "\n"
-    told_left = any(entry.hours_left is not None for entry in entries)
-    if told_left and "hours_left" not in _log_columns(old):
-        old = _with_column(old, "hours_left")
-    columns = _log_columns(old)
-    end = "\r\n" if "\r\n" in old else "\n"
-    rows = io.StringIO()
-    csv.writer(rows, delimiter=_delimiter(old), lineterminator=end).writerows(
-        ["" if (value := getattr(entry, name, None)) is None else value for name in columns]
-        for entry in entries
-    )
-    gap = "" if old.endswith("\n") else end
-    write_whole(path, f"{old}{gap}{rows.getvalue()}".encode())
-
-
-def _with_column(text: str, name: str) -> str:
-    """A log with one more column at the end of its header; its rows stand as they were."""
-    head = _log_header(text)
-    return text.replace(head, f"{head}{_delimiter(text)}{name}", 1)
-
-
-def _log_columns(text: str) -> Sequence[str]:
-    head = _log_header(text)
-    cells = next(csv.reader([head], delimiter=_delimiter(text)), [])
-    return [cell.strip().lower() for cell in cells] or LOG_COLUMNS
-
-
-def _delimiter(text: str) -> str:
-    """What parts the cells: as the reader of tables decides it."""
-    return max(",;\t", key=_log_header(text).count)
-
-
-def _log_header(text: str) -> str:
-    lines = text.removeprefix("\ufeff").splitlines()
-    return next((line for line in lines if line.strip() and not line.startswith("#")), "")
 
 
 def write_new_site(folder: Path, files: dict[str, bytes], as_of: date) -> None:
