@@ -9,7 +9,7 @@ from dataclasses import replace
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, NoReturn, TypeVar
-from urllib.parse import urlsplit
+from urllib.parse import quote, urlsplit
 
 import typer
 
@@ -223,22 +223,23 @@ def feed(
     port: Annotated[int, typer.Option(min=0, max=65535, help="Port; 0 takes a free one.")] = 8008,
 ) -> None:
     """Serve feeds on this machine or the home network, until stopped."""
-    from scheduler.publish.serve import LOOPBACK, address_of, server_of
+    from scheduler.publish.serve import LOOPBACK, address_of, is_served, server_of
 
     if not folder.is_dir():
         refuse(f"{folder}: no such folder")
     try:
         server = server_of(folder, host, port, say)
-    except OSError as error:
-        refuse(f"cannot listen at --host {host} --port {port}: {error.strerror or error}")
+    except (OSError, ValueError) as error:  # a name that cannot be one is a ValueError
+        says = getattr(error, "strerror", None) or error
+        refuse(f"cannot listen at --host {host} --port {port}: {says}")
     if host not in LOOPBACK:
         say(
             f"Whoever is on the network of {host} can reach this, and nothing is encrypted.",
             err=True,
         )
     at = address_of(host, int(server.server_address[1]))
-    for path in sorted(folder.glob("*.ics")):
-        say(f"{at}{path.name}")
+    for path in filter(is_served, sorted(folder.glob("*.ics"))):
+        say(f"{at}{quote(path.name, errors='replace')}")
     say(f"Serving {folder} at {at}; Ctrl-C stops it.")
     try:
         server.serve_forever()

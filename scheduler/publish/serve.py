@@ -8,8 +8,12 @@ folder's name is the secret (RFC 9110 for the headers, RFC 5545 section 8.1 for 
 
 import hashlib
 import hmac
+import ipaddress
+import math
 import socket
+import time
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from email.utils import format_datetime, parsedate_to_datetime
@@ -17,13 +21,15 @@ from functools import partial
 from http import HTTPStatus
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
-from typing import ClassVar
+from typing import Any, ClassVar
 from urllib.parse import unquote, urlsplit
 
 LOOPBACK = ("127.0.0.1", "::1", "localhost")
 EVERYWHERE = ("", "0.0.0.0", "::")  # noqa: S104  # names what is warned of
 METHODS = ("GET", "HEAD")
-IDLE_S = 30  # a reader that says nothing for so long is let go
+REQUEST_S = 30.0  # from the end of one answer, or the connection, to the end of the next head
+MOST_READERS = 200  # connections at once; a household has a few
+TOO_MANY = b"HTTP/1.1 503 Service Unavailable\r\nConnection: close\r\nContent-Length: 0\r\n\r\n"
 TYPES = {".ics": "text/calendar; charset=utf-8", ".html": "text/html; charset=utf-8"}
 
 
@@ -61,15 +67,21 @@ def find(root: Path, target: str) -> Resource | None:
     if names[0] or not 2 <= len(names) <= 3:
         return None
     place: Path | None = root
-    for name in names[1:]:
-        place = _child(place, name) if place is not None else None
-    if place is None or place.suffix not in TYPES:
-        return None
     try:
+        for name in names[1:]:
+            place = _child(place, name) if place is not None else None
+        if place is None or not is_served(place):
+            return None
         changed = datetime.fromtimestamp(int(place.stat().st_mtime), UTC)
         return Resource(place.name, place.read_bytes(), changed)
     except OSError:
         return None
+
+
+def is_served(path: Path) -> bool:
+    """Whether it is a plain file of a kind that is served: not hidden, no link, pipe or device."""
+    shown = path.suffix in TYPES and not path.name.startswith(".")
+    return shown and not path.is_symlink() and path.is_file()
 
 
 def _child(folder: Path, name: str) -> Path | None:
@@ -81,6 +93,32 @@ def _child(folder: Path, name: str) -> Path | None:
         if hmac.compare_digest(entry.name.encode("utf-8", "replace"), asked):
             return None if entry.is_symlink() else entry
     return None
+
+
+def names_of(host: str) -> frozenset[str]:
+    """The names under which readers may ask a server that listens at ``host``.
+
+    A page that somebody visits may point a name of its own at this machine and read feeds
+    through the visitor's browser; it cannot have these names (RFC 6762, RFC 8375).
+    """
+    machine = socket.gethostname().lower()
+    first = machine.partition(".")[0]
+    kin = {f"{first}{ending}" for ending in ("", ".local", ".home.arpa", ".lan")}
+    return frozenset({"localhost", host.lower(), machine} | kin)
+
+
+def is_ours(asked: str, names: frozenset[str]) -> bool:
+    """Whether the Host of a request is an IP address or one of the names of this server.
+
+    >>> names = frozenset({"hut.local"})
+    >>> is_ours("10.0.0.7:8008", names), is_ours("HUT.local", names), is_ours("e.org", names)
+    (True, True, False)
+    """
+    try:
+        host = (urlsplit(f"//{asked}").hostname or "").removesuffix(".")
+        return host in names or bool(ipaddress.ip_address(host))
+    except ValueError:
+        return False
 
 
 def is_unchanged(resource: Resource, if_none_match: str | None, if_since: str | None) -> bool:
@@ -101,7 +139,8 @@ class FeedHandler(BaseHTTPRequestHandler):
     """Answers GET and HEAD."""
 
     protocol_version = "HTTP/1.1"
-    timeout = IDLE_S
+    timeout = REQUEST_S
+    server: "FeedServer"
     quiet: ClassVar[dict[str, str]] = {
         "Cache-Control": "private, no-cache",
         "Referrer-Policy": "no-referrer",
@@ -113,6 +152,11 @@ class FeedHandler(BaseHTTPRequestHandler):
         """Answer one connection; ``args`` are those of the standard library."""
         self.root, self.log, self.served = root, log, ""
         super().__init__(*args)  # type: ignore[arg-type]  # request, address and server, passed on
+
+    def handle_one_request(self) -> None:
+        """Read a request and answer it; the head must be there in time, however it trickles."""
+        self.server.wait_for(self.connection, REQUEST_S)
+        super().handle_one_request()
 
     def version_string(self) -> str:
         """What the server calls itself; not which language it is written in."""
@@ -129,6 +173,10 @@ class FeedHandler(BaseHTTPRequestHandler):
     def _answer(self, *, body: bool) -> None:
         if self.headers.get("Content-Length") or self.headers.get("Transfer-Encoding"):
             self.close_connection = True  # what follows is no request, and nobody reads it
+        self.server.wait_for(self.connection, math.inf)  # the library bounds what is sent
+        if not all(is_ours(host, self.server.names) for host in self.headers.get_all("Host", [])):
+            self.send_error(HTTPStatus.MISDIRECTED_REQUEST)
+            return
         found = find(self.root, self.path)
         self.served = found.name if found else ""
         if found is None:
@@ -181,10 +229,46 @@ def _ascii(name: str) -> str:
 
 
 class FeedServer(ThreadingHTTPServer):
-    """A thread for each reader; one that goes away in the middle is nothing to tell of."""
+    """A thread for each reader, of whom there is a limit, as there is to their patience.
+
+    One that goes away in the middle is nothing to tell of.
+    """
 
     daemon_threads = True
     request_queue_size = 128  # readers that come at once; five of the library's own are few
+    names: frozenset[str] = frozenset()  # under which it may be asked
+
+    def __init__(self, *args: Any, **named: Any) -> None:  # noqa: ANN401  # the library's
+        """Listen; the arguments are those of the standard library."""
+        self._readers: dict[
+            socket.socket, float
+        ] = {}  # connections, and until when each is waited for
+        super().__init__(*args, **named)
+
+    def wait_for(self, reader: socket.socket, seconds: float) -> None:
+        """Let a reader go unless it has said what it wants by then."""
+        self._readers[reader] = time.monotonic() + seconds
+
+    def verify_request(self, request: Any, client_address: object) -> bool:  # noqa: ANN401, ARG002  # the library's
+        """Take a reader in, or tell one too many to come later."""
+        if len(self._readers) < MOST_READERS:
+            self.wait_for(request, REQUEST_S)
+            return True
+        with suppress(OSError):
+            request.sendall(TOO_MANY)
+        return False
+
+    def service_actions(self) -> None:
+        """Let those go that have taken too long; the library calls this twice a second."""
+        now = time.monotonic()
+        for reader in [each for each, until in list(self._readers.items()) if until < now]:
+            with suppress(OSError):
+                reader.shutdown(socket.SHUT_RDWR)
+
+    def shutdown_request(self, request: Any) -> None:  # noqa: ANN401  # the library's
+        """Close a connection, and count it no more."""
+        self._readers.pop(request, None)
+        super().shutdown_request(request)
 
     def handle_error(self, request: object, client_address: object) -> None:
         """Say nothing: the library would print the reader's address and a traceback."""
@@ -209,7 +293,9 @@ def server_of(root: Path, host: str, port: int, log: Callable[[str], None]) -> F
         OSError: the port is taken, or the host is none of this machine.
     """
     kind = FeedServer6 if ":" in host else FeedServer
-    return kind((host, port), partial(FeedHandler, root, log))
+    server = kind((host, port), partial(FeedHandler, root, log))
+    server.names = names_of(host)
+    return server
 
 
 def address_of(host: str, port: int) -> str:

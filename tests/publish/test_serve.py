@@ -280,7 +280,8 @@ def test_the_command_serves_a_folder_and_says_where() -> None:
 
 
 @pytest.mark.parametrize(
-    ("host", "port"), [("no.such.host.invalid", "0"), ("127.0.0.1", "taken"), ("192.0.2.1", "0")]
+    ("host", "port"),
+    [("no.such.host.invalid", "0"), ("127.0.0.1", "taken"), ("192.0.2.1", "0"), ("a..b", "0")],
 )
 def test_an_address_that_cannot_be_had_is_said_by_its_option(
     served: Served, host: str, port: str
