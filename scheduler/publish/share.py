@@ -10,9 +10,9 @@ import secrets
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from urllib.parse import urlsplit
 
 from scheduler.holding import PRIVATE_FILE, PRIVATE_FOLDER, locked, write_whole
+from scheduler.publish.address import web_address
 from scheduler.publish.files import Manner, State, Written, with_ended, write_ready
 from scheduler.publish.ics import Feed
 from scheduler.publish.page import Entry, page_bytes
@@ -118,19 +118,15 @@ def _renewed(feeds: Sequence[Feed], new_token: Sequence[str]) -> set[str]:
 
 
 def checked_address(address: str) -> str:
-    """An address without a slash at its end.
+    """An address without a slash at its end, as programs read it.
 
     Raises:
         ShareError: it is no plain web address.
     """
-    parts = urlsplit(address)
-    if parts.scheme not in ("http", "https") or not parts.hostname:
-        raise ShareError(
-            f"{address!r} is no web address; write it as https://example.org/calendars"
-        )
-    if parts.query or parts.fragment or parts.username or re.search(r"[\s<>\"']", address):
-        raise ShareError(f"{address!r} has more in it than a host and a path")
-    return address.rstrip("/")
+    try:
+        return str(web_address(address)).rstrip("/")
+    except ValueError as error:
+        raise ShareError(str(error)) from error
 
 
 def _url(base: str, path: Path) -> str:
