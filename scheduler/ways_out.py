@@ -9,7 +9,7 @@ from dataclasses import replace
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, NoReturn, TypeVar
-from urllib.parse import quote, urlsplit
+from urllib.parse import quote
 
 import typer
 
@@ -272,21 +272,20 @@ def push(
 
     with told():
         try:
-            server = Server(url, user, _password(user, url))
-            beside = memory or file.with_suffix(".pushed.json")
+            server = Server(url, user)
+            server.password = _password(user, server.host)
+            beside = memory or file.parent / f"{file.stem}.pushed.json"
             report = push_feed(file, server, beside, whole=whole, allow_empty=allow_empty)
-        except ForeignFeedError as error:
-            refuse(f"{file}: {error}")
-        except PushError as error:
+        except (ForeignFeedError, PushError) as error:
             refuse(str(error))
     for number, line in enumerate(report_lines(report)):
         say(line, err=number > 0)
     raise typer.Exit(WARNINGS if report.left_alone else FINE)
 
 
-def _password(user: str, url: str) -> str:
+def _password(user: str, host: str) -> str:
     """From the environment, or the keyring of the system where that library is installed."""
-    who = f"{user}@{urlsplit(url).hostname or ''}"
+    who = f"{user}@{host}"
     password = os.environ.get(PASSWORD_VARIABLE, "")
     if user and not password and importlib.util.find_spec("keyring") is not None:
         password = importlib.import_module("keyring").get_password("scheduler", who) or ""

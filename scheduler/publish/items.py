@@ -28,6 +28,11 @@ class Item:
         """Short name of these very bytes."""
         return hashlib.sha256(self.content).hexdigest()
 
+    @property
+    def sense(self) -> str:
+        """Short name of what it says, however a server writes it; see ``sense_of``."""
+        return sense_of(self.content)
+
 
 def items_of(feed: bytes) -> tuple[Item, ...]:
     """The events of a written feed, each as an item, in the order of the feed.
@@ -51,18 +56,18 @@ def _item(uid: str, event: icalendar.Component) -> Item:
     return Item(uid, bytes(calendar.to_ical()))
 
 
-def same_events(one: bytes, other: bytes) -> bool:
-    """Whether two calendars say the same of the same events.
+def sense_of(content: bytes) -> str:
+    """Short name of what a calendar says of its events; of its bytes where it has none.
 
     Servers write a calendar anew in their own order and with a head of their own, so bytes
     say nothing; every line of every event does.
     """
-    return one == other or (bool(told := _told(one)) and told == _told(other))
-
-
-def _told(content: bytes) -> set[tuple[str, ...]]:
     try:
-        events = icalendar.Calendar.from_ical(content).walk("VEVENT")
-        return {tuple(sorted(map(str, event.content_lines()))) for event in events}
-    except (ValueError, KeyError, IndexError, TypeError, AttributeError):
-        return set()
+        parts = icalendar.Calendar.from_ical(content).subcomponents
+        events = [part for part in parts if part.name == "VEVENT"]
+        # deeper nesting than that of a reminder is not ours, and takes the library minutes
+        deep = any(part.subcomponents for event in events for part in event.subcomponents)
+        lines = [] if deep else sorted(sorted(map(str, e.content_lines())) for e in events)
+    except (ValueError, KeyError, IndexError, TypeError, AttributeError, RecursionError):
+        lines = []
+    return hashlib.sha256(repr(lines).encode() if lines else content).hexdigest()

@@ -1,23 +1,31 @@
 """Events of a written feed are pushed to a calendar server, and nobody's edits are lost.
 
-Beside the feed a memory is kept of each item we wrote: the server's validator and the
-digest of our bytes. Only what changed is sent, each time on the condition that the item on
-the server is still the one we wrote; where it is not, it is left alone and reported. Only
-items in the memory are ever removed.
+Beside the feed a memory is kept of each item we wrote: the server's validator, the digest
+of our bytes, and what we tried to bring about there, since a reply can be lost. The server
+is asked each time what it holds. Only what changed is sent, on the condition that the item
+there is still ours; where it is not, it is left alone and reported. Only items in the
+memory are ever removed.
 """
 
 import json
-from collections.abc import Iterator, Mapping, Sequence
-from contextlib import contextmanager
-from dataclasses import dataclass, field
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
 
 from scheduler.holding import PRIVATE_FILE, locked, write_whole
-from scheduler.publish.items import Item, items_of, same_events
+from scheduler.publish.items import Item, items_of, sense_of
 from scheduler.publish.revisions import ForeignFeedError
-from scheduler.publish.webdav import CHANGED_THERE, GONE, PushError, Reply, Server
+from scheduler.publish.webdav import (
+    CHANGED_THERE,
+    GONE,
+    PushError,
+    Server,
+    TooMuchError,
+    is_strong,
+)
 
-Known = dict[str, dict[str, str]]  # etag and digest by name of the item on the server
+NOTHING = ""  # in place of a sense: no item stands there
+LEAST_LIMIT = 100_000  # bytes; an item beyond this and twice ours is not ours
 
 
 @dataclass(slots=True)
@@ -39,6 +47,53 @@ class Report:
     left_alone: list[str] = field(default_factory=list)
 
 
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """What is remembered of one item.
+
+    Args:
+        etag: its validator on the server; empty where we do not know of one.
+        digest: of the bytes we wrote; empty where only their sense is known.
+        ours: senses that may stand there and are our doing, ``NOTHING`` among them.
+    """
+
+    etag: str = ""
+    digest: str = ""
+    ours: tuple[str, ...] = ()
+
+
+Known = dict[str, Kept]  # by name of the item on the server
+
+
+@dataclass(slots=True)
+class Memory:
+    """The file that keeps what we wrote, to one address and to others.
+
+    Args:
+        path: the file.
+        url: the address in hand.
+        everything: what is kept, by address.
+    """
+
+    path: Path
+    url: str
+    everything: dict[str, Known]
+
+    @property
+    def known(self) -> Known:
+        """What we wrote to the address in hand."""
+        return self.everything.setdefault(self.url, {})
+
+    def save(self) -> None:
+        """Bring it to the disk."""
+        record = {
+            url: {name: asdict(kept) for name, kept in known.items()}
+            for url, known in self.everything.items()
+        }
+        text = json.dumps(record, ensure_ascii=False, indent=1, sort_keys=True) + "\n"
+        write_whole(self.path, text.encode(), PRIVATE_FILE)
+
+
 def push_feed(
     path: Path, server: Server, memory: Path, *, whole: bool = False, allow_empty: bool = False
 ) -> Report:
@@ -57,98 +112,149 @@ def push_feed(
         BusyError: another program is pushing from the same memory.
         OSError: a file cannot be read or written.
     """
-    content = path.read_bytes()
-    items = items_of(content)
-    with locked(memory.parent), _remembering(memory, server.url) as known:
-        if not items and known and not allow_empty:
+    content = _bytes_of(path)
+    try:
+        items = items_of(content)
+    except ForeignFeedError as error:
+        raise ForeignFeedError(f"{path}: {error}") from error
+    wanted = {f"{item.uid}.ics": item for item in items}
+    if whole:
+        wanted = {"": Item("", content)} if items else {}
+    with locked(memory.parent):
+        kept = Memory(memory, server.url, _read(memory))
+        if not items and kept.known and not allow_empty:
             raise ForeignFeedError(f"{path} has no events; --allow-empty takes all of them away")
-        wanted = {f"{item.uid}.ics": item for item in items}
-        if whole:
-            wanted = {"": Item("", content)} if items else {}
         try:
-            return _bring_about(wanted, known, server)
+            push = _Push(wanted, kept.known, server, _etags_of(kept.known, server, whole=whole))
+            to_do = push.to_do()
+            if to_do:
+                kept.save()  # before anything is sent, as the reply to it may be lost
+            for name, before in to_do.items():
+                push.do(name, before)
+            return push.report
         finally:
+            kept.save()
             server.close()
 
 
-def _bring_about(wanted: Mapping[str, Item], known: Known, server: Server) -> Report:
-    report = Report()
-    for name, item in wanted.items():
-        _put(name, item, known, server, report)
-    for name in [name for name in known if name not in wanted]:
-        _remove(name, known, server, report)
-    return report
+def _bytes_of(path: Path) -> bytes:
+    """A file's bytes; a pipe would be waited for without end."""
+    if path.exists() and not path.is_file():
+        raise ForeignFeedError(f"{path}: this is no file that can be read as a whole")
+    return path.read_bytes()
 
 
-def _put(name: str, item: Item, known: Known, server: Server, report: Report) -> None:
-    old = known.get(name)
-    if old is not None and old["digest"] == item.digest:
-        report.unchanged += 1
-        return
-    reply = server.put(name, item.content, old["etag"] if old else "")
-    if reply.status == CHANGED_THERE or not _strong(reply.etag):
-        reply, taken = _look(name, item, server), reply.status == CHANGED_THERE
-        if not reply.etag:
-            report.left_alone.append(name)
-            return
-        report.unchanged += taken  # an earlier push had come through, and was not remembered
-    else:
-        taken = False
-    known[name] = {"etag": reply.etag, "digest": item.digest}
-    if not taken:
-        report.new += old is None
-        report.changed += old is not None
+def _etags_of(known: Known, server: Server, *, whole: bool) -> Mapping[str, str]:
+    """Validators of what stands on the server; of the items we know where it has no list."""
+    listed = None if whole else server.etags()
+    if listed is not None:
+        return listed
+    names = [""] if whole else list(known)
+    asked = {name: server.etag_of(name) for name in names}
+    return {name: etag for name, etag in asked.items() if etag is not None}
 
 
-def _look(name: str, item: Item, server: Server) -> Reply:
-    """What stands on the server; without validator where it is not what we want there."""
-    found = server.get(name)
-    if not same_events(found.content, item.content):
-        return Reply(found.status, "", b"")
-    if not _strong(found.etag):
-        raise PushError("the server gives no strong ETag; pushing to it would not be safe")
-    return found
+@dataclass(slots=True)
+class _Push:
+    wanted: Mapping[str, Item]
+    known: Known
+    server: Server
+    there: Mapping[str, str]
+    report: Report = field(default_factory=Report)
 
+    def to_do(self) -> dict[str, Kept]:
+        """Items to write or remove, with what is remembered of each before the attempt."""
+        found: dict[str, Kept] = {}
+        for name in dict.fromkeys((*self.wanted, *self.known)):
+            item, kept = self.wanted.get(name), self._as_it_stands(name)
+            if kept is None and (item or name in self.there):
+                self.report.left_alone.append(name)
+            elif kept and item and kept.digest == item.digest:
+                self.known[name] = kept
+                self.report.unchanged += 1
+            elif kept and (item or kept.etag):
+                attempt = item.sense if item else NOTHING
+                self.known[name] = replace(kept, ours=(*kept.ours, attempt))
+                found[name] = kept
+            else:
+                del self.known[name]
+        return found
 
-def _strong(etag: str) -> bool:
-    """Whether a validator can stand in If-Match (RFC 9110 13.1.1)."""
-    return etag.startswith('"')
+    def _as_it_stands(self, name: str) -> Kept | None:
+        """What is remembered, brought up to date; None where others had a hand in it."""
+        kept = self.known.get(name)
+        if kept is None:
+            return Kept()
+        if name not in self.there:
+            return Kept(ours=kept.ours) if not kept.etag or NOTHING in kept.ours else None
+        if self.there[name] == kept.etag and is_strong(kept.etag):
+            return kept
+        return self._look(name, kept.ours)
 
+    def _look(self, name: str, ours: Sequence[str] = ()) -> Kept | None:
+        """An item that stands there and is what we want or wrote; None where it is neither."""
+        item = self.wanted.get(name)
+        try:
+            reply = self.server.get(name, max(LEAST_LIMIT, 2 * len(item.content) if item else 0))
+        except TooMuchError:
+            return None
+        sense = sense_of(reply.content)
+        is_wanted = item is not None and sense == item.sense
+        if reply.status in GONE or not (is_wanted or sense in ours):
+            return None
+        if not is_strong(reply.etag):
+            raise PushError("the server gives no strong ETag; pushing to it would not be safe")
+        return Kept(reply.etag, item.digest if item and is_wanted else "", (sense,))
 
-def _remove(name: str, known: Known, server: Server, report: Report) -> None:
-    reply = server.delete(name, known[name]["etag"])
-    if reply.status == CHANGED_THERE:
-        report.left_alone.append(name)
-        return
-    report.removed += reply.status not in GONE
-    del known[name]
+    def do(self, name: str, before: Kept) -> None:
+        """Write or remove an item, if it is still as it was ``before``."""
+        item = self.wanted.get(name)
+        after = self._put(name, item, before) if item else self._remove(name, before)
+        if after is None:
+            self.report.left_alone.append(name)
+            after = before
+        if after.etag or after.ours:
+            self.known[name] = after
+        else:
+            del self.known[name]
 
+    def _put(self, name: str, item: Item, before: Kept) -> Kept | None:
+        reply = self.server.put(name, item.content, before.etag)
+        was_there = reply.status == CHANGED_THERE
+        after: Kept | None = Kept(reply.etag, item.digest, (item.sense,))
+        if was_there or not is_strong(reply.etag):
+            after = self._look(name)
+        if after and was_there:  # an earlier push had come through, and was not remembered
+            self.report.unchanged += 1
+        elif after:
+            self.report.new += not before.etag
+            self.report.changed += bool(before.etag)
+        return after
 
-@contextmanager
-def _remembering(memory: Path, url: str) -> Iterator[Known]:
-    """What we wrote to an address; kept whatever happens meanwhile."""
-    before = _read(memory)
-    known = before.setdefault(url, {})
-    try:
-        yield known
-    finally:
-        text = json.dumps(before, ensure_ascii=False, indent=1, sort_keys=True) + "\n"
-        write_whole(memory, text.encode(), PRIVATE_FILE)
+    def _remove(self, name: str, before: Kept) -> Kept | None:
+        reply = self.server.delete(name, before.etag)
+        if reply.status == CHANGED_THERE:
+            return None
+        self.report.removed += reply.status not in GONE
+        return Kept()
 
 
 def _read(memory: Path) -> dict[str, Known]:
     if not memory.exists():
         return {}
     try:
-        told = json.loads(memory.read_text(encoding="utf-8"))
+        told = json.loads(_bytes_of(memory).decode())
+        json.dumps(told, ensure_ascii=False).encode()  # fails on what could not be written again
         return {
             str(url): {
-                str(name): {"etag": str(item["etag"]), "digest": str(item["digest"])}
+                str(name): Kept(
+                    str(item["etag"]), str(item["digest"]), tuple(map(str, item.get("ours", ())))
+                )
                 for name, item in known.items()
             }
             for url, known in told.items()
         }
-    except (ValueError, KeyError, TypeError, AttributeError) as error:
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
         raise ForeignFeedError(
             f"{memory} is left as it is: it cannot be read ({error})"
         ) from error

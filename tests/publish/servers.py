@@ -9,10 +9,12 @@ import re
 import socket
 import subprocess
 import sys
+import threading
 import time
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
+from itertools import takewhile
 from pathlib import Path
 
 import icalendar
@@ -83,6 +85,34 @@ def running(kind: str, folder: Path) -> Iterator[CalendarServer]:
         finally:
             process.terminate()
             process.wait(10)
+
+
+@contextmanager
+def scripted(answer: Callable[[bytes, socket.socket], None]) -> Iterator[tuple[int, list[bytes]]]:
+    """A server that answers each request as it likes, byte by byte; its port and what it heard.
+
+    Args:
+        answer: given the request and the connection; an OSError ends the connection.
+    """
+    heard: list[bytes] = []
+
+    def serve(line: socket.socket) -> None:
+        with line, line.makefile("rb") as stream, suppress(OSError):
+            while head := b"".join(takewhile(b"\r\n".__ne__, stream)):
+                length = re.search(rb"(?im)^content-length: *(\d+)", head)
+                request = head + stream.read(int(length[1]) if length else 0)
+                heard.append(request)
+                answer(request, line)
+
+    def accept() -> None:
+        with suppress(OSError):
+            while True:
+                threading.Thread(target=serve, args=(door.accept()[0],), daemon=True).start()
+
+    with socket.create_server(("127.0.0.1", 0)) as door:
+        threading.Thread(target=accept, daemon=True).start()
+        yield door.getsockname()[1], heard
+        door.shutdown(socket.SHUT_RDWR)
 
 
 def _command(kind: str, port: int, folder: Path) -> list[str]:

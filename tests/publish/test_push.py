@@ -1,11 +1,13 @@
 """Pushing to two real servers: what is sent, what is left alone, what is remembered."""
 
+import json
 import sys
 from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from types import SimpleNamespace
-from typing import Any
+from typing import Any, NoReturn
 
 import pytest
 from typer.testing import CliRunner
@@ -14,7 +16,7 @@ from scheduler.cli import app
 from scheduler.publish.files import Manner, write_feeds
 from scheduler.publish.ics import Event, Feed, ForeignFeedError, uid_of
 from scheduler.publish.push import Report, push_feed
-from scheduler.publish.webdav import PushError, Server
+from scheduler.publish.webdav import PushError, Reply, Server
 from tests.publish.servers import PASSWORD, USER, CalendarServer, running
 from tests.publish.test_serve import Served, served  # noqa: F401  # a fixture
 
@@ -144,6 +146,107 @@ def test_an_event_removed_there_is_reported_not_made_anew(
     assert pushed(written(tmp_path, work(weed=1), 2), server) == Report(unchanged=1)
 
 
+@contextmanager
+def replies_lost(monkeypatch: pytest.MonkeyPatch, method: str) -> Iterator[None]:
+    """Let replies to a method get lost; the server has done what was asked."""
+    do = getattr(Server, method)
+
+    def cut_off(*args: Any) -> NoReturn:
+        do(*args)
+        raise PushError("the reply was lost")
+
+    with monkeypatch.context() as patch:
+        patch.setattr(Server, method, cut_off)
+        with pytest.raises(PushError, match="was lost"):
+            yield
+
+
+def test_a_lost_reply_is_no_strangers_edit(
+    server: CalendarServer, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What was tried is on the disk before it is sent, and is known again as ours."""
+    pushed(written(tmp_path, work(cut=2)), server)
+    with replies_lost(monkeypatch, "put"):
+        pushed(written(tmp_path, work(cut=5), 1), server)
+    assert server.event(name_of("cut")).decoded("dtstart") == date(2027, 3, 5)
+    assert pushed(written(tmp_path, work(cut=9), 2), server) == Report(changed=1)
+    assert server.event(name_of("cut")).decoded("dtstart") == date(2027, 3, 9)
+
+
+def test_a_push_that_is_killed_knows_again_what_it_sent(
+    server: CalendarServer, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The memory as it stood while the item was sent: nothing was written after that."""
+    put, memory = Server.put, tmp_path / "memory.json"
+    kept: list[bytes] = []
+
+    def watched(*args: Any) -> Any:
+        kept.append(memory.read_bytes())
+        return put(*args)
+
+    monkeypatch.setattr(Server, "put", watched)
+    pushed(written(tmp_path, work(cut=2)), server)
+    memory.write_bytes(kept[0])
+    assert pushed(written(tmp_path, work(cut=9), 1), server) == Report(changed=1)
+    memory.write_bytes(kept[1])
+    assert pushed(written(tmp_path, work(cut=9), 1), server) == Report(unchanged=1)
+
+
+def test_an_event_that_comes_back_after_a_lost_removal_is_written(
+    server: CalendarServer, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    pushed(written(tmp_path, work(weed=1, cut=2)), server)
+    with replies_lost(monkeypatch, "delete"):
+        pushed(written(tmp_path, work(weed=1), 1), server)
+    assert pushed(written(tmp_path, work(weed=1, cut=2), 2), server) == Report(new=1, unchanged=1)
+
+
+def test_what_others_do_is_noticed_though_the_feed_has_not_changed(
+    server: CalendarServer, tmp_path: Path
+) -> None:
+    path = written(tmp_path, work(weed=1, cut=2, mulch=3))
+    pushed(path, server)
+    edited_there(server, "cut")
+    server.ask("DELETE", name_of("mulch"))
+    report = pushed(path, server)
+    assert sorted(report.left_alone) == sorted([name_of("cut"), name_of("mulch")])
+    assert report.unchanged == 1
+
+
+@pytest.mark.parametrize("missing", [("PROPFIND",), ("PROPFIND", "HEAD")])
+def test_a_server_without_lists_is_asked_item_by_item(
+    server: CalendarServer,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    missing: tuple[str, ...],
+) -> None:
+    ask = Server._ask
+    no = Reply(405, "", b"")
+    monkeypatch.setattr(
+        Server,
+        "_ask",
+        lambda me, method, *a, **k: no if method in missing else ask(me, method, *a, **k),
+    )
+    path = written(tmp_path, work(weed=1, cut=2))
+    assert pushed(path, server) == Report(new=2)
+    assert pushed(path, server) == Report(unchanged=2)
+    server.ask("DELETE", name_of("cut"))
+    assert pushed(path, server) == Report(unchanged=1, left_alone=[name_of("cut")])
+
+
+def test_the_memory_of_the_version_before_is_read(server: CalendarServer, tmp_path: Path) -> None:
+    path, memory = written(tmp_path, work(weed=1, cut=2)), tmp_path / "memory.json"
+    pushed(path, server)
+    kept = json.loads(memory.read_text(encoding="utf-8"))
+    for item in kept[server.url].values():
+        del item["ours"]
+    memory.write_text(json.dumps(kept), encoding="utf-8")
+    assert pushed(path, server) == Report(unchanged=2)
+    assert pushed(written(tmp_path, work(weed=1, cut=9), 1), server) == Report(
+        changed=1, unchanged=1
+    )
+
+
 def test_an_empty_feed_takes_nothing_away_unasked(server: CalendarServer, tmp_path: Path) -> None:
     pushed(written(tmp_path, work(weed=1)), server)
     with pytest.raises(ForeignFeedError, match="--allow-empty"):
@@ -175,6 +278,18 @@ def test_the_command_takes_its_password_from_the_environment_and_tells_it_nobody
     assert "left as it is" in result.stderr
 
 
+def test_nothing_is_called_unchanged_that_the_server_was_not_asked_about(tmp_path: Path) -> None:
+    (tmp_path / "server").mkdir()
+    path, memory = written(tmp_path, work(weed=1)), tmp_path / "memory.json"
+    with running("radicale", tmp_path / "server") as server:
+        for whole, url in ((False, server.url), (True, server.url.replace("woods", "whole"))):
+            push_feed(path, Server(url, USER, PASSWORD), memory, whole=whole)
+            with pytest.raises(PushError, match="401: user and password are not accepted"):
+                push_feed(path, Server(url, USER, "wrong"), memory, whole=whole)
+    with pytest.raises(PushError, match="cannot be reached: Connection refused"):
+        push_feed(path, Server(server.url, USER, PASSWORD), memory)
+
+
 def test_a_wrong_password_gets_a_plain_line(tmp_path: Path) -> None:
     (tmp_path / "server").mkdir()
     with running("radicale", tmp_path / "server") as server:
@@ -182,7 +297,7 @@ def test_a_wrong_password_gets_a_plain_line(tmp_path: Path) -> None:
         with pytest.raises(PushError, match="401: user and password are not accepted"):
             push_feed(path, Server(server.url, USER, "wrong"), tmp_path / "memory.json")
         place = Server(server.url.replace("/woods/", "/none/"), USER, PASSWORD)
-        with pytest.raises(PushError, match="409: there is no such collection"):
+        with pytest.raises(PushError, match="404: there is no such collection"):
             push_feed(path, place, tmp_path / "memory.json")
 
 

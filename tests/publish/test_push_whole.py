@@ -14,7 +14,7 @@ from scheduler.publish.ics import Event, ForeignFeedError
 from scheduler.publish.push import Report, push_feed
 from scheduler.publish.webdav import PushError, Server
 from tests.publish.servers import PASSWORD, USER, CalendarServer, running
-from tests.publish.test_push import work, written
+from tests.publish.test_push import replies_lost, work, written
 from tests.sites import ROOT
 
 NAME = "work.ics"
@@ -66,17 +66,15 @@ def test_a_file_that_somebody_else_put_or_changed_there_is_left(
     assert server.ask("GET", NAME) == b"written over by somebody"
 
 
-def test_a_file_removed_there_is_made_anew_because_this_server_ignores_the_condition(
+def test_a_file_removed_there_is_reported_though_this_server_ignores_the_condition(
     server: CalendarServer, tmp_path: Path
 ) -> None:
-    """RFC 9110 13.1.1 wants 412 of If-Match where there is no file; this server answers 201.
-
-    Nothing of anybody's is lost by it. The calendar servers keep the rule; see test_push.
-    """
+    """RFC 9110 13.1.1 wants 412 of If-Match where there is no file; this server answers 201."""
     pushed(tmp_path, server, work(weed=1))
     server.ask("DELETE", NAME)
-    assert pushed(tmp_path, server, work(weed=2), 1) == Report(changed=1)
-    assert server.ask("GET", NAME) == (tmp_path / NAME).read_bytes()
+    assert pushed(tmp_path, server, work(weed=1)) == Report(left_alone=[""])
+    assert pushed(tmp_path, server, work(weed=2), 1) == Report(left_alone=[""])
+    assert server.names() == set()
 
 
 def test_a_push_that_was_not_remembered_is_found_there(
@@ -86,6 +84,16 @@ def test_a_push_that_was_not_remembered_is_found_there(
     (tmp_path / "memory.json").unlink()
     assert pushed(tmp_path, server, work(weed=1)) == Report(unchanged=1)
     assert pushed(tmp_path, server, work(weed=2), 1) == Report(changed=1)
+
+
+def test_a_lost_reply_is_no_strangers_edit(
+    server: CalendarServer, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    pushed(tmp_path, server, work(weed=1))
+    with replies_lost(monkeypatch, "put"):
+        pushed(tmp_path, server, work(weed=2), 1)
+    assert pushed(tmp_path, server, work(weed=3), 2) == Report(changed=1)
+    assert server.ask("GET", NAME) == (tmp_path / NAME).read_bytes()
 
 
 def test_an_empty_feed_takes_the_file_away_only_if_asked(
