@@ -102,6 +102,7 @@ def evening(
     from scheduler.frost import dew_point_c
     from scheduler.publish.tonight import tonight_record, tonight_tables
     from scheduler.season import NoEstimateError, outlook_of, tonight_of
+    from scheduler.sky import SkyRangeError
 
     if (dew is None) == (humidity is None):
         refuse("one of --dew and --humidity is needed")
@@ -112,6 +113,6 @@ def evening(
         outlook = outlook_of(read_site(site, as_of), today(as_of))
         try:
             tonight = tonight_of(outlook, temp, point_c)
-        except NoEstimateError as error:
+        except (NoEstimateError, SkyRangeError) as error:
             refuse(str(error))
     show(tonight_record(tonight), tonight_tables(tonight, outlook), as_json=as_json)

@@ -53,6 +53,13 @@ def test_the_first_and_the_last_day_that_can_be_are_taken(command: str, day: str
     assert ran(command, ROOT / "sites" / "klipskadu", "--as-of", day).exit_code in (0, 1, 2)
 
 
+def test_the_night_after_the_last_day_of_the_ephemeris_is_refused() -> None:
+    site = ROOT / "sites" / "branasol"
+    result = ran("evening", site, "--temp", 4, "--dew", 1, "--as-of", "2053-09-30")
+    assert result.exit_code == 2
+    assert "Sun and Moon are known from" in result.stderr
+
+
 @pytest.mark.parametrize("name", TEXTS)
 def test_files_of_another_encoding_name_the_line(site: Path, name: str) -> None:
     before = (site / name).read_bytes()

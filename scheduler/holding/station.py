@@ -8,7 +8,7 @@ record's notices; what cannot be understood at all is a fault.
 import math
 import re
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 import numpy as np
@@ -61,6 +61,7 @@ class Record:
         notices: what was left out or doubted in reading.
         tmax_c: (n_days,) likewise the maximum; None where the record holds none.
         rain_mm: (n_days,) likewise the rain; None where the record holds none.
+        places: file, latitude and longitude, degrees, of the stations that tell theirs.
     """
 
     name: str
@@ -70,6 +71,7 @@ class Record:
     notices: tuple[Notice, ...] = ()
     tmax_c: NDArray[np.float64] | None = None
     rain_mm: NDArray[np.float64] | None = None
+    places: tuple[tuple[str, float, float], ...] = ()
 
     @classmethod
     def of(
@@ -112,6 +114,7 @@ class Record:
             notices,
             _either(season, (self, self.tmax_c), (other, other.tmax_c)),
             _either(season, (self, self.rain_mm), (other, other.rain_mm)),
+            (*self.places, *other.places),
         )
 
 
@@ -234,6 +237,8 @@ class _Reader:
             return None, [Fault(self.name, "", "", "no values", "daily minima")]
         told = tuple(self.notices())
         record = Record.of(self.name, self.values, self.n_flagged, told, self.maxima, self.rain_mm)
+        if self.layout.place is not None:
+            record = replace(record, places=((self.name, *self.layout.place),))
         return record, []
 
     def day(self, reading: Reading) -> date | None:

@@ -94,6 +94,7 @@ class Layout:
         missing: texts that stand for no value.
         unit_in_doubt: whether files of this layout circulate in other units too.
         rain_mm: millimetres in a unit of rain.
+        place: latitude and longitude of the station, degrees, where the file tells them.
     """
 
     column: str
@@ -102,6 +103,7 @@ class Layout:
     missing: frozenset[str] = _MISSING
     unit_in_doubt: bool = False
     rain_mm: float = 1.0
+    place: tuple[float, float] | None = None
 
 
 def lines_of(name: str, lines: Iterable[str], unit: str | None) -> Text:
@@ -267,7 +269,20 @@ def _access(text: Text, line_at: int, line: str) -> Layout | None:
     # exports in degrees give rain in mm, those in F in inches
     rain_mm = {"0.1 C": 0.1, "C": 1.0, "F": 25.4}[unit]
     doubt = text.unit is None
-    return Layout("TMIN", unit, readings, unit_in_doubt=doubt, rain_mm=rain_mm)
+    place = _place(text, line_at, names)
+    return Layout("TMIN", unit, readings, unit_in_doubt=doubt, rain_mm=rain_mm, place=place)
+
+
+def _place(text: Text, line_at: int, names: list[str]) -> tuple[float, float] | None:
+    """Where the station of an access file stands, from its first row."""
+    _, row = next(cells_below(text, line_at, ","), (0, []))
+    try:
+        lat_deg, lon_deg = (
+            float(_at(row, _position(names, n))) for n in ("latitude", "longitude")
+        )
+    except ValueError:  # no such column, or nothing in it
+        return None
+    return lat_deg, lon_deg
 
 
 def _from_access(text: Text, line_at: int, names: list[str]) -> Iterator[Reading]:

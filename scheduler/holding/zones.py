@@ -22,6 +22,7 @@ EARTH_KM = 6371.0  # mean radius
 # zones reach further, so the distance alone says nothing.
 FAR_KM = 2000.0
 MIRRORED_KM = 1200.0  # a wrong sign is a slip by itself, so less distance makes it likely
+STATION_KM = 200.0  # frosts of a plain go together so far at most: common practice, no source
 NEARER = 0.5  # share of that distance, within which the other order has to bring it
 
 # Within the tropics months say little; beyond, nights of summer and winter differ by more.
@@ -106,8 +107,22 @@ def _place_notice(site: Site, doubt: str, here_km: float, there_km: float) -> No
     return Notice("place-doubtful", Level.WARNING, "site.toml", says)
 
 
-def season_notices(site: Site, record: Record) -> Iterator[Notice]:
-    """A record whose warm months lie in the site's winter: it is of the other hemisphere."""
+def record_notices(site: Site, record: Record) -> Iterator[Notice]:
+    """Stations far from the site, and a record whose warm months lie in its winter."""
+    for name, lat_deg, lon_deg in record.places:
+        away_km = distance_km((site.lat_deg, site.lon_deg), (lat_deg, lon_deg))
+        if away_km > STATION_KM:
+            says = (
+                f"The station stands at {lat_deg:g}, {lon_deg:g}, {_rounded(away_km)} km from the "
+                "site: its frosts tell little of yours. Is it the right file, and are lat_deg and "
+                "lon_deg in site.toml right?"
+            )
+            yield Notice("station-far", Level.WARNING, name, says)
+    yield from _season_notices(site, record)
+
+
+def _season_notices(site: Site, record: Record) -> Iterator[Notice]:
+    """It is of the other hemisphere."""
     if abs(site.lat_deg) < TROPIC_DEG:
         return
     months = np.array([day.month for day in record.season])

@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 from scheduler.frost import FrostClimate, FrostRisk, LeadError, climate_of, risk_notices
 from scheduler.holding import Holding, Plot
-from scheduler.holding.zones import place_notices, season_notices
+from scheduler.holding.zones import place_notices, record_notices
 from scheduler.season.plot_frost import FrostKnown, PlotFrost, forecast_notices, plot_frost
 from scheduler.season.spare import SpareTime, spare_time_of
 from scheduler.sky import Sky, sky_of
@@ -115,7 +115,7 @@ def _zone_notices(outlook: Outlook) -> Iterator[Notice]:
     """A place that does not go with its zone, the plainest reason alone."""
     site = outlook.holding.site
     if outlook.holding.record is not None:
-        yield from season_notices(site, outlook.holding.record)
+        yield from record_notices(site, outlook.holding.record)
     doubts = tuple(place_notices(site))
     if doubts:
         yield from doubts

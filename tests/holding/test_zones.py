@@ -10,7 +10,8 @@ import pytest
 
 from scheduler.holding import Record, Site, read_holding
 from scheduler.holding.fields import is_zone
-from scheduler.holding.zones import distance_km, place_notices, season_notices, zone_place
+from scheduler.holding.station import read_record
+from scheduler.holding.zones import distance_km, place_notices, record_notices, zone_place
 from scheduler.season import SeasonPlan, plan_season
 from scheduler.terms import Level
 from tests.sites import edit, new_site
@@ -111,11 +112,23 @@ def record_of(*, south: bool) -> Record:
 def test_a_record_of_the_other_half_of_the_earth_is_told() -> None:
     vienna, santiago = (site(z, *CITIES[z]) for z in ("Europe/Vienna", "America/Santiago"))
     for place, south in ((vienna, True), (santiago, False)):
-        (notice,) = season_notices(place, record_of(south=south))
+        (notice,) = record_notices(place, record_of(south=south))
         assert (notice.code, notice.about) == ("station-seasons", "made.csv")
-        assert list(season_notices(place, record_of(south=not south))) == []
+        assert list(record_notices(place, record_of(south=not south))) == []
     nairobi = site("Africa/Nairobi", *CITIES["Africa/Nairobi"])
-    assert list(season_notices(nairobi, record_of(south=True))) == []
+    assert list(record_notices(nairobi, record_of(south=True))) == []
+
+
+def test_a_station_far_from_the_site_is_told() -> None:
+    """The columns of NOAA's access files of daily summaries, which hold the station's place."""
+    head = "STATION,DATE,LATITUDE,LONGITUDE,ELEVATION,TMIN\n"
+    rows = [f"X,{date(2020, 1, 1) + timedelta(days=n)},48.2,16.4,200,{n}" for n in range(300)]
+    record, _ = read_record("far.csv", [head, *rows])
+    assert record is not None
+    (notice,) = record_notices(site("Europe/Madrid", 43.0, -7.0), record)
+    assert (notice.code, notice.about) == ("station-far", "far.csv")
+    assert "1,900 km" in notice.says
+    assert list(record_notices(site("Europe/Vienna", 47.5, 16.0), record)) == []
 
 
 def test_places_far_out_in_a_wide_zone_are_not_doubted() -> None:
