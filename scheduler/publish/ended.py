@@ -3,6 +3,7 @@
 from collections.abc import Container, Iterator, Mapping
 from pathlib import Path
 
+from scheduler.holding import read_bytes
 from scheduler.publish.ics import Feed
 from scheduler.publish.revisions import HEAD, ForeignFeedError, remembered
 
@@ -26,7 +27,7 @@ def ended_feeds(
     """
     for name, path in sorted(files.items()):
         if name.startswith(ENDING) and name not in still:
-            feed = _without_events(site_id, name, path.read_bytes())
+            feed = _without_events(site_id, name, read_bytes(path, str(path)))
             if feed is not None:
                 yield feed, path
 

@@ -8,7 +8,7 @@ from enum import StrEnum
 from itertools import count
 from pathlib import Path
 
-from scheduler.holding import SHARED_FILE, locked, sweep, write_whole
+from scheduler.holding import SHARED_FILE, locked, read_bytes, sweep, write_whole
 from scheduler.publish.ended import ended_feeds, has_ended
 from scheduler.publish.ics import Feed, ForeignFeedError, feed_bytes, uid_of
 from scheduler.publish.revisions import HEAD, Revision, remembered, span_of
@@ -162,7 +162,7 @@ class _Ready:
 
 def _ready(feed: Feed, path: Path, manner: Manner) -> _Ready | None:
     """A feed with its bytes; None for one that is empty and never was written."""
-    old = path.read_bytes() if path.exists() else None
+    old = read_bytes(path, str(path)) if path.exists() else None
     try:
         content = feed_bytes(feed, old, manner.now, keep_cancelled=manner.keep_cancelled)
     except ForeignFeedError as error:
@@ -236,7 +236,7 @@ def _events(n: int) -> str:
 def work_feed_in(folder: Path, site_id: str) -> Path | None:
     """The written work feed in a folder, or below one under its secret address; None if none."""
     plain = folder / "work.ics"
-    found = [plain] if plain.is_file() else sorted(folder.glob(f"*/{site_id}-work.ics"))
+    found = [plain] if plain.exists() else sorted(folder.glob(f"*/{site_id}-work.ics"))
     return found[0] if found else None
 
 
@@ -262,7 +262,7 @@ def published_days(
         OSError: it cannot be read.
     """
     try:
-        memory = remembered(path.read_bytes())
+        memory = remembered(read_bytes(path, str(path)))
     except ForeignFeedError as error:
         raise ForeignFeedError(
             f"{path} is left as it is, and does not tell what was published: {error}"

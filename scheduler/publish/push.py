@@ -12,7 +12,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
 
-from scheduler.holding import PRIVATE_FILE, locked, write_whole
+from scheduler.holding import PRIVATE_FILE, locked, read_bytes, write_whole
 from scheduler.publish.items import Item, items_of, sense_of
 from scheduler.publish.revisions import ForeignFeedError
 from scheduler.publish.webdav import (
@@ -112,7 +112,7 @@ def push_feed(
         BusyError: another program is pushing from the same memory.
         OSError: a file cannot be read or written.
     """
-    content = _bytes_of(path)
+    content = read_bytes(path, str(path))
     try:
         items = items_of(content)
     except ForeignFeedError as error:
@@ -135,13 +135,6 @@ def push_feed(
         finally:
             kept.save()
             server.close()
-
-
-def _bytes_of(path: Path) -> bytes:
-    """A file's bytes; a pipe would be waited for without end."""
-    if path.exists() and not path.is_file():
-        raise ForeignFeedError(f"{path}: this is no file that can be read as a whole")
-    return path.read_bytes()
 
 
 def _etags_of(known: Known, server: Server, *, whole: bool) -> Mapping[str, str]:
@@ -243,7 +236,7 @@ def _read(memory: Path) -> dict[str, Known]:
     if not memory.exists():
         return {}
     try:
-        told = json.loads(_bytes_of(memory).decode())
+        told = json.loads(read_bytes(memory, str(memory)).decode())
         json.dumps(told, ensure_ascii=False).encode()  # fails on what could not be written again
         return {
             str(url): {

@@ -7,7 +7,7 @@ from scheduler.publish.frost_events import frost_events
 from scheduler.season import SeasonPlan
 from scheduler.sky import sky_of
 from scheduler.terms import Season
-from tests.sites import demo, planned
+from tests.sites import demo, new_site, planned
 
 
 def test_the_evening_before_a_hard_night_is_a_time_in_the_last_light(tmp_path: Path) -> None:
@@ -51,3 +51,12 @@ def test_a_plan_without_work_in_reach_of_frost_has_no_warning_in_the_feed(
     kinds = {event.key.split("/")[2] for event in frost_events(branasol)}
     assert {"frost-window", "frost-release"} <= kinds
     assert kinds <= {"frost-window", "frost-release", "hard-night"}
+
+
+def test_own_dates_tell_no_chance(tmp_path: Path) -> None:
+    plan = planned(new_site(tmp_path / "site"))
+    events = [e for e in frost_events(plan) if "/frost-" in e.key]
+    assert {e.key.split("/")[2] for e in events} >= {"frost-window", "frost-release"}
+    for event in events:
+        assert "%" not in event.description, event.description
+        assert "own dates" in event.description

@@ -1,5 +1,6 @@
 """What readers see never vanishes, changes its holding or goes back in time without a word."""
 
+import os
 import shutil
 from datetime import datetime
 from pathlib import Path
@@ -90,3 +91,14 @@ def test_a_day_set_back_sets_no_stamp_back(home: Path) -> None:
     assert both
     for uid in both:
         assert after[uid] >= before[uid]
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="there are no pipes of a name here")
+@pytest.mark.parametrize("name", ["work.ics", "plot-rant.ics", "person-gone.ics"])
+def test_a_pipe_in_the_place_of_a_calendar_is_not_waited_for(home: Path, name: str) -> None:
+    feed = home / "calendars" / "klipskadu" / name
+    feed.unlink(missing_ok=True)
+    os.mkfifo(feed)
+    result = ran("write", KLIPSKADU, *AS_OF)
+    assert result.exit_code == 2
+    assert f"{name}: found a pipe or device; allowed: a file" in result.stderr
