@@ -8,13 +8,13 @@ import numpy as np
 
 from scheduler.roster.costs import costs_of
 from scheduler.roster.order import Choices, tightened
-from scheduler.roster.placements import Packer
-from scheduler.roster.problem import Problem
+from scheduler.roster.placements import Block, Packer
+from scheduler.roster.problem import Problem, Visit
 from scheduler.roster.serial import Serial
 from scheduler.roster.solve import solve
 from scheduler.roster.teams import Crew
 
-EFFORT = 2.0  # to prove one conflict
+EFFORT = 0.2  # to prove one conflict
 
 Statement = TypeVar("Statement", bound=Hashable)
 
@@ -49,25 +49,58 @@ def smallest(
         step = max(1, step // 2)
 
 
-def room_for_all(problem: Problem) -> Choices | None:
-    """Where each visit could stand from its day in a first plan on; None where none was found.
+class Rooms:
+    """Where work could stand if some statements were left out.
 
-    Preferences, frost chances and published days are left aside. The first plan is that of
-    the serial pass, which may miss one: ``proven_full`` tells.
+    Asked again and again of the same work, so what each visit could do alone is kept.
     """
-    plain = _plain(problem)
-    crew = Crew(plain)
-    packer = Packer(plain, crew)
-    choices = tightened({v.id: packer.blocks(v) for v in plain.visits}, plain, all_in=True)
-    if not all(choices.values()):
-        return None
-    plan = Serial(plain, crew, choices, costs_of(plain, choices)).run()
-    if len(plan) < len(choices):
-        return None
-    return {
-        visit_id: [block for block in blocks if block.first >= plan[visit_id].first]
-        for visit_id, blocks in choices.items()
-    }
+
+    def __init__(self) -> None:
+        self._blocks: dict[Hashable, list[Block]] = {}
+
+    def for_all(self, problem: Problem) -> Choices | None:
+        """Where each visit could stand from its day in a first plan on; None where none was found.
+
+        Preferences, frost chances and published days are left aside. The first plan is that of
+        the serial pass, which may miss one: ``proven_full`` tells.
+
+        Args:
+            problem: differs from others only in what is there, open days, the grower's own days,
+                people, kit and the cap on heavy days.
+        """
+        plain = _plain(problem)
+        crew = Crew(plain)
+        packer = Packer(plain, crew)
+        every = {visit.id: self._blocks_of(visit, packer) for visit in plain.visits}
+        choices = tightened(every, plain, all_in=True)
+        if not all(choices.values()):
+            return None
+        plan = Serial(plain, crew, choices, costs_of(plain, choices)).run()
+        if len(plan) < len(choices):
+            return None
+        return {
+            visit_id: [block for block in blocks if block.first >= plan[visit_id].first]
+            for visit_id, blocks in choices.items()
+        }
+
+    def _blocks_of(self, visit: Visit, packer: Packer) -> list[Block]:
+        problem, minutes = packer.problem, packer.crew.minutes
+        used = {kit for step in visit.steps for kit in step.uses}
+        key = (
+            visit.id,
+            tuple((step.open.tobytes(), step.fixed_first) for step in visit.steps),
+            (minutes.shape, minutes.tobytes()),
+            tuple((kit, tuple(packer.kit_min[kit])) for kit in sorted(used)),
+            problem.heavy_in_row,
+            tuple(
+                (day, one, step.id, people, minutes)
+                for day, there in packer.taken.items()
+                for one, step, people, minutes in there
+            ),
+        )
+        if key not in self._blocks:
+            self._blocks[key] = packer.blocks(visit)
+        return self._blocks[key]
 
 
 def proven_full(problem: Problem) -> bool:

@@ -61,7 +61,10 @@ def costs_of(
 
 def _costs(blocks: Sequence[Block], weight: int) -> dict[int, Cost]:
     base = blocks[0].last if blocks else 0
-    parts = [round(POINT_PARTS * points_of(block)) for block in blocks]
+    steps = blocks[0].visit.steps if blocks else ()
+    preferred = any(step.points.any() for step in steps)
+    risky = any(step.risk.any() for step in steps)
+    parts = [round(POINT_PARTS * points_of(block)) if preferred else 0 for block in blocks]
     best, answer = max(parts, default=0), {}
     for block, points in zip(blocks, parts, strict=True):
         keep = block.visit.published_first
@@ -71,7 +74,7 @@ def _costs(blocks: Sequence[Block], weight: int) -> dict[int, Cost]:
         answer[block.first] = Cost(
             moved=int(shift > 0),
             shift=shift,
-            risk=_danger(block),
+            risk=_danger(block) if risky else 0,
             open=block.span_days if block.visit.lies_open else 0,
             lost=best - points,
             waiting=waiting * block.visit.hurry,

@@ -49,10 +49,7 @@ class Ledger:
         self._people = {group: [0] * n_days for group in crew.groups}
         self._room = {group: room.tolist() for group, room in crew.capacity.items()}
         self._kit = {kit.id: [0] * n_days for kit in problem.kits}
-        self._kit_room = {
-            kit.id: [kit.room(day, crew.whole_day_minutes(day)) for day in range(n_days)]
-            for kit in problem.kits
-        }
+        self._kit_room = crew.kit_minutes
         self._ground: dict[str, list[int]] = defaultdict(lambda: [0] * n_days)
         self._day = crew.day_minutes.tolist()
         self._heavy: dict[int, int] = defaultdict(int)  # heavy visits by day

@@ -125,7 +125,6 @@ def people_limit(there: Sequence[Entry], crew: Crew, day: int, people: frozenset
 
 def _kits(problem: Problem, there: Sequence[Entry], crew: Crew, day: int) -> Iterator[Limit]:
     """Kit goes from step to step within a day: its minutes are what is short."""
-    whole = crew.whole_day_minutes(day)
     for kit in problem.kits:
         uses = []
         for visit_id, k, block in there:
@@ -133,7 +132,7 @@ def _kits(problem: Problem, there: Sequence[Entry], crew: Crew, day: int) -> Ite
             if held:
                 uses.append((visit_id, k, held))
         if uses:
-            yield Limit("kit", day, tuple(uses), kit.room(day, whole))
+            yield Limit("kit", day, tuple(uses), crew.kit_minutes[kit.id][day])
 
 
 def _ground(there: Sequence[Entry], crew: Crew, day: int) -> Iterator[Limit]:

@@ -139,10 +139,7 @@ class Packer:
         self.kinds = crew.kind_of_day.tolist()
         self.day_min = crew.day_minutes.tolist()
         self.units = {kit.id: kit.units.tolist() for kit in problem.kits}
-        self.kit_min = {
-            kit.id: [kit.room(day, crew.whole_day_minutes(day)) for day in range(crew.n_days)]
-            for kit in problem.kits
-        }
+        self.kit_min = crew.kit_minutes
         self.heavy = problem.heavy_worked
         self._best: dict[tuple[object, ...], tuple[int, int]] = {}
         # by day, what single pieces of work take that the grower has set a day for

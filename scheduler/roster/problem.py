@@ -168,10 +168,10 @@ class Kit:
         if self.minutes is not None:
             frozen(self.minutes)
 
-    def room(self, day: int, whole_day_min: int) -> int:
-        """Minutes of it that a day gives."""
-        whole = int(self.units[day]) * whole_day_min
-        return whole if self.minutes is None else min(whole, int(self.minutes[day]))
+    def room(self, whole_day_min: Counts) -> Counts:
+        """(n_days,) minutes of it that each day gives, by the length of each."""
+        whole = self.units * whole_day_min
+        return whole if self.minutes is None else np.minimum(whole, self.minutes)
 
 
 @dataclass(frozen=True)

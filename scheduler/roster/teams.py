@@ -78,7 +78,7 @@ class Crew:
     """
 
     def __init__(self, problem: Problem) -> None:
-        self.workers = problem.workers
+        self.workers, self.kits = problem.workers, problem.kits
         self.n_days = problem.season.n_days
         rows = [minutes_down(worker.hours) for worker in problem.workers]
         self.minutes = np.array(rows, dtype=np.int64).reshape(len(rows), self.n_days)
@@ -110,9 +110,11 @@ class Crew:
         longest: NDArray[np.int64] = self.minutes.max(axis=0, initial=0)
         return longest
 
-    def whole_day_minutes(self, day: int) -> int:
-        """What counts as the whole of a day; never 0, so that kit is short without a crew too."""
-        return max(int(self.day_minutes[day]), 1)
+    @cached_property
+    def kit_minutes(self) -> dict[str, list[int]]:
+        """Minutes that each kit gives, by day."""
+        whole = np.maximum(self.day_minutes, 1)  # so that kit is short without a crew too
+        return {kit.id: kit.room(whole).tolist() for kit in self.kits}
 
     def ladders(self, step: Step) -> list[list[tuple[int, int]]]:
         """For each kind of day, the teams that can be had: (people, minutes), ascending."""

@@ -12,7 +12,7 @@ from scheduler.holding.dayrules import AfterLastFrostRule
 from scheduler.holding.fields import MOST_IN_ROW
 from scheduler.holding.site import FrostPolicy
 from scheduler.roster import Kit, Problem, Step, Visit, Worker
-from scheduler.roster.conflict import proven_full, room_for_all, smallest
+from scheduler.roster.conflict import Rooms, proven_full, smallest
 from scheduler.roster.placements import Block, Packer, Stop
 from scheduler.roster.teams import Crew
 from scheduler.season.outlook import Outlook, outlook_of
@@ -49,7 +49,7 @@ class Conflicts:
     """
 
     def __init__(self, placed: Placed) -> None:
-        self.placed = placed
+        self.placed, self.rooms = placed, Rooms()
 
     @cached_property
     def outlook(self) -> Outlook:
@@ -67,11 +67,11 @@ class Conflicts:
 
     def of(self, visit_id: str) -> Conflict | None:
         """Why a visit has no place; None where it is not proven that it cannot have one."""
-        question = _Question(self.placed, self.outlook, visit_id, ())
+        question = _Question(self.placed, self.outlook, self.rooms, visit_id, ())
         room = question.room(frozenset(question.statements))
         if room is not None:
             others = _others(self.placed, room)
-            question = _Question(self.placed, self.outlook, visit_id, others)
+            question = _Question(self.placed, self.outlook, self.rooms, visit_id, others)
         every = question.statements
         if question.room(frozenset(every)) is not None:
             return None
@@ -104,14 +104,21 @@ class _Question:
     Args:
         placed: the season.
         outlook: sky and frost of a season that ends later.
+        rooms: what was asked before.
         visit_id: the visit without a place.
         others: other visits that are wanted too.
     """
 
     def __init__(
-        self, placed: Placed, outlook: Outlook, visit_id: str, others: tuple[str, ...]
+        self,
+        placed: Placed,
+        outlook: Outlook,
+        rooms: Rooms,
+        visit_id: str,
+        others: tuple[str, ...],
     ) -> None:
-        self.placed, self.outlook, self.visit_id, self.others = placed, outlook, visit_id, others
+        self.placed, self.outlook, self.rooms = placed, outlook, rooms
+        self.visit_id, self.others = visit_id, others
         self.chain = _with_what_comes_before(visit_id, placed.problem)
         self.n_days = placed.season.n_days
         self.windows = self._windows()
@@ -159,7 +166,7 @@ class _Question:
 
     def room(self, kept: frozenset[Statement]) -> dict[str, list[Block]] | None:
         """Where each visit could stand under some of the statements; None where one cannot."""
-        return room_for_all(self.problem(kept))
+        return self.rooms.for_all(self.problem(kept))
 
     def meant(self, one: Statement, room: dict[str, list[Block]]) -> list[Block]:
         """The blocks of the visit that a statement is about."""
@@ -321,7 +328,7 @@ class _Question:
         now = self.base.heavy_in_row or 0
         every = self.problem(frozenset(self.statements))
         for cap in range(now + 1, MOST_IN_ROW + 1):
-            if room_for_all(replace(every, heavy_in_row=cap)) is not None:
+            if self.rooms.for_all(replace(every, heavy_in_row=cap)) is not None:
                 return f"let {cap} heavy days follow one another (heavy_days_in_row)"
         return "give up the cap on heavy days in a row (heavy_days_in_row)"
 
@@ -375,7 +382,7 @@ class _Question:
         tried = replace(holding, site=replace(holding.site, frost=frost))
         tasks = tuple(self.placed.tasks.values())
         seen = outlook_of(tried, self.outlook.as_of, tasks)
-        question = _Question(self.placed, seen, self.visit_id, self.others)
+        question = _Question(self.placed, seen, self.rooms, self.visit_id, self.others)
         room = question.room(frozenset(question.statements))
         if room is None:
             return ""

@@ -7,7 +7,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from scheduler.roster import Problem, Roster, faults_in, solve
-from scheduler.roster.conflict import proven_full, room_for_all, smallest
+from scheduler.roster.conflict import Rooms, proven_full, smallest
 from scheduler.roster.why import Obstacle, Price, Standing
 from tests.roster.small import (
     N,
@@ -132,7 +132,7 @@ def test_without_heavy_work_or_with_a_wide_cap_nothing_changes(problem: Problem)
 @settings(max_examples=30, deadline=None)
 @given(problems())
 def test_a_first_plan_and_a_proof_of_fullness_never_meet(problem: Problem) -> None:
-    room = room_for_all(problem)
+    room = Rooms().for_all(problem)
     left = solve(problem).left_out
     assert room is None or left == ()
     assert proven_full(problem) == (left != ())

@@ -10,7 +10,7 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from scheduler.roster import Problem, Roster, faults_in, solve
-from scheduler.roster.conflict import room_for_all
+from scheduler.roster.conflict import Rooms
 from scheduler.roster.why import Obstacle, Standing
 from tests.roster.small import N, blocks, days, plain, problems, published, worker
 
@@ -72,7 +72,7 @@ def test_a_day_of_rain_drops_no_visit_that_fits_the_season(problem: Problem, n: 
     kept = solve(published(rainy, before))
     assert faults_in(rainy, kept) == ()
     assert lost(problem, kept) == lost(problem, solve(plain(rainy)))
-    assert room_for_all(rainy) is None or kept.left_out == ()
+    assert Rooms().for_all(rainy) is None or kept.left_out == ()
 
 
 def lost(problem: Problem, roster: Roster) -> list[int]:
