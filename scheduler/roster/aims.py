@@ -9,6 +9,7 @@ from scheduler.roster.problem import Kit, Problem
 Plan = Mapping[str, Block]  # by visit id
 Costs = Mapping[str, Mapping[int, Cost]]  # by visit id and first day
 
+FIT = "fit-"  # and the importance: visits of it that are left out
 OPEN = "open_days"
 HIRE = "hire_and_waiting"  # days of waiting, and what the blocks of hire are worth in them
 BY_BLOCK = {
@@ -37,7 +38,7 @@ PARTS = {
 def aims_of(problem: Problem) -> list[str]:
     """Names of the aims that the problem gives reason for, in their order."""
     levels = sorted({visit.importance for visit in problem.visits}, reverse=True)
-    aims = [f"fit-{level}" for level in levels]
+    aims = [f"{FIT}{level}" for level in levels]
     if any(visit.published_first is not None for visit in problem.visits):
         aims.append("moved")
     if any(step.risk.any() for step in problem.steps):
@@ -84,7 +85,7 @@ def value_of(
     if aim in BY_BLOCK:
         field = BY_BLOCK[aim]
         return sum(getattr(costs[visit_id][p.first], field) for visit_id, p in plan.items())
-    level = int(aim.removeprefix("fit-"))
+    level = int(aim.removeprefix(FIT))
     out = (visit_id for visit_id in among if visit_id not in plan)
     return sum(problem.visit_by_id[visit_id].importance == level for visit_id in out)
 

@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from scheduler.roster.aims import BY_BLOCK, HIRE, LATE, Costs, block_price, hired, value_of
+from scheduler.roster.aims import BY_BLOCK, FIT, HIRE, LATE, Costs, block_price, hired, value_of
 from scheduler.roster.order import Choices
 from scheduler.roster.placements import Block
 from scheduler.roster.problem import Problem
@@ -80,9 +80,9 @@ class Measure:
 
     def _single(self, aim: str) -> list[tuple[int, int]]:
         """The least and the most of each visit; what may be left out can always have nothing."""
-        name = BY_BLOCK.get(aim, "waiting" if aim == HIRE else "")
-        if not name:
-            return []
+        if aim.startswith(FIT):
+            return [(0, self.value(aim, {}))]
+        name = BY_BLOCK.get(aim, "waiting")
         found = []
         for visit_id, blocks in self.choices.items():
             amounts = [getattr(self.costs[visit_id][block.first], name) for block in blocks]
@@ -99,7 +99,9 @@ class Measure:
 
     def summed(self, aim: str) -> Sum:
         """The aim and those after it, as far as one sum can hold them in their order."""
-        rest = list(self.aims[self.aims.index(aim) :]) if aim in LATE else [aim]
+        following = self.aims[self.aims.index(aim) :]
+        group = LATE if aim in LATE else [one for one in self.aims if one.startswith(FIT)]
+        rest = [one for one in following if one in group] or [aim]
         lows, sizes = [self.least(one) for one in rest], []
         size = 1
         for one, low in zip(rest, lows, strict=True):

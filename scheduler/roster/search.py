@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from scheduler.roster.aims import BY_BLOCK, HIRE, Costs, block_price
+from scheduler.roster.aims import BY_BLOCK, FIT, HIRE, Costs, block_price
 from scheduler.roster.engine import Model, Outcome, Stopped
 from scheduler.roster.hire import Hire, add_hires, fill
 from scheduler.roster.limits import Limit, narrowed, on_days, people_limit
@@ -62,6 +62,7 @@ class Search:
     learned: list[Shortfall] = field(default_factory=list)
     spent: float = 0.0
     known: dict[str, int] = field(default_factory=dict)  # bounds learned, by aim
+    asked: set[str] = field(default_factory=set)  # aims that the solver had in a sum
 
     def run(self, effort: float, seconds: float | None) -> None:
         """Go through the aims; called again after a stop, it goes on from there.
@@ -71,8 +72,7 @@ class Search:
             seconds: limit by the clock for each model.
         """
         for aim in self.aims[len(self.reached) :]:
-            left = max(effort - self.spent, 0.0)
-            self._pursue(aim, left if aim == self.aims[-1] else left / 2, seconds)
+            self._pursue(aim, max(effort - self.spent, 0.0), seconds)
         for reached in self.reached:  # a later search may have bettered an earlier aim
             reached.value = self._value(reached.aim)
             reached.bound = min(reached.bound, reached.value)
@@ -89,8 +89,11 @@ class Search:
             self.try_serial(self.choices)
         if self._value(aim) > least and effort > 0 and aim in BY_BLOCK:
             self.try_serial(measure.at_least(aim))
-        if self._value(aim) > self.known.get(aim, least) and effort > 0:
-            Modelled(self, measure.summed(aim)).solve(effort, seconds)
+        if self._value(aim) > least and effort > 0 and aim not in self.asked:
+            sums = measure.summed(aim)
+            last = sums.aims[-1] == self.aims[-1]
+            self.asked |= set(sums.aims)
+            Modelled(self, sums).solve(effort if last else effort / 2, seconds)
         bound = max(least, self.known.get(aim, least))
         self.reached.append(Reached(aim, self._value(aim), min(bound, self._value(aim))))
         if self._value(aim) == least and self.all_in and aim in BY_BLOCK:
@@ -109,10 +112,19 @@ class Search:
         """Take the serial pass's plan where it is better."""
         tight = tightened(choices, self.problem, all_in=self.all_in)
         if all(tight.values()):
-            self.adopt(Serial(self.problem, self.crew, tight, self.costs).run())
+            self.adopt(self._serial(tight).run())
+
+    def _serial(self, choices: Choices) -> Serial:
+        return Serial(self.problem, self.crew, choices, self.costs)
 
     def adopt(self, plan: dict[str, Block]) -> None:
-        """Take a plan that can be named, if it is better in the aims' order."""
+        """Take a plan that can be named, if it is better in the aims' order.
+
+        What was left out and still fits is put in first: no aim behind the one that was asked
+        for has made the solver do so.
+        """
+        if len(plan) < len(self.choices):
+            plan = self._serial(self.choices).run(plan)
         if self.all_in and len(plan) < len(self.choices):
             return
         if self.measure.every(plan) < self.measure.every(self.plan):
@@ -157,7 +169,7 @@ class Modelled:
             return (*self._hire_terms(), 0)
         if aim in BY_BLOCK:
             return (*self._block_terms(BY_BLOCK[aim]), 0)
-        level = int(aim.removeprefix("fit-"))
+        level = int(aim.removeprefix(FIT))
         visits = self.search.problem.visit_by_id
         of_level = (one for one in self.stands if visits[one].importance == level)
         placed = [self.stands[visit_id].placed for visit_id in of_level]

@@ -7,6 +7,7 @@ a step back where a longest gap is missed).
 
 import heapq
 from collections.abc import Mapping, Sequence
+from types import MappingProxyType
 
 from scheduler.roster.costs import Cost
 from scheduler.roster.ledger import Ledger
@@ -50,14 +51,20 @@ class Serial:
         self.line = in_order(sorted(choices), pairs)
         self.ranks = {visit_id: n for n, visit_id in enumerate(self.line)}
 
-    def run(self) -> dict[str, Block]:
-        """Blocks by visit id; visits that found no place are missing, as are their followers."""
+    def run(self, standing: Mapping[str, Block] = MappingProxyType({})) -> dict[str, Block]:
+        """Blocks by visit id; visits that found no place are missing, as are their followers.
+
+        Args:
+            standing: where some visits stand already; they keep their place.
+        """
         self.ledger = Ledger(self.problem, self.crew)
+        for block in standing.values():
+            self.ledger.put(block)
         self.floor: dict[str, int] = dict.fromkeys(self.choices, 0)
         self.out: set[str] = set()
         self.urgency = self._latest()
         self._place_firm()
-        steps_back = 4 * len(self.choices)
+        steps_back = 0 if standing else 4 * len(self.choices)
         todo = [self._turn(visit_id) for visit_id in self.choices]
         heapq.heapify(todo)
         while todo:
@@ -96,7 +103,8 @@ class Serial:
         """The grower's own days first, then what is published and still stands."""
         visits = self.problem.visit_by_id
         for visit_id, blocks in sorted(self.choices.items()):
-            if any(step.fixed_first is not None for step in visits[visit_id].steps):
+            own = any(step.fixed_first is not None for step in visits[visit_id].steps)
+            if own and visit_id not in self.ledger.placed:
                 self._put_first(blocks)
         for visit_id, blocks in sorted(self.choices.items()):
             day = visits[visit_id].published_first

@@ -23,10 +23,18 @@ from scheduler.roster.search import Search
 from scheduler.roster.serial import Serial
 from scheduler.roster.teams import Crew
 
-EFFORT = 60.0
+EFFORT = 1.0  # of the solver, two to five seconds of the clock: 200 visits and fewer
+EFFORT_VISITS = 200
 
 
-def solve(problem: Problem, *, effort: float = EFFORT, seconds: float | None = None) -> Roster:
+def effort_for(problem: Problem) -> float:
+    """The effort that a problem is given where none is told: with more visits in proportion."""
+    return EFFORT * max(1.0, len(problem.visits) / EFFORT_VISITS)
+
+
+def solve(
+    problem: Problem, *, effort: float | None = None, seconds: float | None = None
+) -> Roster:
     """Put the work on the crew's days.
 
     The same problem and effort give the same roster on every machine, as long as no limit
@@ -34,8 +42,8 @@ def solve(problem: Problem, *, effort: float = EFFORT, seconds: float | None = N
 
     Args:
         problem: visits, order, people, kit.
-        effort: deterministic effort for all aims together, near seconds; 0 gives the first
-            plan of the serial pass.
+        effort: deterministic effort for all aims together, in the solver's own unit; 0 gives
+            the first plan of the serial pass, None takes ``effort_for``.
         seconds: limit by the clock for each model; None is the reproducible default.
 
     Returns:
@@ -43,7 +51,7 @@ def solve(problem: Problem, *, effort: float = EFFORT, seconds: float | None = N
         a circle of the order are in ``circles`` too. Ctrl-C during the search gives the
         best plan so far, with ``proof`` "stopped"; before there is a plan it goes on up.
     """
-    return Solving(problem).run(effort, seconds)
+    return Solving(problem).run(effort_for(problem) if effort is None else effort, seconds)
 
 
 class Solving:
