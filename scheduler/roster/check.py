@@ -5,7 +5,7 @@ the problem and the stints alone.
 """
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations, pairwise
 from typing import Literal, TypeAlias
@@ -16,7 +16,7 @@ from scheduler.roster.problem import HANDS, Problem, Step, Worker
 Rule: TypeAlias = Literal[
     "unknown-step", "twice", "missing", "half-visit", "season", "window", "fixed-day", "work",
     "team-size", "team-skill", "team-time", "person-absent", "person-hours", "kit", "ground",
-    "order-least", "order-most", "order-missing", "heavy-row",
+    "order-least", "order-most", "order-missing", "heavy-row", "pause",
 ]  # fmt: skip
 _SLACK_H = 1e-4
 
@@ -38,6 +38,18 @@ class Fault:
     fact: str
 
 
+class BrokenRuleError(Exception):
+    """A plan that was made breaks hard rules: a fault of the program, and never to be given out.
+
+    Args:
+        faults: all of them, at least one.
+    """
+
+    def __init__(self, faults: Sequence[Fault]) -> None:
+        told = "; ".join(f"{f.rule} of {f.about} (day {f.day}): {f.fact}" for f in faults)
+        super().__init__(f"the plan breaks hard rules: {told}")
+
+
 def faults_in(problem: Problem, roster: Roster) -> tuple[Fault, ...]:
     """All faults of a roster, sorted; empty where every hard rule is kept."""
     steps = {step.id: step for visit in problem.visits for step in visit.steps}
@@ -50,7 +62,7 @@ def faults_in(problem: Problem, roster: Roster) -> tuple[Fault, ...]:
         found += _teams(steps[stint.step_id], stint, problem)
     found += [*_people(problem, known), *_kits(problem, steps, known)]
     found += [*_ground(problem, steps, known), *_orders(problem, stints)]
-    found += [*_heavy_rows(problem, steps, known)]
+    found += [*_heavy_rows(problem, steps, known), *_pauses(problem, stints)]
     return tuple(sorted(found))
 
 
@@ -199,6 +211,17 @@ def _orders(problem: Problem, stints: dict[str, Stint]) -> Iterator[Fault]:
             yield Fault("order-least", order.after, after.days[0], fact)
         if order.within_days is not None and wait > order.within_days:
             yield Fault("order-most", order.after, after.days[0], fact)
+
+
+def _pauses(problem: Problem, stints: dict[str, Stint]) -> Iterator[Fault]:
+    """A visit that is begun goes on before too many days have gone by."""
+    for visit in problem.visits:
+        stood = [stints[step.id] for step in visit.steps if step.id in stints]
+        days = sorted({day for stint in stood for day in stint.days})
+        for one, other in pairwise(days):
+            if visit.pause_days is not None and other - one > visit.pause_days:
+                fact = f"{other - one} days after its last work, at most {visit.pause_days}"
+                yield Fault("pause", visit.id, other, fact)
 
 
 def _heavy_rows(problem: Problem, steps: dict[str, Step], stints: list[Stint]) -> Iterator[Fault]:

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from scheduler.roster.aims import aims_of, parts_in_one
+from scheduler.roster.check import BrokenRuleError, faults_in
 from scheduler.roster.costs import costs_of
 from scheduler.roster.limits import Limit, limits_of
 from scheduler.roster.names import stints_of
@@ -50,8 +51,14 @@ def solve(
         A roster that keeps every hard rule. What does not fit is in ``left_out``; visits on
         a circle of the order are in ``circles`` too. Ctrl-C during the search gives the
         best plan so far, with ``proof`` "stopped"; before there is a plan it goes on up.
+
+    Raises:
+        BrokenRuleError: the plan found breaks a hard rule; the program is at fault.
     """
-    return Solving(problem).run(effort_for(problem) if effort is None else effort, seconds)
+    roster = Solving(problem).run(effort_for(problem) if effort is None else effort, seconds)
+    if faults := faults_in(problem, roster):
+        raise BrokenRuleError(faults)
+    return roster
 
 
 class Solving:
