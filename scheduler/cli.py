@@ -30,6 +30,7 @@ from scheduler.door import (
     read_site,
     refuse,
     refuse_task,
+    refuse_unknown,
     say,
     show,
     today,
@@ -40,7 +41,7 @@ from scheduler.log_command import log_command
 from scheduler.ways_out import ways_out
 
 if TYPE_CHECKING:
-    from scheduler.season import SeasonPlan
+    from scheduler.holding import Holding
 
 app = typer.Typer(
     name="scheduler",
@@ -182,8 +183,11 @@ def roster(
     from scheduler.season import compared
 
     if without:
-        season = planned(site, as_of, plan)  # published days would hide the cost
-        told_of = compared(season, _preferences(without, season))
+        ids: list[str] = []
+        season = planned(  # published days would hide the cost
+            site, as_of, plan, first=lambda holding: ids.extend(_preferences(without, holding))
+        )
+        told_of = compared(season, ids)
         record = roster_words.comparison_record(told_of, season)
         show(record, [roster_words.comparison_table(told_of, season)], as_json=as_json)
         return
@@ -198,14 +202,14 @@ def roster(
     end_with(season.notices)
 
 
-def _preferences(names: list[str], season: "SeasonPlan") -> list[str]:
+def _preferences(names: list[str], holding: "Holding") -> list[str]:
     """The ids that are meant; refused where there is no such preference."""
     from scheduler.season import known_preferences, preference_of
 
-    found = [(name, preference_of(name, season)) for name in names]
+    found = [(name, preference_of(name, holding)) for name in names]
     for name, one in found:
         if one is None:
-            known = ", ".join(known_preferences(season))
+            known = ", ".join(known_preferences(holding))
             refuse(f"there is no preference {name!r}; there are: {known}")
     return list(dict.fromkeys(one for _, one in found if one is not None))
 
@@ -223,7 +227,9 @@ def why(
     """Why this day and not earlier; or why a visit has no place."""
     from scheduler.publish import reasons
 
-    season = planned(site, as_of, plan, [published], afresh=afresh)
+    season = planned(
+        site, as_of, plan, [published], afresh=afresh, first=lambda of: refuse_unknown(task, of)
+    )
     known = [*season.groups, *season.tasks, *(errand.id for errand in season.errands)]
     idle = [notice.says for notice in season.idle if notice.speaks_of(task)]
     if idle:

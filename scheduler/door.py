@@ -10,10 +10,12 @@ import shutil
 import sys
 import textwrap
 import traceback
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
+from threading import Timer
+from time import monotonic
 from typing import TYPE_CHECKING, Annotated, Any, NoReturn
 
 import typer
@@ -26,6 +28,7 @@ if TYPE_CHECKING:
 
 FINE, WARNINGS, FAULTS, OUR_FAULT = 0, 1, 2, 3
 TRACEBACK_VARIABLE = "SCHEDULER_TRACEBACK"
+SLOW_S = 2.0  # work that is over sooner is not spoken of
 # the years for which Sun and Moon are known, and frost and plans with them
 FIRST_DAY, LAST_DAY = date(1900, 1, 2), date(2053, 9, 30)
 
@@ -89,8 +92,9 @@ def planned(
     folders: Sequence[Path | None] = (),
     *,
     afresh: bool = False,
+    first: Callable[["Holding"], None] = lambda _: None,
 ) -> "SeasonPlan":
-    """Read the site and plan its season, with a sign of life on a terminal.
+    """Read the site and plan its season, and tell what is done where it takes long.
 
     Args:
         site: folder of the site.
@@ -99,15 +103,39 @@ def planned(
         folders: folders of written calendars, None for the site's own; the days of the first
             that has the work are kept. Without folders nothing is kept.
         afresh: whether nothing is kept whatever the folders hold.
+        first: what is asked of the files before anything is planned.
     """
-    from rich.console import Console
-
-    with told(), Console(stderr=True).status("Planning the season"):
+    with told(), progress() as tell:
         holding = read_site(site, as_of, plan)
+        first(holding)
         from scheduler.season import plan_season
 
         published = published_in(() if afresh else folders, holding)
-        return plan_season(holding, today(as_of), published=published)
+        return plan_season(holding, today(as_of), published=published, tell=tell)
+
+
+@contextmanager
+def progress() -> Iterator[Callable[[str], None]]:
+    """Tell on standard error what is being done, a line for each stage, once it takes long.
+
+    Yields:
+        A function to be told each stage as it begins.
+    """
+    stages = ["Planning"]
+    begin = monotonic()
+    timer = Timer(SLOW_S, lambda: say(f"{stages[-1]} ...", err=True))
+
+    def tell(stage: str) -> None:
+        stages.append(stage)
+        if monotonic() - begin > SLOW_S:
+            say(f"{stage} ...", err=True)
+
+    timer.daemon = True
+    timer.start()
+    try:
+        yield tell
+    finally:
+        timer.cancel()
 
 
 def booked_days_words(holding: "Holding", as_of: date | None, task: str) -> str:
@@ -226,6 +254,17 @@ def answered() -> Iterator[None]:
             err=True,
         )
         sys.exit(OUR_FAULT)
+
+
+def refuse_unknown(name: str, holding: "Holding") -> None:
+    """Refuse a name that is no visit, step or call of the plan, before anything is planned."""
+    from scheduler.stand import bookings_of, calls_of, tasks_of
+
+    tasks = tasks_of(holding)
+    visits = dict.fromkeys(task.visit_id for task in tasks)
+    named = [*visits, *(task.id for task in tasks)]
+    if name not in {*named, *calls_of(holding)}:
+        refuse_task(name, [*named, *bookings_of(holding)])
 
 
 def refuse_task(task: str, known: Sequence[str]) -> NoReturn:

@@ -14,10 +14,11 @@ from scheduler.door import (
     Site,
     a_day,
     booked_days_words,
+    progress,
     published_in,
     read_site,
     refuse,
-    refuse_task,
+    refuse_unknown,
     say,
     skipped_words,
     today,
@@ -101,7 +102,7 @@ def done(
     if hours_left is not None and percent is not None:
         refuse("--hours-left and --percent say the same; give one of them")
     # nobody else may log between the reading of the log and the new rows
-    with told(), locked_log(site) as append:
+    with told(), locked_log(site) as append, progress():
         holding = read_site(site, as_of, plan)
         said = Said(on or today(as_of), percent, hours_left, hours, " ".join(note.split()))
         entries = list(_entries(holding, what, said))
@@ -153,7 +154,7 @@ def _entries(holding: "Holding", what: Sequence[str], said: Said) -> Iterator["L
 
 
 def _rows(holding: "Holding", what: Sequence[str], said: Said) -> Iterator[Row]:
-    from scheduler.stand import bookings_of, calls_of, tasks_of
+    from scheduler.stand import calls_of, tasks_of
 
     if len(what) > 1 and said.hours_left is not None:
         refuse("--hours-left speaks of one piece of work; name that one alone")
@@ -162,8 +163,8 @@ def _rows(holding: "Holding", what: Sequence[str], said: Said) -> Iterator[Row]:
     known = {*tasks, *visits, *calls_of(holding)}
     whole = said.hours_left is None and said.percent in (None, 100)
     for one in what:
-        if one not in known and not one[:1].isdigit():
-            refuse_task(one, [*visits, *tasks, *bookings_of(holding)])
+        if not one[:1].isdigit():
+            refuse_unknown(one, holding)
         # other work bears the name of its first task; a part of it is said of that task alone
         if one in known and (one not in visits or (one in tasks and not whole)):
             work_h = tasks[one].hours.usual if one in tasks else 0.0

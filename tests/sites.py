@@ -65,6 +65,18 @@ def own_date(site: Path, task: str, **days: object) -> None:
     add(site, "plan-2027.toml", f'\n[[own_date]]\ntask = "{task}"\n{told}\nwhy = "visitors"\n')
 
 
+def grown(folder: Path, n_plots: int) -> Path:
+    """Branasol with its first plot so many times more."""
+    site = demo(folder, "branasol")
+    first = (site / "plots.toml").read_text(encoding="utf-8").split("[[plot]]")[1]
+    rows = (site / "stock.csv").read_text(encoding="utf-8").splitlines(keepends=True)
+    for n in range(2, n_plots + 2):
+        add(site, "plots.toml", "\n[[plot]]" + first.replace('"fondal"', f'"fondal-{n}"'))
+        mine = (row for row in rows if row.startswith("fondal,"))
+        add(site, "stock.csv", "".join(row.replace("fondal,", f"fondal-{n},", 1) for row in mine))
+    return site
+
+
 def planned(
     site: Path, as_of: date = AS_OF, published: Published = MappingProxyType({})
 ) -> SeasonPlan:

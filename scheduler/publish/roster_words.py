@@ -10,8 +10,8 @@ from scheduler.publish import words
 from scheduler.publish.price_words import price_words
 from scheduler.publish.sheet import Table
 from scheduler.roster import HireUse, Preference
-from scheduler.roster.why import Price
-from scheduler.season import Comparison, SeasonPlan, Sums, with_visit_on
+from scheduler.roster.why import Obstacle, Price
+from scheduler.season import Comparison, SeasonPlan, Sums, obstacle_words, with_visit_on
 from scheduler.terms import Basis, day_words
 
 Record = dict[str, Any]
@@ -98,7 +98,10 @@ def _outcome(one: Preference, plan: SeasonPlan) -> Outcome:
     if found is None:
         return Outcome(one, state, None, "")
     day, answer = found
-    if isinstance(answer, Price):
+    if isinstance(answer, Obstacle) and plan.roster.proof != "proven":
+        # two searches that ended early differ by chance: their difference is no price
+        says = obstacle_words(plan, one.visit_id, answer)
+    elif isinstance(answer, Price):
         says = price_words(plan, one.visit_id, [answer])
     else:
         says = _moved_price(plan, one.visit_id, day)

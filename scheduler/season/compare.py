@@ -5,9 +5,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from scheduler.holding import Holding
 from scheduler.roster import Problem, Roster, Step, solve
 from scheduler.season.walk import SeasonPlan
-from scheduler.terms import Basis
 
 HIRE_BLOCKS = "hire-blocks"  # the preference that gathers days of hire, block_days in crew.toml
 
@@ -56,18 +56,23 @@ class Comparison:
     proven: bool
 
 
-def known_preferences(plan: SeasonPlan) -> dict[str, bool]:
-    """Ids of all preferences, with whether the plan follows them."""
-    book = plan.holding.rules.rules.values()
-    known = {rule.id: False for rule in book if rule.basis is Basis.PRACTICE}
-    for window in plan.windows.values():
-        known |= {r.rule_id: True for r in window.rulings if r.points.any()}
-    return known | {HIRE_BLOCKS: any(kit.block_days for kit in plan.problem.kits)}
+def known_preferences(holding: Holding) -> tuple[str, ...]:
+    """Ids of all preferences: of the rules that can prefer days, and of the blocks of hire."""
+    book = holding.rules.rules.values()
+    prefer = (r for r in book if getattr(r, "points", None) or getattr(r, "best", None))
+    return (*(rule.id for rule in prefer), HIRE_BLOCKS)
 
 
-def preference_of(name: str, plan: SeasonPlan) -> str | None:
+def _followed(plan: SeasonPlan) -> set[str]:
+    """Ids of the preferences that the plan follows."""
+    rulings = (ruling for window in plan.windows.values() for ruling in window.rulings)
+    blocks = any(kit.block_days for kit in plan.problem.kits)
+    return {r.rule_id for r in rulings if r.points.any()} | ({HIRE_BLOCKS} if blocks else set())
+
+
+def preference_of(name: str, holding: Holding) -> str | None:
     """The id that a name means: the id itself, or a word of one id alone; None where none is."""
-    known = known_preferences(plan)
+    known = known_preferences(holding)
     found = [one for one in known if name == one] or [
         one for one in known if name in one.split("-")
     ]
@@ -82,7 +87,7 @@ def compared(plan: SeasonPlan, without: Collection[str]) -> Comparison:
             with a preference and without it, and would hide what it costs.
         without: ids of preferences.
     """
-    known, other = known_preferences(plan), solve(_problem_without(plan, without))
+    followed, other = _followed(plan), solve(_problem_without(plan, without))
     firsts = [{v.visit_id: v.first for v in roster.visits} for roster in (plan.roster, other)]
     one, two = firsts
     ids = sorted(
@@ -91,7 +96,7 @@ def compared(plan: SeasonPlan, without: Collection[str]) -> Comparison:
     )
     return Comparison(
         without=tuple(without),
-        followed=tuple(one for one in without if known.get(one)),
+        followed=tuple(one for one in without if one in followed),
         moved=tuple((visit_id, one.get(visit_id), two.get(visit_id)) for visit_id in ids),
         here=_sums(plan.problem, plan.roster),
         there=_sums(plan.problem, other),

@@ -1,6 +1,6 @@
 """The walk through the rooms: from a holding's files to its crew's days. Pure."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, fields
 from datetime import date
 from functools import cached_property
@@ -81,7 +81,11 @@ class SeasonPlan(Placed):
 
 
 def plan_season(
-    holding: Holding, as_of: date, *, published: Published = MappingProxyType({})
+    holding: Holding,
+    as_of: date,
+    *,
+    published: Published = MappingProxyType({}),
+    tell: Callable[[str], None] = lambda _: None,
 ) -> SeasonPlan:
     """Plan the season: the whole walk.
 
@@ -90,6 +94,7 @@ def plan_season(
         as_of: today; nothing is planned before it.
         published: the days for which visits were last published; they are kept unless a rule
             forces a move.
+        tell: is told each stage of the work, as a few words for the grower.
 
     Returns:
         The plan. What does not fit is left out and said in its notices.
@@ -99,6 +104,7 @@ def plan_season(
     facts = Facts(holding, outlook.season, outlook.sky, outlook.frost, as_of)
     windows = {task.id: window_of(task, facts) for task in tasks}
     idle = not_due(tasks, windows, facts) | in_place_of(tasks, windows, progress_of(holding))
+    tell(f"Planning {len({task.visit_id for task in tasks if task.id not in idle})} visits")
     placed = _placed(outlook, facts, windows, idle, published)
     if ahead := _going_ahead(placed):
         placed = _placed(outlook, facts, windows, idle, published, ahead)
@@ -107,6 +113,8 @@ def plan_season(
         # what would follow a second cut that cannot come is not to be lost with it
         placed = _placed(outlook, facts, windows, idle | late, published, ahead)
     placed = without_idle_decisions(placed)
+    if n_out := len(placed.roster.left_out):
+        tell(f"Asking why {n_out} visits have no place")
     errands, moves = errands_of(placed), moves_of(placed)
     told = {field.name: getattr(placed, field.name) for field in fields(placed)}
     return SeasonPlan(

@@ -40,9 +40,9 @@ def test_blocks_of_hire_are_a_preference_too(branasol: SeasonPlan) -> None:
 
 
 def test_a_word_of_the_id_is_enough(branasol: SeasonPlan) -> None:
-    assert preference_of("moon", branasol) == "waning-moon"
-    assert preference_of("waning-moon", branasol) == "waning-moon"
-    assert preference_of("frost-release", branasol) is None, "a rule that closes is none"
+    assert preference_of("moon", branasol.holding) == "waning-moon"
+    assert preference_of("waning-moon", branasol.holding) == "waning-moon"
+    assert preference_of("frost-release", branasol.holding) is None, "a rule that closes is none"
 
 
 def run(*words: str) -> Result:
@@ -60,8 +60,8 @@ def test_the_command_tells_the_cost_and_refuses_what_is_no_preference(
     assert "Chance of frost damage" in told.stdout
     wrong = run("roster", south, "--without", "frost")
     assert wrong.exit_code == 2
-    known = known_preferences(klipskadu)
-    assert {"waning-moon", "hire-blocks"} < known.keys()
+    known = known_preferences(klipskadu.holding)
+    assert {"waning-moon", "hire-blocks"} < set(known)
     assert wrong.stderr == f"there is no preference 'frost'; there are: {', '.join(known)}\n"
 
 

@@ -1,0 +1,58 @@
+"""A holding that has grown: planned with the same bytes twice, within its effort, and told of."""
+
+import json
+from importlib import import_module
+from pathlib import Path
+from unittest.mock import patch
+
+import pytest
+from typer.testing import CliRunner
+
+from scheduler import door
+from scheduler.cli import app
+from scheduler.publish.records import roster_record
+from scheduler.publish.roster_words import preference_tables
+from scheduler.roster import faults_in
+from scheduler.season import compare, walk
+from tests.sites import ROOT, grown, planned
+
+solving = import_module("scheduler.roster.solve")  # the room gives its function that name
+SITE = str(ROOT / "sites" / "branasol")
+
+
+@pytest.mark.slow
+def test_a_holding_with_four_plots_more_is_planned_alike_twice(tmp_path: Path) -> None:
+    site, told = grown(tmp_path, 4), []
+    with patch.object(solving, "EFFORT", 0.1), patch.object(compare, "solve") as again:
+        for _ in range(2):
+            plan = planned(site)
+            told.append(json.dumps(roster_record(plan)))
+            assert plan.roster.proof == "gap"
+            assert plan.roster.effort < 0.15, "the solver keeps near to its limit"
+            assert faults_in(plan.problem, plan.roster) == ()
+    assert told[0] == told[1]
+    (table,) = preference_tables(plan)
+    assert any(row[2] == "missed" and "nearest: " in row[3] for row in table.rows)
+    again.assert_not_called()  # the difference of two plans that are not proven is no price
+
+
+@pytest.mark.parametrize(
+    "words",
+    [("why", SITE, "nosuch"), ("roster", SITE, "--without", "nosuch"), ("done", SITE, "nosuch")],
+)
+def test_names_are_checked_before_anything_is_planned(words: tuple[str, ...]) -> None:
+    with patch.object(walk, "solve") as solve:
+        refused = CliRunner().invoke(app, [*words, "--as-of", "2026-11-25"])
+    assert refused.exit_code == 2
+    assert "there is no " in refused.stderr
+    assert "'nosuch'" in refused.stderr
+    solve.assert_not_called()
+
+
+@pytest.mark.parametrize(("slow_s", "n_lines"), [(0.0, 1), (600.0, 0)])
+def test_work_that_takes_long_is_told_of(slow_s: float, n_lines: int) -> None:
+    with patch.object(door, "SLOW_S", slow_s):
+        told = CliRunner().invoke(app, ["check", SITE, "--as-of", "2026-11-25"]).stderr
+    lines = [line for line in told.splitlines() if line.startswith("Planning 7")]
+    assert len(lines) == n_lines
+    assert all(line.endswith(" visits ...") for line in lines)
