@@ -11,15 +11,20 @@ and no aim but this.
 import math
 import time
 from dataclasses import dataclass
+from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import numpy as np
 from ortools.sat.python import cp_model
 
 from scheduler.holding import read_holding
+from scheduler.publish.roster_words import preference_tables
+from scheduler.publish.sheet import roster_table
 from scheduler.roster import Order, Problem, Roster, Step, faults_in, solve
+from scheduler.roster.solve import effort_for
 from scheduler.season import plan_season
 from tests.roster.seasons import AFTERCARE, RELEASE, season_of_work
-from tests.sites import AS_OF, DEMOS, ROOT
+from tests.sites import AS_OF, DEMOS, ROOT, grown, planned
 
 TICKS = 2  # in an hour
 PEER_S = 60.0
@@ -141,12 +146,13 @@ def print_beside_peer(name: str, problem: Problem) -> None:
 
 
 def print_large(load: float) -> None:
-    """Forty plots: the first plan, and how near to the bound the effort brings it."""
+    """Forty plots: the first plan, the one given out, and what ten times the effort brings."""
     kinds = (*RELEASE, *AFTERCARE)
     problem = season_of_work(40, n_crews=3, kinds=kinds, load=load, seed=7)
     work_h = sum(step.work_h for step in problem.steps)
+    whole = effort_for(problem)
     print(f"40 plots, {len(problem.visits)} visits, {work_h:.0f} h of work")
-    for label, effort in (("first plan", 0.0), ("effort 60", 60.0)):
+    for label, effort in (("first plan", 0.0), ("plan", None), ("10 times", 10 * whole)):
         begin, cpu = time.perf_counter(), time.process_time()
         roster = solve(problem, effort=effort)
         seconds, cpu = time.perf_counter() - begin, time.process_time() - cpu
@@ -159,13 +165,34 @@ def print_large(load: float) -> None:
         )
 
 
+def print_growth() -> None:
+    """The command on a demo with its first plot copied: its time beside that of the demo alone."""
+    least_s = 0.0
+    for n_plots in (0, 2, 4, 8, 16):
+        with TemporaryDirectory() as folder:
+            site = grown(Path(folder), n_plots)
+            begin = time.perf_counter()
+            plan = planned(site)
+            assert [roster_table(plan), *preference_tables(plan)]
+            seconds = time.perf_counter() - begin
+        assert faults_in(plan.problem, plan.roster) == ()
+        least_s = least_s or seconds
+        open_told = ", ".join(f"{s.aim} {s.gap:.1%}" for s in plan.roster.stages if s.gap)
+        print(
+            f"branasol +{n_plots} plots, {len(plan.problem.visits)} visits: {seconds:6.2f} s, "
+            f"{seconds / least_s:.1f} times; {plan.roster.proof}, "
+            f"{len(plan.roster.left_out)} left out; gaps: {open_told or 'none'}"
+        )
+
+
 def main() -> None:
-    """The demo seasons beside the peer, then forty plots with more and more to do."""
+    """The demo seasons beside the peer, a demo that grows, forty plots with more to do."""
     solve(season_of_work(1))  # loads the solver
     for demo in DEMOS:
         plan = plan_season(read_holding(ROOT / "sites" / demo, AS_OF), AS_OF)
         print_beside_peer(demo, plan.problem)
-    for load in (0.15, 0.3, 0.5):  # the last is more than the first plan finds room for
+    print_growth()
+    for load in (0.15, 0.3, 0.5, 0.7):  # the last two are more than the first plan finds room for
         print_large(load)
 
 
