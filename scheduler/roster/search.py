@@ -1,7 +1,7 @@
 """One part of a problem: a first plan, then aim after aim, each held for the next."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from scheduler.roster.aims import BY_BLOCK, FIT, HIRE, Costs, block_price
 from scheduler.roster.engine import Model, Outcome, Stopped
@@ -24,6 +24,9 @@ WITH_HIRE = {
     "cut_level": 0,
     "cp_model_probing_level": 1,
 }
+
+
+NEAR = 40  # visits that may move at a time
 
 
 @dataclass
@@ -91,13 +94,43 @@ class Search:
             self.try_serial(measure.at_least(aim))
         if self._value(aim) > least and effort > 0 and aim not in self.asked:
             sums = measure.summed(aim)
-            last = sums.aims[-1] == self.aims[-1]
             self.asked |= set(sums.aims)
-            Modelled(self, sums).solve(effort if last else effort / 2, seconds)
+            share = effort if sums.aims[-1] == self.aims[-1] else effort / 2
+            until = self.spent + share
+            if not Modelled(self, sums).solve(share / 2, seconds):
+                self.better_in_turn(sums, until, seconds)
         bound = max(least, self.known.get(aim, least))
         self.reached.append(Reached(aim, self._value(aim), min(bound, self._value(aim))))
         if self._value(aim) == least and self.all_in and aim in BY_BLOCK:
             self._narrow(tightened(measure.at_least(aim), self.problem, all_in=True))
+
+    def better_in_turn(self, sums: Sum, until: float, seconds: float | None) -> None:
+        """Let some visits that stand near one another move at a time, all others left in place.
+
+        Large neighbourhoods, after Shaw 1998, Using constraint programming and local search
+        methods to solve vehicle routing problems, CP 98:417-431, from memory.
+
+        Args:
+            sums: what is made as small as possible.
+            until: effort spent by this search when it is to end.
+            seconds: limit by the clock for each model.
+        """
+        line = sorted(self.plan, key=lambda visit_id: (self.plan[visit_id].first, visit_id))
+        begins = range(0, len(line), NEAR)
+        for n, begin in enumerate(begins):
+            settled = {*line[:begin], *line[begin + NEAR :]} & self.plan.keys()
+            choices = {
+                visit_id: [self.plan[visit_id]] if visit_id in settled else blocks
+                for visit_id, blocks in self.choices.items()
+            }
+            limits = narrowed(self.limits, self.choices, choices)
+            few = replace(self, choices=choices, limits=limits, spent=0.0, known={})
+            share = (until - self.spent) / (len(begins) - n)
+            try:
+                Modelled(few, sums).solve(share, seconds)
+            finally:
+                self.spent += few.spent
+                self.adopt(few.plan)
 
     def _narrow(self, choices: Choices) -> None:
         """Go on with fewer blocks; most often none is lost."""
@@ -204,8 +237,8 @@ class Modelled:
                 factor_of[variable] = factor_of.get(variable, 0) + weight * factor
         return list(factor_of), list(factor_of.values()), whole
 
-    def solve(self, effort: float, seconds: float | None) -> None:
-        """Improve the search's plan, and let it know the bounds."""
+    def solve(self, effort: float, seconds: float | None) -> bool:
+        """Improve the search's plan, and let it know the bounds; whether it is proven best."""
         variables, factors, constant = self._summed()
         self.model.minimise(variables, factors)
         while effort > 0:
@@ -217,7 +250,8 @@ class Modelled:
             if outcome.status in ("proven", "found"):
                 self.search.learn(self.sums, outcome.bound + constant)
             if not outcome.values or not again:
-                break
+                return outcome.status == "proven"
+        return False
 
     def _asked(self, effort: float, seconds: float | None, constant: int) -> Outcome:
         try:

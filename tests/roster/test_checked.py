@@ -7,6 +7,7 @@ from unittest.mock import patch
 import pytest
 
 from scheduler.roster import Fault, Problem, Visit, faults_in, solve
+from scheduler.roster import search as searching
 from scheduler.roster.check import BrokenRuleError
 from scheduler.roster.solve import Solving, effort_for
 from tests.roster.seasons import season_of_work
@@ -45,6 +46,21 @@ def test_what_fits_beside_a_plan_of_the_solver_is_put_in() -> None:
     search.plan, search.all_in = {}, False
     search.adopt({visit_id: block for visit_id, block in whole.items() if visit_id != last})
     assert search.plan.keys() == whole.keys()
+
+
+def test_a_few_visits_at_a_time_better_a_plan_that_keeps_what_was_reached() -> None:
+    problem = season_of_work(4, load=1.2, seed=3)
+    search = Solving(problem).searches()[-1]
+    before = search.measure.every(search.plan)
+    earlier = search.aims[: search.aims.index("open_days")]
+    amounts = zip(earlier, before, strict=False)
+    search.reached = [searching.Reached(aim, amount, 0) for aim, amount in amounts]
+    with patch.object(searching, "NEAR", 16):
+        search.better_in_turn(search.measure.summed("open_days"), 0.2, None)
+    bettered = search.measure.every(search.plan) < before  # short words where it fails
+    assert bettered
+    assert 0 < search.spent < 0.25
+    assert search.known == {}, "a bound with most visits fixed is none of the whole"
 
 
 def test_the_effort_grows_no_faster_than_the_visits() -> None:
