@@ -90,7 +90,7 @@ def start(
 
     with told():
         day = today(as_of)
-        name = asked("name", "Name of the holding", name, folder.name)
+        name = asked("name", "Name of the holding", name, folder.resolve().name)
         lat = asked("lat_deg", "Latitude, degrees, north positive", lat, option="--lat")
         lon = asked("lon_deg", "Longitude, degrees, east positive", lon, option="--lon")
         elev = asked("elev_m", "Height above sea level, m", elev, 0.0)

@@ -113,7 +113,7 @@ def done(
         say(f"{entry.task}: {entry.percent} % done on {entry.date}, written to "
                    f"{site / 'worklog.csv'}")  # fmt: skip
     for line in dict.fromkeys((*words, *earlier)):
-        say(line, err=line.startswith("note:"))
+        say(line, err=line.startswith("note:"), lines=True)
 
 
 @dataclass(frozen=True)

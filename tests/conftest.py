@@ -27,3 +27,9 @@ def keen(branasol: SeasonPlan) -> SeasonPlan:
     site = branasol.holding.site
     site = replace(site, moon=replace(site.moon, practice=True))
     return plan_season(replace(branasol.holding, site=site), AS_OF)
+
+
+@pytest.fixture(autouse=True)
+def no_progress(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Standard error as on a fast machine, however busy this one is."""
+    monkeypatch.setattr("scheduler.door.SLOW_S", 600.0)

@@ -405,3 +405,13 @@ def test_a_fault_of_the_program_is_one_line_with_an_exit_code_of_its_own(
     with pytest.raises(KeyError):
         run()
     assert "3 a fault of this program" in " ".join(ran("--help").stdout.split())
+
+
+def test_a_name_that_is_no_text_is_refused_before_anything_is_written(tmp_path: Path) -> None:
+    place = ("--lat", 43, "--lon", -7, "--zone", "Europe/Madrid", "--own-last", "05-01")
+    for name, found in (("caf\udce9", "bytes that are not UTF-8"), ("two\nlines", "field name")):
+        result = ran("start", tmp_path / "site", "--name", name, *place)
+        assert result.exit_code == 2
+        assert "site.toml" in result.stderr
+        assert found in result.stderr
+        assert not (tmp_path / "site").exists()

@@ -1,5 +1,6 @@
 """A new site's files, commented, and working as they are."""
 
+import json
 import textwrap
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -13,8 +14,8 @@ from scheduler.holding.fields import (
     LatDeg,
     LonDeg,
     MonthDay,
+    Name,
     Positive,
-    Told,
     Year,
     Zone,
 )
@@ -92,7 +93,7 @@ def answer_of(field: str, text: str) -> str | float:
     if field in NUMBERS:
         number = _number(text)
         value = int(number) if field == "planted" and number.is_integer() else number
-    shape = NUMBERS.get(field) or WORDS.get(field) or Told
+    shape = NUMBERS.get(field) or WORDS.get(field) or Name
     _, faults = validated(shape, value, field)
     if faults:
         raise ValueError(faults[0].allowed)
@@ -135,7 +136,8 @@ def _filled(name: str, values: dict[str, object]) -> bytes:
     template = resources.files("scheduler.holding") / "new_site" / name
     text = template.read_text(encoding="utf-8")
     # CSV comments hold no braces but the placeholders, TOML doubles its own
-    return text.format(**values).encode("utf-8")
+    # bytes that are no text come out as they were typed; reading them back refuses them
+    return text.format(**values).encode("utf-8", "surrogateescape")
 
 
 def _filled_lines(names: Iterable[str]) -> str:
@@ -146,7 +148,7 @@ def _filled_lines(names: Iterable[str]) -> str:
 
 def _in_quotes(text: str) -> str:
     """Text that may stand between the double quotes of a TOML string."""
-    return text.replace("\\", "\\\\").replace('"', '\\"')
+    return json.dumps(text, ensure_ascii=False)[1:-1]  # TOML escapes what JSON does
 
 
 def _own(key: str, value: str, example: str) -> str:

@@ -65,7 +65,7 @@ def test_a_shorter_newer_forecast_does_not_hide_the_frosts_of_the_one_before() -
         ("2027-04-20,2027-02-30,1", "a date such as"),
         ("2027-04-20,2027-04-21,cold", "a number"),
         ("2027-04-20,2027-04-21,", "a value in this column"),
-        ("2027-04-20,2027-04-21,nan", "a finite number"),
+        ("2027-04-20,2027-04-21,nan", "a number"),
         ("2027-04-20,2027-04-21,99", "at most 40"),
         ("2027-04-20,2027-04-20,1", "a day after"),
     ],

@@ -89,7 +89,7 @@ KILLED = """
 
     def whole_way():
         for each in small:
-            write_feeds([each], folder, Manner(now))
+            write_feeds([each], folder, Manner(now, may_lose=True))
 
     def disk_alone():
         for each in large:
@@ -97,7 +97,7 @@ KILLED = """
                 sweep(path)
                 write_whole(path, each)
 
-    write_feeds(small[:1], folder, Manner(now))
+    write_feeds(small[:1], folder, Manner(now, may_lose=True))
     draw, litter, seen = random.Random(7), 0, set()
     for kill in range(100):
         child = os.fork()
@@ -114,7 +114,7 @@ KILLED = """
         assert n_events == content.count(b"\\r\\nEND:VEVENT\\r\\n") in (30, 40, 250), kill
         seen.add(n_events)
         litter += any(folder.glob(".*.part"))
-    write_feeds(small[:1], folder, Manner(now))
+    write_feeds(small[:1], folder, Manner(now, may_lose=True))
     print(litter, len(list(folder.iterdir())), len(seen))
 """
 
