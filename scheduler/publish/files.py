@@ -185,7 +185,7 @@ def _loss(ready: _Ready, manner: Manner) -> Iterator[str]:
     gone = sorted((span for uid, span in to_come.items() if uid not in kept), key=_first)
     n_before = sum(span.last < manner.plan_first for span in gone)
     if n_before or len(gone) > max(FEW, MOST_LOST * len(to_come)):
-        of_other = f"; {n_before} of them come before this plan begins" if n_before else ""
+        of_other = f"; {n_before} of them before this plan begins" if n_before else ""
         yield (
             f"{ready.path} would lose {len(gone)} of {len(to_come)} entries to come, from "
             f"{day_words(gone[0].first)} on{of_other}"

@@ -2,12 +2,14 @@
 
 import os
 import shutil
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 
 import icalendar
 import pytest
 
+from scheduler.publish.files import LossError, Manner, write_feeds
+from tests.publish.test_ics import THEN, event, feed
 from tests.sites import ROOT, demo
 from tests.test_strange_input import ran
 
@@ -77,7 +79,25 @@ def test_a_later_plan_drops_the_rest_of_this_one_only_with_a_yes(home: Path) -> 
     ran("write", site, "--yes", *late)
     result = ran("write", site, "--plan", "2028", *late)
     assert result.exit_code == 2
-    assert "come before this plan begins" in result.stderr
+    assert "before this plan begins" in result.stderr
+
+
+@pytest.mark.parametrize(("plan_first", "lost"), [(date(2027, 3, 1), 1), (date.min, 0)])
+def test_a_few_entries_go_unasked_but_none_of_another_plan(
+    tmp_path: Path, plan_first: date, lost: int
+) -> None:
+    old, other = event(first=date(2027, 2, 1), last=date(2027, 2, 1)), event("2028/x/1")
+    write_feeds([feed(old, other)], tmp_path, Manner(THEN))
+    before = bytes_of(tmp_path)
+    manner = Manner(THEN, plan_first=plan_first)
+    if not lost:
+        write_feeds([feed(other)], tmp_path, manner)
+        assert bytes_of(tmp_path) != before
+        return
+    with pytest.raises(LossError) as error:
+        write_feeds([feed(other)], tmp_path, manner)
+    assert "1 of them before this plan begins" in error.value.lines[0]
+    assert bytes_of(tmp_path) == before
 
 
 def test_a_day_set_back_sets_no_stamp_back(home: Path) -> None:
