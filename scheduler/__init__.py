@@ -11,10 +11,8 @@ contract in pyproject.toml holds the same order by machine):
 * ``windows``  each rule says of each day whether a task may stand there, and why
 * ``roster``   visits on the crew's days: an exact solver, checked without it
 * ``season``   the walk through the rooms above; pure
-* ``publish``  the season as words, tables and subscribed calendars
-* ``door``     what all commands share: options, refusals, printing
-* ``ways_out`` commands that bring calendars out: folder, server, push
-* ``frost_commands`` commands about frost: windows, record, evening
-* ``log_command`` the command that records work
-* ``cli``      the other commands: options in, lines and exit codes out
+* ``words``    all language: reasons, titles, tables for people, records for programs
+* ``calendars`` the season as events and bytes, and the memory of their revisions
+* ``ways_out`` how calendars reach their readers: folder, secret addresses, server, push
+* ``commands`` options in, lines and exit codes out
 """

@@ -32,4 +32,4 @@ def keen(branasol: SeasonPlan) -> SeasonPlan:
 @pytest.fixture(autouse=True)
 def no_progress(monkeypatch: pytest.MonkeyPatch) -> None:
     """Standard error as on a fast machine, however busy this one is."""
-    monkeypatch.setattr("scheduler.door.SLOW_S", 600.0)
+    monkeypatch.setattr("scheduler.commands.door.SLOW_S", 600.0)

@@ -7,8 +7,8 @@ import vobject
 from ical.calendar_stream import IcsCalendarStream
 
 from scheduler.season import SeasonPlan
-from tests.publish.entries import planned_days, told_of
-from tests.publish.lint import faults_of
+from tests.calendars.entries import planned_days, told_of
+from tests.calendars.lint import faults_of
 from tests.sites import DEMOS, ROOT
 
 FEEDS = sorted(

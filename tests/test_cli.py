@@ -8,9 +8,9 @@ from typing import Any
 import pytest
 from typer.testing import CliRunner, Result
 
-from scheduler.cli import app
-from scheduler.publish.feeds import feeds_of
-from scheduler.publish.ics import feed_bytes, utc_midnight
+from scheduler.calendars.feeds import feeds_of
+from scheduler.calendars.ics import feed_bytes, utc_midnight
+from scheduler.commands.app import app
 from scheduler.season import SeasonPlan
 from tests.sites import AS_OF as AS_OF_DAY
 from tests.sites import DEMOS, ROOT, edit, new_site, own_date

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner, Result
 
-from scheduler.cli import app
+from scheduler.commands.app import app
 from scheduler.season import SeasonPlan
 from tests.sites import add, edit, new_site, planned
 

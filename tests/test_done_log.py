@@ -14,10 +14,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from typer.testing import CliRunner, Result
 
-from scheduler.cli import app
+from scheduler.commands.app import app
+from scheduler.commands.log_command import done as done_command
 from scheduler.holding import LogEntry, append_to_log, read_holding
 from scheduler.holding.small_csv import checked_rows
-from scheduler.log_command import done as done_command
 from tests.sites import AS_OF, new_site
 
 TASK = "first-plot.weed-lines"
@@ -161,7 +161,13 @@ def test_the_same_work_logged_at_once_is_logged_once(
 @pytest.mark.slow
 def test_programs_that_log_at_once_lose_nothing(site: Path) -> None:
     tasks = [TASK, "first-plot.lay-fine", "first-plot.weed-light", TASK]
-    command = [sys.executable, "-c", "from scheduler.cli import run; run()", "done", str(site)]
+    command = [
+        sys.executable,
+        "-c",
+        "from scheduler.commands.app import run; run()",
+        "done",
+        str(site),
+    ]
     started = [
         subprocess.Popen([*command, task, "--as-of", str(DAY)], stderr=subprocess.PIPE)
         for task in tasks

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from typer.testing import CliRunner, Result
 
-from scheduler.cli import app
+from scheduler.commands.app import app
 from tests.sites import DEMOS, ROOT, new_site
 
 BRANASOL = ROOT / "sites" / "branasol"

@@ -26,7 +26,9 @@ def loaded_after(body: str) -> set[str]:
     return set(json.loads(out.stdout.splitlines()[-1]))
 
 
-HELP = "import scheduler.cli as c\ntry:\n    c.app({args})\nexcept SystemExit:\n    pass\n"
+HELP = (
+    "import scheduler.commands.app as c\ntry:\n    c.app({args})\nexcept SystemExit:\n    pass\n"
+)
 
 
 @pytest.mark.parametrize("args", [["--help"], ["write", "--help"], ["start", "--help"]])
@@ -99,7 +101,7 @@ def test_a_ruling_without_a_source_is_refused() -> None:
 def test_every_command_has_help_with_an_example() -> None:
     from typer.main import get_command
 
-    from scheduler.cli import app
+    from scheduler.commands.app import app
 
     commands = getattr(get_command(app), "commands")  # noqa: B009  # a group, which typer does not type
     assert set(commands) == {

@@ -13,11 +13,11 @@ from typing import NamedTuple
 
 import pytest
 
-from scheduler.publish.work_events import work_events
+from scheduler.calendars.work_events import work_events
 from scheduler.roster import faults_in
 from scheduler.season import SeasonPlan
 from scheduler.terms import day_words
-from tests.publish.entries import told_of
+from tests.calendars.entries import told_of
 from tests.sites import demo, planned, published
 from tests.worked import Booked, away, book, close, hired_days, log, weekday_after
 

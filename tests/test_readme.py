@@ -6,7 +6,7 @@ import shlex
 import pytest
 from typer.testing import CliRunner
 
-from scheduler.cli import app
+from scheduler.commands.app import app
 from tests.sites import ROOT
 
 README = (ROOT / "README.md").read_text(encoding="utf-8")

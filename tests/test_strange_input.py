@@ -13,8 +13,8 @@ import numpy as np
 import pytest
 from typer.testing import CliRunner, Result
 
-from scheduler.cli import app, run
-from scheduler.door import print_json
+from scheduler.commands.app import app, run
+from scheduler.commands.door import print_json
 from scheduler.holding import read_holding
 from tests.sites import ROOT, edit, new_site
 
@@ -311,7 +311,7 @@ def on_a_screen(width: int, *args: str) -> list[str]:
     fcntl, pty, struct, termios = map(import_module, ("fcntl", "pty", "struct", "termios"))
     ours, theirs = pty.openpty()
     fcntl.ioctl(theirs, termios.TIOCSWINSZ, struct.pack("HHHH", 40, width, 0, 0))
-    code = "from scheduler.cli import run; run()"
+    code = "from scheduler.commands.app import run; run()"
     environment = {**os.environ, "TERM": "xterm", "COLUMNS": str(width)}
     with subprocess.Popen(
         [sys.executable, "-c", code, *args], stdout=theirs, stderr=theirs, env=environment

@@ -14,8 +14,8 @@ from datetime import UTC, date, datetime, timedelta
 
 import icalendar
 
-from scheduler.publish.ics import Event, Feed, feed_bytes, uid_of
-from tests.publish.lint import faults_of
+from scheduler.calendars.ics import Event, Feed, feed_bytes, uid_of
+from tests.calendars.lint import faults_of
 
 ROUNDS, N_EVENTS = 3, 10_000
 NOW = datetime(2026, 11, 25, tzinfo=UTC)

@@ -21,7 +21,7 @@ IMPORTS = (
     " skyfield.api, skyfield_data, typer, tzdata;"
     "from ortools.sat.python import cp_model"
 )
-MAIN_JOB = "from scheduler.cli import run; run()"
+MAIN_JOB = "from scheduler.commands.app import run; run()"
 
 
 def seconds(bytecode: str, *args: str) -> float:

@@ -18,11 +18,11 @@ import numpy as np
 from ortools.sat.python import cp_model
 
 from scheduler.holding import read_holding
-from scheduler.publish.roster_words import preference_tables
-from scheduler.publish.sheet import roster_table
 from scheduler.roster import Order, Problem, Roster, Step, faults_in, solve
 from scheduler.roster.solve import effort_for
 from scheduler.season import plan_season
+from scheduler.words.roster_words import preference_tables
+from scheduler.words.sheet import roster_table
 from tests.roster.seasons import AFTERCARE, RELEASE, season_of_work
 from tests.sites import AS_OF, DEMOS, ROOT, grown, planned
 

@@ -22,7 +22,7 @@ from types import FrameType
 
 from typer.testing import CliRunner, Result
 
-from scheduler.cli import app
+from scheduler.commands.app import app
 from tests.mutations import broken_site
 from tests.sites import ROOT
 

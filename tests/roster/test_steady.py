@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner, Result
 
-from scheduler.cli import app
+from scheduler.commands.app import app
 from scheduler.holding import Holding, LogEntry, append_to_log
 from scheduler.holding.crew import DaysOff
 from scheduler.roster import faults_in

@@ -10,10 +10,10 @@ from unittest.mock import patch
 
 import pytest
 
-from scheduler.publish.work_words import proof_words
 from scheduler.roster import Problem, Roster, faults_in, solve
 from scheduler.roster.engine import Model, Outcome, Stopped
 from scheduler.roster.search import Search
+from scheduler.words.work_words import proof_words
 from tests.roster.seasons import season_of_work
 
 # Says when the solver begins, and what came of it. A shell that starts the tests in the background

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from scheduler.cli import app
+from scheduler.commands.app import app
 from scheduler.holding import LogEntry, append_to_log, read_holding
 from scheduler.roster import faults_in
 from scheduler.season import SeasonPlan, logged_words, plan_season

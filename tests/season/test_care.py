@@ -10,10 +10,10 @@ from pathlib import Path
 import pytest
 
 from scheduler.holding import FaultyFilesError, read_holding
-from scheduler.publish.visit_text import visit_text
-from scheduler.publish.words import wait_words
 from scheduler.season import SeasonPlan
 from scheduler.stand import Task, tasks_of
+from scheduler.words.phrases import wait_words
+from scheduler.words.visit_text import visit_text
 from tests.sites import AS_OF, DEMOS, ROOT, add, demo, edit, new_site, planned
 
 HEAD = "plot,line,plant,stratum,role,cut_system,count,stem_cm,height_m,crown_m,last_cut,note"

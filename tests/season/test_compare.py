@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from typer.testing import CliRunner, Result
 
-from scheduler.cli import app
+from scheduler.commands.app import app
 from scheduler.season import (
     SeasonPlan,
     compared,

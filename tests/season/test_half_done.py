@@ -9,10 +9,10 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from scheduler.cli import app
-from scheduler.publish.reasons import why_table
+from scheduler.commands.app import app
 from scheduler.season import SeasonPlan
 from scheduler.terms import Level, Notice
+from scheduler.words.reasons import why_table
 from tests.season.test_conflicts import run
 from tests.sites import ROOT, add, asks_for, demo, edit, new_site, planned
 

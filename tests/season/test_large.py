@@ -8,12 +8,12 @@ from unittest.mock import patch
 import pytest
 from typer.testing import CliRunner
 
-from scheduler import door
-from scheduler.cli import app
-from scheduler.publish.records import roster_record
-from scheduler.publish.roster_words import preference_tables
+from scheduler.commands import door
+from scheduler.commands.app import app
 from scheduler.roster import faults_in
 from scheduler.season import compare, walk
+from scheduler.words.records import roster_record
+from scheduler.words.roster_words import preference_tables
 from tests.sites import ROOT, grown, planned
 
 solving = import_module("scheduler.roster.solve")  # the room gives its function that name

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from scheduler.cli import app
+from scheduler.commands.app import app
 from tests.sites import AS_OF, add, demo, planned
 
 # common practice, no source: nothing is laid or planted below trees that are still to be cut

@@ -10,10 +10,10 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from scheduler.cli import app
+from scheduler.commands.app import app
 from scheduler.holding import LogEntry, append_to_log
-from scheduler.publish.due_sheet import due_tables
 from scheduler.season import SeasonPlan
+from scheduler.words.due_sheet import due_tables
 from tests.sites import asks_for, demo, planned
 
 pytestmark = pytest.mark.slow

@@ -12,12 +12,12 @@ import numpy as np
 import pytest
 from typer.testing import CliRunner
 
-from scheduler.cli import app
+from scheduler.commands.app import app
 from scheduler.holding import FaultyFilesError, Record, read_holding, read_record
-from scheduler.publish.reasons import why_record, why_table
 from scheduler.season import SeasonPlan, SpareTime, plan_season, spare_time_of, spare_words
 from scheduler.season.spare import rain_days
 from scheduler.terms import Basis, Level, Season
+from scheduler.words.reasons import why_record, why_table
 from tests.sites import AS_OF, ROOT, asks_for, demo, edit, new_site, planned
 from tests.truth.make_station_records import MODELS, Model, record_text
 

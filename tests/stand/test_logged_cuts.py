@@ -8,13 +8,13 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from scheduler.cli import app
+from scheduler.commands.app import app
 from scheduler.holding import Holding, LogEntry, read_holding
 from scheduler.holding.plan import Work
 from scheduler.holding.plots import Trigger
-from scheduler.publish.work_words import too_soon_words
 from scheduler.season import plan_season
 from scheduler.stand import LoggedCuts, due_of, tasks_of
+from scheduler.words.work_words import too_soon_words
 from tests.sites import AS_OF, ROOT, new_site
 
 DAY = date(2026, 11, 20)

@@ -4,15 +4,15 @@ import json
 
 import pytest
 
-from scheduler.publish import due_sheet, records, sheet, words
-from scheduler.publish.details import detail_lines
-from scheduler.publish.material_words import mulches_of
-from scheduler.publish.visit_text import visit_text
-from scheduler.publish.work_words import facts_of
 from scheduler.season import SeasonPlan
 from scheduler.stand import held_back
 from scheduler.stand.cut_mass import cut_material
 from scheduler.windows import cautions_on
+from scheduler.words import due_sheet, phrases, records, sheet
+from scheduler.words.details import detail_lines
+from scheduler.words.material_words import mulches_of
+from scheduler.words.visit_text import visit_text
+from scheduler.words.work_words import facts_of
 from tests.sites import DEMOS
 
 
@@ -34,7 +34,7 @@ def tables_of(plan: SeasonPlan) -> dict[str, sheet.Table]:
 def test_due_puts_the_plots_in_order_with_their_reasons(plan: SeasonPlan) -> None:
     first, *others = due_sheet.due_tables(plan)
     dues = due_sheet.dues_of(plan)
-    assert [row[1] for row in first.rows] == [words.short_name(due.plot) for due in dues]
+    assert [row[1] for row in first.rows] == [phrases.short_name(due.plot) for due in dues]
     covers = [table for table in others if table.columns[0] == "stratum"]
     assert [table.title.split(",")[0] for table in covers] == [
         f"{at}. {due.plot.name}" for at, due in enumerate(dues, start=1)
@@ -98,7 +98,7 @@ def test_due_shows_visits_held_back_plants_and_succession(plan: SeasonPlan) -> N
 
 def test_due_tells_the_work_by_visit_with_ranges(plan: SeasonPlan) -> None:
     for due in due_sheet.dues_of(plan):
-        table = tables_of(plan)[f"Work in {words.short_name(due.plot)}, by visit"]
+        table = tables_of(plan)[f"Work in {phrases.short_name(due.plot)}, by visit"]
         visits = [row[0] for row in table.rows]
         assert visits == sorted(visits, key=["dormant", "release", "dry-summer", "year"].index)
         assert all(" (" in row[3] and " to " in row[3] for row in table.rows)
@@ -106,7 +106,7 @@ def test_due_tells_the_work_by_visit_with_ranges(plan: SeasonPlan) -> None:
 
 def test_due_tells_the_mulch_of_every_line(plan: SeasonPlan) -> None:
     for due in due_sheet.dues_of(plan):
-        name = f"Mulch on the lines of {words.short_name(due.plot)}, coarse to fine"
+        name = f"Mulch on the lines of {phrases.short_name(due.plot)}, coarse to fine"
         table = tables_of(plan)[name]
         assert {row[0] for row in table.rows} == {line.id for line in due.plot.line}
         assert any("logs" in row[2] and " cm" in row[2] for row in table.rows)

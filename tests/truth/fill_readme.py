@@ -9,7 +9,7 @@ from pathlib import Path
 
 from typer.testing import CliRunner
 
-from scheduler.cli import app
+from scheduler.commands.app import app
 
 SHOWN = re.compile(r"(```\n\$ scheduler (.*)\n)((?:.*\n)*?)```")
 

@@ -5,9 +5,9 @@ from pathlib import Path
 
 import pytest
 
-from scheduler.publish.work_words import concern_words, facts_of
 from scheduler.season import SeasonPlan
 from scheduler.windows import Concern, concerns_of
+from scheduler.words.work_words import concern_words, facts_of
 from tests.sites import add, new_site, planned
 
 TASK = "first-plot.cut-evergreen-fruit:mandarin"

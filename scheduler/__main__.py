@@ -1,0 +1,5 @@
+"""``python -m scheduler``: the same as the command ``scheduler``."""
+
+from scheduler.commands.app import run
+
+run()

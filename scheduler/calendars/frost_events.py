@@ -1,0 +1,129 @@
+"""Frost as events: open windows, the day they close, and warnings for work inside them."""
+
+from collections.abc import Iterator
+from datetime import date, datetime, timedelta
+
+from scheduler.calendars.ics import Event
+from scheduler.frost import FrostRisk
+from scheduler.holding import Plot
+from scheduler.season import FrostReach, Outlook, SeasonPlan, names_words, night_words
+from scheduler.sky import sky_of
+from scheduler.terms import DaySpan, Season
+from scheduler.words import phrases
+from scheduler.words.text import shortened
+
+COLOR, WARNING_COLOR = "lightsteelblue", "orangered"
+
+
+def frost_events(plan: SeasonPlan) -> Iterator[Event]:
+    """Frost windows of each plot, and warnings for planned work that frost can reach."""
+    for plot in plan.holding.plots:
+        yield from _window_events(plot, plan.outlook)
+        yield from _hard_night_events(plot, plan)
+    for visit_id, visit in plan.visits.items():
+        reach = phrases.reach_on(visit_id, range(visit.first, visit.last + 1), plan)
+        if reach is not None:
+            yield from _warning_events(visit_id, reach, plan)
+
+
+def _window_events(plot: Plot, outlook: Outlook) -> Iterator[Event]:
+    risk = outlook.frost[plot.id]
+    windows = [window for window in risk.windows if window.first in outlook.season]
+    for part, window in enumerate(windows, start=1):
+        yield Event(
+            key=f"{outlook.holding.plan.id}/{plot.id}/frost-window/{part}",
+            title=shortened(phrases.short_name(plot), end=f": frost risk{_until(window, risk)}"),
+            first=window.first,
+            last=window.last,
+            description=phrases.window_description(plot, risk),
+            categories=("frost",),
+            location=plot.name,
+            color=COLOR,
+        )
+        yield from _release_event(plot, window, part, outlook)
+
+
+def _until(window: DaySpan, risk: FrostRisk) -> str:
+    """How long a window lasts, where the plan sees its end."""
+    if window.last >= risk.season.last:
+        return ""
+    return f" until {window.last.day} {window.last:%b}"
+
+
+def _release_event(plot: Plot, window: DaySpan, part: int, outlook: Outlook) -> Iterator[Event]:
+    """The day after an open window, where the plan sees its end."""
+    risk = outlook.frost[plot.id]
+    release = window.last + timedelta(days=1)
+    if window.last < risk.season.last and release in outlook.season:
+        yield Event(
+            key=f"{outlook.holding.plan.id}/{plot.id}/frost-release/{part}",
+            title=shortened(phrases.short_name(plot), end=": frost risk is over"),
+            first=release,
+            last=release,
+            description=phrases.release_description(plot, risk, release),
+            categories=("frost",),
+            location=plot.name,
+            color=COLOR,
+        )
+
+
+def _warning_events(visit_id: str, reach: FrostReach, plan: SeasonPlan) -> Iterator[Event]:
+    """A warning over the days of a visit in the window, and the evening to put covers on."""
+    visit, key = plan.visits[visit_id], f"{plan.holding.plan.id}/{visit_id}"
+    says = phrases.frost_warning(visit_id, range(visit.first, visit.last + 1), plan)
+    last = plan.season.date_of(visit.last)
+    task = plan.tasks[plan.groups[visit_id][0]]
+    place, name = (task.plot.name if task.plot else ""), phrases.visit_name(visit_id, plan)
+    yield Event(
+        key=f"{key}/frost-warning/1",
+        title=shortened(f"{phrases.frost_head(reach)}: {name}"),
+        first=reach.day,
+        last=min(last, reach.closes or last),
+        description=f"{says}\n\n{phrases.CLIMATE_CAUTION}",
+        categories=("frost",),
+        location=place,
+        color=WARNING_COLOR,
+    )
+    times = _last_light(plan, reach.day)
+    if times is not None:
+        yield Event(
+            key=f"{key}/frost-evening/1",
+            title=shortened(f"Frost evening: watch {phrases.where(task, plan)}"),
+            first=reach.day,
+            last=reach.day,
+            times=times,
+            description=(
+                f"The last light of the first evening of {name}: look at the forecast for "
+                f"tonight, and cover what frost can reach.\n\n{says}\n\n{phrases.CLIMATE_CAUTION}"
+            ),
+            categories=("frost",),
+            location=place,
+            color=WARNING_COLOR,
+        )
+
+
+def _hard_night_events(plot: Plot, plan: SeasonPlan) -> Iterator[Event]:
+    """The last light before each forecast night that tender stock wants covering for."""
+    for part, hard in enumerate(plan.outlook.plots[plot.id].hard_nights, start=1):
+        kinds = names_words([one for one, _ in hard.hurt], plan.holding)
+        yield Event(
+            key=f"{plan.holding.plan.id}/{plot.id}/hard-night/{part}",
+            title=shortened(f"Frost evening: {phrases.short_name(plot)}: cover {kinds}"),
+            first=hard.evening,
+            last=hard.evening,
+            times=_last_light(plan, hard.evening),
+            description=f"Tonight: {night_words(hard, plan.holding)}. {phrases.FORECAST_CAUTION}",
+            categories=("frost",),
+            location=plot.name,
+            color=WARNING_COLOR,
+        )
+
+
+def _last_light(plan: SeasonPlan, day: date) -> tuple[datetime, datetime] | None:
+    """The last hours before sunset; None where the Sun does not set once on that day."""
+    sky = plan.outlook.sky
+    if day not in sky.season:  # a forecast may speak of nights before the plan
+        sky = sky_of(plan.holding.site.place, Season(day, 1))
+    sunset = sky.sunset[sky.season.day_of(day)]
+    before = timedelta(hours=plan.holding.rules.figure("covers-before-sunset"))
+    return (sunset[0] - before, sunset[0]) if len(sunset) == 1 else None

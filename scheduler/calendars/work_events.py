@@ -1,0 +1,163 @@
+"""The work as events: one for each plot, visit and day, and what has to be booked for it."""
+
+from collections.abc import Iterator
+from datetime import date
+
+from scheduler.calendars.frost_events import WARNING_COLOR
+from scheduler.calendars.ics import Event, Follower
+from scheduler.holding import Plot
+from scheduler.season import SeasonPlan
+from scheduler.words import phrases
+from scheduler.words.text import shortened
+from scheduler.words.visit_text import visit_text
+
+# One CSS3 colour name for each visit; a hint for readers that show it, never a code to learn.
+VISIT_COLOR = {
+    "dormant": "steelblue",
+    "release": "seagreen",
+    "dry-summer": "darkkhaki",
+    "year": "slategray",
+}
+
+
+def work_events(
+    plan: SeasonPlan, *, person: str = "", plot: Plot | None = None
+) -> Iterator[Event]:
+    """Planned work: a campaign day by day, other work one event for each run of days.
+
+    Args:
+        plan: the season.
+        person: only the days of this person; empty for everybody.
+        plot: only work in this plot; None for the whole holding.
+    """
+    for visit_id in plan.visits:
+        task = plan.tasks[plan.groups[visit_id][0]]
+        if plot is None or task.plot_id == plot.id:
+            days = _days_of(plan, visit_id, person)
+            one_by_one = _day_events if task.is_step else _run_events
+            yield from one_by_one(plan, visit_id, days, person)
+
+
+def _days_of(plan: SeasonPlan, visit_id: str, person: str) -> list[int]:
+    """Days on which a visit is worked on; of one person only theirs."""
+    stints = [plan.stints[t] for t in plan.groups[visit_id] if t in plan.stints]
+    found = {
+        day
+        for stint in stints
+        for day, people in zip(stint.days, stint.people, strict=True)
+        if not person or person in people
+    }
+    return sorted(found)
+
+
+def _day_events(plan: SeasonPlan, visit_id: str, days: list[int], person: str) -> Iterator[Event]:
+    """A campaign, numbered by the days on which it is worked on, those of the log first."""
+    every, logged = _days_of(plan, visit_id, ""), len(plan.logged_days(visit_id))
+    for at, day in enumerate(every, start=1 + logged):
+        if day in days:
+            title = phrases.visit_title(visit_id, [day], plan, at, logged + len(every))
+            last = day == every[-1]
+            yield _event(plan, visit_id, (at, title), [day], person, last=last)
+
+
+def _run_events(plan: SeasonPlan, visit_id: str, days: list[int], person: str) -> Iterator[Event]:
+    runs = phrases.numbered_runs(days)
+    for part, run in enumerate(runs, start=1):
+        title = phrases.visit_title(visit_id, run, plan, part, len(runs))
+        yield _event(plan, visit_id, (part, title), run, person, last=part == len(runs))
+
+
+def _event(
+    plan: SeasonPlan,
+    visit_id: str,
+    named: tuple[int, str],
+    days: list[int],
+    person: str,
+    *,
+    last: bool,
+) -> Event:
+    task = plan.tasks[plan.groups[visit_id][0]]
+    return Event(
+        key=f"{plan.holding.plan.id}/{visit_id}/{named[0]}",
+        title=named[1],
+        first=plan.season.date_of(days[0]),
+        last=plan.season.date_of(days[-1]),
+        description=visit_text(plan, visit_id, days, person),
+        categories=(task.type.visit,),
+        location=task.plot.name if task.plot else "",
+        busy=True,
+        color=VISIT_COLOR[task.type.visit],
+        followers=tuple(_followers(plan, visit_id)) if last else (),
+    )
+
+
+def _followers(plan: SeasonPlan, visit_id: str) -> Iterator[Follower]:
+    """The first events of the visits that may not begin before this one has come so far.
+
+    An order stands between two steps; told is what it leaves between the end of the one visit
+    and the begin of the other, as they are planned.
+    """
+    stints, visits = plan.stints, plan.visits
+    for (one, other), orders in plan.problem.ties.items():
+        if one != visit_id or other == visit_id or other not in visits:
+            continue
+        days = max(
+            order.min_days
+            - (visits[one].last - stints[order.before].last)
+            - (stints[order.after].first - visits[other].first)
+            for order in orders
+        )
+        if days >= 0:
+            first = 1 + len(plan.logged_days(other))
+            yield Follower(f"{plan.holding.plan.id}/{other}/{first}", max(0, days - 1))
+
+
+def done_events(plan: SeasonPlan, *, plot: Plot | None = None) -> Iterator[Event]:
+    """Finished work on the days that the work log gives; of one plot, or of all."""
+    for visit_id, ids in plan.groups.items():
+        task = plan.tasks[ids[0]]
+        if plot is not None and task.plot_id != plot.id:
+            continue
+        if not task.is_step and task.id not in plan.done:
+            continue  # what is left of it keeps its event
+        days = plan.logged_days(visit_id)
+        for at, day in enumerate(days if task.is_step else days[-1:], start=1):
+            yield _done_event(plan, visit_id, at, day)
+
+
+def _done_event(plan: SeasonPlan, visit_id: str, at: int, day: date) -> Event:
+    """What the log has of a visit on a day, the visit's ``at``-th."""
+    ids = plan.groups[visit_id]
+    task = plan.tasks[ids[0]]
+    entries = [e for t in ids for e in plan.log.get(t, ()) if e.date == day]
+    spent = sum(entry.hours or 0.0 for entry in entries)
+    rows = (f"{plan.tasks[e.task].title}, {e.percent} % done" for e in entries)
+    notes = (entry.note for entry in entries if entry.note)
+    hours = [f"{spent:g} person-hours"] if spent else []
+    return Event(
+        key=f"{plan.holding.plan.id}/{visit_id}/{at}",
+        title=shortened(f"Done: {phrases.visit_name(visit_id, plan)}"),
+        first=day,
+        last=day,
+        description="\n".join((*hours, *rows, *notes)),
+        categories=(task.type.visit,),
+        location=task.plot.name if task.plot else "",
+        color=VISIT_COLOR[task.type.visit],
+    )
+
+
+def errand_events(plan: SeasonPlan, plot: Plot | None = None) -> Iterator[Event]:
+    """Bookings on the last good day for each, covers on the evening before a hard night."""
+    for errand in plan.errands:
+        if plot is not None and not errand.id.startswith(f"{plot.id}."):
+            continue
+        protects = errand.kind == "protect"
+        yield Event(
+            key=f"{plan.holding.plan.id}/{errand.id}/1",
+            title=shortened(errand.title),
+            first=errand.on,
+            last=errand.on,
+            description=phrases.errand_description(errand, plan),
+            categories=("frost" if protects else "booking",),
+            color=WARNING_COLOR if protects else "slategray",
+        )

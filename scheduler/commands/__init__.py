@@ -1,0 +1,1 @@
+"""The commands: options in, lines and exit codes out, a file for each group of them."""

@@ -1,0 +1,299 @@
+"""The commands that bring calendars to their readers: a folder, a server, another server."""
+
+import importlib
+import importlib.util
+import os
+import sys
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, NoReturn, TypeVar
+from urllib.parse import quote
+
+import typer
+
+from scheduler.commands.door import (
+    FINE,
+    WARNINGS,
+    Afresh,
+    AsJson,
+    AsOf,
+    PlanId,
+    Site,
+    calendars_of,
+    end_with,
+    planned,
+    print_json,
+    refuse,
+    say,
+    told,
+)
+
+if TYPE_CHECKING:
+    from scheduler.season import SeasonPlan
+    from scheduler.ways_out.files import Manner, Written
+
+calendar_commands = typer.Typer()
+_T = TypeVar("_T")
+PASSWORD_VARIABLE = "SCHEDULER_PASSWORD"  # noqa: S105  # the name of a place, not a password
+
+AllowEmpty = Annotated[
+    bool, typer.Option("--allow-empty", help="Let an empty feed replace a full one.")
+]
+RemoveEnded = Annotated[
+    bool,
+    typer.Option(
+        "--remove-ended", help="Take away feeds of people and plots without work, or gone."
+    ),
+]
+Yes = Annotated[
+    bool, typer.Option("--yes", help="Write although much of what is to come would go.")
+]
+KeepCancelled = Annotated[
+    bool,
+    typer.Option("--keep-cancelled", help="Show cancelled work until its day has passed."),
+]
+Alarms = Annotated[
+    bool,
+    typer.Option(
+        "--alarms",
+        help="Two reminders, the evening before and that morning; many readers ignore them.",
+    ),
+]
+Relations = Annotated[
+    bool, typer.Option("--relations", help="Order of work for programs too (RFC 9253).")
+]
+
+
+@calendar_commands.command(
+    epilog="Example: scheduler write sites/branasol --to calendars/branasol"
+)
+def write(
+    site: Site,
+    to: Annotated[Path | None, typer.Option(help="Folder; else calendars/<site id>.")] = None,
+    allow_empty: AllowEmpty = False,
+    remove_ended: RemoveEnded = False,
+    yes: Yes = False,
+    keep_cancelled: KeepCancelled = False,
+    alarms: Alarms = False,
+    relations: Relations = False,
+    afresh: Afresh = False,
+    as_of: AsOf = None,
+    plan: PlanId = None,
+    as_json: AsJson = False,
+) -> None:
+    """Write the calendars."""
+    from scheduler.calendars.feeds import Extras, feeds_of
+    from scheduler.ways_out.files import write_feeds
+
+    season = planned(site, as_of, plan, [to], afresh=afresh)
+    folder = to or calendars_of(season.holding)
+    asked = {"allow_empty": allow_empty, "remove_ended": remove_ended, "may_lose": yes}
+    manner = _manner(season, as_of, keep_cancelled=keep_cancelled, **asked)
+    feeds = feeds_of(season, Extras(alarms, relations))
+    written = _agreed(lambda how: write_feeds(feeds, folder, how), manner)
+    _tell(written, as_json=as_json)
+    _tell_moves(season)
+    _end(written, season)
+
+
+@calendar_commands.command(
+    epilog="Example: scheduler publish sites/branasol --to www --address https://example.org/cal"
+)
+def publish(
+    site: Site,
+    to: Annotated[Path, typer.Option(help="Folder that a web host or synced folder serves.")],
+    address: Annotated[
+        str, typer.Option(help="Where that folder can be reached; makes a page of addresses.")
+    ] = "",
+    new_token: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--new-token", metavar="FEED", help="Give this feed, or `all`, a new secret address."
+        ),
+    ] = None,
+    allow_empty: AllowEmpty = False,
+    remove_ended: RemoveEnded = False,
+    yes: Yes = False,
+    keep_cancelled: KeepCancelled = False,
+    alarms: Alarms = False,
+    relations: Relations = False,
+    afresh: Afresh = False,
+    as_of: AsOf = None,
+    plan: PlanId = None,
+    as_json: AsJson = False,
+) -> None:
+    """Write the calendars under secret addresses. A page shows them all."""
+    from scheduler.calendars.feeds import Extras, feeds_of
+    from scheduler.ways_out.share import share_feeds
+
+    # what is published for the first time stands on the days that `write` has told already
+    season = planned(site, as_of, plan, [to, None], afresh=afresh)
+    asked = {"allow_empty": allow_empty, "remove_ended": remove_ended, "may_lose": yes}
+    manner = _manner(season, as_of, keep_cancelled=keep_cancelled, **asked)
+    feeds, renewed = feeds_of(season, Extras(alarms, relations)), new_token or ()
+    shared = _agreed(
+        lambda how: share_feeds(feeds, to, how, address=address, new_token=renewed), manner
+    )
+    _tell(shared.feeds, as_json=as_json)
+    if shared.page is not None and not as_json:
+        say(f"All addresses, for yourself only: {shared.page}")
+    _tell_moves(season)
+    _end(shared.feeds, season)
+
+
+def _agreed(write_how: "Callable[[Manner], _T]", manner: "Manner") -> _T:
+    """Write; where readers would lose much, only after the grower has agreed.
+
+    Args:
+        write_how: writes in the manner given.
+        manner: how it was asked for.
+    """
+    from scheduler.calendars.ics import ForeignFeedError
+    from scheduler.ways_out.files import LossError
+    from scheduler.ways_out.share import ShareError
+
+    with told():
+        try:
+            return write_how(manner)
+        except LossError as error:
+            if not sys.stdin.isatty():
+                refuse(*error.lines, "Nothing was written; --yes writes it all the same.")
+            for line in error.lines:
+                say(line, err=True)
+            typer.confirm("Write it all the same?", abort=True, err=True)
+            return write_how(replace(manner, may_lose=True))
+        except (ForeignFeedError, ShareError) as error:
+            refuse(str(error))
+
+
+def _tell_moves(season: "SeasonPlan") -> None:
+    """Say which published work moved, and why."""
+    from scheduler.words.phrases import move_lines
+
+    for line in move_lines(season):
+        say(line, err=True)
+
+
+def _manner(season: "SeasonPlan", as_of: date | None, **asked: bool) -> "Manner":
+    from scheduler.calendars.ics import utc_midnight
+    from scheduler.ways_out.files import Manner
+
+    now = utc_midnight(as_of) if as_of else datetime.now(UTC).replace(microsecond=0)
+    return Manner(now, plan_first=season.season.first, **asked)
+
+
+def _tell(written: "tuple[Written, ...]", *, as_json: bool) -> None:
+    from scheduler.ways_out.files import lines_of
+
+    if as_json:
+        print_json([_record(feed) for feed in written])
+    else:
+        for line in lines_of(written):
+            say(line)
+
+
+def _record(feed: "Written") -> dict[str, str | int | bool]:
+    return {
+        "path": str(feed.path),
+        "n_events": feed.n_events,
+        "changed": feed.changed,
+        "state": str(feed.state),
+    }
+
+
+def _end(written: "tuple[Written, ...]", season: "SeasonPlan") -> NoReturn:
+    """Say what was left as it was, and the season's warnings; the exit code tells of either."""
+    from scheduler.ways_out.files import left_lines
+    from scheduler.words.work_words import proof_words
+
+    if season.roster.proof != "proven":
+        say(proof_words(season.roster), err=True)
+    left = list(left_lines(written))
+    for line in left:
+        say(line, err=True)
+    end_with(season.notices, at_least=WARNINGS if left else FINE)
+
+
+@calendar_commands.command(epilog="Example: scheduler feed calendars/branasol")
+def feed(
+    folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder with feeds.")],
+    host: Annotated[
+        str, typer.Option(help="Address to listen at; else this machine alone.")
+    ] = "127.0.0.1",
+    port: Annotated[int, typer.Option(min=0, max=65535, help="Port; 0 takes a free one.")] = 8008,
+) -> None:
+    """Serve feeds on this machine or the home network, until stopped."""
+    from scheduler.ways_out.serve import LOOPBACK, address_of, is_served, server_of
+
+    if not folder.is_dir():
+        refuse(f"{folder}: no such folder")
+    try:
+        server = server_of(folder, host, port, say)
+    except (OSError, ValueError) as error:  # a name that cannot be one is a ValueError
+        says = getattr(error, "strerror", None) or error
+        refuse(f"cannot listen at --host {host} --port {port}: {says}")
+    if host not in LOOPBACK:
+        say(
+            f"Whoever is on the network of {host} can reach this, and nothing is encrypted.",
+            err=True,
+        )
+    at = address_of(host, int(server.server_address[1]))
+    for path in filter(is_served, sorted(folder.glob("*.ics"))):
+        say(f"{at}{quote(path.name, errors='replace')}")
+    say(f"Serving {folder} at {at}; Ctrl-C stops it.")
+    try:
+        server.serve_forever()
+    except KeyboardInterrupt:
+        say("Stopped.")
+    finally:
+        server.server_close()
+
+
+@calendar_commands.command(
+    epilog="Example: scheduler push calendars/branasol/work.ics https://example.org/dav/woods/ "
+    "--user uxia"
+)
+def push(
+    file: Annotated[Path, typer.Argument(metavar="FEED", help="Feed that `write` has written.")],
+    url: Annotated[str, typer.Argument(metavar="URL", help="Calendar on a CalDAV server.")],
+    user: Annotated[str, typer.Option(help="User there; the password is never an option.")] = "",
+    whole: Annotated[
+        bool, typer.Option("--whole", help="Push one file to a WebDAV server, not single events.")
+    ] = False,
+    memory: Annotated[
+        Path | None, typer.Option(help="File that keeps what was pushed; else beside the feed.")
+    ] = None,
+    allow_empty: AllowEmpty = False,
+) -> None:
+    """Push a feed to a calendar server. Password from SCHEDULER_PASSWORD or keyring."""
+    from scheduler.calendars.ics import ForeignFeedError
+    from scheduler.ways_out.push import push_feed, report_lines
+    from scheduler.ways_out.webdav import PushError, Server
+
+    with told():
+        try:
+            server = Server(url, user)
+            server.password = _password(user, server.host)
+            beside = memory or file.parent / f"{file.stem}.pushed.json"
+            report = push_feed(file, server, beside, whole=whole, allow_empty=allow_empty)
+        except (ForeignFeedError, PushError) as error:
+            refuse(str(error))
+    for number, line in enumerate(report_lines(report)):
+        say(line, err=number > 0)
+    raise typer.Exit(WARNINGS if report.left_alone else FINE)
+
+
+def _password(user: str, host: str) -> str:
+    """From the environment, or the keyring of the system where that library is installed."""
+    who = f"{user}@{host}"
+    password = os.environ.get(PASSWORD_VARIABLE, "")
+    if user and not password and importlib.util.find_spec("keyring") is not None:
+        password = importlib.import_module("keyring").get_password("scheduler", who) or ""
+    if user and not password:
+        refuse(
+            f"no password for {user}: set {PASSWORD_VARIABLE}, or install keyring and run "
+            f"`keyring set scheduler {who}`"
+        )
+    return password

@@ -1,0 +1,397 @@
+"""What all commands share: their options, their refusals, their way of printing.
+
+The rooms are imported inside the functions, because their libraries take longer to load
+than ``--help`` may last.
+"""
+
+import json
+import os
+import shutil
+import sys
+import textwrap
+import traceback
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from datetime import date
+from pathlib import Path
+from threading import Timer
+from time import monotonic
+from typing import TYPE_CHECKING, Annotated, Any, NoReturn
+
+import typer
+
+if TYPE_CHECKING:
+    from scheduler.holding import Holding
+    from scheduler.season import Published, SeasonPlan
+    from scheduler.terms import Notice
+    from scheduler.words.sheet import Table
+
+FINE, WARNINGS, FAULTS, OUR_FAULT = 0, 1, 2, 3
+TRACEBACK_VARIABLE = "SCHEDULER_TRACEBACK"
+SLOW_S = 2.0  # work that is over sooner is not spoken of
+# the years for which Sun and Moon are known, and frost and plans with them
+FIRST_DAY, LAST_DAY = date(1900, 1, 2), date(2053, 9, 30)
+
+
+def a_day(text: str) -> date:
+    """A day as it is typed: ``2027-05-01``."""
+    try:
+        day = date.fromisoformat(text)
+    except ValueError as error:
+        raise typer.BadParameter(
+            f"{text!r} is not a day that exists; write it as 2027-05-01"
+        ) from error
+    if not FIRST_DAY <= day <= LAST_DAY:
+        raise typer.BadParameter(f"{day}: days from {FIRST_DAY} to {LAST_DAY} can be looked at")
+    return day
+
+
+Site = Annotated[Path, typer.Argument(metavar="SITE", help="Folder of the site.")]
+TaskId = Annotated[str, typer.Argument(metavar="TASK", help="Task, as `due` prints it.")]
+AsOf = Annotated[
+    date | None,
+    typer.Option("--as-of", parser=a_day, metavar="DATE", help="Take this day for today."),
+]
+PlanId = Annotated[
+    str | None, typer.Option("--plan", help="Plan to take, where there are several.")
+]
+Afresh = Annotated[
+    bool, typer.Option("--afresh", help="Plan anew, without keeping the days published before.")
+]
+PublishedIn = Annotated[
+    Path | None,
+    typer.Option(
+        "--published",
+        metavar="DIR",
+        exists=True,
+        file_okay=False,
+        help="Folder of calendars whose days are kept; else calendars/<site id>.",
+    ),
+]
+AsJson = Annotated[bool, typer.Option("--json", help="Print for programs.")]
+
+
+def today(as_of: date | None) -> date:
+    """The one place that asks the clock what day it is."""
+    return as_of or date.today()
+
+
+def read_site(
+    site: Path, as_of: date | None, plan: str | None = None, forecast: Path | None = None
+) -> "Holding":
+    """Read and check the files of a site."""
+    from scheduler.holding import read_holding
+
+    return read_holding(site, today(as_of), plan, forecast)
+
+
+def planned(
+    site: Path,
+    as_of: date | None,
+    plan: str | None,
+    folders: Sequence[Path | None] = (),
+    *,
+    afresh: bool = False,
+    first: Callable[["Holding"], None] = lambda _: None,
+) -> "SeasonPlan":
+    """Read the site and plan its season, and tell what is done where it takes long.
+
+    Args:
+        site: folder of the site.
+        as_of: day to take for today.
+        plan: plan to take, where there are several.
+        folders: folders of written calendars, None for the site's own; the days of the first
+            that has the work are kept. Without folders nothing is kept.
+        afresh: whether nothing is kept whatever the folders hold.
+        first: what is asked of the files before anything is planned.
+    """
+    with told(), progress() as tell:
+        holding = read_site(site, as_of, plan)
+        first(holding)
+        from scheduler.season import plan_season
+
+        published = published_in(() if afresh else folders, holding)
+        return plan_season(holding, today(as_of), published=published, tell=tell)
+
+
+@contextmanager
+def progress() -> Iterator[Callable[[str], None]]:
+    """Tell on standard error what is being done, a line for each stage, once it takes long.
+
+    Yields:
+        A function to be told each stage as it begins.
+    """
+    stages = ["Planning"]
+    begin = monotonic()
+    timer = Timer(SLOW_S, lambda: say(f"{stages[-1]} ...", err=True))
+
+    def tell(stage: str) -> None:
+        stages.append(stage)
+        if monotonic() - begin > SLOW_S:
+            say(f"{stage} ...", err=True)
+
+    timer.daemon = True
+    timer.start()
+    try:
+        yield tell
+    finally:
+        timer.cancel()
+
+
+def booked_days_words(holding: "Holding", as_of: date | None, task: str) -> str:
+    """For which days something hired was booked, and the line that keeps them.
+
+    Args:
+        holding: the files of the site, with the booking in the log.
+        as_of: day to take for today.
+        task: the booking.
+    """
+    from scheduler.season import logged_words, plan_season
+
+    published = published_in([None], holding)
+    return logged_words(task, plan_season(holding, today(as_of), published=published))
+
+
+def skipped_words(task: str, holding: "Holding") -> str:
+    """What comes before a task and is not in the log as done; empty where all is."""
+    from scheduler.season import finished, progress_of
+    from scheduler.stand import tasks_of
+    from scheduler.windows import left_before
+
+    done = finished(progress_of(holding))
+    skipped = left_before(task, tasks_of(holding), done, holding.rules)
+    names = ", ".join(f"{left.title!r} ({left.id})" for left in skipped)
+    after = "not logged as done; what follows waits for it too"
+    return names and f"note: before it comes {names}, {after}"
+
+
+def calendars_of(holding: "Holding") -> Path:
+    """The folder in which the calendars of a site stand, where no other is named.
+
+    It goes by the site's id: two holdings may lie in folders of one name.
+    """
+    return Path("calendars") / holding.site.id
+
+
+def published_in(folders: Iterable[Path | None], holding: "Holding") -> "Published":
+    """The days that the first written work feed tells; nothing is read where there is none.
+
+    Args:
+        folders: where to look, in this order; None for the site's own folder.
+        holding: the site.
+    """
+    from scheduler.calendars.ics import ForeignFeedError
+    from scheduler.stand import tasks_of
+    from scheduler.ways_out.files import published_days, work_feed_in
+
+    feeds = (work_feed_in(each or calendars_of(holding), holding.site.id) for each in folders)
+    feed = next((found for found in feeds if found is not None), None)
+    if feed is None:
+        return {}
+    ids = dict.fromkeys(task.visit_id for task in tasks_of(holding))
+    try:
+        return published_days(feed, holding.site.id, holding.plan.id, ids)
+    except ForeignFeedError as error:
+        refuse(f"{error}; --afresh plans without it")
+
+
+@contextmanager
+def told() -> Iterator[None]:
+    """Answer faults of the user's files in plain lines, with exit code 2."""
+    from scheduler.holding import BusyError, FaultyFilesError
+
+    try:
+        yield
+    except FaultyFilesError as error:
+        for fault in error.faults:
+            say(str(fault), err=True)
+        raise typer.Exit(FAULTS) from error
+    except BusyError as error:
+        refuse(str(error))
+    except (FileExistsError, NotADirectoryError) as error:
+        refuse(f"{error.filename or 'file'}: a file stands there, where a folder is wanted")
+    except OSError as error:
+        refuse(f"{error.filename or 'file'}: {error.strerror or error}")
+
+
+def say(line: str, *, err: bool = False, lines: bool = False) -> None:
+    """Print one line; the only way to the screen, so that no name can steer a terminal.
+
+    Args:
+        line: what is to be read; control characters in it are shown, not sent.
+        err: whether it goes to standard error.
+        lines: whether its line breaks are our own and stay.
+    """
+    from scheduler.terms import printable
+
+    typer.echo(printable(line, lines=lines), err=err)
+
+
+def refuse(*reasons: str) -> NoReturn:
+    """Say why not, a line each, and end with exit code 2."""
+    for reason in reasons:
+        say(reason, err=True)
+    raise typer.Exit(FAULTS)
+
+
+@contextmanager
+def answered() -> Iterator[None]:
+    """Answer a fault of this program in one line, with an exit code of its own.
+
+    Where the environment has ``SCHEDULER_TRACEBACK``, Python's own account is given instead.
+    """
+    try:
+        yield
+    except Exception as error:
+        if os.environ.get(TRACEBACK_VARIABLE):
+            raise
+        where = traceback.extract_tb(error.__traceback__)[-1]
+        say(
+            f"This is a fault of scheduler, not of your files: {type(error).__name__} in "
+            f"{Path(where.filename).name}, line {where.lineno}: {str(error)[:200]}. Please report "
+            "this line and your command to the project that you have scheduler from; with "
+            f"{TRACEBACK_VARIABLE}=1 it tells more.",
+            err=True,
+        )
+        sys.exit(OUR_FAULT)
+
+
+def refuse_unknown(name: str, holding: "Holding") -> None:
+    """Refuse a name that is no visit, step or call of the plan, before anything is planned."""
+    from scheduler.stand import bookings_of, calls_of, tasks_of
+
+    tasks = tasks_of(holding)
+    visits = dict.fromkeys(task.visit_id for task in tasks)
+    named = [*visits, *(task.id for task in tasks)]
+    if name not in {*named, *calls_of(holding)}:
+        refuse_task(name, [*named, *bookings_of(holding)])
+
+
+def refuse_task(task: str, known: Sequence[str]) -> NoReturn:
+    """Say that there is no such task, and which are near it."""
+    import difflib
+
+    near = difflib.get_close_matches(task, known, n=3)
+    hint = f"did you mean {' or '.join(near)}?" if near else "`scheduler due SITE` lists them"
+    refuse(f"there is no task {task!r} in this plan; {hint}")
+
+
+def asked(field: str, question: str, given: Any, default: Any = None, option: str = "") -> Any:  # noqa: ANN401  # text or number
+    """What an option gave, or the answer to a question where somebody can be asked.
+
+    A wrong answer is told what is allowed, and asked for again.
+    """
+    from scheduler.holding import answer_of
+
+    def understood(text: str) -> str | float:
+        try:
+            return answer_of(field, str(text))
+        except ValueError as error:
+            raise typer.BadParameter(f"allowed: {error}") from error
+
+    if given is not None:
+        return given
+    if sys.stdin.isatty():
+        return typer.prompt(question, default=default, value_proc=understood)
+    if default is not None:
+        return default
+    refuse(f"{option} is needed: {question}")
+
+
+def show(record: Any, tables: "Sequence[Table]", *, as_json: bool) -> None:  # noqa: ANN401  # JSON is anything
+    """Print for a program, a terminal or a pipe."""
+    if as_json:
+        print_json(record)
+    elif sys.stdout.isatty():
+        _print_rich(tables)
+    else:
+        say("\n\n".join(table.plain() for table in tables), lines=True)
+
+
+def print_json(record: Any) -> None:  # noqa: ANN401  # JSON is anything
+    """Print for a program."""
+    from scheduler.terms import printable
+
+    text = json.dumps(record, ensure_ascii=False, indent=2)
+    # within the strings of JSON such a character may be written by its number
+    typer.echo(printable(text, lines=True, escape=lambda sign: json.dumps(sign)[1:-1]))
+
+
+_WORDS = 12  # characters that a column of words wants
+_LEAST = 8  # and one of single words or figures
+_GAP = 2  # blanks between columns
+_SHORT = 14  # a day with its weekday is not broken
+
+
+def _print_rich(tables: "Sequence[Table]") -> None:
+    from rich.box import SIMPLE_HEAD
+    from rich.console import Console
+    from rich.table import Table as RichTable
+    from rich.text import Text
+
+    from scheduler.terms import printable
+
+    console = Console()
+    for at, table in enumerate(tables):
+        if at:
+            console.print()
+        console.print(Text(printable(table.title), "bold"))
+        # no lines between the columns, and nothing cut off: an id must be whole to be typed
+        grid = RichTable(box=SIMPLE_HEAD, show_edge=False, pad_edge=False, padding=(0, 1, 0, 0))
+        for name, size in zip(table.columns, _widths(table, console.width), strict=True):
+            grid.add_column(name, overflow="fold", width=size)
+        for row in table.rows:
+            grid.add_row(*(Text(printable(cell)) for cell in row))
+        console.print(grid)
+        for line in table.foot:
+            console.print(Text(printable(line, lines=True)))
+
+
+def _widths(table: "Table", width: int) -> list[int | None]:
+    """Columns that keep their width on a narrow screen: figures, days and ids stay whole."""
+    columns = [[name, *cells] for name, *cells in zip(table.columns, *table.rows, strict=True)]
+    sizes = {at: _unbroken(cells) for at, cells in enumerate(columns)}
+    least = {at: min(size, _LEAST) or _WORDS for at, size in sizes.items()}
+    room = width + _GAP - sum(size + _GAP for size in least.values())
+    kept: dict[int, int] = {}
+    if sum(max(map(len, cells)) + _GAP for cells in columns) > width + _GAP:
+        for size, at in sorted((size, at) for at, size in sizes.items() if size):
+            if size - least[at] <= room:
+                room -= size - least[at]
+                kept[at] = size
+    return [kept.get(at) for at in range(len(columns))]
+
+
+def _unbroken(cells: "Sequence[str]") -> int:
+    """Width of a column in which only the head is broken; 0 for one of many words."""
+    head, *rest = cells
+    size = max(map(len, (*head.split(), *rest)), default=0)
+    return size if size <= _SHORT or not any(" " in cell for cell in rest) else 0
+
+
+def end_with(
+    notices: "Sequence[Notice]", *, notes: bool = False, at_least: int = FINE
+) -> NoReturn:
+    """Print the warnings, and notes if asked for, and end with the exit code they ask for."""
+    from scheduler.terms import Level, printable
+    from scheduler.words.sheet import notice_lines
+
+    warnings = [notice for notice in notices if notice.level is Level.WARNING]
+    for line in notice_lines(notices if notes else warnings):
+        say(_wrapped(printable(line)), err=True, lines=True)
+    raise typer.Exit(max(code_of(notices), at_least))
+
+
+def code_of(notices: "Sequence[Notice]") -> int:
+    """The exit code that some notices ask for."""
+    from scheduler.terms import Level
+
+    return WARNINGS if any(notice.level is Level.WARNING for notice in notices) else FINE
+
+
+def _wrapped(line: str) -> str:
+    """A line broken between words on a terminal; whole for a program."""
+    if not sys.stderr.isatty():
+        return line
+    width = max(40, shutil.get_terminal_size().columns - 1)
+    return textwrap.fill(line, width, subsequent_indent="  ", break_on_hyphens=False)

@@ -1,1 +1,0 @@
-"""The season as words, tables and subscribed calendars."""

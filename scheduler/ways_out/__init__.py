@@ -1,0 +1,1 @@
+"""How calendars reach their readers: a folder, secret addresses, a small server, a push."""

@@ -1,0 +1,280 @@
+"""The door through which feeds reach a folder."""
+
+import re
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from enum import StrEnum
+from itertools import count
+from pathlib import Path
+
+from scheduler.calendars.ended import ended_feeds, has_ended
+from scheduler.calendars.ics import Feed, ForeignFeedError, feed_bytes, uid_of
+from scheduler.calendars.revisions import HEAD, Revision, remembered, span_of
+from scheduler.holding import SHARED_FILE, locked, read_bytes, sweep, write_whole
+from scheduler.terms import DaySpan, day_words
+
+MOST_LOST = 1 / 3  # of the entries to come in one calendar; more is most likely a mistake
+FEW = 3  # in a short calendar so many may go without a question
+EVENT = b"\r\nBEGIN:VEVENT\r\n"  # a whole line: the words alone may stand in a title
+UID = re.compile(rb"^UID:(\S+)\r$", re.MULTILINE)  # ours are never so long as to be folded
+
+
+class LossError(Exception):
+    """Readers would lose much of what is still to come; nothing was written.
+
+    Args:
+        lines: what each calendar would lose.
+    """
+
+    def __init__(self, lines: Sequence[str]) -> None:
+        self.lines = tuple(lines)
+        super().__init__("\n".join(lines))
+
+
+class State(StrEnum):
+    """What became of one feed on disk."""
+
+    WRITTEN = "written"
+    UNCHANGED = "unchanged"
+    LEFT = "left"  # it has lost its last event, and nobody has said that it may be emptied
+    REMOVED = "removed"
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """One feed on disk.
+
+    Args:
+        path: where.
+        title: as phones show it.
+        n_events: how many events it has, as it stands there.
+        state: what became of it.
+        ended: whether its person or plot is gone, or has no work any more.
+    """
+
+    path: Path
+    title: str
+    n_events: int
+    state: State
+    ended: bool = False
+
+    @property
+    def changed(self) -> bool:
+        """Whether readers get other bytes than before."""
+        return self.state in (State.WRITTEN, State.REMOVED)
+
+
+@dataclass(frozen=True, slots=True)
+class Manner:
+    """How feeds are written.
+
+    Args:
+        now: time stamp of what has changed, aware, UTC.
+        allow_empty: let a feed without events replace one that had some.
+        keep_cancelled: leave cancelled work in the feed, so marked, until its day has passed.
+        remove_ended: take away feeds of people and plots that are gone or have no work.
+        plan_first: first day of the plan; entries to come before it are of another plan.
+        may_lose: let much of what is still to come go; see ``LossError``.
+    """
+
+    now: datetime
+    allow_empty: bool = False
+    keep_cancelled: bool = False
+    remove_ended: bool = False
+    plan_first: date = date.min
+    may_lose: bool = False
+
+
+def write_feeds(feeds: Sequence[Feed], folder: Path, manner: Manner) -> tuple[Written, ...]:
+    """Write feeds to a folder, each whole or not at all, and only where they changed.
+
+    An empty feed never replaces a full one unasked: that one is left, and the others are
+    written. So it is with feeds of people and plots that the site no longer has.
+
+    Args:
+        feeds: the calendars of one site.
+        folder: made if need be; it belongs to the site.
+        manner: how.
+
+    Returns:
+        What became of each feed; one that is empty and never was written is left out.
+
+    Raises:
+        ForeignFeedError: a file there is damaged, is not ours or is of another holding; nothing
+            at all is written.
+        LossError: see there.
+        BusyError: another program is writing there.
+        OSError: the folder cannot be written; each old feed stands.
+    """
+    folder.mkdir(parents=True, exist_ok=True)
+    with locked(folder):
+        files = {path.stem: path for path in folder.glob("*.ics")}
+        places = [(feed, folder / f"{feed.name}.ics") for feed in feeds]
+        return write_ready(with_ended(places, files), manner, SHARED_FILE)
+
+
+def with_ended(
+    places: Sequence[tuple[Feed, Path]], files: dict[str, Path]
+) -> list[tuple[Feed, Path]]:
+    """Feeds and their places, and after them those that stand there and have ended.
+
+    Args:
+        places: the calendars of one site, and where each goes.
+        files: what stands there, by name of the feed.
+    """
+    names = {feed.name for feed, _ in places}
+    ended = ended_feeds(places[0][0].site_id, files, names) if places else ()
+    return [*places, *ended]
+
+
+def write_ready(
+    places: Sequence[tuple[Feed, Path]], manner: Manner, mode: int
+) -> tuple[Written, ...]:
+    """Make all feeds ready, then write them; the folder must be locked.
+
+    Args:
+        places: the calendars, and where each of them goes; its folder must exist.
+        manner: how.
+        mode: access of new files.
+
+    Raises:
+        ForeignFeedError: see ``write_feeds``.
+        LossError: likewise.
+        OSError: likewise.
+    """
+    ready = [each for feed, path in places if (each := _ready(feed, path, manner))]
+    losses = [] if manner.may_lose else [line for each in ready for line in _loss(each, manner)]
+    if losses:
+        raise LossError(losses)
+    for each in ready:
+        sweep(each.path)
+    return tuple(_brought_about(each, manner, mode) for each in ready)
+
+
+@dataclass(frozen=True, slots=True)
+class _Ready:
+    feed: Feed
+    path: Path
+    content: bytes
+    old: bytes
+
+
+def _ready(feed: Feed, path: Path, manner: Manner) -> _Ready | None:
+    """A feed with its bytes; None for one that is empty and never was written."""
+    old = read_bytes(path, str(path)) if path.exists() else None
+    try:
+        content = feed_bytes(feed, old, manner.now, keep_cancelled=manner.keep_cancelled)
+    except ForeignFeedError as error:
+        raise ForeignFeedError(f"{path} is left as it is: {error}") from error
+    if old is None and EVENT not in content:
+        return None
+    return _Ready(feed, path, content, old or b"")
+
+
+def _loss(ready: _Ready, manner: Manner) -> Iterator[str]:
+    """What a calendar would lose, where it is too much to go without a word."""
+    if ready.old in (b"", ready.content) or EVENT not in ready.content or has_ended(ready.feed):
+        return
+    kept = set(UID.findall(ready.content))
+    to_come = {
+        uid.encode(): span
+        for uid, revision in remembered(ready.old).items()
+        if uid != HEAD and (span := span_of(revision.item)) and span.last >= manner.now.date()
+    }
+    gone = sorted((span for uid, span in to_come.items() if uid not in kept), key=_first)
+    n_before = sum(span.last < manner.plan_first for span in gone)
+    if n_before or len(gone) > max(FEW, MOST_LOST * len(to_come)):
+        of_other = f"; {n_before} of them before this plan begins" if n_before else ""
+        yield (
+            f"{ready.path} would lose {len(gone)} of {len(to_come)} entries to come, from "
+            f"{day_words(gone[0].first)} on{of_other}"
+        )
+
+
+def _first(span: DaySpan) -> date:
+    return span.first
+
+
+def _brought_about(ready: _Ready, manner: Manner, mode: int) -> Written:
+    ended, path, content = has_ended(ready.feed), ready.path, ready.content
+    if ended and manner.remove_ended:
+        path.unlink()
+        return Written(path, ready.feed.title, 0, State.REMOVED, ended)
+    if EVENT in ready.old and EVENT not in content and not manner.allow_empty:
+        n_old = ready.old.count(EVENT)
+        return Written(path, ready.feed.title, n_old, State.LEFT, ended)
+    state = State.WRITTEN if write_whole(path, content, mode) else State.UNCHANGED
+    return Written(path, ready.feed.title, content.count(EVENT), state, ended)
+
+
+def lines_of(written: Sequence[Written]) -> Iterator[str]:
+    """What became of feeds, in plain words, a line each; those that were left are not told."""
+    for feed in written:
+        if feed.state is State.REMOVED:
+            yield f"{feed.path}: removed"
+        elif feed.state is not State.LEFT:
+            gone = "; nothing is planned for it any more" if feed.ended else ""
+            yield f"{feed.path}: {_events(feed.n_events)}, {feed.state}{gone}"
+
+
+def left_lines(written: Sequence[Written]) -> Iterator[str]:
+    """What was left as it was, why, and what can be done."""
+    for feed in written:
+        if feed.state is State.LEFT:
+            take = ", --remove-ended takes it away" if feed.ended else ""
+            yield (
+                f"{feed.path} is left as it is: nothing is planned for it any more, and readers "
+                f"still see {_events(feed.n_events)}; --allow-empty empties it{take}"
+            )
+
+
+def _events(n: int) -> str:
+    return "1 event" if n == 1 else f"{n} events"
+
+
+def work_feed_in(folder: Path, site_id: str) -> Path | None:
+    """The written work feed in a folder, or below one under its secret address; None if none."""
+    plain = folder / "work.ics"
+    found = [plain] if plain.exists() else sorted(folder.glob(f"*/{site_id}-work.ics"))
+    return found[0] if found else None
+
+
+def published_days(
+    path: Path, site_id: str, plan_id: str, task_ids: Iterable[str]
+) -> dict[str, tuple[DaySpan, ...]]:
+    """The days for which work was last published: the only memory of it is the written feed.
+
+    Work of other sites and plans is passed over, being under other UIDs, and so is what
+    stands there as cancelled.
+
+    Args:
+        path: the written work feed.
+        site_id: the site.
+        plan_id: the plan in force.
+        task_ids: tasks that are asked about.
+
+    Returns:
+        Runs of days by task id, in their order; tasks that were not published are missing.
+
+    Raises:
+        ForeignFeedError: the file is damaged or was not written by this program.
+        OSError: it cannot be read.
+    """
+    try:
+        memory = remembered(read_bytes(path, str(path)))
+    except ForeignFeedError as error:
+        raise ForeignFeedError(
+            f"{path} is left as it is, and does not tell what was published: {error}"
+        ) from error
+    runs = {task_id: tuple(_runs(memory, site_id, f"{plan_id}/{task_id}")) for task_id in task_ids}
+    return {task_id: spans for task_id, spans in runs.items() if spans}
+
+
+def _runs(memory: Mapping[str, Revision], site_id: str, key: str) -> Iterator[DaySpan]:
+    for part in count(1):
+        revision = memory.get(uid_of(site_id, f"{key}/{part}"))
+        span = revision and span_of(revision.item)
+        if not span:
+            return
+        yield span

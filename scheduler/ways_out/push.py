@@ -1,0 +1,268 @@
+"""Events of a written feed are pushed to a calendar server, and nobody's edits are lost.
+
+Beside the feed a memory is kept of each item we wrote: the server's validator, the digest
+of our bytes, and what we tried to bring about there, since a reply can be lost. The server
+is asked each time what it holds. Only what changed is sent, on the condition that the item
+there is still ours; where it is not, it is left alone and reported. Only items in the
+memory are ever removed.
+"""
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass, field, replace
+from pathlib import Path
+
+from scheduler.calendars.items import Item, items_of, sense_of
+from scheduler.calendars.revisions import ForeignFeedError
+from scheduler.holding import PRIVATE_FILE, locked, read_bytes, write_whole
+from scheduler.ways_out.webdav import (
+    CHANGED_THERE,
+    GONE,
+    PushError,
+    Server,
+    TooMuchError,
+    is_strong,
+)
+
+NOTHING = ""  # in place of a sense: no item stands there
+LEAST_LIMIT = 100_000  # bytes; an item beyond this and twice ours is not ours
+
+
+@dataclass(slots=True)
+class Report:
+    """What was done, in numbers of items, and what was left alone.
+
+    Args:
+        new: written for the first time.
+        changed: written over our own.
+        removed: taken away.
+        unchanged: not sent.
+        left_alone: names of items that somebody else has changed or removed there.
+    """
+
+    new: int = 0
+    changed: int = 0
+    removed: int = 0
+    unchanged: int = 0
+    left_alone: list[str] = field(default_factory=list)
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """What is remembered of one item.
+
+    Args:
+        etag: its validator on the server; empty where we do not know of one.
+        digest: of the bytes we wrote; empty where only their sense is known.
+        ours: senses that may stand there and are our doing, ``NOTHING`` among them.
+    """
+
+    etag: str = ""
+    digest: str = ""
+    ours: tuple[str, ...] = ()
+
+
+Known = dict[str, Kept]  # by name of the item on the server
+
+
+@dataclass(slots=True)
+class Memory:
+    """The file that keeps what we wrote, to one address and to others.
+
+    Args:
+        path: the file.
+        url: the address in hand.
+        everything: what is kept, by address.
+    """
+
+    path: Path
+    url: str
+    everything: dict[str, Known]
+
+    @property
+    def known(self) -> Known:
+        """What we wrote to the address in hand."""
+        return self.everything.setdefault(self.url, {})
+
+    def save(self) -> None:
+        """Bring it to the disk."""
+        record = {
+            url: {name: asdict(kept) for name, kept in known.items()}
+            for url, known in self.everything.items()
+        }
+        text = json.dumps(record, ensure_ascii=False, indent=1, sort_keys=True) + "\n"
+        write_whole(self.path, text.encode(), PRIVATE_FILE)
+
+
+def push_feed(
+    path: Path, server: Server, memory: Path, *, whole: bool = False, allow_empty: bool = False
+) -> Report:
+    """Bring a calendar server to the state of a written feed.
+
+    Args:
+        path: the feed.
+        server: the collection; with ``whole`` the file.
+        memory: file that keeps what we wrote there; made if need be.
+        whole: push the feed as one file (WebDAV), not as one item an event (CalDAV).
+        allow_empty: let a feed without events take everything away.
+
+    Raises:
+        ForeignFeedError: the feed or the memory is damaged or not ours, or the feed is empty.
+        PushError: the server cannot be reached or refuses; what was done is remembered.
+        BusyError: another program is pushing from the same memory.
+        OSError: a file cannot be read or written.
+    """
+    content = read_bytes(path, str(path))
+    try:
+        items = items_of(content)
+    except ForeignFeedError as error:
+        raise ForeignFeedError(f"{path}: {error}") from error
+    wanted = {f"{item.uid}.ics": item for item in items}
+    if whole:
+        wanted = {"": Item("", content)} if items else {}
+    with locked(memory.parent):
+        kept = Memory(memory, server.url, _read(memory))
+        if not items and kept.known and not allow_empty:
+            raise ForeignFeedError(f"{path} has no events; --allow-empty takes all of them away")
+        try:
+            push = _Push(wanted, kept.known, server, _etags_of(kept.known, server, whole=whole))
+            to_do = push.to_do()
+            if to_do:
+                kept.save()  # before anything is sent, as the reply to it may be lost
+            for name, before in to_do.items():
+                push.do(name, before)
+            return push.report
+        finally:
+            kept.save()
+            server.close()
+
+
+def _etags_of(known: Known, server: Server, *, whole: bool) -> Mapping[str, str]:
+    """Validators of what stands on the server; of the items we know where it has no list."""
+    listed = None if whole else server.etags()
+    if listed is not None:
+        return listed
+    names = [""] if whole else list(known)
+    asked = {name: server.etag_of(name) for name in names}
+    return {name: etag for name, etag in asked.items() if etag is not None}
+
+
+@dataclass(slots=True)
+class _Push:
+    wanted: Mapping[str, Item]
+    known: Known
+    server: Server
+    there: Mapping[str, str]
+    report: Report = field(default_factory=Report)
+
+    def to_do(self) -> dict[str, Kept]:
+        """Items to write or remove, with what is remembered of each before the attempt."""
+        found: dict[str, Kept] = {}
+        for name in dict.fromkeys((*self.wanted, *self.known)):
+            item, kept = self.wanted.get(name), self._as_it_stands(name)
+            if kept is None and (item or name in self.there):
+                self.report.left_alone.append(name)
+            elif kept and item and kept.digest == item.digest:
+                self.known[name] = kept
+                self.report.unchanged += 1
+            elif kept and (item or kept.etag):
+                attempt = item.sense if item else NOTHING
+                self.known[name] = replace(kept, ours=(*kept.ours, attempt))
+                found[name] = kept
+            else:
+                del self.known[name]
+        return found
+
+    def _as_it_stands(self, name: str) -> Kept | None:
+        """What is remembered, brought up to date; None where others had a hand in it."""
+        kept = self.known.get(name)
+        if kept is None:
+            return Kept()
+        if name not in self.there:
+            return Kept(ours=kept.ours) if not kept.etag or NOTHING in kept.ours else None
+        if self.there[name] == kept.etag and is_strong(kept.etag):
+            return kept
+        return self._look(name, kept.ours)
+
+    def _look(self, name: str, ours: Sequence[str] = ()) -> Kept | None:
+        """An item that stands there and is what we want or wrote; None where it is neither."""
+        item = self.wanted.get(name)
+        try:
+            reply = self.server.get(name, max(LEAST_LIMIT, 2 * len(item.content) if item else 0))
+        except TooMuchError:
+            return None
+        sense = sense_of(reply.content)
+        is_wanted = item is not None and sense == item.sense
+        if reply.status in GONE or not (is_wanted or sense in ours):
+            return None
+        if not is_strong(reply.etag):
+            raise PushError("the server gives no strong ETag; pushing to it would not be safe")
+        return Kept(reply.etag, item.digest if item and is_wanted else "", (sense,))
+
+    def do(self, name: str, before: Kept) -> None:
+        """Write or remove an item, if it is still as it was ``before``."""
+        item = self.wanted.get(name)
+        after = self._put(name, item, before) if item else self._remove(name, before)
+        if after is None:
+            self.report.left_alone.append(name)
+            after = before
+        if after.etag or after.ours:
+            self.known[name] = after
+        else:
+            del self.known[name]
+
+    def _put(self, name: str, item: Item, before: Kept) -> Kept | None:
+        reply = self.server.put(name, item.content, before.etag)
+        was_there = reply.status == CHANGED_THERE
+        after: Kept | None = Kept(reply.etag, item.digest, (item.sense,))
+        if was_there or not is_strong(reply.etag):
+            after = self._look(name)
+        if after and was_there:  # an earlier push had come through, and was not remembered
+            self.report.unchanged += 1
+        elif after:
+            self.report.new += not before.etag
+            self.report.changed += bool(before.etag)
+        return after
+
+    def _remove(self, name: str, before: Kept) -> Kept | None:
+        reply = self.server.delete(name, before.etag)
+        if reply.status == CHANGED_THERE:
+            return None
+        self.report.removed += reply.status not in GONE
+        return Kept()
+
+
+def _read(memory: Path) -> dict[str, Known]:
+    if not memory.exists():
+        return {}
+    try:
+        told = json.loads(read_bytes(memory, str(memory)).decode())
+        json.dumps(told, ensure_ascii=False).encode()  # fails on what could not be written again
+        return {
+            str(url): {
+                str(name): Kept(
+                    str(item["etag"]), str(item["digest"]), tuple(map(str, item.get("ours", ())))
+                )
+                for name, item in known.items()
+            }
+            for url, known in told.items()
+        }
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
+        raise ForeignFeedError(
+            f"{memory} is left as it is: it cannot be read ({error})"
+        ) from error
+
+
+def report_lines(report: Report) -> Sequence[str]:
+    """A report in plain words."""
+    counts = (
+        f"{report.new} new, {report.changed} changed, {report.removed} removed, "
+        f"{report.unchanged} unchanged"
+    )
+    return [
+        counts,
+        *(
+            f"{name or 'the feed'} was changed or removed there by somebody else; left as it is"
+            for name in report.left_alone
+        ),
+    ]

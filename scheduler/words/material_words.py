@@ -1,0 +1,197 @@
+"""Mass and mulch in words: what a cut brings down, what lies on the lines, the chipper."""
+
+from collections.abc import Sequence
+from datetime import date
+
+from scheduler.holding import Plot
+from scheduler.holding.fields import Visit
+from scheduler.season import SeasonPlan
+from scheduler.stand import (
+    HAUL,
+    Chipping,
+    Laying,
+    LineMulch,
+    Task,
+    cut_mass_range,
+    line_balance,
+    mulch_of,
+    out_of_range,
+    usual_day,
+)
+from scheduler.terms import day_words
+from scheduler.words.text import rows_words
+
+LAYER_WORDS = {"juicy": "juicy stems"}
+LEAST_CM = 0.05  # less would be printed as nothing
+
+
+def range_words(task: Task, plan: SeasonPlan) -> str:
+    """Kinds whose mass is a guess, because their stems lie outside their equation's range."""
+    rules = plan.holding.rules
+    told = ", ".join(
+        f"{rules.plants[name].name.lower()} (fitted on {equation.d_min_cm:g} to "
+        f"{equation.d_max_cm:g} cm)"
+        for name, equation in out_of_range(task.stock, rules)
+    )
+    return f"Mass is a guess for stems outside their equation: {told}." if told else ""
+
+
+def mulches_of(task: Task, plan: SeasonPlan) -> tuple[LineMulch, ...]:
+    """What a laying task leaves on each line, with what lay there; empty for other work."""
+    if task.id not in plan.mulches:
+        plan.mulches[task.id] = _mulches(task, plan) if _lays(task) else ()
+    return plan.mulches[task.id]
+
+
+def _mulches(task: Task, plan: SeasonPlan) -> tuple[LineMulch, ...]:
+    plot, visit = task.plot, task.type.visit
+    if plot is None:
+        return ()
+    on = _laid_on(task, plan)
+    earlier: dict[Visit, date] = {}
+    for other in plan.tasks.values():
+        day = _laid_on(other, plan)
+        if other.plot is plot and _lays(other) and other.type.visit != visit and day < on:
+            earlier[other.type.visit] = max(day, earlier.get(other.type.visit, day))
+    before = [mulch for of, day in earlier.items() for mulch in _laid(plot, of, day, plan, ())]
+    return _laid(plot, visit, on, plan, before)
+
+
+def _lays(task: Task) -> bool:
+    return "bare-ring" in task.type.cautions
+
+
+def _laid_on(task: Task, plan: SeasonPlan) -> date:
+    """The day on which the work ends; today where it has no place."""
+    stint = plan.stints.get(task.id)
+    return plan.season.date_of(stint.last) if stint else plan.outlook.as_of
+
+
+def _laid(
+    plot: Plot, visit: Visit, on: date, plan: SeasonPlan, before: Sequence[LineMulch]
+) -> tuple[LineMulch, ...]:
+    tasks = tuple(plan.tasks.values())
+    laying = Laying(visit, tasks, plan.holding.stock, plan.rotting)
+    return mulch_of(plot, laying, on, before)
+
+
+def mulch_words(task: Task, plan: SeasonPlan) -> str:
+    """Layers by line, coarse to fine, what is short or over, and when it wants feeding."""
+    found = mulches_of(task, plan)
+    if not any(mulch.layers for mulch in found):
+        return ""
+    lines = rows_words(line_words(mulch) for mulch in found)
+    ring_cm = 100 * plan.holding.rules.figure("bare-ring")
+    return (
+        f"Mulch by line, coarse to fine, with a bare ring of {ring_cm:g} cm round every stem "
+        f"({_between_kg(mass_range_of(task, plan))} in all):{lines}"
+    )
+
+
+def kg_words(kg: float) -> str:
+    """A mass to two figures, as good as the equations are.
+
+    >>> kg_words(1682.3), kg_words(7.46)
+    ('1700 kg', '7.5 kg')
+    """
+    return f"{float(f'{kg:.2g}'):g} kg"
+
+
+def two_figures(value: float) -> str:
+    """A number to two figures.
+
+    >>> two_figures(1682.3), two_figures(7.46)
+    ('1700', '7.5')
+    """
+    return f"{float(f'{value:.2g}'):g}"
+
+
+def mass_range_of(task: Task, plan: SeasonPlan) -> tuple[float, float]:
+    """Between what the fresh mass of a task lies, kg: what it cuts, or what its visit cut."""
+    cuts = [task] if task.type.cuts else [
+        other for other in plan.tasks.values()
+        if other.type.cuts and (other.plot_id, other.type.visit) == (task.plot_id, task.type.visit)
+    ]  # fmt: skip
+    holding = plan.holding
+    ranges = [
+        cut_mass_range(cut.type, cut.stock, holding.rules, usual_day(cut.type.visit, holding))
+        for cut in cuts
+    ]
+    return sum(low for low, _ in ranges), sum(high for _, high in ranges)
+
+
+def haul_words(task: Task, plan: SeasonPlan) -> str:
+    """From which lines to which, and how much: ``from A (120 kg) to B (80 kg)``; else empty."""
+    if task.type.rate != HAUL or task.plot is None:
+        return ""
+    over = line_balance(task.type, task.plot, plan.holding)
+    least = task.material.leaves_kg / 20
+    giving = ", ".join(f"{line} ({kg_words(kg)})" for line, kg in over.items() if kg > least)
+    taking = ", ".join(f"{line} ({kg_words(-kg)})" for line, kg in over.items() if kg < -least)
+    return f"from {giving} to {taking}"
+
+
+def _between_kg(between: tuple[float, float]) -> str:
+    return f"{two_figures(between[0])} to {two_figures(between[1])} kg fresh"
+
+
+def mass_range_words(task: Task, plan: SeasonPlan) -> str:
+    """The whole fresh mass with its range."""
+    return (
+        f"{kg_words(task.material.fresh_kg)} in all, {_between_kg(mass_range_of(task, plan))} as "
+        "published equations differ"
+    )
+
+
+def mulch_cells(mulch: LineMulch) -> tuple[str, str, str]:
+    """Layers, what is short or over, and when the line wants feeding again."""
+    layers = ", ".join(
+        f"{LAYER_WORDS.get(x.layer.id, x.layer.id)} {kg_words(x.kg)}"
+        + (f" ({x.depth_cm:.1f} cm)" if x.depth_cm >= LEAST_CM else "")
+        for x in mulch.layers
+    )
+    balance = ""
+    if mulch.short_kg >= 1:
+        balance = f"short of {kg_words(mulch.short_kg)} of chips"
+    elif mulch.surplus_kg >= 1:
+        balance = f"{kg_words(mulch.surplus_kg)} over, give it to a line that is short"
+    return layers, balance, _feed_words(mulch)
+
+
+def _feed_words(mulch: LineMulch) -> str:
+    if mulch.feed_on is None:
+        return "not in ten years"
+    if mulch.feed_on == mulch.on:
+        return "at once"
+    early, late = mulch.feed_early, mulch.feed_late
+    between = f"{day_words(early) if early else '-'} to {day_words(late) if late else 'later'}"
+    return f"{day_words(mulch.feed_on)} ({between})"
+
+
+def line_words(mulch: LineMulch) -> str:
+    """One line's layers in words; a line that wants feeding at once is short, and says so."""
+    layers, balance, feed = mulch_cells(mulch)
+    old = f"on {mulch.old_cm:.1f} cm that lie there; " if mulch.old_cm >= LEAST_CM else ""
+    lasts = layers and (mulch.feed_on is None or mulch.feed_on > mulch.on)
+    again = f"feed again {feed}" if lasts else ""
+    told = "; ".join(filter(None, (layers or "nothing from this visit", balance, again)))
+    return f"{mulch.line.id} ({mulch.area_m2:.0f} m2): {old}{told}."
+
+
+def chipper_words(chipping: Chipping) -> str:
+    """Whether a chipper pays in a plot, by the hours of the plan with it and without."""
+    saved = f"{chipping.saved_h:.1f} person-hours"
+    if chipping.hour_price is not None:
+        saved += f" ({chipping.saved_h * chipping.hour_price:.0f})"
+    days = "a day" if chipping.days == 1 else f"{chipping.days} days"
+    verdict = "it does not pay and is left out"
+    if chipping.pays:
+        verdict = "it pays, and comes"
+    elif chipping.comes:
+        verdict = "it comes because you want the chips"
+    elif chipping.hour_price is None:
+        verdict = "left out: say hour_price in crew.toml to have it weighed, or wanted = true"
+    return (
+        f"Chipper: {kg_words(chipping.twigs_kg)} of twigs; it saves {saved} for {days} of hire "
+        f"({chipping.cost:g}): {verdict}."
+    )

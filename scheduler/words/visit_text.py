@@ -1,0 +1,239 @@
+"""What an entry of the work calendar says: what a crew needs on a phone, in the order of use.
+
+Who, what to do, what to stop for, what to bring, frost and daylight, how to report. The full
+reasons, ranges, sources and material are told by ``scheduler why`` and ``scheduler due``.
+"""
+
+from collections.abc import Sequence
+from datetime import timedelta
+
+from scheduler.season import SeasonPlan
+from scheduler.stand import Task, wants_two
+from scheduler.windows import cautions_on, concerns_of
+from scheduler.words import phrases
+from scheduler.words.material_words import haul_words
+from scheduler.words.reasons import short_reason
+from scheduler.words.text import rows_words
+from scheduler.words.work_words import facts_of
+
+MOST_WORDS = 200  # what somebody reads on a phone with gloves on
+# what is left out of a longer one, in this order; `scheduler why` and the feed's head have it
+LEAVES_OUT = ("plants", "reason", "closed window", "codes", "hours", "haul")
+
+
+def visit_text(plan: SeasonPlan, visit_id: str, days: Sequence[int], person: str = "") -> str:
+    """The text for some days of a visit, one day of a campaign or a run of days of other work.
+
+    Where it would be longer than ``MOST_WORDS``, some is left out, see ``LEAVES_OUT``. Nothing
+    that keeps people safe is left out.
+
+    Args:
+        plan: the season.
+        visit_id: the visit.
+        days: day numbers that the entry speaks of, ascending.
+        person: whose entry it is; empty for the whole crew.
+    """
+    told = ""
+    for n in range(len(LEAVES_OUT) + 1):
+        told = _text(plan, visit_id, days, person, frozenset(LEAVES_OUT[:n]))
+        if len(told.split()) <= MOST_WORDS:
+            break
+    return told
+
+
+def _text(
+    plan: SeasonPlan, visit_id: str, days: Sequence[int], person: str, out: frozenset[str]
+) -> str:
+    warning = phrases.frost_warning(visit_id, days, plan)
+    quiet = "closed window" in out and not warning
+    paragraphs = (
+        warning,
+        phrases.half_done_warning(visit_id, plan),
+        _who(plan, visit_id, days, person),
+        _do(plan, visit_id, days, out),
+        _alone(plan, visit_id, days),
+        _stop_for(plan, visit_id, days),
+        _mind(plan, visit_id, days, codes="codes" not in out),
+        _bring(plan, visit_id, days),
+        "" if quiet else phrases.frost_words(visit_id, days, plan),
+        _light(plan, visit_id, days),
+        phrases.moon_words(visit_id, days, plan),
+        "" if "reason" in out else _why(plan, visit_id, days),
+        _emergency(plan, visit_id, days),
+        _report(plan, visit_id, days),
+    )
+    return "\n".join(paragraph for paragraph in paragraphs if paragraph)
+
+
+def tasks_on(plan: SeasonPlan, visit_id: str, days: Sequence[int]) -> list[Task]:
+    """The steps of a visit that are worked on on some days, in the order of work."""
+    ids = (t for t in plan.groups[visit_id] if t in plan.stints)
+    return [plan.tasks[t] for t in ids if not {*days}.isdisjoint(plan.stints[t].days)]
+
+
+def _shares(plan: SeasonPlan, visit_id: str, days: Sequence[int]) -> dict[str, float]:
+    """Hours of each person on some days of a visit, by name."""
+    hours: dict[str, float] = {}
+    for task in tasks_on(plan, visit_id, days):
+        stint = plan.stints[task.id]
+        for day, people, each in zip(stint.days, stint.people, stint.each_h, strict=True):
+            for name, share in zip(people, each, strict=True) if day in days else ():
+                hours[name] = hours.get(name, 0.0) + share
+    return dict(sorted(hours.items()))
+
+
+def _who(plan: SeasonPlan, visit_id: str, days: Sequence[int], person: str) -> str:
+    shares = _shares(plan, visit_id, days)
+    hired = {hire for task in tasks_on(plan, visit_id, days) for hire in task.hired}
+    firms = [hire.name for hire in plan.holding.crew.hire if hire.id in hired]
+    if person:
+        others = ", ".join(name for name in shares if name != person)
+        told = [f"you {shares.get(person, 0.0):.1f} h", *([f"with {others}"] if others else [])]
+    else:
+        told = [f"{name} {hours:.1f}" for name, hours in shares.items()]
+        told[-1] += " h"
+    hired_too = f"; hired: {', '.join(firms)}" if firms else ""
+    return f"Who: {', '.join(told)}{hired_too}."
+
+
+def _do(plan: SeasonPlan, visit_id: str, days: Sequence[int], out: frozenset[str]) -> str:
+    """The steps of these days in their order, with hours and plants."""
+    tasks, alone = tasks_on(plan, visit_id, days), len(plan.groups[visit_id]) == 1
+    amount = alone or "hours" not in out
+    plants = {task.id: _about(task, plan, out) for task in tasks}
+    hours = {task.id: _hours(task, days, plan, amount=amount) for task in tasks}
+    if alone:
+        (task,) = tasks
+        return f"Do, {hours[task.id]}{plants[task.id]}: {task.type.how}"
+    rows = (", ".join(filter(None, (f"{t.title}{plants[t.id]}", hours[t.id]))) for t in tasks)
+    return f"Do, in this order:{rows_words(rows)}"
+
+
+def _hours(task: Task, days: Sequence[int], plan: SeasonPlan, *, amount: bool) -> str:
+    """Person-hours of a step on some days; says where it goes on or began before."""
+    stint = plan.stints[task.id]
+    hours = sum(h for day, h in zip(stint.days, stint.hours, strict=True) if day in days)
+    entry = plan.progress.get(task.id)
+    told = (
+        f"{hours:.1f} h" if amount else "",
+        "the rest" if stint.first < days[0] else "",
+        "the first part" if stint.last > days[-1] else "",
+        f"{entry.percent} % done" if entry else "",
+    )
+    return ", ".join(filter(None, told))
+
+
+def _about(task: Task, plan: SeasonPlan, out: frozenset[str]) -> str:
+    """In brackets, what a step is about: the lines it hauls between, or its plants."""
+    haul = haul_words(task, plan)
+    if haul and "haul" not in out:
+        return f" ({haul})"
+    kinds, counts = plan.holding.rules.plants, dict[str, int]()
+    for row in () if "plants" in out else task.stock:
+        counts[row.plant] = counts.get(row.plant, 0) + row.count
+    told = ", ".join(f"{n} {kinds[plant].name.lower()}" for plant, n in counts.items())
+    return f" ({told})" if told else ""
+
+
+def _stop_for(plan: SeasonPlan, visit_id: str, days: Sequence[int]) -> str:
+    """The dangers and limits of these very days."""
+    facts, found = facts_of(plan), dict[str, str]()
+    tasks = tasks_on(plan, visit_id, days)
+    for task in tasks:
+        for day in (day for day in days if day in plan.stints[task.id].days):
+            found |= {c.id: c.short for c in cautions_on(task, day, facts) if not c.standing}
+            found |= {
+                c.rule_id: c.words
+                for c in concerns_of(plan.windows[task.id], facts)
+                if c.on[day] and not c.standing
+            }
+    overhead = [row.height_m for task in tasks if task.type.overhead for row in task.stock]
+    if overhead and "two-tree-lengths" in found:
+        clear_m = plan.holding.rules.figure("tree-lengths") * max(overhead)
+        found["two-tree-lengths"] = f"nobody within {clear_m:g} m of a falling tree, nobody alone"
+    return f"Stop for: {'; '.join(found.values())}." if found else ""
+
+
+def _alone(plan: SeasonPlan, visit_id: str, days: Sequence[int]) -> str:
+    """The caution for somebody who saws, climbs or stands on a ladder alone that day."""
+    if not plan.holding.site.works_alone:
+        return ""
+    for task in tasks_on(plan, visit_id, days):
+        stint = plan.stints[task.id]
+        there = zip(stint.days, stint.people, strict=True)
+        risky = wants_two(task.type, task.stock, task.batches, plan.holding.rules)
+        if risky and any(day in days and len(people) == 1 for day, people in there):
+            return f"{plan.holding.rules.cautions['alone'].short}."
+    return ""
+
+
+def _emergency(plan: SeasonPlan, visit_id: str, days: Sequence[int]) -> str:
+    """Who calls whom and where the road is, on each day of heavy work."""
+    heavy = any(task.type.heavy for task in tasks_on(plan, visit_id, days))
+    told = plan.holding.site.emergency
+    return f"Emergency: {told}" if heavy and told else ""
+
+
+def _mind(plan: SeasonPlan, visit_id: str, days: Sequence[int], *, codes: bool) -> str:
+    """What holds from now on, told once in the visit, with the first step that calls for it.
+
+    What a logged step calls for has been told by then.
+    """
+    facts, told, first = facts_of(plan), set[str](), dict[str, tuple[int, str]]()
+    for task_id in plan.groups[visit_id]:
+        day = plan.stints[task_id].first if task_id in plan.stints else plan.visits[visit_id].first
+        for caution in cautions_on(plan.tasks[task_id], day, facts):
+            if caution.standing and task_id in plan.progress:
+                told.add(caution.id)
+            elif caution.standing and task_id in plan.stints:
+                first.setdefault(caution.id, (day, caution.short))
+    found = [short for key, (day, short) in first.items() if day in days and key not in told]
+    is_step = plan.tasks[plan.groups[visit_id][0]].is_step
+    found += [phrases.CODES] if codes and is_step and _begins(plan, visit_id, days) else []
+    return f"Mind: {'; '.join(found)}." if found else ""
+
+
+def _begins(plan: SeasonPlan, visit_id: str, days: Sequence[int]) -> bool:
+    """Whether a visit begins on the first of some days; one that the log has begun does not."""
+    return days[0] == plan.visits[visit_id].first and not plan.logged_days(visit_id)
+
+
+def _bring(plan: SeasonPlan, visit_id: str, days: Sequence[int]) -> str:
+    tools = dict.fromkeys(
+        tool.strip()
+        for task in tasks_on(plan, visit_id, days)
+        for tool in (*task.type.tools.split(","), *task.type.kit)
+        if tool.strip()
+    )
+    return f"Bring: {', '.join(tools)}." if tools else ""
+
+
+def _light(plan: SeasonPlan, visit_id: str, days: Sequence[int]) -> str:
+    """Sunrise to sunset in the whole minutes between, outside of which nobody cuts overhead."""
+    sky = plan.outlook.sky
+    rise, fall = sky.sunrise[days[0]], sky.sunset[days[0]]
+    if len(rise) != 1 or len(fall) != 1:
+        return ""
+    overhead = any(task.type.overhead for task in tasks_on(plan, visit_id, days))
+    limit = "; no overhead cutting outside it" if overhead else ""
+    later = rise[0] + timedelta(minutes=1, microseconds=-1)
+    return f"Daylight: {later:%H:%M} to {fall[0]:%H:%M}{limit}."
+
+
+def _why(plan: SeasonPlan, visit_id: str, days: Sequence[int]) -> str:
+    if not _begins(plan, visit_id, days):
+        return ""
+    return f"Why not sooner: {short_reason(plan, visit_id)}."
+
+
+def _report(plan: SeasonPlan, visit_id: str, days: Sequence[int]) -> str:
+    day = plan.season.date_of(days[-1])
+    records = dict.fromkeys(
+        item.strip()
+        for task in tasks_on(plan, visit_id, days)[:1]
+        for item in task.type.record.split(",")
+        if item.strip() and len(plan.groups[visit_id]) == 1
+    )
+    asked = f"{', '.join(records)}; " if records else ""
+    on = f" --on {day}" if plan.tasks[plan.groups[visit_id][0]].is_step else ""
+    return f"Report: {asked}scheduler done SITE {visit_id}{on}"

@@ -1,0 +1,118 @@
+"""The small server and readers that mean harm: none holds it up, none gets what is not theirs."""
+
+import os
+import socket
+import sys
+import time
+from contextlib import suppress
+from unittest.mock import Mock
+
+import pytest
+from typer.testing import CliRunner
+
+from scheduler.commands.app import app
+from scheduler.ways_out import serve
+from tests.ways_out.test_serve import Served, raw, served  # noqa: F401  # a fixture
+
+
+def seconds_until_closed(line: socket.socket, request: bytes, pause_s: float) -> float:
+    """How long the server bears with a request that trickles in; ten seconds at most."""
+    begin = time.monotonic()
+    line.settimeout(pause_s)
+    for at in range(int(10 / pause_s)):
+        with suppress(TimeoutError):
+            try:
+                line.sendall(request[at : at + 1] or b"a")
+                if not line.recv(1):
+                    break
+            except ConnectionError:
+                break
+    return time.monotonic() - begin
+
+
+@pytest.mark.parametrize(
+    "request_head", [b"", b"GET /x HTTP/1.1\r\n", b"GET /x HTTP/1.1\r\nHost: localhost\r\nX: "]
+)
+def test_a_request_that_trickles_in_is_not_waited_for(
+    served: Served,  # noqa: F811  # the fixture
+    monkeypatch: pytest.MonkeyPatch,
+    request_head: bytes,
+) -> None:
+    monkeypatch.setattr(serve, "REQUEST_S", 0.5, raising=False)
+    with socket.create_connection(("127.0.0.1", served.port), timeout=5) as line:
+        line.sendall(request_head)
+        assert seconds_until_closed(line, b"", 0.1) < 3
+    assert served.ask(served.path).status == 200
+
+
+def test_a_reader_that_waits_between_requests_is_let_go(
+    served: Served,  # noqa: F811  # the fixture
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(serve, "REQUEST_S", 0.5, raising=False)
+    with socket.create_connection(("127.0.0.1", served.port), timeout=5) as line:
+        line.sendall(f"HEAD {served.path} HTTP/1.1\r\n\r\n".encode())
+        assert line.recv(4096).startswith(b"HTTP/1.1 200 OK\r\n")
+        assert line.recv(4096) == b""
+
+
+def test_one_reader_too_many_is_told_and_the_next_is_served(
+    served: Served,  # noqa: F811  # the fixture
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(serve, "MOST_READERS", 5, raising=False)
+    idle = [socket.create_connection(("127.0.0.1", served.port), timeout=5) for _ in range(5)]
+    try:
+        with socket.create_connection(("127.0.0.1", served.port), timeout=5) as late:
+            assert late.recv(4096).startswith(b"HTTP/1.1 503 ")
+            assert late.recv(4096) == b""
+    finally:
+        for line in idle:
+            line.close()
+    time.sleep(0.2)
+    assert served.ask(served.path).status == 200
+
+
+HERE = socket.gethostname().lower()
+
+
+@pytest.mark.parametrize(
+    ("hosts", "status"),
+    [
+        (["127.0.0.1:8008"], 200), (["10.0.0.7"], 200), (["[::1]:8008"], 200),
+        (["LOCALHOST"], 200), ([HERE], 200), ([f"{HERE.partition('.')[0]}.local:80"], 200),
+        ([], 200),
+        (["evil.example"], 421), (["evil.example:8008"], 421), (["127.0.0.1.evil.example"], 421),
+        ([f"{HERE.partition('.')[0]}.example"], 421), (["[::1"], 421), (["127.0.0.1@e.org"], 421),
+        (["localhost", "evil.example"], 421),
+    ],
+)  # fmt: skip
+def test_a_name_that_is_none_of_this_machine_is_refused(
+    served: Served,  # noqa: F811  # the fixture
+    hosts: list[str],
+    status: int,
+) -> None:
+    """A page elsewhere could read feeds through a visitor's browser (RFC 9110 15.5.20)."""
+    named = "".join(f"Host: {host}\r\n" for host in hosts)
+    reply = raw(served, f"GET {served.path} HTTP/1.1\r\n{named}\r\n".encode())
+    assert reply.startswith(f"HTTP/1.1 {status} ".encode())
+    assert (b"VCALENDAR" in reply) == (status == 200)
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="named pipes of POSIX")
+def test_pipes_links_and_hidden_files_are_neither_served_nor_listed(
+    served: Served,  # noqa: F811  # the fixture
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    os.mkfifo(served.root / "pipe.ics")
+    (served.root / "link.ics").symlink_to(served.root.parent / "secret.ics")
+    (served.root / ".hidden.ics").write_bytes(b"hidden")
+    (served.root / "folder.ics").mkdir()
+    (served.root / "plain one.ics").write_bytes(b"plain")
+    for name in ("pipe", "link", ".hidden", "folder"):
+        assert served.ask(f"/{name}.ics").status == 404
+    assert served.ask("/plain%20one.ics").body == b"plain"
+    monkeypatch.setattr(serve.FeedServer, "serve_forever", Mock(side_effect=KeyboardInterrupt))
+    listed = CliRunner().invoke(app, ["feed", str(served.root), "--port", "0"])
+    addresses = [line for line in listed.stdout.splitlines() if line.startswith("http:")]
+    assert [line.rpartition("/")[2] for line in addresses] == ["plain%20one.ics"]

@@ -1,0 +1,191 @@
+"""What `roster` tells of its aims and preferences: the same in the tables and for programs."""
+
+import json
+import math
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from scheduler.roster import Roster, Stage
+from scheduler.roster.aims import BY_BLOCK, HIRE
+from scheduler.season import SeasonPlan
+from scheduler.words.aim_words import NAMES, Aim, aim_records, aim_tables
+from scheduler.words.records import roster_record
+from scheduler.words.roster_words import hire_tables, preference_tables
+from scheduler.words.sheet import Table, roster_table
+from tests.calendars.entries import campaigns
+from tests.sites import DEMOS, edit, new_site, planned, published
+
+
+@pytest.fixture(params=DEMOS)
+def plan(request: pytest.FixtureRequest) -> SeasonPlan:
+    season: SeasonPlan = request.getfixturevalue(request.param)
+    return season
+
+
+@pytest.fixture(scope="module")
+def moon_later(tmp_path_factory: pytest.TempPathFactory) -> SeasonPlan:
+    """A plan is published; then the grower takes up the practice of the moon."""
+    site = new_site(tmp_path_factory.mktemp("moon") / "site")
+    days = published(planned(site))
+    edit(site, "site.toml", "practice = false", "practice = true")
+    return planned(site, published=days)
+
+
+def the_one(tables: list[Table]) -> Table:
+    (table,) = tables
+    return table
+
+
+def test_tables_and_record_tell_the_same_aims(plan: SeasonPlan) -> None:
+    record, rows = roster_record(plan), the_one(aim_tables(plan)).rows
+    aims = {aim["name"]: aim for aim in record["aims"]}
+    fits = [name for name in aims if "importance" in name]
+    whole = not record["left_out"]
+    assert fits
+    if whole:
+        assert rows[0] == ("work without a place", "0", "0", "visits", "yes")
+    shown = rows[1:] if whole else rows
+    assert [row[0] for row in shown] == [name for name in aims if not (whole and name in fits)]
+    for name, value, bound, unit, proven in shown:
+        assert float(value) == pytest.approx(aims[name]["value"], abs=0.005)
+        assert float(bound) == pytest.approx(aims[name]["bound"], abs=0.005)
+        assert (unit, proven) == (aims[name]["unit"], "yes" if aims[name]["proven"] else "no")
+    assert (record["proof"] == "proven") is all(aim["proven"] for aim in record["aims"])
+    opened = sum(v["span_days"] for v in record["visits"] if plan.problem.visit_by_id[
+        v["visit"]].lies_open)  # fmt: skip
+    assert aims["calendar days that visits lie open"]["value"] == opened > 0
+
+
+def test_tables_and_record_tell_the_same_hire(plan: SeasonPlan) -> None:
+    record, table = roster_record(plan), the_one(hire_tables(plan))
+    assert len(table.rows) == len(record["hires"]) > 0
+    for row, use in zip(table.rows, record["hires"], strict=True):
+        assert row[2:] == (str(len(use["days"])), f"{use['cost']:g}")
+    whole = sum(use["cost"] for use in record["hires"])
+    assert f"{len(table.rows)} blocks of hire, {whole:g} in all" in table.foot[0]
+
+
+def test_tables_and_record_tell_the_same_preferences_with_their_price(
+    klipskadu: SeasonPlan, moon_later: SeasonPlan
+) -> None:
+    states = set()
+    for plan in (klipskadu, moon_later):
+        record, table = roster_record(plan), the_one(preference_tables(plan))
+        rows = {row[0]: row for row in table.rows}
+        assert rows
+        assert list(rows) == [one["visit"] for one in record["preferences"]]
+        for one in record["preferences"]:
+            row = rows[one["visit"]]
+            states.add(one["state"])
+            assert row[2] == one["state"]
+            assert (one["state"] == "met") is one["met"]
+            assert one["price"]
+            assert row[3].endswith(one["price"])
+            assert (one["nearest"] is None) is one["met"]
+            assert ("nearest: " in row[3]) is not one["met"]
+        short = sum(p["points_best"] - p["points"] for p in record["preferences"])
+        aim = next(a for a in record["aims"] if a["aim"] == "preferences")
+        assert aim["value"] == pytest.approx(short, abs=0.01), "the aim sums up what is short"
+    assert states >= {"met", "missed"}
+
+
+def test_all_heavy_cuts_stand_in_the_waning_half_or_the_table_tells_the_price(
+    klipskadu: SeasonPlan,
+) -> None:
+    record = roster_record(klipskadu)
+    heavy = [v for v in record["visits"] if v["heavy_h"] > 0]
+    assert {v["plot"] for v in heavy} == {"vlei", "rant"}
+    priced = {one["visit"] for one in record["preferences"] if one["price"] and not one["met"]}
+    for visit in heavy:
+        assert visit["heavy_waning_h"] == visit["heavy_h"] or visit["visit"] in priced
+    waning, whole = (sum(v[key] for v in heavy) for key in ("heavy_waning_h", "heavy_h"))
+    (foot,) = [f for f in the_one(preference_tables(klipskadu)).foot if "waning half: " in f]
+    assert foot == (
+        f"Heavy cuts in the waning half: {waning:.0f} of {whole:.0f} h "
+        "(grower practice, not established science)."
+    )
+
+
+FIELDS = {
+    "visit", "plot", "kind", "first", "last", "span_days", "least_span_days", "open_longer",
+    "work_h", "heavy_h", "heavy_waning_h", "steps",
+}  # fmt: skip
+
+
+def test_each_visit_is_told_for_programs_with_what_follows_from_its_steps(
+    plan: SeasonPlan,
+) -> None:
+    visits: list[dict[str, Any]] = json.loads(json.dumps(roster_record(plan)))["visits"]
+    assert [v["visit"] for v in visits] == list(plan.visits)
+    for visit in visits:
+        assert visit.keys() >= FIELDS
+        steps = visit["steps"]
+        days = sorted(day["date"] for step in steps for day in step["days"])
+        assert days
+        assert (visit["first"], visit["last"]) == (days[0], days[-1])
+        span = (date.fromisoformat(days[-1]) - date.fromisoformat(days[0])).days + 1
+        assert visit["span_days"] == span >= visit["least_span_days"] >= 1
+        if len({*days}) == span:
+            assert visit["open_longer"] == [], "no day without work, so nothing to tell"
+        work_h = sum(day["work_h"] for step in steps for day in step["days"])
+        assert visit["work_h"] == pytest.approx(work_h, abs=0.01 * len(days))
+        assert 0 <= visit["heavy_waning_h"] <= visit["heavy_h"] <= visit["work_h"] + 0.01
+        assert {step["task"].partition(".")[0] for step in steps} == {visit["plot"]}
+        for step in steps:
+            assert all(day["people"] for day in step["days"])
+            assert len({day["date"] for day in step["days"]}) == len(step["days"])
+    by_id = {v["visit"]: v for v in visits}
+    several = [v for v in campaigns(plan) if len(by_id[v]["steps"]) > 1]
+    assert several
+    for visit_id in several:
+        assert visit_id == f"{by_id[visit_id]['plot']}.{by_id[visit_id]['kind']}"
+
+
+def test_the_table_has_a_row_for_each_visit_with_its_days_and_how_long_it_lies_open(
+    plan: SeasonPlan,
+) -> None:
+    rows = {row[2]: row for row in roster_table(plan).rows}
+    visits = roster_record(plan)["visits"]
+    assert visits
+    for visit in visits:
+        row = rows[visit["visit"]]
+        assert visit["first"] in row[0]
+        assert row[4] == f"{visit['work_h']:.1f}"
+        if visit["visit"] in campaigns(plan):
+            assert row[5] == f"{visit['span_days']} ({visit['least_span_days']})"
+        else:
+            assert row[5] == ""
+
+
+def test_work_without_a_place_is_told_by_its_importance(tmp_path: Path) -> None:
+    site = new_site(tmp_path / "site")
+    edit(site, "plan-2027.toml", "last = 2027-11-30", "last = 2027-04-30")
+    plan = planned(site)
+    record, table = roster_record(plan), the_one(aim_tables(plan))
+    fits = [aim for aim in record["aims"] if aim["aim"].startswith("fit-")]
+    assert sum(aim["value"] for aim in fits) == len(record["left_out"]) > 0
+    assert [aim["name"] for aim in fits] == [row[0] for row in table.rows][: len(fits)]
+
+
+def test_every_aim_has_a_name_and_a_unit() -> None:
+    assert set(NAMES) == {*BY_BLOCK, HIRE}
+
+
+def test_what_is_not_proven_is_told_so() -> None:
+    """A bound below the plan, one above it by a tie alone, and one that says nothing."""
+    stages = (
+        Stage("fit-7", 1.0, 0.0), Stage("waiting_days", 12.4, 12.4),
+        Stage("moved", 3.0, -math.inf),
+    )  # fmt: skip
+    roster = Roster(
+        visits=(), stints=(), left_out=(), circles=(), proof="gap", stages=stages,
+        preferences=(), hires=(), effort=0.0,
+    )  # fmt: skip
+    records = aim_records(roster)
+    assert [r["proven"] for r in records] == [False, True, False]
+    assert [r["bound"] for r in records] == [0.0, 12, None]
+    assert "Infinity" not in json.dumps(records)
+    assert Aim(stages[1], "waiting", "days").value == 12
