@@ -4,6 +4,8 @@ The tour, in the order in which the rooms may import one another (the import
 contract in pyproject.toml holds the same order by machine):
 
 * ``terms``    words all rooms share: numbered civil days, rulings, notices
+* ``files``    a file as text, rows and checked values; how it is written
+* ``weather``  the record of a place, its formats, gaps and quality; forecasts
 * ``holding``  what the grower's files say, read and checked; the rules as data
 * ``sky``      Sun and Moon by civil day; the only room that sees UTC instants
 * ``frost``    the station record as last and first frosts, and chances by day

@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from scheduler.holding import Fault, FaultyFilesError, read_holding
+from scheduler.files import Fault, FaultyFilesError
+from scheduler.holding import read_holding
 from tests.bench.fuzz_sites import attempt
 from tests.mutations import broken_site
 from tests.sites import AS_OF

@@ -8,7 +8,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from scheduler.holding import FaultyFilesError, LogEntry, append_to_log
+from scheduler.files import FaultyFilesError
+from scheduler.holding import LogEntry, append_to_log
 from scheduler.roster import faults_in
 from scheduler.season import SeasonPlan, plan_season
 from scheduler.sky import Sky, sky_of

@@ -5,7 +5,7 @@ from pathlib import Path
 
 from scheduler.calendars.ics import Feed
 from scheduler.calendars.revisions import HEAD, ForeignFeedError, remembered
-from scheduler.holding import read_bytes
+from scheduler.files import read_bytes
 
 ENDING = ("person-", "plot-")  # the others of a site are there as long as it is
 

@@ -85,7 +85,8 @@ def start(
     as_of: AsOf = None,
 ) -> None:
     """Make a new site folder with commented files. Asks for what no option gives."""
-    from scheduler.holding import Answers, read_bytes, starter_files, write_new_site
+    from scheduler.files import read_bytes
+    from scheduler.holding import Answers, starter_files, write_new_site
     from scheduler.words.text import slug_of
 
     with told():

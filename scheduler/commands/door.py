@@ -198,7 +198,7 @@ def published_in(folders: Iterable[Path | None], holding: "Holding") -> "Publish
 @contextmanager
 def told() -> Iterator[None]:
     """Answer faults of the user's files in plain lines, with exit code 2."""
-    from scheduler.holding import BusyError, FaultyFilesError
+    from scheduler.files import BusyError, FaultyFilesError
 
     try:
         yield

@@ -14,8 +14,8 @@ from scheduler.frost.curves import (
     slot_before_first,
     smoothed_chance,
 )
-from scheduler.frost.cycle import Cycle
 from scheduler.frost.seasons import FrostClimate, SeasonDates, SideDates
+from scheduler.weather.cycle import Cycle
 
 RECENT_SEASONS = 15
 

@@ -6,13 +6,13 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.frost.cycle import Cycle, warmest_day_cycle
-from scheduler.frost.fill import cold_guess_c
-from scheduler.frost.quality import quality_notices
-from scheduler.frost.quantiles import FEW_SEASONS
 from scheduler.frost.seasons import MAX_MISSING_DAYS, NO_NIGHT, FrostClimate
-from scheduler.holding import Record
 from scheduler.terms import N_SLOTS, Level, Notice, Season, frozen
+from scheduler.weather import Record
+from scheduler.weather.cycle import Cycle, warmest_day_cycle
+from scheduler.weather.fill import cold_guess_c
+from scheduler.weather.quality import quality_notices
+from scheduler.weather.quantiles import FEW_SEASONS
 
 PERIOD_SEASONS = 30
 INDICATIVE_SEASONS = 10

@@ -6,8 +6,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scheduler.frost.night import dew_point_c
-from scheduler.holding import Evening
 from scheduler.terms import frozen
+from scheduler.weather import Evening
 
 
 def evening_rows(evenings: Iterable[Evening]) -> NDArray[np.float64]:

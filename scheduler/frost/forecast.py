@@ -8,9 +8,9 @@ from datetime import date
 import numpy as np
 
 from scheduler.frost.seasons import NO_NIGHT, FrostClimate
-from scheduler.holding import ForecastNight, Record
 from scheduler.holding.frost_data import FrostData
 from scheduler.terms import N_SLOTS
+from scheduler.weather import ForecastNight, Record
 
 # A minimum further than this beyond all of a hundred nights of its season is in another unit.
 _BEYOND_C, _NEAR_DAYS, _LEAST_NIGHTS = 8.0, 10, 100

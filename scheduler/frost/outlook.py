@@ -19,8 +19,8 @@ from numpy.typing import NDArray
 from scheduler.frost.forecast import LeadError
 from scheduler.frost.risk import Ahead, FrostRisk, station_key, window_open
 from scheduler.frost.seasons import hundredths
-from scheduler.holding import ForecastNight, Record
 from scheduler.terms import N_SLOTS, Season, frozen
+from scheduler.weather import ForecastNight, Record
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,8 +8,8 @@ from scheduler.frost.climate import climate_of
 from scheduler.frost.risk import risk_of
 from scheduler.frost.seasons import FrostClimate, SeasonDates
 from scheduler.frost.tables import FreeSeason, HalfMonth, free_season, frost_nights, severity
-from scheduler.holding import Record
 from scheduler.terms import N_SLOTS, Season
+from scheduler.weather import Record
 
 # 36, 32, 28 and 24 degrees F: the light frost, freeze and hard freeze of the United States
 # weather service, and what is colder still.

@@ -10,10 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scheduler.frost.answers import NO_DATES, FrostDates, answer_of
-from scheduler.frost.cycle import Cycle, default_cycle
 from scheduler.frost.growth import chance_within
 from scheduler.frost.seasons import FrostClimate, hundredths
 from scheduler.terms import N_SLOTS, DaySpan, Season, frozen, spans_of
+from scheduler.weather.cycle import Cycle, default_cycle
 
 LEAST_FREE_DAYS = 30  # a shorter season without frost is none: common practice, no source
 

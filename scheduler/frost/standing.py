@@ -4,11 +4,11 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from scheduler.frost.cycle import Cycle
 from scheduler.frost.outlook import FrostOutlook, NightChance, night_chance
 from scheduler.frost.tender import Exposed, hurt_at, hurt_in_bloom
 from scheduler.holding import Plant, Stock
 from scheduler.holding.frost_data import FrostData, States
+from scheduler.weather.cycle import Cycle
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,6 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.frost.quantiles import quantile
 from scheduler.frost.seasons import (
     MAX_MISSING_DAYS,
     FrostClimate,
@@ -14,6 +13,7 @@ from scheduler.frost.seasons import (
     hundredths,
 )
 from scheduler.terms import N_SLOTS, frozen
+from scheduler.weather.quantiles import quantile
 
 _YEAR_DAYS = 365
 _MID_MONTH = 15

@@ -9,8 +9,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
+from scheduler.files.fields import Exposure
 from scheduler.holding import Plant, Stock
-from scheduler.holding.fields import Exposure
 from scheduler.holding.frost_data import FrostData
 
 Stage = Literal["rest", "growth", "bloom", "seedling"]

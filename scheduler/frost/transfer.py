@@ -10,9 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scheduler.frost.seasons import FrostClimate
-from scheduler.holding import Record
 from scheduler.holding.frost_data import FrostData, SiteAdjustment
 from scheduler.terms import N_SLOTS, Level, Notice, Season
+from scheduler.weather import Record
 
 _MARGIN_DAYS = 15  # either side of the dates seen, so that a short overlap is not wasted
 

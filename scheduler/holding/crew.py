@@ -2,7 +2,7 @@
 
 from datetime import date
 
-from scheduler.holding.fields import (
+from scheduler.files.fields import (
     WEEKDAYS,
     Day,
     DayHours,

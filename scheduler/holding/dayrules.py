@@ -4,7 +4,7 @@ from typing import Annotated, Literal, TypeAlias
 
 from pydantic import Discriminator
 
-from scheduler.holding.fields import (
+from scheduler.files.fields import (
     Celsius,
     NDays,
     Positive,

@@ -11,10 +11,12 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any, TypeVar
 
+from scheduler.files.disk import write_whole
+from scheduler.files.faults import Fault, FaultyFilesError, validated
+from scheduler.files.fields import is_slug, table
+from scheduler.files.tables import missing_columns, rows_of_csv
+from scheduler.files.text_files import read_bytes, text_of, toml_of
 from scheduler.holding.crew import Crew
-from scheduler.holding.disk import write_whole
-from scheduler.holding.faults import Fault, FaultyFilesError, validated
-from scheduler.holding.fields import is_slug, table
 from scheduler.holding.frost_data import OwnFrostData
 from scheduler.holding.frost_files import OWN_DATA, FrostFiles, FrostReader
 from scheduler.holding.plan import Plan, PlanFile
@@ -22,12 +24,10 @@ from scheduler.holding.plots import Plot, Stock
 from scheduler.holding.references import faults_between, faults_of_days, named, sign_faults
 from scheduler.holding.rulebook import RuleBook, RuleFile, plain_name
 from scheduler.holding.site import Site
-from scheduler.holding.station import Record, read_record
-from scheduler.holding.tables import missing_columns, rows_of_csv
 from scheduler.holding.tasktypes import TaskType
-from scheduler.holding.text_files import read_bytes, text_of, toml_of
 from scheduler.holding.worklog import LogEntry, log_faults
 from scheduler.terms import Season
+from scheduler.weather.station import Record, read_record
 
 MAX_PLAN_DAYS = 458  # each visit stands once in a plan, and would be missing the next year
 # well inside what the ephemeris covers; the look ahead at frost needs no sky

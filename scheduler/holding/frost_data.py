@@ -6,8 +6,8 @@ from functools import lru_cache
 from importlib import resources
 from typing import Literal
 
-from scheduler.holding.faults import FaultyFilesError, validated
-from scheduler.holding.fields import (
+from scheduler.files.faults import FaultyFilesError, validated
+from scheduler.files.fields import (
     Amount,
     Celsius,
     CountOfSome,

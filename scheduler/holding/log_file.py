@@ -13,11 +13,11 @@ from contextlib import contextmanager
 from dataclasses import MISSING, fields, replace
 from pathlib import Path
 
-from scheduler.holding.disk import locked, sweep, write_whole
-from scheduler.holding.faults import Fault, FaultyFilesError
-from scheduler.holding.small_csv import checked_rows
-from scheduler.holding.tables import header_of, lines_of_csv, marked
-from scheduler.holding.text_files import read_bytes, text_of
+from scheduler.files.disk import locked, sweep, write_whole
+from scheduler.files.faults import Fault, FaultyFilesError
+from scheduler.files.small_csv import checked_rows
+from scheduler.files.tables import header_of, lines_of_csv, marked
+from scheduler.files.text_files import read_bytes, text_of
 from scheduler.holding.worklog import LOG_FILE, LogEntry
 
 LOG_COLUMNS = ("date", "plan", "task", "percent", "hours", "note", "book_h")

@@ -1,6 +1,6 @@
 """``plan-<season>.toml``: the work wanted this season, and the grower's own dates."""
 
-from scheduler.holding.fields import (
+from scheduler.files.fields import (
     Day,
     Name,
     Slug,

@@ -2,7 +2,7 @@
 
 from typing import Literal
 
-from scheduler.holding.fields import (
+from scheduler.files.fields import (
     Amount,
     Celsius,
     CountOfSome,

@@ -6,10 +6,10 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import pairwise
 from typing import TypeAlias
 
+from scheduler.files.faults import Fault
+from scheduler.files.fields import VISITS, is_slug
 from scheduler.holding.crew import Crew, SomeDays
 from scheduler.holding.dayrules import CARE_MONTHS
-from scheduler.holding.faults import Fault
-from scheduler.holding.fields import VISITS, is_slug
 from scheduler.holding.plan import OwnDate, Plan
 from scheduler.holding.plots import Plot, Stock
 from scheduler.holding.rulebook import RuleBook

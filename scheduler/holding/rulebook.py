@@ -9,8 +9,8 @@ import unicodedata
 from collections.abc import Mapping
 from functools import cached_property
 
+from scheduler.files.fields import Positive, Slug, Told, table
 from scheduler.holding.dayrules import CutSeasonRule, Rule
-from scheduler.holding.fields import Positive, Slug, Told, table
 from scheduler.holding.plants import (
     CoverTarget,
     CrownLight,

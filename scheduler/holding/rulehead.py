@@ -2,7 +2,7 @@
 
 from typing import Literal
 
-from scheduler.holding.fields import Exposure, Slug, Told, WinterMonth, YesNo, table
+from scheduler.files.fields import Exposure, Slug, Told, WinterMonth, YesNo, table
 from scheduler.terms import Basis
 
 

@@ -2,7 +2,7 @@
 
 from typing import Literal, TypeAlias
 
-from scheduler.holding.fields import MonthDay, Slug, table
+from scheduler.files.fields import MonthDay, Slug, table
 
 SignKind: TypeAlias = Literal["bud-swell", "leaf-out", "flowering", "new-growth", "leaf-fall"]
 

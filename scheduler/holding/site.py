@@ -3,7 +3,7 @@
 from dataclasses import field
 from typing import Literal
 
-from scheduler.holding.fields import (
+from scheduler.files.fields import (
     Celsius,
     ElevM,
     HorizonDeg,

@@ -8,8 +8,8 @@ from datetime import date, timedelta
 from importlib import resources
 from typing import Any
 
-from scheduler.holding.faults import validated
-from scheduler.holding.fields import (
+from scheduler.files.faults import validated
+from scheduler.files.fields import (
     ElevM,
     LatDeg,
     LonDeg,

@@ -8,8 +8,8 @@ from typing import Annotated
 from annotated_types import Ge, Le
 from pydantic import Strict
 
-from scheduler.holding.faults import Fault
-from scheduler.holding.fields import (
+from scheduler.files.faults import Fault
+from scheduler.files.fields import (
     Amount,
     Day,
     Name,

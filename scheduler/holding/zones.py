@@ -14,8 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scheduler.holding.site import Site
-from scheduler.holding.station import Record
 from scheduler.terms import Level, Notice
+from scheduler.weather.station import Record
 
 EARTH_KM = 6371.0  # mean radius
 # A place so far from its zone's city is odd where the other order of the two is near; the widest

@@ -11,8 +11,8 @@ from datetime import date
 
 import numpy as np
 
+from scheduler.files.fields import Visit
 from scheduler.holding import Hire
-from scheduler.holding.fields import Visit
 from scheduler.season.kept_days import numbers_of
 from scheduler.season.placed import Placed
 from scheduler.terms import DaySpan, Level, Notice, Season, day_words, spans_of

@@ -8,8 +8,8 @@ from math import ceil
 
 import numpy as np
 
+from scheduler.files.fields import MOST_IN_ROW
 from scheduler.holding.dayrules import AfterLastFrostRule
-from scheduler.holding.fields import MOST_IN_ROW
 from scheduler.holding.site import FrostPolicy
 from scheduler.roster import Kit, Problem, Step, Visit, Worker
 from scheduler.roster.conflict import Rooms, proven_full, smallest

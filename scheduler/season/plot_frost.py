@@ -4,6 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
+from scheduler.files.fields import STRATA
 from scheduler.frost import (
     Exposed,
     FrostClimate,
@@ -21,13 +22,13 @@ from scheduler.frost import (
     standing_at,
     unlikely,
 )
-from scheduler.holding import ForecastNight, Holding, Plant, Plot, Stock
-from scheduler.holding.fields import STRATA
+from scheduler.holding import Holding, Plant, Plot, Stock
 from scheduler.holding.frost_data import FrostData
 from scheduler.season.plot_offset import offset_of
 from scheduler.season.told import kinds_words
 from scheduler.stand import Task, wants_cover, within_reach
 from scheduler.terms import N_SLOTS, Level, Notice, Season, day_words
+from scheduler.weather import ForecastNight
 
 USUAL_THRESHOLD_C = 0.0  # where nothing is exposed and the grower says nothing: a frost
 ALLEY = "alley-plants"

@@ -15,9 +15,10 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.holding import Holding, Record
-from scheduler.holding.fields import MOST_SPARE
+from scheduler.files.fields import MOST_SPARE
+from scheduler.holding import Holding
 from scheduler.terms import Basis, Level, Notice, Season, frozen, month_words
+from scheduler.weather import Record
 
 MONTHS = 12
 SPARE_STEP = 0.05  # of what is kept spare

@@ -15,9 +15,10 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.holding import Holding, Record, RuleBook, Stock
+from scheduler.holding import Holding, RuleBook, Stock
 from scheduler.stand.cutting import cut_share
 from scheduler.terms import N_SLOTS, year_slots
+from scheduler.weather import Record
 
 MONTH_DAYS = 365.25 / 12
 # How far ahead a day is looked for; no figure of the trade.

@@ -9,8 +9,8 @@ from typing import Literal, TypeAlias, get_args
 import numpy as np
 from numpy.typing import NDArray
 
+from scheduler.files.fields import Visit
 from scheduler.holding import Plot, RuleBook, Stock
-from scheduler.holding.fields import Visit
 from scheduler.holding.plants import Layer
 from scheduler.holding.plots import Line
 from scheduler.stand.biomass import Material

@@ -14,9 +14,10 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.holding import Record, RuleBook
+from scheduler.holding import RuleBook
 from scheduler.stand.growth import MONTH_DAYS
 from scheduler.terms import N_SLOTS, frozen, year_slots
+from scheduler.weather import Record
 
 
 @dataclass(frozen=True, eq=False)

@@ -5,8 +5,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 
+from scheduler.files.fields import Visit
 from scheduler.holding import Holding, Plot, RuleBook, Stock, TaskType
-from scheduler.holding.fields import Visit
 from scheduler.holding.tasktypes import Selection
 from scheduler.stand.growth import MONTH_DAYS
 from scheduler.stand.hazards import locked_out

@@ -3,8 +3,8 @@
 import math
 from collections.abc import Iterator, Mapping, Sequence
 
+from scheduler.files.fields import Skill
 from scheduler.holding import Holding, Plot, RuleBook, Stock, TaskType
-from scheduler.holding.fields import Skill
 from scheduler.holding.tasktypes import Caution
 from scheduler.stand.rates import CLIMBER, LEAST_TOGETHER, Batch
 

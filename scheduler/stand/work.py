@@ -3,8 +3,8 @@
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from scheduler.files.fields import VISITS, Skill, Visit
 from scheduler.holding import Holding, Plot, RuleBook, Stock, TaskType
-from scheduler.holding.fields import VISITS, Skill, Visit
 from scheduler.holding.tasktypes import AmountRate
 from scheduler.stand.biomass import Material
 from scheduler.stand.chipper import CHIPS, FINE, Chipping, by_hand_h, chipping_of

@@ -11,7 +11,7 @@ from pathlib import Path
 from scheduler.calendars.ended import ended_feeds, has_ended
 from scheduler.calendars.ics import Feed, ForeignFeedError, feed_bytes, uid_of
 from scheduler.calendars.revisions import HEAD, Revision, remembered, span_of
-from scheduler.holding import SHARED_FILE, locked, read_bytes, sweep, write_whole
+from scheduler.files import SHARED_FILE, locked, read_bytes, sweep, write_whole
 from scheduler.terms import DaySpan, day_words
 
 MOST_LOST = 1 / 3  # of the entries to come in one calendar; more is most likely a mistake

@@ -14,7 +14,7 @@ from pathlib import Path
 
 from scheduler.calendars.items import Item, items_of, sense_of
 from scheduler.calendars.revisions import ForeignFeedError
-from scheduler.holding import PRIVATE_FILE, locked, read_bytes, write_whole
+from scheduler.files import PRIVATE_FILE, locked, read_bytes, write_whole
 from scheduler.ways_out.webdav import (
     CHANGED_THERE,
     GONE,

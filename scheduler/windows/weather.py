@@ -8,9 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scheduler.frost import FrostRisk
-from scheduler.holding import Record
 from scheduler.holding.signs import DryMonths
 from scheduler.terms import N_SLOTS, Season, slot_of, year_slots
+from scheduler.weather import Record
 
 # Days on either side that count as the same time of the year, so that thirty years give a
 # share and not the luck of one date.

@@ -4,8 +4,8 @@ import math
 from collections.abc import Iterator, Sequence
 from datetime import date
 
+from scheduler.files.fields import VISITS
 from scheduler.holding import Plot
-from scheduler.holding.fields import VISITS
 from scheduler.season import SeasonPlan
 from scheduler.stand import (
     PlotDue,

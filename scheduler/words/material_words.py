@@ -3,8 +3,8 @@
 from collections.abc import Sequence
 from datetime import date
 
+from scheduler.files.fields import Visit
 from scheduler.holding import Plot
-from scheduler.holding.fields import Visit
 from scheduler.season import SeasonPlan
 from scheduler.stand import (
     HAUL,

@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from scheduler.holding.fields import MOST_SPARE
+from scheduler.files.fields import MOST_SPARE
 from scheduler.season import SPARE_STEP, RainDays, SpareTime, share_words
 from scheduler.terms import Basis, month_words
 from scheduler.words.sheet import Table

@@ -5,9 +5,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import date
 
+from scheduler.files.fields import VISITS, Visit
 from scheduler.holding import Plot, Stock
 from scheduler.holding.dayrules import SignRule
-from scheduler.holding.fields import VISITS, Visit
 from scheduler.roster import Roster
 from scheduler.season import SeasonPlan, spare_words
 from scheduler.stand import (

@@ -24,8 +24,8 @@ from scheduler.frost import (
 )
 from scheduler.frost.answers import answer_of
 from scheduler.frost.growth import chance_within
-from scheduler.holding import read_record
 from scheduler.terms import Season
+from scheduler.weather import read_record
 from tests.frost.records import made
 
 THRESHOLDS_C = (2.2, 0.0, -2.2, -4.4, -6.7, -8.9)  # the six of the NCEI freeze tables

@@ -13,8 +13,8 @@ import pytest
 from numpy.typing import NDArray
 
 from scheduler.frost import FrostRisk, climate_of, risk_of
-from scheduler.holding import Record, read_record
 from scheduler.terms import Season, frozen
+from scheduler.weather import Record, read_record
 
 TABLES = Path(__file__).parents[2] / "../shared/reference/data/frost"
 YEAR = Season(date(2027, 1, 1), 365)

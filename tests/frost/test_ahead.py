@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 
 from scheduler.frost import FrostRisk, climate_of, lead_errors, outlook_of, risk_of
-from scheduler.holding import ForecastNight, Record
 from scheduler.holding.frost_data import package_frost_data
 from scheduler.terms import Season
+from scheduler.weather import ForecastNight, Record
 from tests.frost.records import made
 
 CLIMATE = climate_of(made(1990, 25, seed=4))

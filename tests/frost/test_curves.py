@@ -14,8 +14,8 @@ from scheduler.frost.curves import (
     slot_before_first,
     smoothed_chance,
 )
-from scheduler.holding import Record
 from scheduler.terms import N_SLOTS
+from scheduler.weather import Record
 from tests.frost.records import ask, made, milwaukee, of_years, with_frosts
 
 # Milwaukee, springs 1991-2020, chance of another freeze on or after: k of 30 computed

@@ -7,10 +7,10 @@ import numpy as np
 import pytest
 
 from scheduler.frost import latest_forecast, lead_errors
-from scheduler.holding import ForecastNight, Record
-from scheduler.holding.forecasts import read_forecast
 from scheduler.holding.frost_data import package_frost_data
 from scheduler.terms import Season
+from scheduler.weather import ForecastNight, Record
+from scheduler.weather.forecasts import read_forecast
 
 DATA = package_frost_data()
 FILE = """# nightly minima at the station

@@ -15,9 +15,9 @@ from scheduler.frost import (
     risk_of,
 )
 from scheduler.frost.outlook import any_night, night_chance
-from scheduler.holding import ForecastNight, Record
 from scheduler.holding.frost_data import package_frost_data
 from scheduler.terms import Season
+from scheduler.weather import ForecastNight, Record
 from tests.frost.records import YEAR, ask, milwaukee
 
 ERRORS = lead_errors((), None, date(2027, 1, 1), package_frost_data())

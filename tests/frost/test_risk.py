@@ -8,8 +8,8 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from scheduler.frost import FrostRisk, climate_of, free_season, risk_of
-from scheduler.holding import Record
 from scheduler.terms import DaySpan, Season
+from scheduler.weather import Record
 from tests.frost.records import ask, made, milwaukee, shifted, warmer, with_frosts
 
 TWO_YEARS = Season.between(date(2026, 7, 1), date(2028, 6, 30))

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from scheduler.frost import SideDates, climate_of
-from scheduler.frost.quantiles import quantile
+from scheduler.weather.quantiles import quantile
 from tests.frost.records import made, milwaukee, seattle, shifted, warmer, with_frosts, without
 
 # Last spring and first autumn frosts of Seattle by year, threshold and test: computed from

@@ -6,10 +6,11 @@ from datetime import date, timedelta
 import pytest
 
 from scheduler.frost import climate_of, hard_nights, lead_errors, outlook_of, risk_of, standing_at
-from scheduler.frost.cycle import default_cycle
-from scheduler.holding import ForecastNight, Plant, Stock
+from scheduler.holding import Plant, Stock
 from scheduler.holding.frost_data import package_frost_data
 from scheduler.terms import Season
+from scheduler.weather import ForecastNight
+from scheduler.weather.cycle import default_cycle
 from tests.frost.records import made
 
 DATA = package_frost_data()

@@ -13,9 +13,9 @@ from scheduler.frost import (
     offset_from_elevation,
     offset_from_overlap,
 )
-from scheduler.holding import Record
 from scheduler.holding.frost_data import package_frost_data
 from scheduler.terms import Level, Season
+from scheduler.weather import Record
 from tests.frost.records import ask, made, of_years
 
 DATA = package_frost_data()

@@ -6,7 +6,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from scheduler.holding import Fault, FaultyFilesError, read_holding
+from scheduler.files import Fault, FaultyFilesError
+from scheduler.holding import read_holding
 from scheduler.season import SeasonPlan
 from tests.sites import AS_OF, edit, new_site, own_date, planned
 

@@ -10,14 +10,8 @@ from pathlib import Path
 
 import pytest
 
-from scheduler.holding import (
-    Fault,
-    FaultyFilesError,
-    LogEntry,
-    append_to_log,
-    read_holding,
-    write_whole,
-)
+from scheduler.files import Fault, FaultyFilesError, write_whole
+from scheduler.holding import LogEntry, append_to_log, read_holding
 from scheduler.holding.crew import Crew, Hire, Person
 from scheduler.holding.files import package_rules
 from scheduler.holding.plan import Closed, OwnDate, PlanFile, Work

@@ -4,7 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from scheduler.holding import FaultyFilesError, Holding, read_holding
+from scheduler.files import FaultyFilesError
+from scheduler.holding import Holding, read_holding
 from tests.sites import AS_OF, edit, new_site
 
 FORECAST = "issued,date,tmin_c\n2026-11-24,2026-11-25,1.5\n2026-11-25,2026-11-26,-0.5\n"

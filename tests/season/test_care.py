@@ -9,7 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from scheduler.holding import FaultyFilesError, read_holding
+from scheduler.files import FaultyFilesError
+from scheduler.holding import read_holding
 from scheduler.season import SeasonPlan
 from scheduler.stand import Task, tasks_of
 from scheduler.words.phrases import wait_words

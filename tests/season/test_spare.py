@@ -13,10 +13,12 @@ import pytest
 from typer.testing import CliRunner
 
 from scheduler.commands.app import app
-from scheduler.holding import FaultyFilesError, Record, read_holding, read_record
+from scheduler.files import FaultyFilesError
+from scheduler.holding import read_holding
 from scheduler.season import SeasonPlan, SpareTime, plan_season, spare_time_of, spare_words
 from scheduler.season.spare import rain_days
 from scheduler.terms import Basis, Level, Season
+from scheduler.weather import Record, read_record
 from scheduler.words.reasons import why_record, why_table
 from tests.sites import AS_OF, ROOT, asks_for, demo, edit, new_site, planned
 from tests.truth.make_station_records import MODELS, Model, record_text

@@ -5,7 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from scheduler.holding import FaultyFilesError, RuleBook, read_holding
+from scheduler.files import FaultyFilesError
+from scheduler.holding import RuleBook, read_holding
 from scheduler.holding.dayrules import CutSeasonRule
 from scheduler.holding.files import package_rules
 from scheduler.stand import conditions_of, cut_share, held_back, most_share, tasks_of

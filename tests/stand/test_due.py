@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scheduler.holding import FaultyFilesError, Plot, RuleBook, Stock, read_holding
+from scheduler.files import FaultyFilesError
+from scheduler.holding import Plot, RuleBook, Stock, read_holding
 from scheduler.holding.files import package_rules
 from scheduler.holding.plots import Trigger
 from scheduler.season import SeasonPlan

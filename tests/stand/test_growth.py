@@ -7,10 +7,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scheduler.holding import Record, RuleBook, Stock
+from scheduler.holding import RuleBook, Stock
 from scheduler.holding.files import package_rules
 from scheduler.stand import Warmth, full_again, grown_share, too_soon_months
 from scheduler.terms import Season
+from scheduler.weather import Record
 
 BOOK = RuleBook.of(package_rules())
 CUT = date(2026, 6, 1)

@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from scheduler.files.fields import Visit
 from scheduler.holding import Holding, RuleBook, read_holding
-from scheduler.holding.fields import Visit
 from scheduler.holding.files import package_rules
 from scheduler.season import SeasonPlan
 from scheduler.stand import Laying, LineMulch, Material, Rotting, mulch_of, tasks_of, usual_day

@@ -9,11 +9,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scheduler.holding import FaultyFilesError, Record, RuleBook, read_holding
+from scheduler.files import FaultyFilesError
+from scheduler.holding import RuleBook, read_holding
 from scheduler.holding.files import package_rules
 from scheduler.holding.plots import Line
 from scheduler.stand import Laying, Rotting, due_of, feed_day, left_of_old_cm, mulch_of, tasks_of
 from scheduler.terms import Season
+from scheduler.weather import Record
 from tests.sites import AS_OF, edit, new_site
 
 BOOK = RuleBook.of(package_rules())

@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scheduler.holding import FaultyFilesError, Plot, RuleBook, read_holding
+from scheduler.files import FaultyFilesError
+from scheduler.holding import Plot, RuleBook, read_holding
 from scheduler.holding.files import package_rules
 from scheduler.season import SeasonPlan
 from scheduler.stand import harvests_of, removals_of

@@ -16,8 +16,8 @@ from types import ModuleType, SimpleNamespace
 import pytest
 
 from scheduler.calendars.ics import Event, Feed, ForeignFeedError
-from scheduler.holding import disk, write_whole
-from scheduler.holding.disk import BusyError, locked
+from scheduler.files import disk, write_whole
+from scheduler.files.disk import BusyError, locked
 from scheduler.ways_out.files import Manner, State, write_feeds
 from tests.sites import ROOT
 
@@ -75,8 +75,8 @@ KILLED = """
     import os, random, signal, sys, time
     from datetime import UTC, datetime
     from pathlib import Path
-    from scheduler.holding import sweep, write_whole
-    from scheduler.holding.disk import locked
+    from scheduler.files import sweep, write_whole
+    from scheduler.files.disk import locked
     from scheduler.ways_out.files import Manner, write_feeds
     from scheduler.calendars.ics import feed_bytes
     from tests.ways_out.test_disk import feed

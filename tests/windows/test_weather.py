@@ -7,11 +7,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from scheduler.holding import FaultyFilesError, Record, read_holding
+from scheduler.files import FaultyFilesError
+from scheduler.holding import read_holding
 from scheduler.holding.signs import DryMonths
 from scheduler.season import outlook_of
 from scheduler.stand import Task, tasks_of
 from scheduler.terms import Ruling, Season
+from scheduler.weather import Record
 from scheduler.windows import Concern, Facts, concerns_of, window_of
 from scheduler.windows.weather import Weather, around_sign, outside_dry
 from tests.sites import AS_OF, edit, new_site

@@ -12,9 +12,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
-from scheduler.holding.faults import Fault
-from scheduler.holding.fields import Celsius, Day, table
-from scheduler.holding.small_csv import checked_rows
+from scheduler.files.faults import Fault
+from scheduler.files.fields import Celsius, Day, table
+from scheduler.files.small_csv import checked_rows
 
 
 @table

@@ -6,9 +6,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from scheduler.holding import Record, read_record
-from scheduler.holding.station_formats import unit_named_in
 from scheduler.terms import Level
+from scheduler.weather import Record, read_record
+from scheduler.weather.station_formats import unit_named_in
 
 TABLES = Path(__file__).parents[2] / "../shared/reference/data/frost"
 FIXTURE = "fixture_USW00014839_2014"

@@ -9,13 +9,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scheduler.holding import Fault, FaultyFilesError, LogEntry, Stock, read_holding
-from scheduler.holding.evenings import read_evenings
-from scheduler.holding.forecasts import read_forecast
-from scheduler.holding.small_csv import checked_rows
-from scheduler.holding.tables import marked, rows_of_csv
+from scheduler.files import Fault, FaultyFilesError
+from scheduler.files.small_csv import checked_rows
+from scheduler.files.tables import marked, rows_of_csv
+from scheduler.holding import LogEntry, Stock, read_holding
 from scheduler.stand import tasks_of
 from scheduler.terms import Level
+from scheduler.weather.evening_readings import read_evenings
+from scheduler.weather.forecasts import read_forecast
 from tests.sites import AS_OF, ROOT, new_site, planned
 
 COLUMNS = (

@@ -13,7 +13,7 @@ date at 10 % or 5 % earlier. Filled with one standard deviation, one draw in eig
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.frost.cycle import harmonics
+from scheduler.weather.cycle import harmonics
 
 COLD_Z = 2.0  # colder one night in 44, were scores normal
 _LEAST_SPREAD_C = 1.0

@@ -7,8 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scheduler.holding import Fault, Record, read_record
+from scheduler.files import Fault
 from scheduler.terms import Level
+from scheduler.weather import Record, read_record
 from tests.sites import ROOT
 
 

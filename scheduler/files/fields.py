@@ -56,6 +56,17 @@ def is_month_day(text: str) -> bool:
     return True
 
 
+def to_celsius(value: float, unit: str) -> float:
+    """A temperature in degrees C.
+
+    >>> to_celsius(28, "F"), to_celsius(-22, "0.1 C")
+    (-2.2222222222222223, -2.2)
+    """
+    if unit == "F":
+        return (value - 32) / 1.8
+    return value / 10 if unit == "0.1 C" else value
+
+
 def is_told(text: str) -> bool:
     """Some words; an empty text says nothing."""
     return bool(text.strip())

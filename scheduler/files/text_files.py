@@ -5,7 +5,7 @@ import tomllib
 from pathlib import Path
 from typing import Any
 
-from scheduler.holding.faults import Fault, FaultyFilesError
+from scheduler.files.faults import Fault, FaultyFilesError
 
 MOST_MB = 100  # a century of readings every five minutes is half of it
 

@@ -15,18 +15,18 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from scheduler.holding.csv_cells import delimiter_of
-from scheduler.holding.faults import Fault, shown
-from scheduler.holding.station_formats import (
+from scheduler.files.csv_cells import delimiter_of
+from scheduler.files.faults import Fault, shown
+from scheduler.files.fields import to_celsius
+from scheduler.terms import Level, Notice
+from scheduler.weather.station_formats import (
     FIRST_DAY,
     LAST_DAY,
     Text,
     cells_below,
     names_in,
-    to_celsius,
     unit_named_in,
 )
-from scheduler.terms import Level, Notice
 
 MIN_SHARE_OF_NIGHT = 0.90
 SHORTEST_STEP_MIN, LONGEST_STEP_MIN = 5, 60

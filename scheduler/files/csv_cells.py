@@ -7,7 +7,7 @@ and who asks is told how many lines a row has taken.
 import csv
 from collections.abc import Sequence
 
-from scheduler.holding.faults import Fault
+from scheduler.files.faults import Fault
 
 
 def delimiter_of(line: str) -> str:

@@ -17,10 +17,9 @@ from collections.abc import Collection, Iterator, Sequence
 from datetime import date
 from typing import Annotated, Any, Literal
 
-from scheduler.holding.csv_cells import cells_at, delimiter_of, quote_fault
-from scheduler.holding.faults import Fault, shown, validated
-from scheduler.holding.fields import Slug, is_slug
-from scheduler.holding.station_formats import to_celsius
+from scheduler.files.csv_cells import cells_at, delimiter_of, quote_fault
+from scheduler.files.faults import Fault, shown, validated
+from scheduler.files.fields import Slug, is_slug, to_celsius
 
 _FREE_TEXT = "note"  # the one column whose cells may run over several lines
 # what a spreadsheet takes for a formula, or this reader for a comment

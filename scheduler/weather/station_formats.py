@@ -29,8 +29,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
-from scheduler.holding.csv_cells import cells_at, delimiter_of, quote_fault
-from scheduler.holding.faults import Fault
+from scheduler.files.csv_cells import cells_at, delimiter_of, quote_fault
+from scheduler.files.faults import Fault
 
 UNITS = ("C", "F", "0.1 C")  # none is ever guessed
 # a slip in a year far off would make a record of millions of days
@@ -361,17 +361,6 @@ def _australian(text: Text, line_at: int, line: str) -> Layout | None:
 
 
 # ---- units
-
-
-def to_celsius(value: float, unit: str) -> float:
-    """A temperature in degrees C.
-
-    >>> to_celsius(28, "F"), to_celsius(-22, "0.1 C")
-    (-2.2222222222222223, -2.2)
-    """
-    if unit == "F":
-        return (value - 32) / 1.8
-    return value / 10 if unit == "0.1 C" else value
 
 
 def unit_named_in(heading: str) -> str | None:

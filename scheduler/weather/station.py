@@ -14,9 +14,11 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.holding.faults import Fault, shown
-from scheduler.holding.logger import nightly_minima, recognised_log
-from scheduler.holding.station_formats import (
+from scheduler.files.faults import Fault, shown
+from scheduler.files.fields import to_celsius
+from scheduler.terms import Level, Notice, Season, frozen
+from scheduler.weather.logger import nightly_minima, recognised_log
+from scheduler.weather.station_formats import (
     FIRST_DAY,
     LAST_DAY,
     UNITS,
@@ -24,9 +26,7 @@ from scheduler.holding.station_formats import (
     Reading,
     lines_of,
     recognised,
-    to_celsius,
 )
-from scheduler.terms import Level, Notice, Season, frozen
 
 # Outside these no screen on Earth has read a minimum: WMO archive of extremes, from memory.
 COLDEST_C, WARMEST_C = -90.0, 45.0

@@ -1,7 +1,7 @@
 """What in a record looks wrong: told, never changed.
 
 What cannot be right in a single line (a date twice, a value never read on Earth, a
-minimum above its maximum) is found in reading, in ``holding.station``. Here a record is
+minimum above its maximum) is found in reading, in ``station``. Here a record is
 looked at as a whole.
 """
 
@@ -10,8 +10,8 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.holding import Record
 from scheduler.terms import DaySpan, Level, Notice, Season, spans_of
+from scheduler.weather import Record
 
 # A run of equal minima as long as this is a sensor that stands still. In 41 years of daily
 # minima read to whole degrees F the longest run was 5 days: measured on the record of

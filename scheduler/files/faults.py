@@ -12,7 +12,7 @@ from typing import Any, TypeVar, cast
 
 from pydantic import TypeAdapter, ValidationError
 
-from scheduler.holding.fields import WANTED_BY_CHECK
+from scheduler.files.fields import WANTED_BY_CHECK
 
 _T = TypeVar("_T")
 

@@ -5,7 +5,8 @@ from datetime import date, datetime, timedelta
 import numpy as np
 import pytest
 
-from scheduler.holding import Fault, Record, read_record
+from scheduler.files import Fault
+from scheduler.weather import Record, read_record
 
 NOON = datetime(2027, 3, 1, 12)  # noqa: DTZ001  # local time of a logger without a zone
 

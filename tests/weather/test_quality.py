@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 
 from scheduler.frost import climate_of
-from scheduler.frost.quality import quality_notices
-from scheduler.holding import Record
 from scheduler.terms import Level
+from scheduler.weather import Record
+from scheduler.weather.quality import quality_notices
 from tests.frost.records import made, milwaukee, seattle, without
 
 

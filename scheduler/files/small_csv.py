@@ -3,8 +3,8 @@
 from collections.abc import Iterable
 from typing import TypeVar
 
-from scheduler.holding.faults import Fault, validated
-from scheduler.holding.tables import rows_of_csv
+from scheduler.files.faults import Fault, validated
+from scheduler.files.tables import rows_of_csv
 
 _T = TypeVar("_T")
 
