@@ -81,6 +81,12 @@ def test_the_readme_test_command_is_what_ci_runs() -> None:
     assert "scheduler write" in commands[0]
     for tool in ("ruff check", "ruff format --check", "mypy", "lint-imports", "pytest"):
         assert tool in commands[1]
+    run = (ROOT / ".ci" / "run").read_text(encoding="utf-8").splitlines()
+    (taken,) = [line for line in run if line.startswith("command=")]
+    assert run.index('eval "$command"') > run.index(taken)
+    bash = ["bash", "-c", f'{taken}; printf %s "$command"']
+    read = subprocess.run(bash, cwd=ROOT, capture_output=True, text=True, check=True)
+    assert read.stdout == commands[1]
 
 
 def test_a_practice_can_never_close_a_day() -> None:
