@@ -8,7 +8,7 @@ from pathlib import Path
 
 from tests.sites import ROOT
 
-STRAY = ("notes.txt", "holding/rules/own.bak", "holding/new_site/stock.csv~", "publish/work.ics")
+STRAY = ("notes.txt", "holding/rules/own.bak", "holding/new_site/stock.csv~", "calendars/work.ics")
 
 
 def test_nothing_stray_is_packed_and_nothing_is_missing(tmp_path: Path) -> None:
