@@ -87,7 +87,7 @@ def _other(token: str, chance: random.Random, there: list[str]) -> str:
         return chance.choice(DAYS)
     if token in YES_NO:
         return YES_NO[token]
-    if chance.random() < 0.5:  # near enough to be taken
+    if chance.random() < 0.5 and len(token) < 9:  # near enough to be taken
         near = float(token) * chance.choice((0.5, 0.9, 1.1, 2, 10))
         return str(round(near)) if "." not in token else f"{near:.3f}"
     return chance.choice(NUMBERS)

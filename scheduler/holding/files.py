@@ -21,7 +21,13 @@ from scheduler.holding.frost_data import OwnFrostData
 from scheduler.holding.frost_files import OWN_DATA, FrostFiles, FrostReader
 from scheduler.holding.plan import Plan, PlanFile
 from scheduler.holding.plots import Plot, Stock
-from scheduler.holding.references import faults_between, faults_of_days, named, sign_faults
+from scheduler.holding.references import (
+    crowding_faults,
+    faults_between,
+    faults_of_days,
+    named,
+    sign_faults,
+)
 from scheduler.holding.rulebook import RuleBook, RuleFile, plain_name
 from scheduler.holding.site import Site
 from scheduler.holding.tasktypes import TaskType
@@ -121,6 +127,8 @@ class _Reader:
             frost = self.frost(site, plots_file.plot, forecast)
         if site is not None and rules is not None:
             self.faults += sign_faults(site, rules)
+        if plots_file is not None:
+            self.faults += crowding_faults(plots_file.plot, stock)
         if crew is not None and self.seasons:
             self.faults += faults_of_days(crew, self.seasons)
         if rules is not None:

@@ -1,6 +1,7 @@
 """What the files of a site say of one another: names must lead somewhere."""
 
 import difflib
+import math
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import pairwise
@@ -16,6 +17,7 @@ from scheduler.holding.rulebook import RuleBook
 from scheduler.holding.site import Site
 from scheduler.terms import Season
 
+MOST_LAYERS = 20  # crowns of one row over one another, no mistake being so small
 NamedRow: TypeAlias = tuple[str, Mapping[str, str]]
 
 
@@ -173,6 +175,17 @@ def _hire_faults(crew: Crew, rules: RuleBook) -> Iterator[Fault]:
         if hire.id not in wanted:
             where = f"[[hire]] {hire.name}"
             yield Fault("crew.toml", where, "id", repr(hire.id), unknown(hire.id, sorted(wanted)))
+
+
+def crowding_faults(plots: Sequence[Plot], stock: Iterable[tuple[str, Stock]]) -> Iterator[Fault]:
+    """Rows of more plants than a plot can hold: work of a size that no season has."""
+    areas = {plot.id: plot.area_m2 for plot in plots}
+    for where, row in stock:
+        crowns_m2 = row.count * math.pi / 4 * row.crown_m**2
+        if crowns_m2 > MOST_LAYERS * areas.get(row.plot, math.inf):
+            found = f"{row.count} crowns of {row.crown_m:g} m on {areas[row.plot]:g} m2"
+            wanted = f"crowns of at most {MOST_LAYERS} times the ground; is area_m2 right?"
+            yield Fault("stock.csv", where, "count", found, wanted)
 
 
 def _place_faults(plots: Sequence[Plot], stock: Sequence[NamedRow]) -> Iterator[Fault]:

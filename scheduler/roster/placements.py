@@ -172,8 +172,22 @@ class Packer:
     def _begins(self, visit: Visit) -> Iterator[int]:
         first = visit.steps[0]
         days = range(self.crew.n_days) if first.fixed_first is None else [first.fixed_first]
-        able = first.workable
-        return (day for day in days if 0 <= day < self.crew.n_days and able[day])
+        able, last = first.workable, min(self._last_begin(step) for step in visit.steps)
+        return (day for day in days if 0 <= day <= last and able[day])
+
+    def _last_begin(self, step: Step) -> int:
+        """The last day from which on all days together hold the work of a step; -1 for none.
+
+        Work of a size that no season holds would else be packed in vain from every day.
+        """
+        left = step.work_h * 60
+        for day in reversed(range(self.crew.n_days)):
+            if step.workable[day]:
+                people, minutes = self.best_team(step, day)
+                left -= people * minutes
+            if left <= 1e-6:
+                return day
+        return -1
 
     def begun(self, visit: Visit, first: int) -> Block | Stop | None:
         """The block that begins on a day, or why there is none; None where no work begins then."""

@@ -75,6 +75,13 @@ def _with(site: Path, column: str, value: str) -> tuple[str, str]:
     return lines[1], ",".join([*cells[:at], value, *cells[at + 1 :]])
 
 
+def test_more_plants_than_a_plot_can_hold_are_a_fault_of_their_row(site: Path) -> None:
+    edit(site, "stock.csv", *_with(site, "count", "9999"))
+    result = ran("check", site, *AS_OF)
+    assert result.exit_code == 2
+    assert "field count: found 9999 crowns of " in result.stderr
+
+
 def test_a_log_entry_of_another_century_is_a_fault(site: Path) -> None:
     with (site / "worklog.csv").open("a", encoding="utf-8") as log:
         log.write("1700-01-01,2027,first-plot.release\n")
