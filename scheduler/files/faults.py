@@ -193,12 +193,12 @@ def _known_keys(shape: Any, path: Sequence[Any]) -> tuple[str, ...]:
     """The keys of the table that ``path`` leads to, walking the annotations."""
     for part in path:
         shape = _inner(shape, part)
-    shape = next((kind for kind in _kinds_in(shape) if dataclasses.is_dataclass(kind)), None)
+    shape = next((kind for kind in kinds_in(shape) if dataclasses.is_dataclass(kind)), None)
     return tuple(field.name for field in dataclasses.fields(shape)) if shape else ()
 
 
 def _inner(shape: Any, part: Any) -> Any:
-    for kind in _kinds_in(shape):
+    for kind in kinds_in(shape):
         if isinstance(part, int) and typing.get_origin(kind) is tuple:
             return typing.get_args(kind)[0]
         if isinstance(part, str) and dataclasses.is_dataclass(kind):
@@ -208,10 +208,10 @@ def _inner(shape: Any, part: Any) -> Any:
     return None
 
 
-def _kinds_in(shape: Any) -> tuple[Any, ...]:
+def kinds_in(shape: Any) -> tuple[Any, ...]:
     """The members of a union, however it is wrapped."""
     if typing.get_origin(shape) is typing.Annotated:
-        return _kinds_in(typing.get_args(shape)[0])
+        return kinds_in(typing.get_args(shape)[0])
     if typing.get_origin(shape) in (typing.Union, types.UnionType):
-        return tuple(kind for arg in typing.get_args(shape) for kind in _kinds_in(arg))
+        return tuple(kind for arg in typing.get_args(shape) for kind in kinds_in(arg))
     return (shape,)

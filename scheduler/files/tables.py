@@ -11,14 +11,13 @@ import dataclasses
 import io
 import math
 import re
-import types
 import typing
 from collections.abc import Collection, Iterator, Sequence
 from datetime import date
-from typing import Annotated, Any, Literal
+from typing import Any, Literal
 
 from scheduler.files.csv_cells import cells_at, delimiter_of, quote_fault
-from scheduler.files.faults import Fault, shown, validated
+from scheduler.files.faults import Fault, kinds_in, shown, validated
 from scheduler.files.fields import Slug, is_slug, to_celsius
 
 _FREE_TEXT = "note"  # the one column whose cells may run over several lines
@@ -233,8 +232,7 @@ def _value(cell: str, hint: Any) -> Any:
     if (hint == Slug and is_slug(small)) or small in _words_of(hint):
         # spreadsheets begin cells with a capital; the names themselves have none
         return small
-    kinds = [typing.get_args(kind)[0] if typing.get_origin(kind) is Annotated else kind
-             for kind in (typing.get_args(hint) if _is_union(hint) else (hint,))]  # fmt: skip
+    kinds = kinds_in(hint)
     try:
         if date in kinds:
             return date.fromisoformat(cell)
@@ -251,7 +249,3 @@ def _value(cell: str, hint: Any) -> Any:
 def _words_of(hint: Any) -> tuple[Any, ...]:
     """The words of a closed set of them."""
     return typing.get_args(hint) if typing.get_origin(hint) is Literal else ()
-
-
-def _is_union(hint: Any) -> bool:
-    return typing.get_origin(hint) in (typing.Union, types.UnionType)

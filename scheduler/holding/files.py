@@ -2,6 +2,7 @@
 
 import tempfile
 import tomllib
+from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -104,8 +105,8 @@ class _Reader:
     def __init__(self, folder: Path) -> None:
         self.folder = folder
         self.faults: list[Fault] = []
-        # rows with a fault of their own; their names are looked up all the same
-        self.refused: list[tuple[str, str, dict[str, Any]]] = []
+        # by file, rows with a fault of their own; their names are looked up all the same
+        self.refused: defaultdict[str, list[tuple[str, dict[str, Any]]]] = defaultdict(list)
         self.seasons: list[Season] = []  # of every plan; none where one is at fault
 
     def holding(self, as_of: date, plan_id: str | None, forecast: Path | None) -> Holding:
@@ -115,6 +116,7 @@ class _Reader:
             )
         site = self.toml("site.toml", Site)
         plots_file = self.toml("plots.toml", PlotsFile)
+        plots = plots_file.plot if plots_file else None
         crew = self.toml("crew.toml", Crew)
         rules = self.rules()
         stock = self.csv("stock.csv", Stock, {} if rules is None else rules.plant_named)
@@ -122,9 +124,7 @@ class _Reader:
         self.faults += log_faults(log)
         plan = self.plan_in_force(as_of, plan_id)
         record = self.record(site)
-        frost = None
-        if site is not None and plots_file is not None:
-            frost = self.frost(site, plots_file.plot, forecast)
+        frost = self.frost(site, plots, forecast)
         if site is not None and rules is not None:
             self.faults += sign_faults(site, rules)
         if plots_file is not None:
@@ -132,22 +132,25 @@ class _Reader:
         if crew is not None and self.seasons:
             self.faults += faults_of_days(crew, self.seasons)
         if rules is not None:
-            plots = plots_file.plot if plots_file else None
-            refused = [(where, row) for name, where, row in self.refused if name == "stock.csv"]
-            self.faults += faults_between(plots, [*named(stock), *refused], crew, plan, rules)
-        if self.faults or not (site and plots_file and crew and plan and rules and frost):
-            raise FaultyFilesError(self.faults)
+            rows = [*named(stock), *self.refused["stock.csv"]]
+            self.faults += faults_between(plots, rows, crew, plan, rules)
         return Holding(
-            site=site,
-            plots=plots_file.plot,
+            site=self.sound(site),
+            plots=self.sound(plots),
             stock=tuple(row for _, row in stock),
-            crew=crew,
-            plan=plan,
+            crew=self.sound(crew),
+            plan=self.sound(plan),
             record=record,
-            frost=frost,
+            frost=self.sound(frost),
             log=tuple(entry for _, entry in log),
-            rules=rules,
+            rules=self.sound(rules),
         )
+
+    def sound(self, part: _T | None) -> _T:
+        """A part of the holding that was read, once no file is at fault."""
+        if part is None or self.faults:
+            raise FaultyFilesError(self.faults)
+        return part
 
     def has(self, name: str) -> bool:
         # a link that leads nowhere is a file that cannot be read, and no file left out
@@ -195,9 +198,9 @@ class _Reader:
             return []
         rows, row_names, faults = rows_of_csv(name, text, row_shape)
         self.faults += faults
-        told = any(fault.table == "header" for fault in faults)
+        header_at_fault = any(fault.table == "header" for fault in faults)
         given = {column for row in rows for column in row}
-        missing = missing_columns(given, row_shape) if told else []
+        missing = missing_columns(given, row_shape) if header_at_fault else []
         good = []
         for row, row_name in zip(rows, row_names, strict=True):
             if isinstance(plant := row.get("plant"), str):
@@ -205,8 +208,8 @@ class _Reader:
             value, faults = validated(row_shape, row, name, row=row_name)
             self.faults += [f for f in faults if not (f.field in missing and f.found == "nothing")]
             if value is None:
-                self.refused.append((name, row_name, row))
-            if value is not None:
+                self.refused[name].append((row_name, row))
+            else:
                 good.append((row_name, value))
         return good
 
@@ -232,7 +235,11 @@ class _Reader:
             whole = whole.filled_from(other)
         return whole
 
-    def frost(self, site: Site, plots: Sequence[Plot], forecast: Path | None) -> FrostFiles:
+    def frost(
+        self, site: Site | None, plots: Sequence[Plot] | None, forecast: Path | None
+    ) -> FrostFiles | None:
+        if site is None or plots is None:
+            return None
         self.faults += _frost_date_faults(site)
         reader = FrostReader(site, plots, self.text)
         # a forecast from elsewhere is named as it was given, from where the command runs
@@ -245,17 +252,20 @@ class _Reader:
     def plan_in_force(self, as_of: date, plan_id: str | None) -> Plan | None:
         names = self.plan_names()
         plans = [plan for plan in map(self.plan, names) if plan]
+        by_begin = sorted(plans, key=lambda plan: plan.season.first)
         if len(plans) == len(names):
-            self.seasons = sorted((plan.season for plan in plans), key=lambda one: one.first)
+            self.seasons = [plan.season for plan in by_begin]
         if plan_id is not None:
-            chosen = [plan for plan in plans if plan.id == plan_id]
-            if not chosen and not self.faults:
-                known = ", ".join(plan.id for plan in plans) or "none there"
-                self.fault(f"plan-{plan_id}.toml", "no such plan", known)
-            return chosen[0] if chosen else None
-        plans.sort(key=lambda plan: plan.season.first)
-        coming = [plan for plan in plans if plan.season.last >= as_of]
-        return next(iter(coming or plans[-1:]), None)
+            return self.plan_named(plan_id, plans)
+        coming = [plan for plan in by_begin if plan.season.last >= as_of]
+        return next(iter(coming or by_begin[-1:]), None)
+
+    def plan_named(self, plan_id: str, plans: Sequence[Plan]) -> Plan | None:
+        chosen = next((plan for plan in plans if plan.id == plan_id), None)
+        if chosen is None and not self.faults:
+            known = ", ".join(plan.id for plan in plans) or "none there"
+            self.fault(f"plan-{plan_id}.toml", "no such plan", known)
+        return chosen
 
     def plan_names(self) -> list[str]:
         names = sorted(path.name for path in self.folder.glob("plan-*.toml"))
@@ -295,7 +305,7 @@ def _frost_date_faults(site: Site) -> list[Fault]:
 
 
 @lru_cache(maxsize=1)
-def package_rules() -> tuple[RuleFile, ...]:
+def package_rules() -> tuple[object, ...]:
     """The package's own rule files; a fault in them is a mistake of the project's."""
     folder = resources.files("scheduler.holding") / "rules"
     files = []
@@ -310,7 +320,7 @@ def package_rules() -> tuple[RuleFile, ...]:
 
 def package_tasks() -> Mapping[str, TaskType]:
     """The package's own kinds of work by id, to tell which a site has changed."""
-    return {task.id: task for file in package_rules() for task in file.task}
+    return RuleBook.of(package_rules()).tasks
 
 
 def write_new_site(folder: Path, files: dict[str, bytes], as_of: date) -> None:

@@ -6,8 +6,10 @@ replaces entries by id or adds new ones. Every entry carries its source, or the 
 """
 
 import unicodedata
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from functools import cached_property
+from types import GenericAlias
+from typing import Annotated, get_args, get_type_hints
 
 from scheduler.files.fields import Positive, Slug, Told, table
 from scheduler.holding.dayrules import CutSeasonRule, Rule
@@ -43,29 +45,6 @@ class Figure:
     source: Told
 
 
-@table
-class RuleFile:
-    """What a rule file may hold."""
-
-    plant: tuple[Plant, ...] = ()
-    task: tuple[TaskType, ...] = ()
-    rate: tuple[Rate, ...] = ()
-    cut_share: tuple[CutShare, ...] = ()
-    wood_split: tuple[WoodSplit, ...] = ()
-    equation: tuple[Equation, ...] = ()
-    cover_target: tuple[CoverTarget, ...] = ()
-    rule: tuple[Rule, ...] = ()
-    caution: tuple[Caution, ...] = ()
-    switch: tuple[Switch, ...] = ()
-    figure: tuple[Figure, ...] = ()
-    tool: tuple[Tool, ...] = ()
-    regrowth: tuple[Regrowth, ...] = ()
-    crown_light: tuple[CrownLight, ...] = ()
-    light_class: tuple[LightClass, ...] = ()
-    layer: tuple[Layer, ...] = ()
-    harvest: tuple[Yield, ...] = ()
-
-
 def plain_name(name: str) -> str:
     """A name without accents, case, hyphens and the like, to be looked up.
 
@@ -79,47 +58,41 @@ def plain_name(name: str) -> str:
 
 @table
 class RuleBook:
-    """All entries in force, by id and in the order of the files."""
+    """All entries in force, by id and in the order of the files.
 
-    plants: Mapping[str, Plant]
-    tasks: Mapping[str, TaskType]
-    rates: Mapping[str, Rate]
-    cut_shares: Mapping[str, CutShare]
-    wood_splits: Mapping[str, WoodSplit]
-    equations: Mapping[str, Equation]
-    cover_targets: Mapping[str, CoverTarget]
-    rules: Mapping[str, Rule]
-    cautions: Mapping[str, Caution]
-    switches: Mapping[str, Switch]
-    figures: Mapping[str, Figure]
-    tools: Mapping[str, Tool]
-    regrowths: Mapping[str, Regrowth]
-    crown_lights: Mapping[str, CrownLight]
-    light_classes: Mapping[str, LightClass]
-    layers: Mapping[str, Layer]
-    harvests: Mapping[str, Yield]
+    Each field is a table of a rule file, annotated with the table's name there.
+    """
+
+    plants: Annotated[Mapping[str, Plant], "plant"]
+    tasks: Annotated[Mapping[str, TaskType], "task"]
+    rates: Annotated[Mapping[str, Rate], "rate"]
+    cut_shares: Annotated[Mapping[str, CutShare], "cut_share"]
+    wood_splits: Annotated[Mapping[str, WoodSplit], "wood_split"]
+    equations: Annotated[Mapping[str, Equation], "equation"]
+    cover_targets: Annotated[Mapping[str, CoverTarget], "cover_target"]
+    rules: Annotated[Mapping[str, Rule], "rule"]
+    cautions: Annotated[Mapping[str, Caution], "caution"]
+    switches: Annotated[Mapping[str, Switch], "switch"]
+    figures: Annotated[Mapping[str, Figure], "figure"]
+    tools: Annotated[Mapping[str, Tool], "tool"]
+    regrowths: Annotated[Mapping[str, Regrowth], "regrowth"]
+    crown_lights: Annotated[Mapping[str, CrownLight], "crown_light"]
+    light_classes: Annotated[Mapping[str, LightClass], "light_class"]
+    layers: Annotated[Mapping[str, Layer], "layer"]
+    harvests: Annotated[Mapping[str, Yield], "harvest"]
 
     @classmethod
-    def of(cls, files: tuple[RuleFile, ...]) -> "RuleBook":
-        """Lay rule files over one another; later entries replace earlier ones by id."""
+    def of(cls, files: Sequence[object]) -> "RuleBook":
+        """Lay rule files over one another; later entries replace earlier ones by id.
+
+        Args:
+            files: each an instance of ``RuleFile``.
+        """
         return cls(
-            plants={entry.id: entry for file in files for entry in file.plant},
-            tasks={entry.id: entry for file in files for entry in file.task},
-            rates={entry.id: entry for file in files for entry in file.rate},
-            cut_shares={entry.id: entry for file in files for entry in file.cut_share},
-            wood_splits={entry.id: entry for file in files for entry in file.wood_split},
-            equations={entry.id: entry for file in files for entry in file.equation},
-            cover_targets={entry.id: entry for file in files for entry in file.cover_target},
-            rules={entry.id: entry for file in files for entry in file.rule},
-            cautions={entry.id: entry for file in files for entry in file.caution},
-            switches={entry.id: entry for file in files for entry in file.switch},
-            tools={entry.id: entry for file in files for entry in file.tool},
-            figures={entry.id: entry for file in files for entry in file.figure},
-            regrowths={entry.id: entry for file in files for entry in file.regrowth},
-            crown_lights={entry.id: entry for file in files for entry in file.crown_light},
-            light_classes={entry.id: entry for file in files for entry in file.light_class},
-            layers={entry.id: entry for file in files for entry in file.layer},
-            harvests={entry.id: entry for file in files for entry in file.harvest},
+            **{
+                name: {entry.id: entry for file in files for entry in getattr(file, key)}
+                for name, key, _ in _tables()
+            }
         )
 
     @cached_property
@@ -157,3 +130,17 @@ class RuleBook:
         ]
         own = tuple(rule for rule in every if plant_id in rule.plants)
         return own or tuple(rule for rule in every if group in rule.groups)
+
+
+def _tables() -> Iterator[tuple[str, str, GenericAlias]]:
+    """Each table: its name in the book, its name in a file, and the type of its list there."""
+    for name, hint in get_type_hints(RuleBook, include_extras=True).items():
+        by_id, key = get_args(hint)
+        yield name, key, GenericAlias(tuple, (get_args(by_id)[1], ...))
+
+
+# What a rule file may hold: the entries of each table of the book, as a list.
+_LISTS = {key: entries for _, key, entries in _tables()}
+RuleFile: type[object] = table(
+    type("RuleFile", (), {"__annotations__": _LISTS, **dict.fromkeys(_LISTS, ())})
+)

@@ -8,7 +8,7 @@ fell. A night with fewer than 90 % of its readings is left out.
 
 import math
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
@@ -74,19 +74,22 @@ def recognised_log(text: Text, zone: str | None) -> Log | None:
     """The layout of a logger file, or None where the text is something else."""
     for at, line in enumerate(text.lines[:_HEADER_WITHIN_LINES]):
         names = names_in(line, delimiter_of(line)) if line.strip() else []
-        time_at = next((i for i, n in enumerate(names) if _TIME.search(n)), None)
-        if time_at is None:
-            continue
-        value_at = next(
-            (i for i, n in enumerate(names) if i != time_at and _TEMPERATURE.search(n)), None
-        )
-        if value_at is not None:
+        time_at = _column(names, _TIME)
+        value_at = _column(names, _TEMPERATURE, other_than=time_at)
+        if time_at is not None and value_at is not None:
             heading = names[value_at]
             date_at = names.index("date") if "date" in names and time_at else None
             named = {unit_named_in(heading), text.unit} - {None}
             unit = named.pop() if len(named) == 1 else None
             return Log(text, at, (date_at, time_at), value_at, heading, unit, zone)
     return None
+
+
+def _column(
+    names: Sequence[str], wanted: re.Pattern[str], other_than: int | None = None
+) -> int | None:
+    columns = (at for at, name in enumerate(names) if at != other_than and wanted.search(name))
+    return next(columns, None)
 
 
 def nightly_minima(log: Log) -> tuple[Nights | None, list[Fault]]:

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from scheduler.holding import Holding, read_holding
+from scheduler.holding import Holding, RuleBook, read_holding
 from scheduler.holding.files import package_rules
 from scheduler.stand import (
     Task,
@@ -198,7 +198,7 @@ def test_a_second_cut_brings_what_has_grown_since_the_first(site: Path) -> None:
 
 def test_every_kind_of_work_that_may_need_a_climber_says_how_climbing_is_safe() -> None:
     """A second person, gusts, thunder: the caution ``climber``."""
-    kinds = [kind for rules in package_rules() for kind in rules.task if kind.overhead]
+    kinds = [kind for kind in RuleBook.of(package_rules()).tasks.values() if kind.overhead]
     assert kinds
     assert [kind.id for kind in kinds if "climber" not in kind.cautions] == []
 
