@@ -38,17 +38,15 @@ PARTS = {
 def aims_of(problem: Problem) -> list[str]:
     """Names of the aims that the problem gives reason for, in their order."""
     levels = sorted({visit.importance for visit in problem.visits}, reverse=True)
-    aims = [f"{FIT}{level}" for level in levels]
-    if any(visit.published_first is not None for visit in problem.visits):
-        aims.append("moved")
-    if any(step.risk.any() for step in problem.steps):
-        aims.append("frost")
-    if any(visit.lies_open for visit in problem.visits):
-        aims.append(OPEN)
-    if "moved" in aims:
-        aims.append("shift_days")
-    if any(step.points.any() for step in problem.steps):
-        aims.append("preferences")
+    is_published = any(visit.published_first is not None for visit in problem.visits)
+    reasons = {
+        "moved": is_published,
+        "frost": any(step.risk.any() for step in problem.steps),
+        OPEN: any(visit.lies_open for visit in problem.visits),
+        "shift_days": is_published,
+        "preferences": any(step.points.any() for step in problem.steps),
+    }
+    aims = [*(f"{FIT}{level}" for level in levels), *(aim for aim in reasons if reasons[aim])]
     return [*aims, HIRE if hired(problem) else "waiting_days"]
 
 

@@ -4,8 +4,8 @@ Nothing here is shared with the code that makes rosters: the hours are added up 
 the problem and the stints alone.
 """
 
-from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections import Counter, defaultdict
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations, pairwise
 from typing import Literal, TypeAlias
@@ -68,21 +68,18 @@ def faults_in(problem: Problem, roster: Roster) -> tuple[Fault, ...]:
 
 def _listed(problem: Problem, roster: Roster) -> Iterator[Fault]:
     """Every step of a visit is placed once, or the whole visit is said to be left out."""
-    times: dict[str, int] = defaultdict(int)
-    for stint in roster.stints:
-        times[stint.step_id] += 1
-    steps = {step.id for visit in problem.visits for step in visit.steps}
-    visits = {visit.id: visit for visit in problem.visits}
-    for unknown in sorted((set(times) - steps) | (set(roster.left_out) - set(visits))):
-        yield Fault("unknown-step", unknown, -1, "not in the problem")
+    times, left_out = Counter(stint.step_id for stint in roster.stints), set(roster.left_out)
+    unknown = (times.keys() - problem.by_id.keys()) | (left_out - problem.visit_by_id.keys())
+    for name in sorted(unknown):
+        yield Fault("unknown-step", name, -1, "not in the problem")
     for visit in problem.visits:
         placed = [step.id for step in visit.steps if times[step.id]]
         for step_id in placed:
-            if times[step_id] > 1 or visit.id in roster.left_out:
+            if times[step_id] > 1 or visit.id in left_out:
                 yield Fault("twice", step_id, -1, f"placed {times[step_id]} times, or left out")
-        if placed and len(placed) < len(visit.steps):
+        if len(placed) not in (0, len(visit.steps)):
             yield Fault("half-visit", visit.id, -1, f"{len(placed)} of {len(visit.steps)} steps")
-        if not placed and visit.id not in roster.left_out:
+        if not placed and visit.id not in left_out:
             yield Fault("missing", visit.id, -1, "neither placed nor left out")
 
 
@@ -100,13 +97,13 @@ def _stands(step: Step, stint: Stint, problem: Problem) -> Iterator[Fault]:
         yield from (Fault("window", step.id, day, "closed") for day in days if not step.open[day])
 
 
-def _groups(skills: object) -> list[tuple[str, ...]]:
-    names = sorted(skills)  # type: ignore[call-overload]
+def _groups(skills: Collection[str]) -> list[tuple[str, ...]]:
+    names = sorted(skills)
     return [group for n in range(len(names)) for group in combinations(names, n + 1)]
 
 
-def _has(worker: Worker, group: tuple[str, ...]) -> bool:
-    return any(skill == HANDS or skill in worker.skills for skill in group)
+def _who_has(skills: tuple[str, ...], workers: dict[str, Worker]) -> list[str]:
+    return [name for name, worker in workers.items() if not worker.skills.isdisjoint(skills)]
 
 
 def _teams(step: Step, stint: Stint, problem: Problem) -> Iterator[Fault]:
@@ -140,9 +137,9 @@ def _team_on(
     for name, given in sorted(turns.items()):
         if given > elapsed_h + _SLACK_H:
             yield Fault("team-time", name, day, f"{given:.3f} h of {elapsed_h:.3f} for {step.id}")
-    for group in _groups([skill for skill in step.team if skill != HANDS]):
+    for group in _groups(step.team.keys() - {HANDS}):
         wanted = elapsed_h * sum(step.team[skill] for skill in group)
-        able = sum(given for name, given in turns.items() if _has(workers[name], group))
+        able = sum(turns.get(name, 0.0) for name in _who_has(group, workers))
         if able < wanted - _SLACK_H:
             fact = f"{able:.3f} h of {wanted:.3f} h {'+'.join(group)}"
             yield Fault("team-skill", step.id, day, fact)

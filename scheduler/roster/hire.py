@@ -16,6 +16,10 @@ from scheduler.roster.placements import Block
 from scheduler.roster.problem import Kit, Problem
 from scheduler.roster.rows import Stands
 
+# literals of the blocks that use a kit, by the rank of a day, and also by visit
+Uses = defaultdict[int, list[int]]
+Openings = defaultdict[int, defaultdict[str, list[int]]]
+
 
 @dataclass(frozen=True, slots=True)
 class Hire:
@@ -42,16 +46,7 @@ def add_hires(model: Model, problem: Problem, choices: Choices, stands: Stands) 
 def _add_hire(
     model: Model, kit: Kit, problem: Problem, choices: Choices, stands: Stands
 ) -> Iterator[Hire]:
-    wanted: dict[int, list[int]] = defaultdict(list)  # by day, literals of the blocks that use it
-    opening: dict[int, dict[str, list[int]]] = defaultdict(lambda: defaultdict(list))
-    rank = {day: n for n, day in enumerate(problem.kit_days[kit.id])}
-    for visit_id, blocks in choices.items():
-        for literal, block in zip(stands[visit_id].at, blocks, strict=True):
-            used = {rank[day] for day in block.kit_days(kit.id)}
-            for n in used:
-                wanted[n].append(literal)
-                if n - 1 not in used:
-                    opening[n][visit_id].append(literal)
+    wanted, opening = _uses(kit, problem, choices, stands)
     if not wanted:
         return
     ranks = range(min(wanted), max(wanted) + 1)
@@ -67,6 +62,21 @@ def _add_hire(
             model.row(terms, [1] * len(literals) + [-1] * (1 + len(before)), -len(terms), 0)
     days = problem.kit_days[kit.id]
     yield Hire(kit, tuple(days[n] for n in ranks), tuple(here.values()), tuple(begins.values()))
+
+
+def _uses(kit: Kit, problem: Problem, choices: Choices, stands: Stands) -> tuple[Uses, Openings]:
+    """What uses a kit on each day that it can come, and whose use can begin there."""
+    wanted: Uses = defaultdict(list)
+    opening: Openings = defaultdict(lambda: defaultdict(list))
+    rank = {day: n for n, day in enumerate(problem.kit_days[kit.id])}
+    for visit_id, blocks in choices.items():
+        for literal, block in zip(stands[visit_id].at, blocks, strict=True):
+            used = {rank[day] for day in block.kit_days(kit.id)}
+            for n in used:
+                wanted[n].append(literal)
+                if n - 1 not in used:
+                    opening[n][visit_id].append(literal)
+    return wanted, opening
 
 
 def fill(hire: Hire, plan: Mapping[str, Block], values: list[int]) -> None:

@@ -213,31 +213,37 @@ def _by_turns(
     can: Mapping[str, frozenset[str]],
     begin: Sequence[_Turn] = (),
 ) -> Shares | Shortfall:
-    flow, wanted = _Flow(), 0.0
+    flow, shares = _network(teams, here, can), Shares()
+    for turn in begin:
+        place, share = ("place", turn.step_id, turn.skill), ("turn", turn.step_id, turn.name)
+        flow.push((START, place, share, ("person", turn.name), END), turn.minutes)
+    wanted = sum(flow.room[START].values())
+    if flow.run(START, END) < wanted - 1e-4:
+        reached = flow.reached(START)
+        return Shortfall(day, frozenset(name for name in here if ("person", name) in reached))
+    for team in teams:
+        given = {name: flow.room["person", name]["turn", team.step.id, name] for name in here}
+        shares[team.step.id] = {name: minutes for name, minutes in given.items() if minutes > 1e-6}
+    return shares
+
+
+def _network(
+    teams: Sequence[Team], here: Mapping[str, int], can: Mapping[str, frozenset[str]]
+) -> _Flow:
+    """Minutes from the places of each team through the turns in it to the people's days."""
+    flow = _Flow()
     for name, minutes in here.items():
         flow.add(("person", name), END, minutes)
     for team in teams:
         step_id = team.step.id
         for skill, places in team.places.items():
-            wanted += places * team.minutes
             flow.add(START, ("place", step_id, skill), places * team.minutes)
             for name in here:
                 if skill in can[name]:
                     flow.add(("place", step_id, skill), ("turn", step_id, name), ENDLESS)
         for name in here:
             flow.add(("turn", step_id, name), ("person", name), team.minutes)
-    for turn in begin:
-        place, share = ("place", turn.step_id, turn.skill), ("turn", turn.step_id, turn.name)
-        flow.push((START, place, share, ("person", turn.name), END), turn.minutes)
-        wanted -= turn.minutes
-    if flow.run(START, END) < wanted - 1e-4:
-        reached = flow.reached(START)
-        return Shortfall(day, frozenset(name for name in here if ("person", name) in reached))
-    given = {
-        team.step.id: {n: flow.room["person", n]["turn", team.step.id, n] for n in here}
-        for team in teams
-    }
-    return {step_id: {n: m for n, m in by.items() if m > 1e-6} for step_id, by in given.items()}
+    return flow
 
 
 def stints_of(crew: Crew, plan: Mapping[str, Block]) -> tuple[Stint, ...] | list[Shortfall]:

@@ -269,7 +269,7 @@ class _Packing:
         while left > 1e-6:
             if self.day >= self.packer.crew.n_days:
                 return waits or Stop(step, self.day, "end")
-            if (not days and self.day > latest) or self._paused_too_long():
+            if self._too_late(None if days else latest):
                 return waits or Stop(step, self.day, "late")
             people, minutes = self._team(step, left)
             if people:
@@ -285,10 +285,11 @@ class _Packing:
         self.parts[step.id] = Placement(*map(tuple, zip(*days, strict=True)))
         return None
 
-    def _paused_too_long(self) -> bool:
-        """Whether the visit has had no work for longer than it may."""
+    def _too_late(self, latest: int | None) -> bool:
+        """Whether a step not begun is past its latest day, or the visit paused for too long."""
         most = self.visit.pause_days
-        return most is not None and self.day - self.worked > most
+        paused_too_long = most is not None and self.day - self.worked > most
+        return paused_too_long or (latest is not None and self.day > latest)
 
     def _latest(self, step: Step, orders: Sequence[Order]) -> int:
         """The last day on which a step may begin."""

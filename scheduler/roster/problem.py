@@ -217,15 +217,14 @@ class Problem:
         _unique("visit", (visit.id for visit in self.visits))
         _unique("step", (step.id for step in self.steps))
         _unique("worker", (worker.name for worker in self.workers))
-        _unique("kit", (kit.id for kit in self.kits))
+        kits = _unique("kit", (kit.id for kit in self.kits))
         for order in self.orders:
             for end in (order.before, order.after):
                 if end not in self.by_id:
                     raise ValueError(f"an order names the step {end!r}, which does not exist")
-            plots = {self.by_id[end].plot for end in (order.before, order.after)}
-            if order.min_days == 0 and plots != {max(plots)} - {""}:
+            plot, other_plot = self.by_id[order.before].plot, self.by_id[order.after].plot
+            if order.min_days == 0 and not plot == other_plot != "":
                 raise ValueError(f"{order.before} and {order.after} share a day, but no ground")
-        kits = {kit.id for kit in self.kits}
         for step in self.steps:
             for used in sorted(set(step.uses) - kits):
                 raise ValueError(f"step {step.id} uses the kit {used!r}, which does not exist")
@@ -284,9 +283,10 @@ def _order_key(order: Order) -> tuple[str, str, int, int]:
     return (order.before, order.after, order.min_days, within)
 
 
-def _unique(kind: str, names: Iterable[str]) -> None:
+def _unique(kind: str, names: Iterable[str]) -> set[str]:
     seen: set[str] = set()
     for name in names:
         if name in seen:
             raise ValueError(f"two {kind}s share the name {name!r}")
         seen.add(name)
+    return seen

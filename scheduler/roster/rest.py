@@ -39,15 +39,14 @@ def rows_of(problem: Problem, choices: Choices) -> list[Row]:
     if problem.heavy_in_row is None:
         return []
     length, users = problem.heavy_in_row + 1, _users(choices)
-    found = []
+    rows = []
     for first in sorted({day - back for day in users for back in range(length)}):
-        row = range(first, first + length)
-        days = tuple(day for day in row if day not in problem.heavy_worked)
-        visits = frozenset(visit_id for day in days for visit_id in users.get(day, ()))
-        shared = len(visits) > 1 or len(days) < length
-        if days and shared and all(day in users for day in days):
-            found.append(Row(days, visits))
-    return found
+        days = tuple(sorted({*range(first, first + length)} - problem.heavy_worked))
+        if days and users.keys() >= {*days}:
+            visits = frozenset(chain(*(users[day] for day in days)))
+            if len(visits) > 1 or len(days) < length:
+                rows.append(Row(days, visits))
+    return rows
 
 
 def heavy_days_of(block: Block) -> set[int]:

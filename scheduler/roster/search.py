@@ -88,21 +88,27 @@ class Search:
     def _pursue(self, aim: str, effort: float, seconds: float | None) -> None:
         measure = self.measure
         least = measure.least(aim)
-        if self._value(aim) > least and effort > 0:
+        if effort > 0:
+            self._better(aim, measure, effort, seconds)
+        bound = max(least, self.known.get(aim, least))
+        self.reached.append(Reached(aim, self._value(aim), min(bound, self._value(aim))))
+        if self._value(aim) == least and self.all_in and aim in BY_BLOCK:
+            self._narrow(tightened(measure.at_least(aim), self.problem, all_in=True))
+
+    def _better(self, aim: str, measure: Measure, effort: float, seconds: float | None) -> None:
+        """Try the cheap ways first; the solver is asked where they leave anything to gain."""
+        least = measure.least(aim)
+        if self._value(aim) > least:
             self.try_serial(self.choices)
-        if self._value(aim) > least and effort > 0 and aim in BY_BLOCK:
+        if self._value(aim) > least and aim in BY_BLOCK:
             self.try_serial(measure.at_least(aim))
-        if self._value(aim) > least and effort > 0 and aim not in self.asked:
+        if self._value(aim) > least and aim not in self.asked:
             sums = measure.summed(aim)
             self.asked |= set(sums.aims)
             share = effort if sums.aims[-1] == self.aims[-1] else effort / 2
             until = self.spent + share
             if not Modelled(self, sums).solve(share / 2, seconds):
                 self.better_in_turn(sums, until, seconds)
-        bound = max(least, self.known.get(aim, least))
-        self.reached.append(Reached(aim, self._value(aim), min(bound, self._value(aim))))
-        if self._value(aim) == least and self.all_in and aim in BY_BLOCK:
-            self._narrow(tightened(measure.at_least(aim), self.problem, all_in=True))
 
     def better_in_turn(self, sums: Sum, until: float, seconds: float | None) -> None:
         """Let some visits that stand near one another move at a time, all others left in place.

@@ -41,10 +41,10 @@ class Serial:
     ) -> None:
         self.problem, self.crew, self.choices = problem, crew, choices
         pairs = tied(problem, choices)
-        self.before: dict[str, list[Pair]] = {visit_id: [] for visit_id in choices}
+        self.before: dict[str, list[tuple[str, Order]]] = {visit_id: [] for visit_id in choices}
         self.after: dict[str, list[Pair]] = {visit_id: [] for visit_id in choices}
         for pair in pairs:
-            self.before[pair[1]].append(pair)
+            self.before[pair[1]] += [(pair[0], order) for order in problem.ties[pair]]
             self.after[pair[0]].append(pair)
         self.followers = followers(pairs)
         self.by_cost = {v: _cheapest(blocks, costs[v]) for v, blocks in choices.items()}
@@ -122,10 +122,9 @@ class Serial:
         placed, ties, visit_id = self.ledger.placed, self.problem.ties, block.visit.id
         return (
             all(
-                keeps(order, placed[one], block)
-                for one, other in self.before[visit_id]
-                if one in placed
-                for order in ties[one, other]
+                keeps(order, placed[first], block)
+                for first, order in self.before[visit_id]
+                if first in placed
             )
             and all(
                 keeps(order, block, placed[other])
@@ -137,7 +136,7 @@ class Serial:
         )
 
     def _best(self, visit_id: str) -> Block | None:
-        if any(one not in self.ledger.placed for one, _ in self.before[visit_id]):
+        if any(first not in self.ledger.placed for first, _ in self.before[visit_id]):
             return None
         floor = self.floor[visit_id]
         for block in self.by_cost[visit_id]:
@@ -151,39 +150,35 @@ class Serial:
         Returns:
             The visits taken out; empty where no such step helps.
         """
-        placed = self.ledger.placed
-        if any(one not in placed for one, _ in self.before[visit_id]):
+        placed, orders = self.ledger.placed, self.before[visit_id]
+        if any(first not in placed for first, _ in orders):
             return set()
-        orders = [
-            (placed[pair[0]], order)
-            for pair in self.before[visit_id]
-            for order in self.problem.ties[pair]
-        ]
-        free = next(
-            (
-                block
-                for block in self.choices[visit_id]
-                if block.last >= self.floor[visit_id]
-                and all(_late_enough(order, before, block) for before, order in orders)
-                and self.ledger.fits(block)
-            ),
-            None,
-        )
+        free = self._free(visit_id)
         if free is None:
             return set()
-        back: set[str] = set()
-        for before, order in orders:
-            if order.within_days is None or self._firm(before.visit.id):
+        early: set[str] = set()
+        for first, order in orders:
+            if order.within_days is None or self._firm(first):
                 continue
-            short = free.by_step[order.after].first - order.within_days
-            missing = short - before.by_step[order.before].last
+            missing = _wait(order, placed[first], free) - order.within_days
             if missing > 0:
-                self.floor[before.visit.id] = before.last + missing
-                back |= with_followers({before.visit.id}, self.followers)
-        back = {one for one in back if one in placed and not self._firm(one)}
+                self.floor[first] = placed[first].last + missing
+                early.add(first)
+        back = with_followers(early, self.followers) & placed.keys()
+        back = {moved for moved in back if not self._firm(moved)}
         for taken in sorted(back):
             self.ledger.take(taken)
         return back
+
+    def _free(self, visit_id: str) -> Block | None:
+        """The first block that comes late enough after what is placed, and keeps all limits."""
+        placed, floor = self.ledger.placed, self.floor[visit_id]
+        for block in self.choices[visit_id]:
+            waits = ((order, _wait(order, placed[v], block)) for v, order in self.before[visit_id])
+            late_enough = all(wait >= order.min_days for order, wait in waits)
+            if block.last >= floor and late_enough and self.ledger.fits(block):
+                return block
+        return None
 
     def _firm(self, visit_id: str) -> bool:
         visit, block = self.problem.visit_by_id[visit_id], self.ledger.placed[visit_id]
@@ -196,7 +191,6 @@ class Serial:
             self.ledger.take(taken)
 
 
-def _late_enough(order: Order, before: Block, after: Block) -> bool:
-    """Whether the least wait of an order is kept."""
-    wait = after.by_step[order.after].first - before.by_step[order.before].last
-    return bool(wait >= order.min_days)
+def _wait(order: Order, before: Block, after: Block) -> int:
+    """Days from the last of the step before to the first of the step after."""
+    return after.by_step[order.after].first - before.by_step[order.before].last

@@ -1,6 +1,7 @@
 """From a problem to a roster."""
 
 from collections.abc import Sequence
+from itertools import chain
 
 from scheduler.roster.aims import aims_of, parts_in_one
 from scheduler.roster.check import BrokenRuleError, faults_in
@@ -73,7 +74,7 @@ class Solving:
         self.stopped = False
         self.packer = Packer(problem, self.crew)
         self.circles = circles(problem)
-        knots = {problem.visit_of[step_id].id for circle in self.circles for step_id in circle}
+        knots = {problem.visit_of[step_id].id for step_id in chain(*self.circles)}
         never = with_followers(knots, followers(tied(problem, problem.visit_by_id)))
         every = {v.id: self.packer.blocks(v) for v in problem.visits if v.id not in never}
         self.least_span = {v: min(b.span_days for b in bs) for v, bs in every.items() if bs}
@@ -84,8 +85,9 @@ class Solving:
         self.costs = costs_of(problem, self.some)
         self.plan = self._serial(full) if all(full.values()) else {}
         self.all_in = bool(full) and len(self.plan) == len(full)
-        self.choices = full if self.all_in else self.some
+        self.choices = full
         if not self.all_in:
+            self.choices = self.some
             self.plan = max(self.plan, self._serial(self.some), key=len)
 
     def _serial(self, choices: Choices) -> dict[str, Block]:
