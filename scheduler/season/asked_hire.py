@@ -3,10 +3,8 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-import numpy as np
-
 from scheduler.holding import Hire
-from scheduler.roster import Visit
+from scheduler.roster import Problem, Visit
 from scheduler.roster.order import followers, tied, with_followers
 from scheduler.roster.placements import Block, Packer
 from scheduler.roster.report import keeps_all
@@ -51,22 +49,13 @@ def asks_of(placed: Placed, moves: Sequence[Move]) -> Iterator[Ask]:
 
 def _sooner(placed: Placed, visit_id: str, near: int) -> Block | None:
     """The block of a visit nearest to a day that no notice keeps; None where it is no sooner."""
-    visit, now = placed.problem.visit_by_id[visit_id], placed.visits.get(visit_id)
-    steps = []
-    for step in visit.steps:
-        closed = np.zeros(placed.season.n_days, dtype=bool)
-        for ruling in placed.windows[step.id].rulings:
-            closed |= ruling.closed & (ruling.rule_id != NOTICE_RULE)
-        steps.append(replace(step, open=~closed))
-    if all((one.open == two.open).all() for one, two in zip(steps, visit.steps, strict=True)):
+    visit, now = _without_notice(placed, visit_id), placed.visits.get(visit_id)
+    if visit is None:
         return None
     others = [v for v in placed.problem.visits if v.id != visit_id]
-    problem = replace(placed.problem, visits=(*others, replace(visit, steps=tuple(steps))))
-    # what must come after it, or is other work in its plot, moves along with it
-    along = with_followers({visit_id}, followers(tied(problem, problem.visit_by_id)))
-    along |= {v.id for v in others if v.steps[0].plot == visit.steps[0].plot}
-    ledger = placed.standing.ledger
-    blocks = Packer(problem, placed.standing.crew).blocks(problem.visit_by_id[visit_id])
+    problem = replace(placed.problem, visits=(*others, visit))
+    ledger, along = placed.standing.ledger, _moving_along(problem, visit)
+    blocks = Packer(problem, placed.standing.crew).blocks(visit)
     sooner = [block for block in blocks if now is None or block.last < now.last]
     moving = [ledger.take(v) for v in sorted(along & ledger.placed.keys())]
     try:
@@ -77,6 +66,24 @@ def _sooner(placed: Placed, visit_id: str, near: int) -> Block | None:
         for moved in moving:
             ledger.put(moved)
     return None
+
+
+def _without_notice(placed: Placed, visit_id: str) -> Visit | None:
+    """A visit that need not wait for any notice; None where it waits for none."""
+    visit, steps = placed.problem.visit_by_id[visit_id], []
+    for step in visit.steps:
+        window = placed.windows[step.id]
+        rulings = tuple(r for r in window.rulings if r.rule_id != NOTICE_RULE)
+        steps.append(replace(step, open=replace(window, rulings=rulings).open))
+    if all((own.open == free.open).all() for own, free in zip(visit.steps, steps, strict=True)):
+        return None
+    return replace(visit, steps=tuple(steps))
+
+
+def _moving_along(problem: Problem, visit: Visit) -> set[str]:
+    """A visit, what must come after it, and the other work in its plot."""
+    after = with_followers({visit.id}, followers(tied(problem, problem.visit_by_id)))
+    return after | {v.id for v in problem.visits if v.steps[0].plot == visit.steps[0].plot}
 
 
 def _asks(placed: Placed, block: Block) -> Iterator[Ask]:

@@ -78,11 +78,11 @@ class Conflicts:
         kept = smallest(every, lambda some: question.room(some) is None)
         if not kept or not proven_full(question.problem(frozenset(kept))):
             return None
-        rooms = [(one, question.room(frozenset(every) - question.given_up(one))) for one in kept]
-        freed = [(one, question.meant(one, room)) for one, room in rooms if room is not None]
-        plain = [(one, where) for one, where in freed if question.can_change(one)]
-        frees = tuple(question.frees(one, where) for one, where in plain or freed)
-        return Conflict(tuple(question.says(one) for one in kept), frees)
+        free = [(said, question.room(frozenset(every) - question.given_up(said))) for said in kept]
+        freed = {said: question.meant(said, room) for said, room in free if room is not None}
+        changed = [*filter(question.can_change, freed)] or freed
+        frees = tuple(question.frees(said, freed[said]) for said in changed)
+        return Conflict(tuple(map(question.says, kept)), frees)
 
 
 def _others(placed: Placed, room: dict[str, list[Block]]) -> tuple[str, ...]:
@@ -138,26 +138,26 @@ class _Question:
     @cached_property
     def statements(self) -> tuple[Statement, ...]:
         """All of them; the grower's own come last, so that they are kept as the reason."""
-        rules = [
-            (ruling, Statement("rule", task_id, n))
-            for task_id, window in self.windows.items()
-            for n, ruling in enumerate(window.rulings)
-            if ruling.closed.any() and ruling.rule_id not in NEVER_ASKED
-        ]
-        kits = [kit.id for kit in self.base.kits if not kit.own]
-        own = [kit.id for kit in self.base.kits if kit.own]
+        hired = [kit.id for kit in self.base.kits if not kit.own]
         return (
             *(Statement("work", task_id) for task_id in self.others),
-            *(told for ruling, told in rules if ruling.basis is not Basis.PLANNED),
+            *self._rules(planned=False),
             Statement("people"),
-            *(Statement("own-kit", kit) for kit in own),
-            *(Statement("hire-count", kit) for kit in kits),
-            *(Statement("hire-days", kit) for kit in kits),
+            *(Statement("own-kit", kit.id) for kit in self.base.kits if kit.own),
+            *(Statement("hire-count", kit_id) for kit_id in hired),
+            *(Statement("hire-days", kit_id) for kit_id in hired),
             Statement("crew-days"),
             *([Statement("heavy-row")] if self._capped else []),
-            *(told for ruling, told in rules if ruling.basis is Basis.PLANNED),
+            *self._rules(planned=True),
             Statement("end"),
         )
+
+    def _rules(self, *, planned: bool) -> Iterator[Statement]:
+        for task_id, window in self.windows.items():
+            for n, ruling in enumerate(window.rulings):
+                asked = ruling.closed.any() and ruling.rule_id not in NEVER_ASKED
+                if asked and (ruling.basis is Basis.PLANNED) is planned:
+                    yield Statement("rule", task_id, n)
 
     @property
     def _capped(self) -> bool:

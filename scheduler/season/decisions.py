@@ -1,10 +1,14 @@
 """The day to decide whether a release goes or waits: only where work waits for that word."""
 
+from collections.abc import Container, Mapping
 from dataclasses import replace
+from typing import TypeVar
 
 from scheduler.season.placed import Placed
 from scheduler.stand import Task
 from scheduler.terms import Level, Notice
+
+_T = TypeVar("_T")
 
 
 def without_idle_decisions(placed: Placed) -> Placed:
@@ -13,23 +17,19 @@ def without_idle_decisions(placed: Placed) -> Placed:
     Whether work stands after them is known only once it is placed, and a decision that goes
     leaves half an hour free, so nothing is solved anew.
     """
-    idle = {
-        task.id: _note(task, placed)
-        for task in placed.tasks.values()
-        if task.type.decides and task.id in placed.stints
-        if task.id not in placed.progress and not _decides(task, placed)
-    }
+    decisions = [task for task in placed.tasks.values() if task.type.decides]
+    idle = {task.id: _note(task, placed) for task in decisions if _is_idle(task, placed)}
     if not idle:
         return placed
     visits = tuple(v for v in placed.problem.visits if v.id not in idle)
     roster = placed.roster
     return replace(
         placed,
-        tasks={task_id: task for task_id, task in placed.tasks.items() if task_id not in idle},
-        windows={one: window for one, window in placed.windows.items() if one not in idle},
+        tasks=_without(idle, placed.tasks),
+        windows=_without(idle, placed.windows),
         idle=(*placed.idle, *idle.values()),
         problem=replace(placed.problem, visits=visits),
-        groups={one: ids for one, ids in placed.groups.items() if one not in idle},
+        groups=_without(idle, placed.groups),
         roster=replace(
             roster,
             visits=tuple(visit for visit in roster.visits if visit.visit_id not in idle),
@@ -38,16 +38,22 @@ def without_idle_decisions(placed: Placed) -> Placed:
     )
 
 
-def _decides(task: Task, placed: Placed) -> bool:
-    """Whether frost-gated work of the plot stands after it, and none before in the same window."""
+def _without(idle: Container[str], by_id: Mapping[str, _T]) -> dict[str, _T]:
+    return {key: value for key, value in by_id.items() if key not in idle}
+
+
+def _is_idle(task: Task, placed: Placed) -> bool:
+    """Whether no frost-gated work of the plot stands after it, or some before in its window."""
+    if task.id not in placed.stints or task.id in placed.progress:
+        return False
     day = placed.stints[task.id].first
     begins = [
-        stint.first
-        for task_id, stint in placed.stints.items()
-        for other in (placed.tasks[task_id],)
+        placed.stints[other.id].first
+        for other in placed.tasks.values()
         if other.plot_id == task.plot_id and other.type.visit == "release" and other.type.exposes
+        if other.id in placed.stints
     ]
-    return any(first > day for first in begins) and not any(
+    return not any(first > day for first in begins) or any(
         first < day and _same_window(task.plot_id, first, day, placed) for first in begins
     )
 

@@ -153,12 +153,12 @@ def _why_left_out(placed: Placed, visit_id: str, conflicts: Conflicts) -> tuple[
                 code, says = found
                 whole = code in (GONE_BY, NOBODY_WORKS)  # no step of it is to blame
                 return code, says if whole else f"{_step_words(task, tasks, placed)}{says}"
-    shut = {task.id: code for task in tasks if (code := _code_of_days(placed, task))}
-    code = next(iter(shut.values()), "left-out")
+    shut = [(task, code) for task in tasks if (code := _code_of_days(placed, task))]
+    code = shut[0][1] if shut else "left-out"
     conflict = conflicts.of(visit_id)
     if conflict is not None:
-        alone = [task for task in tasks if task.id in shut and len(shut) == 1]
-        return code, f"{_step_words(alone[0], tasks, placed) if alone else ''}{conflict.words}"
+        about = _step_words(shut[0][0], tasks, placed) if len(shut) == 1 else ""
+        return code, f"{about}{conflict.words}"
     narrow = min(tasks, key=lambda task: int(placed.windows[task.id].open.sum()))
     return code, (
         f"{_step_words(narrow, tasks, placed)}its open days "

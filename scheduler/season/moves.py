@@ -114,10 +114,12 @@ def obstacle_words(
     day = day_words(placed.season.date_of(min(what.day, placed.season.n_days - 1)))
     on, about = f" on {day}" if dated else "", placed.titled(what.about)
     hired = {hire.id: hire.name for hire in placed.holding.crew.hire}.get(what.about, what.about)
-    saws = what.about == SAW
+    away, taken = f"{hired} does not come", f"{hired} is wanted elsewhere"
+    if what.about == SAW:
+        away, taken = "nobody who saws is there", SAW_TAKEN
     told = {
         "nobody": f"nobody of the crew works{on}",
-        "kit-away": f"{'nobody who saws is there' if saws else f'{hired} does not come'}{on}",
+        "kit-away": f"{away}{on}",
         "team": f"too few of the crew who can do it are there{on}{_team_words(placed, what.step)}",
         "short": f"too little of the day is left{on}",
         "rests": f"begun{on or ' then'}, with the rest that heavy_days_in_row asks for, it would "
@@ -128,7 +130,7 @@ def obstacle_words(
         "before": f"{about} would begin before it is done",
         "too-early": f"{about} would come too late after it",
         "plot": f"the plot is taken{on}",
-        "kit": f"{SAW_TAKEN if saws else f'{hired} is wanted elsewhere'}{on}",
+        "kit": f"{taken}{on}",
         "crew": f"the crew is taken{on}",
     }[what.kind]
     others = ", ".join(placed.titled(other) for other in what.beside if other != visit_id)

@@ -95,7 +95,7 @@ class Placed:
     @cached_property
     def visit_of(self) -> Mapping[str, str]:
         """The visit of each task, by task id."""
-        return {task_id: visit_id for visit_id, ids in self.groups.items() for task_id in ids}
+        return _visit_of(self.groups)
 
     @cached_property
     def left_out(self) -> tuple[str, ...]:
@@ -109,10 +109,8 @@ class Placed:
 
     def logged_days(self, visit_id: str) -> tuple[date, ...]:
         """Days up to today on which the log has work of a visit, ascending."""
-        ids, as_of = self.groups.get(visit_id, ()), self.outlook.as_of
-        log = entries_of(self.holding)
-        days = {entry.date for task_id in ids for entry in log.get(task_id, ())}
-        return tuple(sorted(day for day in days if day <= as_of))
+        ids = self.groups.get(visit_id, ())
+        return _logged_days(ids, entries_of(self.holding), self.outlook.as_of)
 
     def place_of(self, task: Task) -> str:
         """The name of the plot, or of the holding, that a task is done in."""
@@ -159,9 +157,9 @@ def grouped(tasks: Iterable[Task], links: Sequence[Link]) -> dict[str, tuple[str
         ids.setdefault(task.visit_id, []).append(task.id)
         rank[task.id] = len(rank)
     edges = [(link.before, link.after) for link in links]
+    known = [edge for edge in edges if rank.keys() >= {*edge}]
     while True:
-        visit_of = {task_id: visit_id for visit_id, own in ids.items() for task_id in own}
-        known = [(b, a) for b, a in edges if b in visit_of and a in visit_of]
+        visit_of = _visit_of(ids)
         pairs = {(visit_of[before], visit_of[after]) for before, after in known}
         knots = circles_of(ids, sorted(pair for pair in pairs if pair[0] != pair[1]))
         if not knots:
@@ -170,6 +168,11 @@ def grouped(tasks: Iterable[Task], links: Sequence[Link]) -> dict[str, tuple[str
         for other in others:
             ids[first] += ids.pop(other)
     return {visit_id: _sorted(own, edges, rank) for visit_id, own in ids.items()}
+
+
+def _visit_of(groups: Mapping[str, Sequence[str]]) -> dict[str, str]:
+    """The visit of each task, by task id."""
+    return {task_id: visit_id for visit_id, ids in groups.items() for task_id in ids}
 
 
 def _sorted(
@@ -192,24 +195,21 @@ def problem_of(
     """State the season as the roster takes it; finished work is left out of it."""
     holding = outlook.holding
     log = entries_of(holding)
-    done = finished(progress_of(holding))
-    left = {
-        visit_id: tuple(t for t in ids if t in windows and t not in done)
-        for visit_id, ids in groups.items()
-    }
+    to_do = windows.keys() - finished(progress_of(holding)).keys()
+    left = {visit_id: tuple(t for t in ids if t in to_do) for visit_id, ids in groups.items()}
     left = {visit_id: ids for visit_id, ids in left.items() if ids}
-    visit_of = {task_id: visit_id for visit_id, ids in left.items() for task_id in ids}
-    due = [link for link in links if link.before in visit_of and link.after in visit_of]
+    visit_of = _visit_of(left)
+    due = [link for link in links if visit_of.keys() >= {link.before, link.after}]
     pairs = {(visit_of[link.before], visit_of[link.after]) for link in due}
     keeps = days_to_keep(outlook, windows, left, published, pairs)
-    visits = (
-        _visit(visit_id, groups[visit_id], [windows[t] for t in ids], log, outlook)
-        for visit_id, ids in left.items()
-    )
+    visits = []
+    for visit_id, ids in left.items():
+        visit = _visit(visit_id, groups[visit_id], [windows[t] for t in ids], log, outlook)
+        visits.append(replace(visit, published_first=keeps.get(visit_id)))
     own = days_set(holding)
     return Problem(
         season=outlook.season,
-        visits=tuple(replace(visit, published_first=keeps.get(visit.id)) for visit in visits),
+        visits=tuple(visits),
         orders=tuple(_order(link, windows, own) for link in due),
         workers=tuple(_workers(outlook)),
         kits=tuple(_kits(outlook)),
@@ -277,20 +277,25 @@ def _visit(
     outlook: Outlook,
 ) -> Visit:
     """One visit with what is left to do of it."""
-    days = [entry.date for task_id in ids for entry in log.get(task_id, ())]
-    worked = [outlook.season.day_of(day) for day in days if day <= outlook.as_of]
     is_step = any(window.task.is_step for window in windows)
-    steps = [_step(window, log.get(window.task.id, ()), outlook) for window in windows]
+    worked = _logged_days(ids, log, outlook.as_of)
     pauses = is_step and days_set(outlook.holding).keys().isdisjoint(ids)
     return Visit(
         id=visit_id,
-        steps=tuple(steps),
+        steps=tuple(_step(window, log.get(window.task.id, ()), outlook) for window in windows),
         importance=min(max(window.task.type.importance for window in windows), 9),
         hurry=max(_hurry(window, outlook) for window in windows),
         lies_open=is_step or any(window.task.type.cuts for window in windows),
-        begun=min(worked, default=None) if is_step else None,
+        begun=outlook.season.day_of(worked[0]) if is_step and worked else None,
         pause_days=round(outlook.holding.rules.figure("visit-pause")) if pauses else None,
     )
+
+
+def _logged_days(
+    ids: Sequence[str], log: Mapping[str, Sequence[LogEntry]], as_of: date
+) -> tuple[date, ...]:
+    days = {entry.date for task_id in ids for entry in log.get(task_id, ())}
+    return tuple(sorted(day for day in days if day <= as_of))
 
 
 def _step(window: TaskWindow, log: Sequence[LogEntry], outlook: Outlook) -> Step:

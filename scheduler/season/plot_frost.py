@@ -293,23 +293,14 @@ def _standing(
     if not ahead.nights:
         return ()
     bloom, night, data = holding.site.frost.bloom, ahead.nights[0].day, holding.frost.data
-    in_bloom = (r for r in holding.stock if r.plot == plot.id and r.plant in bloom)
-    lately = [
-        (task, entry.date)
-        for task in tasks
-        for entry in holding.log
-        if (entry.task, entry.plan, task.plot_id) == (task.id, holding.plan.id, plot.id)
-        and timedelta(0) <= night - entry.date < timedelta(days=data.growth.tender_days())
-    ]
-    cut = (
-        replace(row, last_cut=on)
-        for task, on in lately
-        if "new-growth" in task.type.exposes
-        for row in within_reach(task.stock, holding.rules)
-    )
-    young = (
-        one for task, _ in lately for each in task.type.exposes for one in _young(each, plot, data)
-    )
+    in_bloom = [r for r in holding.stock if r.plot == plot.id and r.plant in bloom]
+    cut: list[Stock] = []
+    young: list[Exposed] = []
+    for task, on in _done_lately(plot, night, tasks, holding):
+        if "new-growth" in task.type.exposes:
+            cut += [replace(row, last_cut=on) for row in within_reach(task.stock, holding.rules)]
+        for exposure in task.type.exposes:
+            young += _young(exposure, plot, data)
     standing = standing_at(
         (*wants_cover(plot, holding), *in_bloom, *cut),
         holding.rules.plants,
@@ -319,6 +310,18 @@ def _standing(
         bloom=bloom,
     )
     return (*dict.fromkeys(young), *standing)
+
+
+def _done_lately(
+    plot: Plot, night: date, tasks: Sequence[Task], holding: Holding
+) -> Iterator[tuple[Task, date]]:
+    """Work in a plot since which what it laid open has not hardened, and its day."""
+    tender = timedelta(days=holding.frost.data.growth.tender_days())
+    for task in tasks:
+        for entry in holding.log:
+            mine = (entry.task, entry.plan, task.plot_id) == (task.id, holding.plan.id, plot.id)
+            if mine and timedelta(0) <= night - entry.date < tender:
+                yield task, entry.date
 
 
 def _cold_threshold(own_c: float, tenderest: Exposed, plot: Plot, holding: Holding) -> Notice:
