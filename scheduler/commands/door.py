@@ -349,7 +349,7 @@ def _print_rich(tables: "Sequence[Table]") -> None:
 
 def _widths(table: "Table", width: int) -> list[int | None]:
     """Columns that keep their width on a narrow screen: figures, days and ids stay whole."""
-    columns = [[name, *cells] for name, *cells in zip(table.columns, *table.rows, strict=True)]
+    columns = list(zip(table.columns, *table.rows, strict=True))
     sizes = {at: _unbroken(cells) for at, cells in enumerate(columns)}
     least = {at: min(size, _LEAST) or _WORDS for at, size in sizes.items()}
     room = width + _GAP - sum(size + _GAP for size in least.values())

@@ -27,6 +27,7 @@ from scheduler.commands.door import (
 
 if TYPE_CHECKING:
     from scheduler.holding import Holding, LogEntry
+    from scheduler.season import Published, SeasonPlan
 
 log_command = typer.Typer()
 
@@ -158,21 +159,24 @@ def _rows(holding: "Holding", what: Sequence[str], said: Said) -> Iterator[Row]:
 
     if len(what) > 1 and said.hours_left is not None:
         refuse("--hours-left speaks of one piece of work; name that one alone")
-    tasks = {task.id: task for task in tasks_of(holding)}
-    visits = {task.visit_id for task in tasks.values() if task.visit_id != task.id}
-    known = {*tasks, *visits, *calls_of(holding)}
+    tasks = tasks_of(holding)
+    visits = {task.visit_id for task in tasks if task.visit_id != task.id}
+    usual_h = dict.fromkeys(calls_of(holding), 0.0)
+    usual_h |= {task.id: task.hours.usual for task in tasks}
     whole = said.hours_left is None and said.percent in (None, 100)
-    for one in what:
-        if not one[:1].isdigit():
-            refuse_unknown(one, holding)
-        # other work bears the name of its first task; a part of it is said of that task alone
-        if one in known and (one not in visits or (one in tasks and not whole)):
-            work_h = tasks[one].hours.usual if one in tasks else 0.0
-            yield Row(one, said.on, _percent(holding, one, said, work_h), work_h)
+    # other work bears the name of its first task; a part of it is said of that task alone
+    single = usual_h.keys() - (visits if whole else set())
+    for name in what:
+        if not name[:1].isdigit():
+            refuse_unknown(name, holding)
+        if name in single:
+            percent = _percent(holding, name, said, usual_h[name])
+            yield Row(name, said.on, percent, usual_h[name])
         elif whole:
-            yield from _of_visits(holding, one, said, is_day=one not in known)
+            yield from _of_visits(holding, name, said, is_day=name not in visits)
         else:
-            refuse(f"{one}: --percent below 100 and --hours-left speak of one step; name the step")
+            only_steps = "--percent below 100 and --hours-left speak of one step; name the step"
+            refuse(f"{name}: {only_steps}")
 
 
 def _percent(holding: "Holding", task_id: str, said: Said, usual_h: float) -> int:
@@ -186,7 +190,7 @@ def _percent(holding: "Holding", task_id: str, said: Said, usual_h: float) -> in
 
 def _of_visits(holding: "Holding", what: str, said: Said, *, is_day: bool) -> Iterator[Row]:
     """The rows of a visit, or of all visits of a day, as the plan has them by then."""
-    from scheduler.season import plan_season, planned_from, visits_on, worked_until
+    from scheduler.season import plan_season, visits_on
 
     day = a_day(what) if is_day else said.on
     published = published_in([None], holding)
@@ -194,27 +198,36 @@ def _of_visits(holding: "Holding", what: str, said: Said, *, is_day: bool) -> It
     hires = tuple(replace(hire, lead_days=0) for hire in holding.crew.hire)
     holding = replace(holding, crew=replace(holding.crew, hire=hires))
     season = plan_season(holding, day, published=published)
-    visits = visits_on(season, day) if is_day else (what,)
     rows: list[Row] = []
-    for visit_id in visits:
+    for visit_id in visits_on(season, day) if is_day else (what,):
         left = [t for t in season.groups.get(visit_id, ()) if t not in season.done]
         if said.percent == 100:
             rows += [Row(t, day, 100, season.tasks[t].hours.usual) for t in left]
         elif left:
-            since = planned_from(season, visit_id, day)
-            there = season if since == day else plan_season(holding, since, published=published)
-            found = list(worked_until(there, visit_id, day))
-            if not found and any(s.first <= day for s in published.get(visit_id, ())):
-                # it waits for what nobody has logged; the calendar had it for this day
-                there = plan_season(holding, season.season.first, published=published)
-                found = list(worked_until(there, visit_id, day))
-            rows += [Row(w.task_id, day, w.percent, w.work_h) for w in found]
+            rows += _worked_by(season, visit_id, day, published)
     if not rows:
         refuse(
             f"{what}: the plan has no work for it up to {day} that is not logged as done; name a "
             "step, or all of a visit with --percent 100"
         )
     yield from rows
+
+
+def _worked_by(
+    season: "SeasonPlan", visit_id: str, day: date, published: "Published"
+) -> Iterator[Row]:
+    """The rows of a visit that the plan has begun by a day."""
+    from scheduler.season import plan_season, planned_from, worked_until
+
+    since, holding = planned_from(season, visit_id, day), season.holding
+    there = season if since == day else plan_season(holding, since, published=published)
+    worked = list(worked_until(there, visit_id, day))
+    if not worked and any(span.first <= day for span in published.get(visit_id, ())):
+        # it waits for what nobody has logged; the calendar had it for this day
+        there = plan_season(holding, season.season.first, published=published)
+        worked = list(worked_until(there, visit_id, day))
+    for work in worked:
+        yield Row(work.task_id, day, work.percent, work.work_h)
 
 
 def _each_once(rows: Iterable[Row]) -> list[Row]:

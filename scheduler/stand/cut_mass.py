@@ -79,8 +79,7 @@ def cut_in_visit(kind: TaskType, plot: Plot | None, holding: Holding) -> Materia
     total, kinds = Material(), holding.rules.tasks.values()
     if plot is None:
         return total
-    others = [other for other in kinds if other.id != kind.id and other.rate == kind.rate]
-    laid = {task_id for other in others for task_id in other.lays}
+    laid = {task_id for other in kinds if other.rate == kind.rate for task_id in other.lays}
     for other in kinds:
         mine = other.id in kind.lays if kind.lays else other.id not in laid
         step = other.visit == kind.visit and other.apart is None

@@ -272,17 +272,12 @@ def _reasons(due: PlotDue, as_of: date) -> Iterator[str]:
     else:
         yield f"frost releases it from {day_words(due.released)} on"
     yield from _cover_reasons(due, as_of)
-    if due.light_wanted is not None and due.light < due.light_wanted:
-        yield (
-            f"{due.light:.0%} of open light reaches the alley in leaf, its crops want "
-            f"{due.light_wanted:.0%} ({due.plot.alley_light})"
-        )
-    wanted = due.line_light_wanted
-    if wanted is not None and due.light < wanted:
-        yield (
-            f"{due.light:.0%} of open light reaches the seedlings of the lines, which want "
-            f"{wanted:.0%}"
-        )
+    for wanted, whose, name in (
+        (due.light_wanted, "alley in leaf, its crops want", f" ({due.plot.alley_light})"),
+        (due.line_light_wanted, "seedlings of the lines, which want", ""),
+    ):
+        if wanted is not None and due.light < wanted:
+            yield f"{due.light:.0%} of open light reaches the {whose} {wanted:.0%}{name}"
     if due.full_again:
         rows = "row of stock is" if due.full_again == 1 else "rows of stock are"
         yield f"{due.full_again} {rows} full again since the last cut"

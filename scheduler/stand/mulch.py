@@ -134,16 +134,15 @@ def mulch_of(
     Returns:
         One entry a line, in the order of ``plots.toml``.
     """
-    visit, rotting = laying.visit, laying.rotting
-    cuts = [task for task in laying.tasks if task.type.cuts and task.type.visit == visit]
-    mine = [task for task in cuts if task.plot_id == plot.id]
+    there, rotting = (plot.id, laying.visit), laying.rotting
+    cuts = [t for t in laying.tasks if t.type.cuts and (t.plot_id, t.type.visit) == there]
     whole_m2 = sum(line.area_m2 for line in plot.line)
     rules, stems = rotting.rules, [row for row in laying.stock if row.plot == plot.id]
-    outside = _cut_in("", mine, rules, on)
+    outside = _cut_in("", cuts, rules, on)
     return tuple(
         _line_mulch(
             line,
-            _cut_in(line.id, mine, rules, on) + outside.scaled(line.area_m2 / whole_m2),
+            _cut_in(line.id, cuts, rules, on) + outside.scaled(line.area_m2 / whole_m2),
             _bare_m2(line, stems, rules),
             (*measured(line, rules), *(x for m in before if m.line == line for x in m.lying)),
             rotting,

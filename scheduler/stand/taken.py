@@ -7,6 +7,7 @@ from datetime import date, timedelta
 
 from scheduler.files.fields import Visit
 from scheduler.holding import Holding, Plot, RuleBook, Stock, TaskType
+from scheduler.holding.plan import Work
 from scheduler.holding.tasktypes import Selection
 from scheduler.stand.growth import MONTH_DAYS
 from scheduler.stand.hazards import locked_out
@@ -47,13 +48,14 @@ def wanted(kind: TaskType, plot: Plot | None, holding: Holding) -> bool:
         return False
     if kind.with_task and not wanted(holding.rules.tasks[kind.with_task], plot, holding):
         return False
-    return holding.rules.is_on(kind.switch) and any(
-        (kind.id in work.types or kind.visit in work.types)
-        and kind.id not in work.without
-        and (kind.light or not work.lighter)
-        and (plot is None or not work.plots or plot.id in work.plots)
-        for work in holding.plan.says.work
-    )
+    works = holding.plan.says.work
+    return holding.rules.is_on(kind.switch) and any(_asks(work, kind, plot) for work in works)
+
+
+def _asks(work: Work, kind: TaskType, plot: Plot | None) -> bool:
+    named = not {kind.id, kind.visit}.isdisjoint(work.types) and kind.id not in work.without
+    there = plot is None or not work.plots or plot.id in work.plots
+    return named and there and (kind.light or not work.lighter)
 
 
 def free_of_lines(

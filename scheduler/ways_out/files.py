@@ -177,11 +177,7 @@ def _loss(ready: _Ready, manner: Manner) -> Iterator[str]:
     if ready.old in (b"", ready.content) or EVENT not in ready.content or has_ended(ready.feed):
         return
     kept = set(UID.findall(ready.content))
-    to_come = {
-        uid.encode(): span
-        for uid, revision in remembered(ready.old).items()
-        if uid != HEAD and (span := span_of(revision.item)) and span.last >= manner.now.date()
-    }
+    to_come = _to_come(ready.old, manner.now.date())
     gone = sorted((span for uid, span in to_come.items() if uid not in kept), key=_first)
     n_before = sum(span.last < manner.plan_first for span in gone)
     if n_before or len(gone) > max(FEW, MOST_LOST * len(to_come)):
@@ -190,6 +186,13 @@ def _loss(ready: _Ready, manner: Manner) -> Iterator[str]:
             f"{ready.path} would lose {len(gone)} of {len(to_come)} entries to come, from "
             f"{day_words(gone[0].first)} on{of_other}"
         )
+
+
+def _to_come(content: bytes, today: date) -> dict[bytes, DaySpan]:
+    """The days of the entries of a calendar that have not gone by, by uid."""
+    entries = {uid: entry for uid, entry in remembered(content).items() if uid != HEAD}
+    spans = {uid.encode(): span_of(entry.item) for uid, entry in entries.items()}
+    return {uid: span for uid, span in spans.items() if span and span.last >= today}
 
 
 def _first(span: DaySpan) -> date:

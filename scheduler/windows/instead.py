@@ -21,9 +21,9 @@ def in_place_of(
         A note about the plot for each, by task id.
     """
     found: dict[str, Notice] = {}
-    by_type = {(task.plot_id, task.type.id): task for task in tasks}
+    by_type: dict[tuple[str, str | None], Task] = {(t.plot_id, t.type.id): t for t in tasks}
     for task in tasks:
-        other = by_type.get((task.plot_id, task.type.or_else or ""))
+        other = by_type.get((task.plot_id, task.type.or_else))
         if other is None:
             continue
         if _has_day(task, [t for t in tasks if t.id not in begun], windows):

@@ -77,9 +77,10 @@ def between_rounds(tasks: Sequence[Task]) -> Iterator[Link]:
 
 def after_picking(tasks: Sequence[Task], rules: RuleBook) -> Iterator[Link]:
     """What is pruned after harvest waits for the last round of picking of its plants."""
-    waits = [rule for rule in rules.rules.values() if isinstance(rule, AfterHarvestRule)]
-    for cut in (task for task in tasks if task.type.cuts):
-        if not any(cut.groups & set(rule.groups) for rule in waits):
+    every = rules.rules.values()
+    groups = {g for rule in every if isinstance(rule, AfterHarvestRule) for g in rule.groups}
+    for cut in tasks:
+        if not cut.type.cuts or cut.groups.isdisjoint(groups):
             continue
         for pick in tasks:
             last = pick.type.picks and pick.round == pick.rounds

@@ -87,12 +87,14 @@ def speaks_of(rule: RuleHead, task: Task) -> bool:
     kind = task.type
     if isinstance(rule, CutSeasonRule) and rule.id not in task.cut_rules:
         return False
-    return (
-        (not rule.tasks or kind.id in rule.tasks or kind.visit in rule.tasks)
-        and (not rule.groups or not task.groups.isdisjoint(rule.groups))
-        and (not rule.exposes or not set(kind.exposes).isdisjoint(rule.exposes))
-        and (kind.cuts or not rule.cuts_only)
-        and (not rule.plants or any(row.plant in rule.plants for row in task.stock))
+    selected = (
+        (rule.tasks, (kind.id, kind.visit)),
+        (rule.groups, task.groups),
+        (rule.exposes, kind.exposes),
+        (rule.plants, [row.plant for row in task.stock]),
+    )
+    return (kind.cuts or not rule.cuts_only) and all(
+        not named or not {*named}.isdisjoint(there) for named, there in selected
     )
 
 

@@ -120,17 +120,23 @@ def _unreached_words(due: PlotDue, plan: SeasonPlan) -> Iterator[str]:
             "'Not at these crowns': even grown out, the crowns of stock.csv stay below what they "
             "are cut at. Trees grow on: measure crown_m again each year."
         )
-    cuts = [t for t in plan.tasks.values() if t.plot_id == due.plot.id and t.type.cuts]
-    called = {s.cover.stratum for s in due.strata if s.on and s.on <= plan.season.last}
-    calm = [task for task in cuts if not called & {row.stratum for row in task.stock}]
-    if calm:
-        visits = sorted({task.type.visit for task in calm}, key=VISITS.index)
+    visits = sorted({task.type.visit for task in _calm(due, plan)}, key=VISITS.index)
+    if visits:
         yield (
             f"Cuts that no cover calls for ({', '.join(visits)} visit): plan-"
             f"{plan.holding.plan.id}.toml asks for the visit, and a visit cuts every row whose "
             "kind, stratum and cut_system it takes, whatever its cover. Cover sets the order of "
             "the plots; leave a cut out with `without` of its [[work]]."
         )
+
+
+def _calm(due: PlotDue, plan: SeasonPlan) -> Iterator[Task]:
+    """The cuts of a plot in strata whose cover calls for none within the plan."""
+    called = {s.cover.stratum for s in due.strata if s.on and s.on <= plan.season.last}
+    for task in plan.tasks.values():
+        mine = task.plot_id == due.plot.id and task.type.cuts
+        if mine and called.isdisjoint(row.stratum for row in task.stock):
+            yield task
 
 
 def _cover_row(stratum: StratumDue, plan: SeasonPlan) -> tuple[str, ...]:

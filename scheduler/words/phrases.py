@@ -219,15 +219,15 @@ def _warnings(plan: SeasonPlan, about: str, codes: Collection[str]) -> Iterator[
             yield f"WARNING: {notice.says}"
 
 
+def tasks_on(plan: SeasonPlan, visit_id: str, days: Sequence[int]) -> list[Task]:
+    """The steps of a visit that are worked on on some days, in the order of work."""
+    ids = (t for t in plan.groups[visit_id] if t in plan.stints)
+    return [plan.tasks[t] for t in ids if not {*days}.isdisjoint(plan.stints[t].days)]
+
+
 def frost_words(visit_id: str, days: Sequence[int], plan: SeasonPlan) -> str:
     """State of the frost window over work that lays something open; empty for other work."""
-    exposing = [
-        task
-        for task_id in plan.groups[visit_id]
-        if (task := plan.tasks[task_id]).type.exposes
-        and task_id in plan.stints
-        and not {*days}.isdisjoint(plan.stints[task_id].days)
-    ]
+    exposing = [task for task in tasks_on(plan, visit_id, days) if task.type.exposes]
     if not exposing or exposing[0].plot is None:
         return ""
     risk = plan.outlook.frost[exposing[0].plot.id]

@@ -42,18 +42,22 @@ def _busy(plan: SeasonPlan, visit_id: str, what: Obstacle) -> Iterator[Busy]:
         if what.kind != "crew" or any(map(worker.can, what.about.split("+")))
     }
     for other in what.beside:
-        if other == visit_id:
-            continue
-        hours: dict[str, float] = {}
-        for task_id in plan.groups[other]:
-            stint = plan.stints.get(task_id)
-            if stint is not None and what.day in stint.days:
-                at = stint.days.index(what.day)
-                for name, each in zip(stint.people[at], stint.each_h[at], strict=True):
-                    hours[name] = hours.get(name, 0.0) + each
-        found = [(other, name, each) for name, each in sorted(hours.items()) if name in able]
-        nobody = [(other, "", 0.0)] if what.kind != "crew" or what.about == HANDS else []
-        yield from found or nobody
+        if other != visit_id:
+            hours = hours_by_name(plan, other, [what.day])
+            found = [(other, name, hours[name]) for name in hours if name in able]
+            nobody = [(other, "", 0.0)] if what.kind != "crew" or what.about == HANDS else []
+            yield from found or nobody
+
+
+def hours_by_name(plan: SeasonPlan, visit_id: str, days: Sequence[int]) -> dict[str, float]:
+    """Hours of each person on some days of a visit, by name."""
+    hours: dict[str, float] = {}
+    for task in phrases.tasks_on(plan, visit_id, days):
+        stint = plan.stints[task.id]
+        for day, people, each in zip(stint.days, stint.people, stint.each_h, strict=True):
+            for name, share in zip(people, each, strict=True) if day in days else ():
+                hours[name] = hours.get(name, 0.0) + share
+    return dict(sorted(hours.items()))
 
 
 def price_words(

@@ -249,14 +249,14 @@ def why_record(plan: SeasonPlan, asked: str) -> dict[str, Any]:
             return {"task": asked, "title": errand.title, "on": on, "because": errand.because}
     visit_id = asked if asked in plan.groups else plan.visit_of[asked]
     ids = plan.groups[visit_id] if asked == visit_id else (asked,)
-    stints = [plan.stints[task_id] for task_id in ids if task_id in plan.stints]
-    days = sorted({day for stint in stints for day in stint.days})
+    placed = [task_id for task_id in ids if task_id in plan.stints]
+    days = sorted({day for task_id in placed for day in plan.stints[task_id].days})
     return {
         "asked": asked,
         "visit": visit_id,
         "title": phrases.visit_name(visit_id, plan),
         "days": [plan.season.date_of(day).isoformat() for day in days],
-        "done": all(task_id in plan.done for task_id in ids),
+        "done": plan.done.keys() >= {*ids},
         "because": short_reason(plan, visit_id) if visit_id in plan.visits else "",
         "earlier": [_record(plan, visit_id, reason) for reason in reasons_of(plan, visit_id)],
     }

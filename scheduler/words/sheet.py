@@ -106,7 +106,7 @@ def _visit_row(plan: SeasonPlan, visit: VisitDays) -> tuple[str, ...]:
     stints = [plan.stints[task_id] for task_id in ids]
     people = sorted({name for stint in stints for day in stint.people for name in day})
     hired = dict.fromkeys(hire for task_id in ids for hire in plan.tasks[task_id].hired)
-    first, last = (plan.season.date_of(day) for day in (visit.first, visit.last))
+    first, last = map(plan.season.date_of, (visit.first, visit.last))
     days = f"{first:%a} {first}" + (f" to {last:%d %b}" if last != first else "")
     days_open = f"{visit.span_days} ({visit.least_span_days})"
     return (

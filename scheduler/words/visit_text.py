@@ -4,14 +4,16 @@ Who, what to do, what to stop for, what to bring, frost and daylight, how to rep
 reasons, ranges, sources and material are told by ``scheduler why`` and ``scheduler due``.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from datetime import timedelta
 
+from scheduler.holding.tasktypes import Caution
 from scheduler.season import SeasonPlan
 from scheduler.stand import Task, wants_two
 from scheduler.windows import cautions_on, concerns_of
 from scheduler.words import phrases
 from scheduler.words.material_words import haul_words
+from scheduler.words.price_words import hours_by_name
 from scheduler.words.reasons import short_reason
 from scheduler.words.text import rows_words
 from scheduler.words.work_words import facts_of
@@ -65,26 +67,9 @@ def _text(
     return "\n".join(paragraph for paragraph in paragraphs if paragraph)
 
 
-def tasks_on(plan: SeasonPlan, visit_id: str, days: Sequence[int]) -> list[Task]:
-    """The steps of a visit that are worked on on some days, in the order of work."""
-    ids = (t for t in plan.groups[visit_id] if t in plan.stints)
-    return [plan.tasks[t] for t in ids if not {*days}.isdisjoint(plan.stints[t].days)]
-
-
-def _shares(plan: SeasonPlan, visit_id: str, days: Sequence[int]) -> dict[str, float]:
-    """Hours of each person on some days of a visit, by name."""
-    hours: dict[str, float] = {}
-    for task in tasks_on(plan, visit_id, days):
-        stint = plan.stints[task.id]
-        for day, people, each in zip(stint.days, stint.people, stint.each_h, strict=True):
-            for name, share in zip(people, each, strict=True) if day in days else ():
-                hours[name] = hours.get(name, 0.0) + share
-    return dict(sorted(hours.items()))
-
-
 def _who(plan: SeasonPlan, visit_id: str, days: Sequence[int], person: str) -> str:
-    shares = _shares(plan, visit_id, days)
-    hired = {hire for task in tasks_on(plan, visit_id, days) for hire in task.hired}
+    shares = hours_by_name(plan, visit_id, days)
+    hired = {hire for task in phrases.tasks_on(plan, visit_id, days) for hire in task.hired}
     firms = [hire.name for hire in plan.holding.crew.hire if hire.id in hired]
     if person:
         others = ", ".join(name for name in shares if name != person)
@@ -98,7 +83,7 @@ def _who(plan: SeasonPlan, visit_id: str, days: Sequence[int], person: str) -> s
 
 def _do(plan: SeasonPlan, visit_id: str, days: Sequence[int], out: frozenset[str]) -> str:
     """The steps of these days in their order, with hours and plants."""
-    tasks, alone = tasks_on(plan, visit_id, days), len(plan.groups[visit_id]) == 1
+    tasks, alone = phrases.tasks_on(plan, visit_id, days), len(plan.groups[visit_id]) == 1
     amount = alone or "hours" not in out
     plants = {task.id: _about(task, plan, out) for task in tasks}
     hours = {task.id: _hours(task, days, plan, amount=amount) for task in tasks}
@@ -137,28 +122,30 @@ def _about(task: Task, plan: SeasonPlan, out: frozenset[str]) -> str:
 
 def _stop_for(plan: SeasonPlan, visit_id: str, days: Sequence[int]) -> str:
     """The dangers and limits of these very days."""
-    facts, found = facts_of(plan), dict[str, str]()
-    tasks = tasks_on(plan, visit_id, days)
-    for task in tasks:
-        for day in (day for day in days if day in plan.stints[task.id].days):
-            found |= {c.id: c.short for c in cautions_on(task, day, facts) if not c.standing}
-            found |= {
-                c.rule_id: c.words
-                for c in concerns_of(plan.windows[task.id], facts)
-                if c.on[day] and not c.standing
-            }
-    overhead = [row.height_m for task in tasks if task.type.overhead for row in task.stock]
-    if overhead and "two-tree-lengths" in found:
-        clear_m = plan.holding.rules.figure("tree-lengths") * max(overhead)
-        found["two-tree-lengths"] = f"nobody within {clear_m:g} m of a falling tree, nobody alone"
-    return f"Stop for: {'; '.join(found.values())}." if found else ""
+    stops, heights = dict[str, str](), list[float]()
+    for task in phrases.tasks_on(plan, visit_id, days):
+        stops |= _stops(plan, task, days)
+        heights += [row.height_m for row in task.stock] if task.type.overhead else []
+    if heights and "two-tree-lengths" in stops:
+        clear_m = plan.holding.rules.figure("tree-lengths") * max(heights)
+        stops["two-tree-lengths"] = f"nobody within {clear_m:g} m of a falling tree, nobody alone"
+    return f"Stop for: {'; '.join(stops.values())}." if stops else ""
+
+
+def _stops(plan: SeasonPlan, task: Task, days: Sequence[int]) -> dict[str, str]:
+    facts, stops = facts_of(plan), dict[str, str]()
+    limits = [c for c in concerns_of(plan.windows[task.id], facts) if not c.standing]
+    for day in sorted({*days}.intersection(plan.stints[task.id].days)):
+        stops |= {c.id: c.short for c in cautions_on(task, day, facts) if not c.standing}
+        stops |= {c.rule_id: c.words for c in limits if c.on[day]}
+    return stops
 
 
 def _alone(plan: SeasonPlan, visit_id: str, days: Sequence[int]) -> str:
     """The caution for somebody who saws, climbs or stands on a ladder alone that day."""
     if not plan.holding.site.works_alone:
         return ""
-    for task in tasks_on(plan, visit_id, days):
+    for task in phrases.tasks_on(plan, visit_id, days):
         stint = plan.stints[task.id]
         there = zip(stint.days, stint.people, strict=True)
         risky = wants_two(task.type, task.stock, task.batches, plan.holding.rules)
@@ -169,7 +156,7 @@ def _alone(plan: SeasonPlan, visit_id: str, days: Sequence[int]) -> str:
 
 def _emergency(plan: SeasonPlan, visit_id: str, days: Sequence[int]) -> str:
     """Who calls whom and where the road is, on each day of heavy work."""
-    heavy = any(task.type.heavy for task in tasks_on(plan, visit_id, days))
+    heavy = any(task.type.heavy for task in phrases.tasks_on(plan, visit_id, days))
     told = plan.holding.site.emergency
     return f"Emergency: {told}" if heavy and told else ""
 
@@ -179,18 +166,25 @@ def _mind(plan: SeasonPlan, visit_id: str, days: Sequence[int], *, codes: bool) 
 
     What a logged step calls for has been told by then.
     """
-    facts, told, first = facts_of(plan), set[str](), dict[str, tuple[int, str]]()
-    for task_id in plan.groups[visit_id]:
-        day = plan.stints[task_id].first if task_id in plan.stints else plan.visits[visit_id].first
-        for caution in cautions_on(plan.tasks[task_id], day, facts):
-            if caution.standing and task_id in plan.progress:
-                told.add(caution.id)
-            elif caution.standing and task_id in plan.stints:
-                first.setdefault(caution.id, (day, caution.short))
+    told, first = set[str](), dict[str, tuple[int, str]]()
+    for task_id, day, caution in _standing(plan, visit_id):
+        if task_id in plan.progress:
+            told.add(caution.id)
+        elif task_id in plan.stints:
+            first.setdefault(caution.id, (day, caution.short))
     found = [short for key, (day, short) in first.items() if day in days and key not in told]
     is_step = plan.tasks[plan.groups[visit_id][0]].is_step
     found += [phrases.CODES] if codes and is_step and _begins(plan, visit_id, days) else []
     return f"Mind: {'; '.join(found)}." if found else ""
+
+
+def _standing(plan: SeasonPlan, visit_id: str) -> Iterator[tuple[str, int, Caution]]:
+    """The cautions that each step of a visit calls for from its first day on."""
+    facts, stints = facts_of(plan), plan.stints
+    for task_id in plan.groups[visit_id]:
+        day = stints[task_id].first if task_id in stints else plan.visits[visit_id].first
+        cautions = cautions_on(plan.tasks[task_id], day, facts)
+        yield from ((task_id, day, caution) for caution in cautions if caution.standing)
 
 
 def _begins(plan: SeasonPlan, visit_id: str, days: Sequence[int]) -> bool:
@@ -201,7 +195,7 @@ def _begins(plan: SeasonPlan, visit_id: str, days: Sequence[int]) -> bool:
 def _bring(plan: SeasonPlan, visit_id: str, days: Sequence[int]) -> str:
     tools = dict.fromkeys(
         tool.strip()
-        for task in tasks_on(plan, visit_id, days)
+        for task in phrases.tasks_on(plan, visit_id, days)
         for tool in (*task.type.tools.split(","), *task.type.kit)
         if tool.strip()
     )
@@ -214,7 +208,7 @@ def _light(plan: SeasonPlan, visit_id: str, days: Sequence[int]) -> str:
     rise, fall = sky.sunrise[days[0]], sky.sunset[days[0]]
     if len(rise) != 1 or len(fall) != 1:
         return ""
-    overhead = any(task.type.overhead for task in tasks_on(plan, visit_id, days))
+    overhead = any(task.type.overhead for task in phrases.tasks_on(plan, visit_id, days))
     limit = "; no overhead cutting outside it" if overhead else ""
     later = rise[0] + timedelta(minutes=1, microseconds=-1)
     return f"Daylight: {later:%H:%M} to {fall[0]:%H:%M}{limit}."
@@ -230,7 +224,7 @@ def _report(plan: SeasonPlan, visit_id: str, days: Sequence[int]) -> str:
     day = plan.season.date_of(days[-1])
     records = dict.fromkeys(
         item.strip()
-        for task in tasks_on(plan, visit_id, days)[:1]
+        for task in phrases.tasks_on(plan, visit_id, days)[:1]
         for item in task.type.record.split(",")
         if item.strip() and len(plan.groups[visit_id]) == 1
     )

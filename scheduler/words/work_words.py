@@ -220,24 +220,25 @@ def proof_words(roster: Roster) -> str:
 
 def untold_words(plan: SeasonPlan) -> Iterator[str]:
     """What site.toml could still tell, so that rules of cutting can go by it."""
-    site, rules = plan.holding.site, plan.holding.rules
+    record, signs = plan.holding.record, [*_untold_signs(plan)]
+    if not plan.holding.site.dry and (record is None or record.rain_mm is None):
+        signs.append("the dry months of the year")
+    if signs:
+        yield f"Not told in site.toml, so no rule goes by it: {'; '.join(signs)}."
+
+
+def _untold_signs(plan: SeasonPlan) -> Iterator[str]:
+    rules = plan.holding.rules
     groups = {rules.plants[row.plant].group for row in plan.holding.stock}
-    told = {(sign.sign, group) for sign in site.sign for group in sign.groups}
+    told = {(sign.sign, group) for sign in plan.holding.site.sign for group in sign.groups}
     missing: dict[str, list[str]] = {}
     for rule in rules.rules.values():
         if isinstance(rule, SignRule):
             names = [g for g in rule.groups if g in groups and (rule.sign, g) not in told]
             missing.setdefault(rule.sign, []).extend(names)
-    signs = [
-        f"{sign.replace('-', ' ')} of {', '.join(names).replace('-', ' ')}"
-        for sign, names in missing.items()
-        if names
-    ]
-    record = plan.holding.record
-    if not site.dry and (record is None or record.rain_mm is None):
-        signs.append("the dry months of the year")
-    if signs:
-        yield f"Not told in site.toml, so no rule goes by it: {'; '.join(signs)}."
+    for sign, names in missing.items():
+        if names:
+            yield f"{sign.replace('-', ' ')} of {', '.join(names).replace('-', ' ')}"
 
 
 def weigh_words(task: Task, plan: SeasonPlan) -> list[str]:
