@@ -7,10 +7,12 @@ import sys
 from pathlib import Path
 
 import pytest
+from radon.complexity import cc_visit
 
 from scheduler.terms import Basis, Ruling
 from tests.sites import ROOT
 
+MOST_BRANCHES = 12
 HEAVY = ("numpy", "skyfield", "ortools", "icalendar")
 # on the command line `--help` is asked in a fresh process, as a newcomer would
 LOADED = (
@@ -60,6 +62,16 @@ def test_the_top_level_holds_what_was_agreed() -> None:
 def test_no_file_is_too_long_to_read(path: Path) -> None:
     n_lines = len(path.read_text(encoding="utf-8").splitlines())
     assert n_lines <= 400, f"{path.name}: {n_lines} lines; is it still one room?"
+
+
+@pytest.mark.parametrize("path", sorted((ROOT / "scheduler").rglob("*.py")), ids=lambda p: p.name)
+def test_no_function_branches_too_much_to_be_followed(path: Path) -> None:
+    """As `radon cc` counts: comprehensions and each `and` and `or` are branches too."""
+    branches = {
+        getattr(block, "fullname", block.name): block.complexity
+        for block in cc_visit(path.read_text(encoding="utf-8"))
+    }
+    assert {name: n for name, n in branches.items() if n > MOST_BRANCHES} == {}
 
 
 def test_no_machine_path_stands_in_the_project() -> None:

@@ -27,7 +27,7 @@ from scheduler.commands.door import (
 
 if TYPE_CHECKING:
     from scheduler.holding import Holding, LogEntry
-    from scheduler.season import Published, SeasonPlan
+    from scheduler.season import SeasonPlan
 
 log_command = typer.Typer()
 
@@ -204,7 +204,7 @@ def _of_visits(holding: "Holding", what: str, said: Said, *, is_day: bool) -> It
         if said.percent == 100:
             rows += [Row(t, day, 100, season.tasks[t].hours.usual) for t in left]
         elif left:
-            rows += _worked_by(season, visit_id, day, published)
+            rows += _worked_by(season, visit_id, day)
     if not rows:
         refuse(
             f"{what}: the plan has no work for it up to {day} that is not logged as done; name a "
@@ -213,21 +213,19 @@ def _of_visits(holding: "Holding", what: str, said: Said, *, is_day: bool) -> It
     yield from rows
 
 
-def _worked_by(
-    season: "SeasonPlan", visit_id: str, day: date, published: "Published"
-) -> Iterator[Row]:
+def _worked_by(season: "SeasonPlan", visit_id: str, day: date) -> Iterator[Row]:
     """The rows of a visit that the plan has begun by a day."""
     from scheduler.season import plan_season, planned_from, worked_until
 
-    since, holding = planned_from(season, visit_id, day), season.holding
+    holding, published = season.holding, season.published
+    since = planned_from(season, visit_id, day)
     there = season if since == day else plan_season(holding, since, published=published)
     worked = list(worked_until(there, visit_id, day))
     if not worked and any(span.first <= day for span in published.get(visit_id, ())):
         # it waits for what nobody has logged; the calendar had it for this day
         there = plan_season(holding, season.season.first, published=published)
         worked = list(worked_until(there, visit_id, day))
-    for work in worked:
-        yield Row(work.task_id, day, work.percent, work.work_h)
+    yield from (Row(work.task_id, day, work.percent, work.work_h) for work in worked)
 
 
 def _each_once(rows: Iterable[Row]) -> list[Row]:

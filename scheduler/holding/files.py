@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from functools import lru_cache
+from functools import lru_cache, reduce
 from importlib import resources
 from pathlib import Path
 from types import MappingProxyType
@@ -219,21 +219,14 @@ class _Reader:
 
     def record(self, site: Site | None) -> Record | None:
         records = []
-        zone = site.zone if site else None
         for name in site.frost.stations if site else ():
             text = self.text(name)
-            if text is not None:
-                unit = site.frost.units.get(name) if site else None
-                record, faults = read_record(name, text.split("\n"), unit=unit, zone=zone)
+            if site is not None and text is not None:
+                unit = site.frost.units.get(name)
+                record, faults = read_record(name, text.split("\n"), unit=unit, zone=site.zone)
                 self.faults += faults
-                if record:
-                    records.append(record)
-        if not records:
-            return None
-        whole = records[0]
-        for other in records[1:]:
-            whole = whole.filled_from(other)
-        return whole
+                records += [record] if record else []
+        return reduce(Record.filled_from, records) if records else None
 
     def frost(
         self, site: Site | None, plots: Sequence[Plot] | None, forecast: Path | None

@@ -52,18 +52,17 @@ class BrokenRuleError(Exception):
 
 def faults_in(problem: Problem, roster: Roster) -> tuple[Fault, ...]:
     """All faults of a roster, sorted; empty where every hard rule is kept."""
-    steps = {step.id: step for visit in problem.visits for step in visit.steps}
+    steps = problem.by_id
     known = [s for s in roster.stints if s.step_id in steps]
     stints = {s.step_id: s for s in known}
-    found = [*_listed(problem, roster)]
+    faults = [*_listed(problem, roster)]
     for stint in known:
-        found += _stands(steps[stint.step_id], stint, problem)
-    for stint in known:
-        found += _teams(steps[stint.step_id], stint, problem)
-    found += [*_people(problem, known), *_kits(problem, steps, known)]
-    found += [*_ground(problem, steps, known), *_orders(problem, stints)]
-    found += [*_heavy_rows(problem, steps, known), *_pauses(problem, stints)]
-    return tuple(sorted(found))
+        step = steps[stint.step_id]
+        faults += [*_stands(step, stint, problem), *_teams(step, stint, problem)]
+    faults += [*_people(problem, known), *_kits(problem, steps, known)]
+    faults += [*_ground(problem, steps, known), *_orders(problem, stints)]
+    faults += [*_heavy_rows(problem, steps, known), *_pauses(problem, stints)]
+    return tuple(sorted(faults))
 
 
 def _listed(problem: Problem, roster: Roster) -> Iterator[Fault]:

@@ -16,10 +16,6 @@ from scheduler.roster.placements import Block
 from scheduler.roster.problem import Kit, Problem
 from scheduler.roster.rows import Stands
 
-# literals of the blocks that use a kit, by the rank of a day, and also by visit
-Uses = defaultdict[int, list[int]]
-Openings = defaultdict[int, defaultdict[str, list[int]]]
-
 
 @dataclass(frozen=True, slots=True)
 class Hire:
@@ -46,29 +42,10 @@ def add_hires(model: Model, problem: Problem, choices: Choices, stands: Stands) 
 def _add_hire(
     model: Model, kit: Kit, problem: Problem, choices: Choices, stands: Stands
 ) -> Iterator[Hire]:
-    wanted, opening = _uses(kit, problem, choices, stands)
-    if not wanted:
-        return
-    ranks = range(min(wanted), max(wanted) + 1)
-    here = {n: model.flag() for n in ranks}
-    begins = {n: model.flag() for n in ranks}
-    for n in ranks:
-        model.any_of([model.no(here[n]), *wanted[n]])
-        for literal in wanted[n]:
-            model.any_of([model.no(literal), here[n]])
-        before = [here[n - 1]] if n - 1 in here else []
-        for literals in opening[n].values():
-            terms = [*literals, begins[n], *before]
-            model.row(terms, [1] * len(literals) + [-1] * (1 + len(before)), -len(terms), 0)
+    wanted: dict[int, list[int]] = defaultdict(list)  # by day, literals of the blocks that use it
+    opening: dict[int, dict[str, list[int]]] = defaultdict(lambda: defaultdict(list))
     days = problem.kit_days[kit.id]
-    yield Hire(kit, tuple(days[n] for n in ranks), tuple(here.values()), tuple(begins.values()))
-
-
-def _uses(kit: Kit, problem: Problem, choices: Choices, stands: Stands) -> tuple[Uses, Openings]:
-    """What uses a kit on each day that it can come, and whose use can begin there."""
-    wanted: Uses = defaultdict(list)
-    opening: Openings = defaultdict(lambda: defaultdict(list))
-    rank = {day: n for n, day in enumerate(problem.kit_days[kit.id])}
+    rank = dict(zip(days, range(len(days)), strict=True))
     for visit_id, blocks in choices.items():
         for literal, block in zip(stands[visit_id].at, blocks, strict=True):
             used = {rank[day] for day in block.kit_days(kit.id)}
@@ -76,7 +53,22 @@ def _uses(kit: Kit, problem: Problem, choices: Choices, stands: Stands) -> tuple
                 wanted[n].append(literal)
                 if n - 1 not in used:
                     opening[n][visit_id].append(literal)
-    return wanted, opening
+    if not wanted:
+        return
+    ranks = range(min(wanted), max(wanted) + 1)
+    here = {n: model.flag() for n in ranks}
+    begins = {n: model.flag() for n in ranks}
+    before: list[int] = []
+    for n in ranks:
+        model.any_of([model.no(here[n]), *wanted[n]])
+        for literal in wanted[n]:
+            model.any_of([model.no(literal), here[n]])
+        for literals in opening[n].values():
+            terms = [*literals, begins[n], *before]
+            model.row(terms, [1] * len(literals) + [-1] * (1 + len(before)), -len(terms), 0)
+        before = [here[n]]
+    days = days[ranks.start : ranks.stop]
+    yield Hire(kit, days, tuple(here.values()), tuple(begins.values()))
 
 
 def fill(hire: Hire, plan: Mapping[str, Block], values: list[int]) -> None:
