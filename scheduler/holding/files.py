@@ -127,8 +127,7 @@ class _Reader:
         frost = self.frost(site, plots, forecast)
         if site is not None and rules is not None:
             self.faults += sign_faults(site, rules)
-        if plots_file is not None:
-            self.faults += crowding_faults(plots_file.plot, stock)
+        self.faults += crowding_faults(plots, stock)
         if crew is not None and self.seasons:
             self.faults += faults_of_days(crew, self.seasons)
         if rules is not None:

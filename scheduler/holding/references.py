@@ -177,9 +177,11 @@ def _hire_faults(crew: Crew, rules: RuleBook) -> Iterator[Fault]:
             yield Fault("crew.toml", where, "id", repr(hire.id), unknown(hire.id, sorted(wanted)))
 
 
-def crowding_faults(plots: Sequence[Plot], stock: Iterable[tuple[str, Stock]]) -> Iterator[Fault]:
+def crowding_faults(
+    plots: Sequence[Plot] | None, stock: Iterable[tuple[str, Stock]]
+) -> Iterator[Fault]:
     """Rows of more plants than a plot can hold: work of a size that no season has."""
-    areas = {plot.id: plot.area_m2 for plot in plots}
+    areas = {plot.id: plot.area_m2 for plot in plots or ()}
     for where, row in stock:
         crowns_m2 = row.count * math.pi / 4 * row.crown_m**2
         if crowns_m2 > MOST_LAYERS * areas.get(row.plot, math.inf):
