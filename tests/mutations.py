@@ -137,7 +137,7 @@ def _file(path: Path, chance: random.Random) -> str:
             path.write_bytes(b"")
             return "empty"
         case 2:
-            path.write_bytes(_text(path).encode("utf-16"))
+            path.write_bytes(_text(path).encode("utf-16", "surrogatepass"))
             return "UTF-16"
         case 3:
             path.write_bytes(content.replace(b"\n", b"\r\n"))
