@@ -1,8 +1,8 @@
 """Commands over broken sites, until the CPU time is used up: ``python -m tests.bench.fuzz_sites``.
 
-What must hold for each: no traceback, no exit code but 0, 1 and 2, none over 30 s of CPU or 1 GB, no
-refusal without a reason, each fault with its file; and work calendars never lose more than a
-third of their entries without a word.
+What must hold for each: no traceback, no exit code but 0, 1 and 2, none over 30 s of CPU or
+1 GB, no refusal without a reason, each fault with its file; and work calendars never lose more
+than a third of their entries without a word.
 """
 
 import argparse
