@@ -74,6 +74,13 @@ def test_no_function_branches_too_much_to_be_followed(path: Path) -> None:
     assert {name: n for name, n in branches.items() if n > MOST_BRANCHES} == {}
 
 
+def test_no_two_modules_or_rooms_bear_one_name() -> None:
+    paths = [p for p in (ROOT / "scheduler").rglob("*.py") if not p.stem.startswith("__")]
+    names = [path.stem for path in paths] + sorted({path.parent.name for path in paths})
+    assert len(names) > 150
+    assert [name for name in sorted(set(names)) if names.count(name) > 1] == []
+
+
 def test_no_machine_path_stands_in_the_project() -> None:
     wrong = re.compile(r"/(work|home|root|farm)/|pypi\.org|file:///")
     for path in ROOT.rglob("*"):

@@ -32,7 +32,7 @@ from scheduler.commands.door import (
 
 if TYPE_CHECKING:
     from scheduler.season import SeasonPlan
-    from scheduler.ways_out.files import Manner, Written
+    from scheduler.ways_out.folder import Manner, Written
 
 calendar_commands = typer.Typer()
 _T = TypeVar("_T")
@@ -85,7 +85,7 @@ def write(
 ) -> None:
     """Write the calendars."""
     from scheduler.calendars.feeds import Extras, feeds_of
-    from scheduler.ways_out.files import write_feeds
+    from scheduler.ways_out.folder import write_feeds
 
     season = planned(site, as_of, plan, [to], afresh=afresh)
     folder = to or calendars_of(season.holding)
@@ -151,7 +151,7 @@ def _agreed(write_how: "Callable[[Manner], _T]", manner: "Manner") -> _T:
         manner: how it was asked for.
     """
     from scheduler.calendars.ics import ForeignFeedError
-    from scheduler.ways_out.files import LossError
+    from scheduler.ways_out.folder import LossError
     from scheduler.ways_out.share import ShareError
 
     with told():
@@ -178,14 +178,14 @@ def _tell_moves(season: "SeasonPlan") -> None:
 
 def _manner(season: "SeasonPlan", as_of: date | None, **asked: bool) -> "Manner":
     from scheduler.calendars.ics import utc_midnight
-    from scheduler.ways_out.files import Manner
+    from scheduler.ways_out.folder import Manner
 
     now = utc_midnight(as_of) if as_of else datetime.now(UTC).replace(microsecond=0)
     return Manner(now, plan_first=season.season.first, **asked)
 
 
 def _tell(written: "tuple[Written, ...]", *, as_json: bool) -> None:
-    from scheduler.ways_out.files import lines_of
+    from scheduler.ways_out.folder import lines_of
 
     if as_json:
         print_json([_record(feed) for feed in written])
@@ -205,7 +205,7 @@ def _record(feed: "Written") -> dict[str, str | int | bool]:
 
 def _end(written: "tuple[Written, ...]", season: "SeasonPlan") -> NoReturn:
     """Say what was left as it was, and the season's warnings; the exit code tells of either."""
-    from scheduler.ways_out.files import left_lines
+    from scheduler.ways_out.folder import left_lines
     from scheduler.words.work_words import proof_words
 
     if season.roster.proof != "proven":

@@ -182,7 +182,7 @@ def published_in(folders: Iterable[Path | None], holding: "Holding") -> "Publish
     """
     from scheduler.calendars.ics import ForeignFeedError
     from scheduler.stand import tasks_of
-    from scheduler.ways_out.files import published_days, work_feed_in
+    from scheduler.ways_out.folder import published_days, work_feed_in
 
     feeds = (work_feed_in(each or calendars_of(holding), holding.site.id) for each in folders)
     feed = next((found for found in feeds if found is not None), None)

@@ -6,6 +6,7 @@ from scheduler.frost.changes import Change, changes_of
 from scheduler.frost.climate import climate_of
 from scheduler.frost.evenings import evening_rows
 from scheduler.frost.forecast import LeadError, latest_forecast, lead_errors, unlikely
+from scheduler.frost.forecast_outlook import FrostOutlook, night_chance, outlook_of
 from scheduler.frost.night import (
     START_H,
     NightModel,
@@ -14,13 +15,12 @@ from scheduler.frost.night import (
     hour_at_or_below,
     night_curve_c,
 )
-from scheduler.frost.notices import risk_notices
-from scheduler.frost.outlook import FrostOutlook, night_chance, outlook_of
-from scheduler.frost.report import DatesAt, StationReport, report_of
 from scheduler.frost.risk import FrostRisk, risk_of
+from scheduler.frost.risk_notices import risk_notices
 from scheduler.frost.seasons import FrostClimate, SideDates
 from scheduler.frost.standing import HardNight, hard_nights, standing_at
-from scheduler.frost.tables import (
+from scheduler.frost.station_report import DatesAt, StationReport, report_of
+from scheduler.frost.summaries import (
     HalfMonth,
     free_season,
     frost_nights,

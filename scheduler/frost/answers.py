@@ -7,7 +7,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.frost.curves import (
+from scheduler.frost.chance_curves import (
     bootstrap_error_days,
     curves_of,
     slot_after_last,

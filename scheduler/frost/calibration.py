@@ -6,7 +6,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.frost.curves import smoothed_chance
+from scheduler.frost.chance_curves import smoothed_chance
 from scheduler.frost.seasons import FrostClimate, hundredths
 
 N_BINS = 5

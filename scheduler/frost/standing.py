@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from scheduler.frost.outlook import FrostOutlook, NightChance, night_chance
+from scheduler.frost.forecast_outlook import FrostOutlook, NightChance, night_chance
 from scheduler.frost.tender import Exposed, hurt_at, hurt_in_bloom
 from scheduler.holding import Plant, Stock
 from scheduler.holding.frost_data import FrostData, States

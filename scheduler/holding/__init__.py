@@ -1,17 +1,17 @@
 """What the grower's files say, read and checked; the rules of the trade as data."""
 
 from scheduler.holding.crew import Hire
-from scheduler.holding.files import (
-    Holding,
-    package_tasks,
-    read_holding,
-    write_new_site,
-)
 from scheduler.holding.log_file import append_to_log, locked_log
 from scheduler.holding.plants import Plant
 from scheduler.holding.plots import Plot, Stock
 from scheduler.holding.rulebook import RuleBook
 from scheduler.holding.site import Site
+from scheduler.holding.site_files import (
+    Holding,
+    package_tasks,
+    read_holding,
+    write_new_site,
+)
 from scheduler.holding.starter import Answers, answer_of, starter_files
 from scheduler.holding.tasktypes import TaskType
 from scheduler.holding.worklog import (

@@ -19,9 +19,9 @@ from scheduler.files.fields import (
     Year,
     Zone,
 )
-from scheduler.holding.files import package_rules
 from scheduler.holding.references import groups_of
 from scheduler.holding.rulebook import RuleBook
+from scheduler.holding.site_files import package_rules
 
 NUMBERS: dict[str, Any] = {
     "lat_deg": LatDeg,

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from itertools import combinations, pairwise
 from typing import Literal, TypeAlias
 
-from scheduler.roster.plan import Roster, Stint
 from scheduler.roster.problem import HANDS, Problem, Step, Worker
+from scheduler.roster.result import Roster, Stint
 
 Rule: TypeAlias = Literal[
     "unknown-step", "twice", "missing", "half-visit", "season", "window", "fixed-day", "work",

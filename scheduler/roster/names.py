@@ -15,8 +15,8 @@ from functools import cached_property
 from itertools import pairwise
 
 from scheduler.roster.placements import Block, Placement
-from scheduler.roster.plan import Stint
 from scheduler.roster.problem import HANDS, Step
+from scheduler.roster.result import Stint
 from scheduler.roster.teams import Crew
 
 Shares = dict[str, dict[str, float]]  # minutes by step id and name

@@ -8,8 +8,8 @@ from scheduler.roster.costs import POINT_PARTS, points_of
 from scheduler.roster.ledger import Ledger
 from scheduler.roster.order import keeps, tied
 from scheduler.roster.placements import Block
-from scheduler.roster.plan import HireUse, Preference
 from scheduler.roster.problem import Problem
+from scheduler.roster.result import HireUse, Preference
 from scheduler.roster.teams import Crew
 
 

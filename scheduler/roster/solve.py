@@ -18,9 +18,9 @@ from scheduler.roster.order import (
 )
 from scheduler.roster.parts import parts_of
 from scheduler.roster.placements import Block, Packer, waits_in
-from scheduler.roster.plan import Proof, Roster, Stage, VisitDays, Wait
 from scheduler.roster.problem import Problem
 from scheduler.roster.report import Preferred, hires_of
+from scheduler.roster.result import Proof, Roster, Stage, VisitDays, Wait
 from scheduler.roster.search import Search
 from scheduler.roster.serial import Serial
 from scheduler.roster.teams import Crew

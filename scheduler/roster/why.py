@@ -14,8 +14,8 @@ from scheduler.roster.costs import POINT_PARTS, RISK_PARTS, TIE_PARTS, Cost, cos
 from scheduler.roster.ledger import Ledger
 from scheduler.roster.order import keeps
 from scheduler.roster.placements import Block, Packer, Stop
-from scheduler.roster.plan import Roster
 from scheduler.roster.problem import Order, Problem, Visit
+from scheduler.roster.result import Roster
 from scheduler.roster.teams import Crew
 
 Kind: TypeAlias = Literal[

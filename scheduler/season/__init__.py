@@ -12,6 +12,7 @@ from scheduler.season.compare import (
 from scheduler.season.errands import Errand
 from scheduler.season.half_done import HALF_DONE_CODE
 from scheduler.season.moves import Move, obstacle_words
+from scheduler.season.night_estimate import NoEstimateError, Tonight, tonight_of
 from scheduler.season.outlook import Outlook, outlook_of
 from scheduler.season.placed import Published, finished, progress_of
 from scheduler.season.plot_frost import PlotFrost, exposed_at
@@ -26,7 +27,6 @@ from scheduler.season.spare import (
     spare_words,
 )
 from scheduler.season.told import kinds_words, names_words, night_words, tenderest_of
-from scheduler.season.tonight import NoEstimateError, Tonight, tonight_of
 from scheduler.season.walk import SeasonPlan, plan_season
 from scheduler.season.worked import planned_from, visits_on, worked_until
 

@@ -11,12 +11,12 @@ sites), ``daylight`` (rise, set, twilight), ``civil`` and ``course`` (days on lo
 clocks), ``sky`` (all of it for one site), ``doubts`` (what to say beside the figures).
 """
 
+from scheduler.sky.civil_sky import Sky, sky_of
 from scheduler.sky.course import BodyState
 from scheduler.sky.daylight import Limit, Passages, rise_set_of_sites
 from scheduler.sky.ephemeris import SkyRangeError
 from scheduler.sky.events import EventName, SkyEvent, events_between
-from scheduler.sky.seasons import SeasonName, astronomical_season, meteorological_season
-from scheduler.sky.sky import Sky, sky_of
+from scheduler.sky.season_marks import SeasonName, astronomical_season, meteorological_season
 
 __all__ = [
     "BodyState",

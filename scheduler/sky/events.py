@@ -26,7 +26,8 @@ from functools import lru_cache
 
 import numpy as np
 
-from scheduler.sky import clock, moon, seasons
+from scheduler.sky import clock, moon
+from scheduler.sky import season_marks as seasons
 from scheduler.sky.curves import Floats, crossings
 from scheduler.sky.ephemeris import NODES_PER_DAY, check_days, nodes_of, positions
 from scheduler.terms import frozen

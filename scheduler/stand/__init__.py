@@ -29,11 +29,11 @@ from scheduler.stand.mulch import (
     left_of_old_cm,
     mulch_of,
 )
+from scheduler.stand.people import cautions_of, wants_two
 from scheduler.stand.rates import HourRange, learned_rates
 from scheduler.stand.rotting import Rotting
 from scheduler.stand.succession import Harvest, Removal, harvests_of, removals_of
 from scheduler.stand.taken import never_cut, usual_day, wants_cover, within_reach
-from scheduler.stand.teams import cautions_of, wants_two
 from scheduler.stand.work import (
     HAUL,
     HeldBack,

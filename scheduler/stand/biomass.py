@@ -51,7 +51,7 @@ class Material:
 def dry_mass_kg(equation: Equation, d_cm: float) -> float:
     """Dry mass (kg) of a stem of diameter ``d_cm`` by a published equation.
 
-    >>> from scheduler.holding.files import package_rules
+    >>> from scheduler.holding.site_files import package_rules
     >>> book = RuleBook.of(package_rules())
     >>> round(dry_mass_kg(book.equations["alder"], 10.0), 1)  # Forrester et al. 2017
     25.5

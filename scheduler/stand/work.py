@@ -11,6 +11,7 @@ from scheduler.stand.chipper import CHIPS, FINE, Chipping, by_hand_h, chipping_o
 from scheduler.stand.cut_mass import cut_in_visit, cut_material, line_balance
 from scheduler.stand.hazards import locked_out, power_line_words, reckoned_cautions
 from scheduler.stand.kinds import Share, names_of, rounds_of, shares_of
+from scheduler.stand.people import caution_words, hired_for, team_of
 from scheduler.stand.rates import (
     CLIMBER,
     Batch,
@@ -30,7 +31,6 @@ from scheduler.stand.taken import (
     usual_day,
     wanted,
 )
-from scheduler.stand.teams import caution_words, hired_for, team_of
 
 WHOLE_HOLDING = "holding"
 PLOT_CALLS = ("call-utility", "protect-tender")

@@ -13,7 +13,7 @@ from scheduler.terms.days import (
     spans_of,
     year_slots,
 )
-from scheduler.terms.notices import Level, Notice
+from scheduler.terms.notice import Level, Notice
 from scheduler.terms.place import Place
 from scheduler.terms.printing import printable
 from scheduler.terms.rulings import Basis, Ruling

@@ -14,7 +14,7 @@ from pathlib import Path
 from scheduler.calendars.ics import Feed
 from scheduler.files import PRIVATE_FILE, PRIVATE_FOLDER, locked, write_whole
 from scheduler.ways_out.address import web_address
-from scheduler.ways_out.files import Manner, State, Written, with_ended, write_ready
+from scheduler.ways_out.folder import Manner, State, Written, with_ended, write_ready
 from scheduler.ways_out.page import Entry, page_bytes
 
 TOKEN_BYTES = 24

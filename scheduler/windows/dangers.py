@@ -5,7 +5,7 @@ from scheduler.holding.dayrules import AvoidMonthsRule
 from scheduler.holding.tasktypes import Caution
 from scheduler.stand import Task, cautions_of
 from scheduler.windows.facts import Facts, in_months
-from scheduler.windows.weather import season_slots
+from scheduler.windows.weather_rules import season_slots
 
 OFTEN = 0.1  # share of the record's days from which heat or cold is worth a word
 LEAST_YEARS = 5.0

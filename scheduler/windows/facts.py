@@ -14,7 +14,7 @@ from scheduler.holding.rulehead import CareSpan, MonthSpan
 from scheduler.sky import Sky
 from scheduler.stand import LoggedCuts, split_id
 from scheduler.terms import Season
-from scheduler.windows.weather import Weather
+from scheduler.windows.weather_rules import Weather
 
 
 @dataclass(frozen=True)

@@ -20,9 +20,9 @@ from scheduler.holding.rulehead import RuleHead
 from scheduler.stand import Task
 from scheduler.terms import Basis, DaySpan, Ruling
 from scheduler.windows.facts import Facts
-from scheduler.windows.frost_words import opening_words, release_day, release_words, until_words
+from scheduler.windows.rule_words import opening_words, release_day, release_words, until_words
 from scheduler.windows.ruling import Mask, ruling_by
-from scheduler.windows.weather import long_closed
+from scheduler.windows.weather_rules import long_closed
 
 
 def after_first_frost(rule: AfterFirstFrostRule, task: Task, facts: Facts) -> Iterator[Ruling]:

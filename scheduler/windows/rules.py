@@ -57,7 +57,7 @@ from scheduler.windows.known_cuts import (
     first_cut_on,
 )
 from scheduler.windows.ruling import Mask, ruling_by
-from scheduler.windows.weather import (
+from scheduler.windows.weather_rules import (
     around_sign,
     in_the_weeks_after,
     outside_dry,

@@ -10,7 +10,7 @@ from scheduler.stand import Task
 from scheduler.terms import Level, Notice, day_words
 from scheduler.windows.facts import Facts
 from scheduler.windows.known_cuts import counts, first_cut_on
-from scheduler.windows.order import Link
+from scheduler.windows.order_of_work import Link
 from scheduler.windows.task_windows import TaskWindow
 
 

@@ -23,7 +23,7 @@ from scheduler.frost import (
     severity,
 )
 from scheduler.frost.answers import answer_of
-from scheduler.frost.growth import chance_within
+from scheduler.frost.tender_growth import chance_within
 from scheduler.terms import Season
 from scheduler.weather import read_record
 from tests.frost.records import made

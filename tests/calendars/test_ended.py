@@ -10,7 +10,7 @@ from typer.testing import CliRunner
 
 from scheduler.calendars.ics import Feed
 from scheduler.commands.app import app
-from scheduler.ways_out.files import Manner, State, left_lines, lines_of, write_feeds
+from scheduler.ways_out.folder import Manner, State, left_lines, lines_of, write_feeds
 from scheduler.ways_out.share import share_feeds
 from tests.calendars.lint import faults_of
 from tests.sites import edit, new_site

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from scheduler.frost import climate_of
-from scheduler.frost.curves import (
+from scheduler.frost.chance_curves import (
     bootstrap_error_days,
     curves_of,
     slot_after_last,

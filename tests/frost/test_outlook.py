@@ -14,7 +14,7 @@ from scheduler.frost import (
     outlook_of,
     risk_of,
 )
-from scheduler.frost.outlook import any_night, night_chance
+from scheduler.frost.forecast_outlook import any_night, night_chance
 from scheduler.holding.frost_data import package_frost_data
 from scheduler.terms import Season
 from scheduler.weather import ForecastNight, Record

@@ -8,9 +8,9 @@ import pytest
 
 from scheduler.frost import exposed_by, hurt_at, hurt_in_bloom
 from scheduler.holding import Plant, Stock
-from scheduler.holding.files import package_rules
 from scheduler.holding.frost_data import package_frost_data
 from scheduler.holding.rulebook import RuleBook
+from scheduler.holding.site_files import package_rules
 from tests.frost.records import TABLES
 
 DATA = package_frost_data()

@@ -13,12 +13,12 @@ import pytest
 from scheduler.files import Fault, FaultyFilesError, write_whole
 from scheduler.holding import LogEntry, append_to_log, read_holding
 from scheduler.holding.crew import Crew, Hire, Person
-from scheduler.holding.files import package_rules
 from scheduler.holding.plan import Closed, OwnDate, PlanFile, Work
 from scheduler.holding.plots import Hazard, Line, Plot, Stock
 from scheduler.holding.references import faults_between
 from scheduler.holding.rulebook import RuleBook
 from scheduler.holding.site import FrostPolicy, MoonPractice, Site
+from scheduler.holding.site_files import package_rules
 from scheduler.holding.worklog import LogEntry as Entry
 from tests.sites import AS_OF, DEMOS, ROOT, edit, new_site
 

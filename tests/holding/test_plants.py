@@ -4,9 +4,9 @@ from collections import Counter
 
 import pytest
 
-from scheduler.holding.files import package_rules
 from scheduler.holding.plants import Plant
 from scheduler.holding.rulebook import RuleBook
+from scheduler.holding.site_files import package_rules
 
 BOOK = RuleBook.of(package_rules())
 PLANTS = BOOK.plants

@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from scheduler.holding import RuleBook, Stock
-from scheduler.holding.files import package_rules
+from scheduler.holding.site_files import package_rules
 from scheduler.stand import chave_2014_kg, dry_mass_kg, material_of, out_of_range
 from scheduler.stand.biomass import mass_range
 

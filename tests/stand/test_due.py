@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 
 from scheduler.files import FaultyFilesError
 from scheduler.holding import Plot, RuleBook, Stock, read_holding
-from scheduler.holding.files import package_rules
 from scheduler.holding.plots import Trigger
+from scheduler.holding.site_files import package_rules
 from scheduler.season import SeasonPlan
 from scheduler.stand import (
     Cover,

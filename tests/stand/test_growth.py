@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from scheduler.holding import RuleBook, Stock
-from scheduler.holding.files import package_rules
+from scheduler.holding.site_files import package_rules
 from scheduler.stand import Warmth, full_again, grown_share, too_soon_months
 from scheduler.terms import Season
 from scheduler.weather import Record

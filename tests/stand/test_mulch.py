@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from scheduler.files.fields import Visit
 from scheduler.holding import Holding, RuleBook, read_holding
-from scheduler.holding.files import package_rules
+from scheduler.holding.site_files import package_rules
 from scheduler.season import SeasonPlan
 from scheduler.stand import Laying, LineMulch, Material, Rotting, mulch_of, tasks_of, usual_day
 from scheduler.stand.mulch import Lying, laid_layers, left_cm

@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 
 from scheduler.files import FaultyFilesError
 from scheduler.holding import RuleBook, read_holding
-from scheduler.holding.files import package_rules
 from scheduler.holding.plots import Line
+from scheduler.holding.site_files import package_rules
 from scheduler.stand import Laying, Rotting, due_of, feed_day, left_of_old_cm, mulch_of, tasks_of
 from scheduler.terms import Season
 from scheduler.weather import Record

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from scheduler.files import FaultyFilesError
 from scheduler.holding import Plot, RuleBook, read_holding
-from scheduler.holding.files import package_rules
+from scheduler.holding.site_files import package_rules
 from scheduler.season import SeasonPlan
 from scheduler.stand import harvests_of, removals_of
 from tests.sites import AS_OF, new_site

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from scheduler.holding import Holding, RuleBook, read_holding
-from scheduler.holding.files import package_rules
+from scheduler.holding.site_files import package_rules
 from scheduler.stand import (
     Task,
     cover_of,

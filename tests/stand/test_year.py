@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from scheduler.holding import RuleBook, read_holding
-from scheduler.holding.files import package_rules
+from scheduler.holding.site_files import package_rules
 from scheduler.season import SeasonPlan
 from scheduler.stand import tasks_of
 from tests.sites import AS_OF, ROOT, new_site

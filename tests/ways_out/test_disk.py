@@ -18,7 +18,7 @@ import pytest
 from scheduler.calendars.ics import Event, Feed, ForeignFeedError
 from scheduler.files import disk, write_whole
 from scheduler.files.disk import BusyError, locked
-from scheduler.ways_out.files import Manner, State, write_feeds
+from scheduler.ways_out.folder import Manner, State, write_feeds
 from tests.sites import ROOT
 
 if sys.platform != "win32":
@@ -77,7 +77,7 @@ KILLED = """
     from pathlib import Path
     from scheduler.files import sweep, write_whole
     from scheduler.files.disk import locked
-    from scheduler.ways_out.files import Manner, write_feeds
+    from scheduler.ways_out.folder import Manner, write_feeds
     from scheduler.calendars.ics import feed_bytes
     from tests.ways_out.test_disk import feed
 
@@ -174,7 +174,7 @@ def test_two_programs_writing_at_once_lose_no_revision(tmp_path: Path) -> None:
         from datetime import UTC, date, datetime, timedelta
         from pathlib import Path
         from dataclasses import replace
-        from scheduler.ways_out.files import Manner, write_feeds
+        from scheduler.ways_out.folder import Manner, write_feeds
         from tests.ways_out.test_disk import feed
         base, folder = feed("x"), Path(sys.argv[1])
         for n in range(10):
@@ -216,7 +216,7 @@ def test_a_limit_of_the_system_in_the_middle_of_a_write_leaves_the_old_feed(
         import resource, signal, sys
         from datetime import UTC, datetime
         from pathlib import Path
-        from scheduler.ways_out.files import Manner, write_feeds
+        from scheduler.ways_out.folder import Manner, write_feeds
         from tests.ways_out.test_disk import feed
         folder, manner = Path(sys.argv[1]), Manner(datetime(2026, 11, 25, tzinfo=UTC))
         write_feeds([feed("old")], folder, manner)
@@ -242,7 +242,7 @@ def test_a_read_only_folder_leaves_the_old_feed_and_says_so() -> None:
         import os, sys, tempfile
         from datetime import UTC, datetime
         from pathlib import Path
-        from scheduler.ways_out.files import Manner, write_feeds
+        from scheduler.ways_out.folder import Manner, write_feeds
         from tests.ways_out.test_disk import feed
         manner = Manner(datetime(2026, 11, 25, tzinfo=UTC))
         with tempfile.TemporaryDirectory() as top:
@@ -367,7 +367,7 @@ def test_a_disk_that_is_really_full_leaves_the_old_feed(tmp_path: Path) -> None:
 FILLED = """
     from datetime import UTC, datetime
     from pathlib import Path
-    from scheduler.ways_out.files import Manner, write_feeds
+    from scheduler.ways_out.folder import Manner, write_feeds
     from tests.ways_out.test_disk import feed
 
     print("READY", flush=True)

@@ -14,7 +14,7 @@ from typer.testing import CliRunner
 
 from scheduler.calendars.ics import Event, Feed, ForeignFeedError, uid_of
 from scheduler.commands.app import app
-from scheduler.ways_out.files import Manner, write_feeds
+from scheduler.ways_out.folder import Manner, write_feeds
 from scheduler.ways_out.push import Report, push_feed
 from scheduler.ways_out.webdav import PushError, Reply, Server
 from tests.ways_out.servers import PASSWORD, USER, CalendarServer, running

@@ -14,7 +14,7 @@ from typer.testing import CliRunner
 
 from scheduler.calendars.ics import ForeignFeedError
 from scheduler.commands.app import app
-from scheduler.ways_out.files import Manner
+from scheduler.ways_out.folder import Manner
 from scheduler.ways_out.page import Entry, page_bytes
 from scheduler.ways_out.share import TOKEN, ShareError, share_feeds
 from tests.sites import edit, new_site
@@ -139,7 +139,7 @@ KILLED = """
     import os, random, shutil, signal, sys, time
     from datetime import UTC, datetime
     from pathlib import Path
-    from scheduler.ways_out.files import Manner
+    from scheduler.ways_out.folder import Manner
     from scheduler.ways_out.share import share_feeds
     from tests.ways_out.test_disk import feed, script
 

@@ -21,7 +21,7 @@ from typer.testing import CliRunner
 
 from scheduler.calendars.ics import Event, Feed
 from scheduler.commands.app import app
-from scheduler.ways_out.files import Manner, write_feeds
+from scheduler.ways_out.folder import Manner, write_feeds
 from scheduler.ways_out.serve import server_of
 from tests.sites import ROOT, demo
 

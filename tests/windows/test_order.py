@@ -5,11 +5,11 @@ from itertools import pairwise
 from pathlib import Path
 
 from scheduler.holding import RuleBook, read_holding
-from scheduler.holding.files import package_rules
+from scheduler.holding.site_files import package_rules
 from scheduler.season import SeasonPlan
 from scheduler.stand import tasks_of
 from scheduler.windows import Link, links_between
-from scheduler.windows.order import after_picking, between_rounds
+from scheduler.windows.order_of_work import after_picking, between_rounds
 from tests.sites import AS_OF, ROOT, add, edit, new_site
 
 BOOK = RuleBook.of(package_rules())

@@ -15,7 +15,7 @@ from scheduler.stand import Task, tasks_of
 from scheduler.terms import Ruling, Season
 from scheduler.weather import Record
 from scheduler.windows import Concern, Facts, concerns_of, window_of
-from scheduler.windows.weather import Weather, around_sign, outside_dry
+from scheduler.windows.weather_rules import Weather, around_sign, outside_dry
 from tests.sites import AS_OF, edit, new_site
 
 YEAR = Season.between(date(2027, 1, 1), date(2027, 12, 31))

@@ -4,7 +4,7 @@
 (:mod:`scheduler.sky.civil`), the instants common to all sites
 (:mod:`scheduler.sky.events`), rise, set and twilight (:mod:`scheduler.sky.daylight`), the
 Moon at local noon (:mod:`scheduler.sky.moon`) and the season clock
-(:mod:`scheduler.sky.seasons`). The search runs over continuous time and its finds are
+(:mod:`scheduler.sky.season_marks`). The search runs over continuous time and its finds are
 put into days afterwards, each by the local date of its own instant, so that none
 is lost or doubled at a day's edge. Hours of light are the time above a limit between
 the first instant of a date and that of the next.
@@ -16,7 +16,8 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from scheduler.sky import clock, seasons
+from scheduler.sky import clock
+from scheduler.sky import season_marks as seasons
 from scheduler.sky.civil import CivilDays, Times
 from scheduler.sky.course import BodyState, Course
 from scheduler.sky.curves import Bools, Floats

@@ -5,7 +5,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.frost.curves import log_no_frost, smoothed_chance
+from scheduler.frost.chance_curves import log_no_frost, smoothed_chance
 from scheduler.frost.seasons import MAX_MISSING_DAYS, FrostClimate
 from scheduler.terms import N_SLOTS, frozen
 

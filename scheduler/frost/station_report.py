@@ -7,7 +7,7 @@ from scheduler.frost.calibration import Calibration, calibration_of
 from scheduler.frost.climate import climate_of
 from scheduler.frost.risk import risk_of
 from scheduler.frost.seasons import FrostClimate, SeasonDates
-from scheduler.frost.tables import FreeSeason, HalfMonth, free_season, frost_nights, severity
+from scheduler.frost.summaries import FreeSeason, HalfMonth, free_season, frost_nights, severity
 from scheduler.terms import N_SLOTS, Season
 from scheduler.weather import Record
 
