@@ -162,7 +162,8 @@ def _agreed(write_how: "Callable[[Manner], _T]", manner: "Manner") -> _T:
                 refuse(*error.lines, "Nothing was written; --yes writes it all the same.")
             for line in error.lines:
                 say(line, err=True)
-            typer.confirm("Write it all the same?", abort=True, err=True)
+            if not typer.confirm("Write it all the same?", err=True):
+                refuse("Nothing was written.")
             return write_how(replace(manner, may_lose=True))
         except (ForeignFeedError, ShareError) as error:
             refuse(str(error))
