@@ -15,6 +15,7 @@ from scheduler.holding.plan import OwnDate, Plan
 from scheduler.holding.plots import Plot, Stock
 from scheduler.holding.rulebook import RuleBook
 from scheduler.holding.site import Site
+from scheduler.holding.tasktypes import TaskType
 from scheduler.terms import Season
 
 MOST_LAYERS = 20  # crowns of one row over one another, no mistake being so small
@@ -220,15 +221,7 @@ def _plant_faults(stock: Sequence[NamedRow], rules: RuleBook) -> Iterator[Fault]
 def _rule_faults(rules: RuleBook) -> Iterator[Fault]:
     """References inside the rule book, which a site's own rules.toml may break."""
     types, groups = {*rules.tasks, *VISITS}, groups_of(rules)
-    for task in rules.tasks.values():
-        where = f"[[task]] {task.id}"
-        yield from _leads(where, "rate", [task.rate], rules.rates)
-        yield from _leads(where, "after", [after.task for after in task.after], rules.tasks)
-        yield from _leads(where, "lays", task.lays, rules.tasks)
-        yield from _leads(where, "apart", [task.apart] if task.apart else [], rules.tasks)
-        yield from _leads(where, "cautions", task.cautions, rules.cautions)
-        yield from _leads(where, "switch", filter(None, [task.switch]), rules.switches)
-        yield from _leads(where, "instead_of", filter(None, [task.instead_of]), rules.tasks)
+    yield from _task_faults(rules)
     for tool in rules.tools.values():
         yield from _leads(
             f"[[tool]] {tool.id}", "rate", [tool.rate] if tool.rate else [], rules.rates
@@ -268,6 +261,35 @@ def _harvest_faults(rules: RuleBook) -> Iterator[Fault]:
             where, found = f"[[harvest]] {bears.id}", str(bears.full_year)
             wanted = f"{bears.first_year} or later"
             yield Fault("rules.toml", where, "full_year", found, wanted)
+
+
+def _task_faults(rules: RuleBook) -> Iterator[Fault]:
+    """What entries of ``[[task]]`` name."""
+    for task in rules.tasks.values():
+        where = f"[[task]] {task.id}"
+        yield from _leads(where, "rate", [task.rate], rules.rates)
+        yield from _leads(where, "after", [after.task for after in task.after], rules.tasks)
+        yield from _leads(where, "lays", task.lays, rules.tasks)
+        yield from _leads(where, "apart", [task.apart] if task.apart else [], rules.tasks)
+        yield from _leads(where, "cautions", task.cautions, rules.cautions)
+        yield from _leads(where, "switch", filter(None, [task.switch]), rules.switches)
+        for field in ("with_task", "or_else", "instead_of"):
+            yield from _leads_away(task, field, rules)
+
+
+def _leads_away(task: TaskType, field: str, rules: RuleBook) -> Iterator[Fault]:
+    """A field that names a task type leads to one, and from there on never back."""
+    where, name = f"[[task]] {task.id}", getattr(task, field)
+    if name is not None:
+        yield from _leads(where, field, [name], rules.tasks)
+    passed: set[str] = set()
+    while name in rules.tasks and name not in passed:
+        passed.add(name)
+        if name == task.id:
+            yield Fault(
+                "rules.toml", where, field, repr(getattr(task, field)), "no way back to it"
+            )
+        name = getattr(rules.tasks[name], field)
 
 
 def _leads(where: str, field: str, names: Iterable[str], known: Iterable[str]) -> Iterator[Fault]:

@@ -123,3 +123,19 @@ def test_braces_in_the_words_of_a_rule_are_words(site: Path) -> None:
             'words = "as { we } } do {plot} {0}"\nbasis = "planned"\nsource = "ours"\n'
         )
     assert ran("check", site, *AS_OF).exit_code in (0, 1)
+
+
+@pytest.mark.parametrize(("with_task", "faults"), [("own", 1), ("nosuch", 1), ("lay-fine", 0)])
+def test_a_task_that_leads_back_to_itself_is_a_fault(
+    site: Path, with_task: str, faults: int
+) -> None:
+    with (site / "rules.toml").open("a", encoding="utf-8") as rules:
+        rules.write(
+            '\n[[task]]\nid = "own"\ntitle = "Look"\nvisit = "release"\norder = 300\n'
+            f'with_task = "{with_task}"\nrate = "weed"\nteam = {{ hands = 1 }}\nhow = "look"\n'
+            'source = "ours"\n'
+        )
+    result = ran("check", site, *AS_OF)
+    told = [line for line in result.stderr.splitlines() if "field with_task: found " in line]
+    assert len(told) == faults
+    assert (result.exit_code == 2) is bool(faults)
