@@ -37,12 +37,12 @@ class Course:
 
     @classmethod
     def of(cls, found: Passages, limit: Limit, days: CivilDays) -> "Course":
-        """The course of the only site's passages of one limit."""
+        """The course of the passages of one limit."""
         ours = found.limit == limit
         return cls(
             days,
             np.concatenate(([found.begin_s], found.utc_s[ours])),
-            np.concatenate((found.up_at_begin[0, limit : limit + 1], found.rising[ours])),
+            np.concatenate((found.up_at_begin[limit : limit + 1], found.rising[ours])),
         )
 
     @cached_property

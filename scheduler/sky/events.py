@@ -20,17 +20,16 @@ zero, is ours.
 """
 
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta, tzinfo
+from datetime import datetime, tzinfo
 from enum import StrEnum
 from functools import lru_cache
 
 import numpy as np
 
-from scheduler.sky import clock, moon
-from scheduler.sky import season_marks as seasons
+from scheduler.sky import clock, moon, season_marks
 from scheduler.sky.curves import Floats, crossings
-from scheduler.sky.ephemeris import NODES_PER_DAY, check_days, nodes_of, positions
-from scheduler.terms import frozen
+from scheduler.sky.ephemeris import NODES_PER_DAY, positions
+from scheduler.terms import Season, frozen
 
 
 class EventName(StrEnum):
@@ -53,7 +52,7 @@ class SkyEvent:
     Args:
         event: what happens.
         utc: when, as an aware datetime in UTC, to the microsecond.
-        local: the same instant on the clock of the site (UTC where no site is meant).
+        local: the same instant on the clock of the site.
     """
 
     event: EventName
@@ -70,54 +69,29 @@ _EVENTS = (
 )
 
 
-def events_between(first_utc: datetime, last_utc: datetime) -> tuple[SkyEvent, ...]:
-    """All site-independent events from ``first_utc`` to just before ``last_utc``.
+def events_of(nodes: tuple[int, int], season: Season, zone: tzinfo) -> tuple[SkyEvent, ...]:
+    """All events whose local date lies in a season, in order of time.
 
     Args:
-        first_utc: an aware datetime, not before 1900-01-01T00:00Z.
-        last_utc: an aware datetime, not after 2053-10-01T00:00Z.
-
-    Returns:
-        The events in order of time, with UTC also as the local clock. A span cut in pieces
-        gives the same events.
-
-    Raises:
-        SkyRangeError: the span is outside the years of the ephemeris.
-        ValueError: an instant has no time zone.
-
-    >>> [event.event.value for event in events_between(
-    ...     datetime(2026, 3, 18, tzinfo=UTC), datetime(2026, 3, 21, tzinfo=UTC))]
-    ['new_moon', 'march_equinox']
+        nodes: first and last node, such as hold the season and a day more on both sides.
+        season: its civil days.
+        zone: the clock that says which date an instant falls on.
     """
-    if first_utc.tzinfo is None or last_utc.tzinfo is None:
-        raise ValueError("an instant needs a time zone; a naive datetime has none")
-    first_day = first_utc.astimezone(UTC).date()
-    last_day = (last_utc.astimezone(UTC) - timedelta(microseconds=1)).date()
-    check_days(first_day, last_day)
-    between_s = clock.posix_of(first_utc), clock.posix_of(last_utc)
-    return events_of(nodes_of(first_day, max(first_day, last_day)), between_s, UTC)
-
-
-def events_of(
-    nodes: tuple[int, int], between_s: tuple[float, float], zone: tzinfo
-) -> tuple[SkyEvent, ...]:
-    """Events of a run of nodes whose instants lie in a half-open span of POSIX seconds."""
     names, posix_s = _instants(*nodes)
-    inside = np.flatnonzero((posix_s >= between_s[0]) & (posix_s < between_s[1]))
-    return tuple(_event(names[index], posix_s[index], zone) for index in inside.tolist())
-
-
-def _event(name: EventName, posix_s: float, zone: tzinfo) -> SkyEvent:
-    """An event with both its clocks."""
-    utc = clock.datetime_of(float(posix_s))
-    return SkyEvent(name, utc, utc.astimezone(zone))
+    utc = [clock.datetime_of(instant_s) for instant_s in posix_s.tolist()]
+    events = (
+        SkyEvent(name, when, when.astimezone(zone)) for name, when in zip(names, utc, strict=True)
+    )
+    return tuple(event for event in events if event.local.date() in season)
 
 
 @lru_cache(maxsize=8)
 def _instants(first_node: int, last_node: int) -> tuple[tuple[EventName, ...], Floats]:
     """Names and POSIX seconds of all events of a run of nodes, in order of time."""
     sky = positions(first_node, last_node)
-    zeros = crossings(np.stack((*moon.elongation_curves(sky), *seasons.longitude_curves(sky))))
+    zeros = crossings(
+        np.stack((*moon.elongation_curves(sky), *season_marks.longitude_curves(sky)))
+    )
     at = first_node + zeros.sample + zeros.beyond
     # To the microsecond, as datetimes are: an instant then falls on one side of a cut only.
     posix_s = np.round(clock.utc_of_tt(at / NODES_PER_DAY) * 1e6) / 1e6

@@ -1,18 +1,16 @@
-"""Sun and Moon seen from the ground: their altitude at any number of sites, hour by hour.
+"""Sun and Moon seen from the ground: their altitude at a site, hour by hour.
 
 Positions do not depend on the site, so they are turned into the Earth-fixed frame
-once per hour and shared. For a site with zenith direction z the sine of the
+once per hour. For a site with zenith direction z the sine of the
 altitude is
 
     sin(altitude) = z . (D e - r) / |D e - r|
 
 with the body at distance D in direction e from the Earth's centre and the site
-at r on the WGS 84 ellipsoid: one matrix product for all sites and hours, and
-the subtraction of r is the whole of the parallax. On the ellipsoid r = N z - q k
-with the radius of curvature N, q = N e^2 sin(latitude) and the pole k, so that
-the distance |D e - r| comes out of the same product. (Geometry of the ellipsoid:
-Explanatory Supplement to the Astronomical Almanac, 3rd ed., section 4.2.2. Sharing
-it over sites in this way is ours.)
+at r on the WGS 84 ellipsoid: the subtraction of r is the whole of the parallax.
+On the ellipsoid r = N z - q k with the radius of curvature N, q = N e^2 sin(latitude)
+and the pole k, so that the distance |D e - r| comes out of the same product. (Geometry of
+the ellipsoid: Explanatory Supplement to the Astronomical Almanac, 3rd ed., section 4.2.2.)
 
 The Earth's turning carries the site along, and that aberration changes the sine of
 the altitude by the part (drift . e). It reaches 0.03 arcseconds at -6 degrees: enough
@@ -28,6 +26,7 @@ import numpy as np
 
 from scheduler.sky.curves import AFTER, BEFORE, Floats, densified
 from scheduler.sky.ephemeris import NODES_PER_DAY, Positions, days_to_midnight, turn_rad
+from scheduler.terms import Place
 
 _EQUATOR_KM, _FLATTENING = 6378.137, 1 / 298.257223563  # WGS 84
 _E2 = _FLATTENING * (2 - _FLATTENING)
@@ -36,49 +35,40 @@ HOURS_PER_NODE = 24 // NODES_PER_DAY
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Sites:
-    """Points on the ellipsoid, and their skylines.
+class Site:
+    """A point on the ellipsoid, and its skyline.
 
     Args:
-        zenith: (n_sites, 3) upward unit vectors in the Earth-fixed frame.
-        curvature_km: (n_sites,) N, from the surface down the plumb line to the axis.
-        polar_km: (n_sites,) q, from that foot on the axis up to the Earth's centre.
-        drift: (n_sites, 3) the Earth's turning at the site, in parts of the speed of light.
-        horizon_deg: (n_sites,) altitude of the skyline above the flat horizon.
+        zenith: (3,) upward unit vector in the Earth-fixed frame.
+        curvature_km: N, from the surface down the plumb line to the axis.
+        polar_km: q, from that foot on the axis up to the Earth's centre.
+        drift: (3,) the Earth's turning at the site, in parts of the speed of light.
+        horizon_deg: altitude of the skyline above the flat horizon.
     """
 
     zenith: Floats
-    curvature_km: Floats
-    polar_km: Floats
+    curvature_km: float
+    polar_km: float
     drift: Floats
-    horizon_deg: Floats
+    horizon_deg: float
 
     @classmethod
-    def at(cls, lat_deg: Floats, lon_deg: Floats, horizon_deg: Floats) -> "Sites":
-        """Sites at geodetic latitudes (north positive) and longitudes (east positive)."""
-        lat, lon = np.radians(lat_deg), np.radians(lon_deg)
-        zenith = np.stack((np.cos(lat) * np.cos(lon), np.cos(lat) * np.sin(lon), np.sin(lat)), 1)
-        curvature_km = _EQUATOR_KM / np.sqrt(1 - _E2 * np.sin(lat) ** 2)
-        east = np.stack((-zenith[:, 1], zenith[:, 0], np.zeros_like(lat)), axis=1)
-        drift = _TURN_PER_C_KM * curvature_km[:, None] * east
-        return cls(zenith, curvature_km, _E2 * curvature_km * np.sin(lat), drift, horizon_deg)
-
-    def __len__(self) -> int:
-        return len(self.zenith)
-
-    def part(self, begin: int, size: int) -> "Sites":
-        """The sites from number ``begin`` on, at most ``size`` of them."""
-        some = slice(begin, begin + size)
-        columns = (self.zenith, self.curvature_km, self.polar_km, self.drift, self.horizon_deg)
-        return Sites(*(column[some] for column in columns))
+    def of(cls, place: Place) -> "Site":
+        """The site of a place."""
+        lat, lon = np.radians(place.lat_deg), np.radians(place.lon_deg)
+        zenith = np.array((np.cos(lat) * np.cos(lon), np.cos(lat) * np.sin(lon), np.sin(lat)))
+        curvature_km = float(_EQUATOR_KM / np.sqrt(1 - _E2 * np.sin(lat) ** 2))
+        polar_km = float(_E2 * curvature_km * np.sin(lat))
+        east = np.array((-zenith[1], zenith[0], 0.0))
+        drift = _TURN_PER_C_KM * curvature_km * east
+        return cls(zenith, curvature_km, polar_km, drift, place.horizon_deg)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Hours:
-    """Sun and Moon in the Earth-fixed frame at whole hours of TT; the same for all sites.
+    """Sun and Moon in the Earth-fixed frame at whole hours of TT.
 
     Args:
-        first_hour: number of the first sample; sample h stands at J2000.0 + h / 24 days.
         sun: (3, n) unit vectors: x to Greenwich, z to the pole.
         sun_km: (n,) distances from the Earth's centre.
         moon: (3, n) unit vectors.
@@ -88,7 +78,6 @@ class Hours:
             set do not mean.
     """
 
-    first_hour: int
     sun: Floats
     sun_km: Floats
     moon: Floats
@@ -119,7 +108,7 @@ def hours_of(sky: Positions, begin_hour: int, end_hour: int) -> Hours:
     angle_rad = turn_rad(np.arange(begin_hour, end_hour) / 24) + hourly[:, 6]
     sun, sun_km = _earth_fixed(hourly[:, :3].T, angle_rad)
     moon, moon_km = _earth_fixed(hourly[:, 3:6].T, angle_rad)
-    return Hours(begin_hour, sun, sun_km, moon, moon_km, moon_km / hourly[:, 7])
+    return Hours(sun, sun_km, moon, moon_km, moon_km / hourly[:, 7])
 
 
 def _earth_fixed(vectors_km: Floats, angle_rad: Floats) -> tuple[Floats, Floats]:
@@ -131,25 +120,24 @@ def _earth_fixed(vectors_km: Floats, angle_rad: Floats) -> tuple[Floats, Floats]
     return turned, length_km
 
 
-def sine_altitudes(sites: Sites, body: Floats, body_km: Floats) -> tuple[Floats, Floats]:
-    """How high a body stands over some sites, without refraction.
+def sine_altitudes(site: Site, body: Floats, body_km: Floats) -> tuple[Floats, Floats]:
+    """How high a body stands over a site, without refraction.
 
     Args:
-        sites: where.
+        site: where.
         body: (3, n) Earth-fixed unit vectors.
         body_km: (n,) distances from the Earth's centre.
 
     Returns:
-        Sines of the altitude of the body's centre and its distances from the sites in km;
-        each (n_sites, n).
+        Sines of the altitude of the body's centre and its distances from the site in km;
+        each (n,).
     """
-    curvature_km, polar_km = sites.curvature_km[:, None], sites.polar_km[:, None]
-    sine_lat = sites.zenith[:, 2:]
-    towards = sites.zenith @ body
+    curvature_km, polar_km, sine_lat = site.curvature_km, site.polar_km, site.zenith[2]
+    towards = site.zenith @ body
     along_km = curvature_km * towards - polar_km * body[2]  # r . e
     site_km2 = curvature_km**2 - 2 * curvature_km * polar_km * sine_lat + polar_km**2
     range_km = np.sqrt((body_km - 2 * along_km) * body_km + site_km2)
     height_km = curvature_km - polar_km * sine_lat  # z . r
     sines = (body_km * towards - height_km) / range_km
-    sines *= 1 - sites.drift @ body
+    sines *= 1 - site.drift @ body
     return sines, range_km

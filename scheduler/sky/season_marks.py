@@ -5,31 +5,12 @@ longitude, 30 degrees to the month: 0 at the winter solstice, 3 at the spring
 equinox, 6 at the summer solstice, 9 at the autumn equinox. The solstice is the
 December one north of the equator and the June one south of it. Longitude is the
 Sun's apparent one, of the true equinox of date; the clock itself is ours.
-
-Season names come in two customs. Meteorologists take whole months (northern
-winter: December to February; World Meteorological Organization practice).
-Astronomers let a season begin with its solstice or equinox.
 """
-
-from datetime import date
-from enum import StrEnum
 
 import numpy as np
 
 from scheduler.sky.curves import Floats, values_at
 from scheduler.sky.ephemeris import Positions, ecliptic_of
-
-
-class SeasonName(StrEnum):
-    """The four seasons of the middle latitudes, winter first as in the season clock."""
-
-    WINTER = "winter"
-    SPRING = "spring"
-    SUMMER = "summer"
-    AUTUMN = "autumn"
-
-
-_NAMES = tuple(SeasonName)
 
 
 def longitude_curves(sky: Positions) -> tuple[Floats, Floats]:
@@ -60,23 +41,3 @@ def winter_months(longitude_deg: Floats, *, southern: bool) -> Floats:
     [0.0, 3.0]
     """
     return (longitude_deg - (90.0 if southern else 270.0)) % 360 / 30
-
-
-def astronomical_season(months: float) -> SeasonName:
-    """The season by solstice and equinox at a count of months after the winter solstice.
-
-    >>> astronomical_season(2.99), astronomical_season(3.0)
-    (<SeasonName.WINTER: 'winter'>, <SeasonName.SPRING: 'spring'>)
-    """
-    return _NAMES[int(months % 12 // 3)]
-
-
-def meteorological_season(when: date, *, southern: bool) -> SeasonName:
-    """The season by whole calendar months.
-
-    >>> meteorological_season(date(2027, 12, 1), southern=False)
-    <SeasonName.WINTER: 'winter'>
-    >>> meteorological_season(date(2027, 12, 1), southern=True)
-    <SeasonName.SUMMER: 'summer'>
-    """
-    return _NAMES[(when.month % 12 // 3 + (2 if southern else 0)) % 4]

@@ -20,9 +20,9 @@ from skyfield.jpllib import SpiceKernel
 from skyfield.searchlib import find_discrete
 from skyfield.toposlib import wgs84
 
-from scheduler.sky import Limit, rise_set_of_sites
+from scheduler.sky.daylight import Limit
 from tests.sky.conftest import TABLES, Rows
-from tests.sky.instants import PHASES, SEASONS, of_years
+from tests.sky.instants import PHASES, SEASONS, of_limits, of_years, rise_set
 from tests.sky.test_against_skyfield import LATITUDES, moon_up, sun_level, without_short_arcs
 from tests.sky.test_daylight_published import LIMIT
 
@@ -66,10 +66,7 @@ def print_rise_set() -> None:
     for (lat_deg, lon_deg, event), published in sorted(groups.items()):
         limit, rising = LIMIT[event]
         first, last = date(published[0].year, 1, 1), date(published[-1].year, 12, 31)
-        found = rise_set_of_sites(
-            np.array([lat_deg]), np.array([lon_deg]), first, (last - first).days + 1
-        )
-        ours = found.utc_s[(found.limit == limit) & (found.rising == rising)]
+        ours = rise_set(lat_deg, lon_deg, first, (last - first).days + 1)[limit, rising]
         theirs = np.array([when.timestamp() for when in published])
         near = ours[(ours > theirs[0] - 3600) & (ours < theirs[-1] + 3600)]
         apart = np.abs(near - theirs).max() if len(near) == len(theirs) else float("nan")
@@ -87,7 +84,7 @@ def print_slow_search() -> None:
     ):
         for lat_deg in LATITUDES:
             here = kernel["earth"] + wgs84.latlon(lat_deg, 25.0)
-            found = rise_set_of_sites(np.array([lat_deg]), np.array([25.0]), first.date(), 28)
+            found = rise_set(lat_deg, 25.0, first.date(), 28)
             for name, level, of_sun in (
                 ("Sun", sun_level(here, kernel), True),
                 ("Moon", moon_up(here, kernel), False),
@@ -95,8 +92,8 @@ def print_slow_search() -> None:
                 ends = (scale.from_datetime(when) for when in (first, last))
                 times, _ = find_discrete(*ends, level)
                 theirs = np.array([when.timestamp() for when in times.utc_datetime()])
-                is_moon = found.limit == Limit.MOON_RIM
-                ours = np.sort(found.utc_s[~is_moon if of_sun else is_moon])
+                limits = [limit for limit in Limit if (limit != Limit.MOON_RIM) is of_sun]
+                ours = np.array([instant_s for instant_s, *_ in of_limits(found, *limits)])
                 print(f"  {name:4s} {lat_deg:6.1f}: {_apart(ours, theirs)}")
 
 

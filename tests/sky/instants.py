@@ -1,8 +1,15 @@
-"""Names and spans that the tests of events share."""
+"""Names, spans and instants that the tests of the sky share."""
 
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime, timedelta
 
-from scheduler.sky import EventName, SkyEvent, events_between
+import numpy as np
+from numpy.typing import NDArray
+
+from scheduler.sky import EventName, SkyEvent, sky_of
+from scheduler.sky.daylight import Limit
+from scheduler.sky.ephemeris import nodes_of
+from scheduler.sky.events import events_of
+from scheduler.terms import Place, Season
 
 PHASES = (
     EventName.NEW_MOON,
@@ -22,6 +29,47 @@ def utc(year: int, month: int = 1, day: int = 1, hour: int = 0, minute: int = 0)
     return datetime(year, month, day, hour, minute, tzinfo=UTC)
 
 
+def events_between(first_utc: datetime, last_utc: datetime) -> list[SkyEvent]:
+    """Events from the first instant to just before the last, by the dates of UTC."""
+    season = Season.between(first_utc.date(), (last_utc - timedelta(microseconds=1)).date())
+    day = timedelta(days=1)
+    events = events_of(nodes_of(season.first - day, season.last + day), season, UTC)
+    return [event for event in events if first_utc <= event.utc < last_utc]
+
+
 def of_years(first: int, last: int, names: tuple[EventName, ...]) -> list[SkyEvent]:
     end = utc(last + 1) if last < 2053 else utc(2053, 10, 1)
     return [event for event in events_between(utc(first), end) if event.event in names]
+
+
+def rise_set(
+    lat_deg: float, lon_deg: float, first: date, n_days: int
+) -> dict[tuple[Limit, bool], NDArray[np.float64]]:
+    """POSIX seconds at which bodies pass a limit, up (True) or down, over some UTC days."""
+    sky = sky_of(Place(lat_deg, lon_deg, "Etc/UTC"), Season(first, n_days))
+    lists = {
+        (Limit.SUN_RIM, True): sky.sunrise,
+        (Limit.SUN_RIM, False): sky.sunset,
+        (Limit.GROUND_LIGHT, True): sky.ground_dawn,
+        (Limit.GROUND_LIGHT, False): sky.ground_dusk,
+        (Limit.CIVIL_LIGHT, True): sky.civil_dawn,
+        (Limit.CIVIL_LIGHT, False): sky.civil_dusk,
+        (Limit.MOON_RIM, True): sky.moonrise,
+        (Limit.MOON_RIM, False): sky.moonset,
+    }
+    return {
+        kind: np.array([when.timestamp() for day in days for when in day])
+        for kind, days in lists.items()
+    }
+
+
+def of_limits(
+    found: dict[tuple[Limit, bool], NDArray[np.float64]], *limits: Limit
+) -> list[tuple[float, Limit, bool]]:
+    """The passages of some limits in order of time: POSIX seconds, limit, rising."""
+    return sorted(
+        (instant_s, limit, rising)
+        for (limit, rising), instants_s in found.items()
+        if limit in limits
+        for instant_s in instants_s.tolist()
+    )

@@ -7,9 +7,10 @@ import ephem
 import numpy as np
 import pytest
 
-from scheduler.sky import EventName, Limit, events_between, rise_set_of_sites
+from scheduler.sky import EventName
 from scheduler.sky.clock import posix_of, tt_of_utc
-from tests.sky.instants import PHASES, SEASONS
+from scheduler.sky.daylight import Limit
+from tests.sky.instants import PHASES, SEASONS, events_between, rise_set
 
 # PyEphem puts its own delta T between the even time of its theory and the clock; taking it
 # off and ours on again compares the skies, not the clocks.
@@ -59,7 +60,7 @@ def test_phases_and_seasons(name: EventName, year: int) -> None:
 def test_rises_and_sets(lat_deg: float, lon_deg: float) -> None:
     """Up to 60 degrees within two seconds: horizons of -34' and -50', no air of its own."""
     first = date(2024, 2, 1)
-    found = rise_set_of_sites(np.array([lat_deg]), np.array([lon_deg]), first, 40)
+    found = rise_set(lat_deg, lon_deg, first, 40)
     for limit, body, horizon, use_center in (
         (Limit.SUN_RIM, ephem.Sun(), "-0:50", True),
         (Limit.CIVIL_LIGHT, ephem.Sun(), "-6", True),
@@ -69,8 +70,7 @@ def test_rises_and_sets(lat_deg: float, lon_deg: float) -> None:
         observer.lat, observer.lon = str(lat_deg), str(lon_deg)
         observer.pressure, observer.horizon = 0, horizon
         for rising, step in ((True, observer.next_rising), (False, observer.next_setting)):
-            kind = (found.limit == limit) & (found.rising == rising)
-            ours = found.utc_s[kind]
+            ours = found[limit, rising]
             theirs: list[float] = []
             observer.date = ephem.Date("2024/2/1")
             while len(theirs) < len(ours):

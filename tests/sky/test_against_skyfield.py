@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from datetime import UTC, date, datetime, timedelta
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -12,11 +13,12 @@ from skyfield.nutationlib import iau2000b_radians
 from skyfield.searchlib import find_discrete
 from skyfield.toposlib import wgs84
 
-from scheduler.sky import Limit, events_between, rise_set_of_sites
-from tests.sky.instants import PHASES, SEASONS
+from scheduler.sky.daylight import Limit
+from tests.sky.instants import PHASES, SEASONS, events_between, of_limits, rise_set
 
 Floats = NDArray[np.float64]
 STEP_D = 0.01
+SUN_LIMITS = (Limit.SUN_RIM, Limit.GROUND_LIGHT, Limit.CIVIL_LIGHT)
 LATITUDES = (-85.0, -66.5, -45.0, -23.4, 0.0, 30.0, 61.0, 69.65, 85.0)
 
 
@@ -89,10 +91,12 @@ def test_rise_set_and_twilight(lat_deg: float, year: int, kernel: Any, search: A
     begin = datetime(first.year, first.month, 1, tzinfo=UTC)
     lon_deg = 7.0
     observer = kernel["earth"] + wgs84.latlon(lat_deg, lon_deg)
-    found = rise_set_of_sites(np.array([lat_deg]), np.array([lon_deg]), first, n_days)
+    found = rise_set(lat_deg, lon_deg, first, n_days)
     span = begin, begin + timedelta(days=n_days)
-    is_moon = found.limit == Limit.MOON_RIM
-    sun, moon = np.sort(found.utc_s[~is_moon]), found.utc_s[is_moon]
+    sun, moon = (
+        np.array([instant_s for instant_s, _, _ in of_limits(found, *limits)])
+        for limits in (SUN_LIMITS, (Limit.MOON_RIM,))
+    )
     assert_same(sun, search(sun_level(observer, kernel), *span), 0.004)
     assert_same(moon, search(moon_up(observer, kernel), *span), 0.1)
 
@@ -107,21 +111,19 @@ def test_arcs_too_short_for_the_search_are_real(
     year: int, lat_deg: float, lon_deg: float, kernel: Any, skyfield_scale: Any
 ) -> None:
     """The library's altitude is across the limit within the arc, and only there."""
-    found = rise_set_of_sites(np.array([lat_deg]), np.array([lon_deg]), date(year, 1, 1), 366)
+    found = rise_set(lat_deg, lon_deg, date(year, 1, 1), 366)
     observer = kernel["earth"] + wgs84.latlon(lat_deg, lon_deg)
     seen = 0
     for limit in Limit:
         level = (moon_up if limit is Limit.MOON_RIM else sun_level)(observer, kernel)
-        instants = found.utc_s[found.limit == limit]
-        for index in np.flatnonzero(np.diff(instants) < 600):
-            begin_s, end_s = instants[index : index + 2]
+        for (begin_s, _, rising), (end_s, _, _) in pairwise(of_limits(found, limit)):
+            if end_s - begin_s >= 600:
+                continue
             around = [begin_s - 1, begin_s + 1, (begin_s + end_s) / 2, end_s - 1, end_s + 1]
             when = skyfield_scale.from_datetimes([datetime.fromtimestamp(s, UTC) for s in around])
             before, *within, after = level(when).tolist()
             assert before == after
-            assert set(within) == {
-                before + (1 if found.rising[found.limit == limit][index] else -1)
-            }
+            assert set(within) == {before + (1 if rising else -1)}
             seen += 1
     assert seen
 

@@ -125,7 +125,7 @@ def test_no_passage_is_lost_or_doubled_by_the_calendar(zone: str) -> None:
 
 def test_the_skipped_day_of_apia_is_empty() -> None:
     sky = sky_of(Place(-13.8, -171.8, "Pacific/Apia"), Season(date(2011, 12, 28), 5))
-    assert sky.day_length_h[2] == sky.civil_light_h[2] == 0
+    assert sky.day_length_h[2] == sky.ground_light_h[2] == 0
     assert sky.sunrise[2] == sky.sunset[2] == sky.moonrise[2] == sky.moonset[2] == ()
     assert all(len(day) == 1 for number, day in enumerate(sky.sunrise) if number != 2)
     assert np.isfinite(sky.lit_fraction).all()
@@ -134,7 +134,7 @@ def test_the_skipped_day_of_apia_is_empty() -> None:
 def test_light_is_counted_within_the_civil_day_through_the_change_of_clocks() -> None:
     """All the light of a polar summer day, be it of 23 hours or 25."""
     spring = sky_of(Place(85.0, 10.0, "Europe/Oslo"), Season(date(2027, 3, 27), 3))
-    assert spring.civil_light_h.tolist() == pytest.approx([24, 23, 24])
+    assert spring.ground_light_h.tolist() == pytest.approx([24, 23, 24])
     autumn = sky_of(Place(-85.0, 10.0, "Europe/Oslo"), Season(date(2027, 10, 30), 3))
     assert autumn.day_length_h.tolist() == pytest.approx([24, 25, 24])
 

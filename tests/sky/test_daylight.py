@@ -8,73 +8,21 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from numpy.typing import NDArray
 from skyfield.toposlib import wgs84
 
-from scheduler.sky import BodyState, Limit, Passages, SkyRangeError, rise_set_of_sites, sky_of
+from scheduler.sky import BodyState, sky_of
 from scheduler.sky.curves import AFTER, BEFORE, crossings, densified
-from scheduler.sky.daylight import _margins, sun_limit_deg
+from scheduler.sky.daylight import Limit, _margins, sun_limit_deg
 from scheduler.sky.ephemeris import nodes_of, positions
-from scheduler.sky.ground import Sites, hour_of, hours_of
+from scheduler.sky.ground import Site, hour_of, hours_of
 from scheduler.terms import Place, Season
+from tests.sky.instants import of_limits, rise_set
 
-Floats = NDArray[np.float64]
 YEAR_2027 = Season(date(2027, 1, 1), 365)
-
-
-def at_site(found: Passages, site: int) -> list[tuple[float, int, bool]]:
-    ours = found.site == site
-    columns = (found.utc_s[ours], found.limit[ours], found.rising[ours])
-    return sorted(zip(*(column.tolist() for column in columns), strict=True))
 
 
 def year_at(lat_deg: float, year: int = 2027) -> Any:
     return sky_of(Place(lat_deg, 20.0, "Etc/GMT-1"), Season(date(year, 1, 1), 365))
-
-
-def test_many_sites_are_each_site_alone() -> None:
-    """Chunks of sites and the order of sites change nothing, to a microsecond."""
-    lat_deg = np.linspace(-90, 90, 61)
-    lon_deg = np.linspace(-180, 180, 61)
-    first, n_days = date(2031, 3, 1), 40
-    together = rise_set_of_sites(lat_deg, lon_deg, first, n_days)
-    assert together.up_at_begin.shape == (61, 4)
-    for site in (0, 7, 24, 25, 26, 49, 50, 60):
-        one = slice(site, site + 1)
-        alone = rise_set_of_sites(lat_deg[one], lon_deg[one], first, n_days)
-        ours, theirs = at_site(together, site), at_site(alone, 0)
-        assert [row[1:] for row in ours] == [row[1:] for row in theirs]
-        assert [row[0] for row in ours] == pytest.approx([row[0] for row in theirs], abs=2e-6)
-        assert (together.up_at_begin[site] == alone.up_at_begin[0]).all()
-
-
-def test_the_state_at_the_begin_is_that_of_the_last_passage_before() -> None:
-    """Also where that passage falls into the hour that is searched beyond the days."""
-    strewn = np.random.default_rng(7)
-    lat_deg, lon_deg = strewn.uniform(-80, 80, 300), strewn.uniform(-180, 180, 300)
-    whole = rise_set_of_sites(lat_deg, lon_deg, date(2026, 2, 1), 20)
-    later = rise_set_of_sites(lat_deg, lon_deg, date(2026, 2, 16), 2)
-    early = whole.utc_s < later.begin_s
-    assert (whole.utc_s[early] > later.begin_s - 3600).sum() > 20
-    state = whole.up_at_begin.copy()
-    for site, limit, up in zip(
-        whole.site[early], whole.limit[early], whole.rising[early], strict=True
-    ):
-        state[site, limit] = up
-    assert (later.up_at_begin == state).all()
-
-
-def test_years_together_are_each_year_alone() -> None:
-    """Long runs are worked in blocks of 400 days; no passage falls between them."""
-    lat_deg, lon_deg = np.array([66.2, -75.0, 40.0]), np.array([20.0, 140.0, -100.0])
-    together = rise_set_of_sites(lat_deg, lon_deg, date(2020, 1, 1), 366 + 365 + 365 + 365)
-    years = [(2020, 366), (2021, 365), (2022, 365), (2023, 365)]
-    alone = [rise_set_of_sites(lat_deg, lon_deg, date(year, 1, 1), days) for year, days in years]
-    for site in range(3):
-        pieces = [row for found in alone for row in at_site(found, site)]
-        whole = at_site(together, site)
-        assert [row[1:] for row in whole] == [row[1:] for row in pieces]
-        assert [row[0] for row in whole] == pytest.approx([row[0] for row in pieces], abs=2e-6)
 
 
 @given(
@@ -84,14 +32,10 @@ def test_years_together_are_each_year_alone() -> None:
 )
 @settings(max_examples=25, deadline=None)
 def test_rises_and_sets_take_turns(lat_deg: float, lon_deg: float, first: date) -> None:
-    found = rise_set_of_sites(np.array([lat_deg]), np.array([lon_deg]), first, 150)
-    begin_s = (first - date(1970, 1, 1)).days * 86400
+    found = rise_set(lat_deg, lon_deg, first, 150)
     for limit in Limit:
-        ours = found.limit == limit
-        up = [bool(found.up_at_begin[0, limit]), *found.rising[ours].tolist()]
-        assert all(a != b for a, b in pairwise(up))
-        instants = [begin_s, *found.utc_s[ours].tolist(), begin_s + 150 * 86400]
-        assert all(a < b for a, b in pairwise(instants))
+        passages = of_limits(found, limit)
+        assert all(a[0] < b[0] and a[2] != b[2] for a, b in pairwise(passages))
 
 
 @given(
@@ -102,7 +46,7 @@ def test_rises_and_sets_take_turns(lat_deg: float, lon_deg: float, first: date) 
 @settings(max_examples=20, deadline=None)
 def test_no_passage_that_lasts_a_minute_is_lost(lat_deg: float, lon_deg: float, year: int) -> None:
     """Compared with a search at every single minute, which needs no test for grazing."""
-    site = Sites.at(np.array([lat_deg]), np.array([lon_deg]), np.zeros(1))
+    site = Site.of(Place(lat_deg, lon_deg, "Etc/UTC"))
     begin = hour_of(date(year, 1, 1))
     sky = positions(*nodes_of(date(year, 1, 1), date(year, 12, 31)))
     # One hour more than is searched, for the sample at the end of the last minute.
@@ -120,9 +64,9 @@ def test_no_passage_that_lasts_a_minute_is_lost(lat_deg: float, lon_deg: float, 
 @given(st.floats(-60, 60), st.floats(-170, 170), st.dates(date(1901, 1, 1), date(2052, 1, 1)))
 @settings(max_examples=20, deadline=None)
 def test_the_day_brightens_in_order(lat_deg: float, lon_deg: float, first: date) -> None:
-    found = rise_set_of_sites(np.array([lat_deg]), np.array([lon_deg]), first, 8)
-    sun = [row for row in at_site(found, 0) if row[1] != Limit.MOON_RIM]
-    kinds = [(Limit(limit), rising) for _, limit, rising in sun]
+    found = rise_set(lat_deg, lon_deg, first, 8)
+    sun = of_limits(found, Limit.SUN_RIM, Limit.GROUND_LIGHT, Limit.CIVIL_LIGHT)
+    kinds = [(limit, rising) for _, limit, rising in sun]
     order = [
         (Limit.CIVIL_LIGHT, True),
         (Limit.GROUND_LIGHT, True),
@@ -136,10 +80,10 @@ def test_the_day_brightens_in_order(lat_deg: float, lon_deg: float, first: date)
 
 
 def test_the_sun_comes_earlier_to_the_east() -> None:
-    lon_deg = np.array([0.0, 1.0])
-    found = rise_set_of_sites(np.full(2, 45.0), lon_deg, date(2027, 3, 1), 20)
-    rises = (found.limit == Limit.SUN_RIM) & found.rising
-    west, east = found.utc_s[rises & (found.site == 0)], found.utc_s[rises & (found.site == 1)]
+    west, east = (
+        rise_set(45.0, lon_deg, date(2027, 3, 1), 20)[Limit.SUN_RIM, True]
+        for lon_deg in (0.0, 1.0)
+    )
     # One degree is four minutes, less a second for the Sun's own way among the stars.
     assert west - east == pytest.approx(240, abs=2)
 
@@ -162,7 +106,7 @@ def test_polar_night_ends_in_mid_january_and_does_not_reach_67_north() -> None:
     down = [day for day, s in enumerate(tromso.sun_state) if s is BodyState.DOWN_ALL_DAY]
     assert max(day for day in down if day < 180) == pytest.approx(14, abs=1)  # 15 January
     assert tromso.day_length_h[down].max() == 0
-    assert tromso.civil_light_h[down].min() > 3  # noon twilight to walk and water by
+    assert all(tromso.civil_dawn[day] for day in down)  # noon twilight to walk and water by
     for lat_deg in (66.0, 67.0):
         assert BodyState.DOWN_ALL_DAY not in year_at(lat_deg).sun_state
 
@@ -174,11 +118,12 @@ def test_seasons_of_polar_day_are_mirrored() -> None:
     assert north.sun_state[december] is south.sun_state[june] is BodyState.DOWN_ALL_DAY
 
 
-def test_civil_twilight_lasts_all_night_around_midsummer_beyond_60_6_north() -> None:
-    # 90 - 23.44 - 6 = 60.56 degrees.
-    assert year_at(60.4).civil_light_h.max() < 24
-    assert year_at(60.8).civil_light_h.max() == pytest.approx(24)
-    assert year_at(60.8).day_length_h.max() < 19.5
+def test_ground_light_lasts_all_night_around_midsummer_beyond_63_6_north() -> None:
+    # 90 - 23.44 - 3 = 63.56 degrees; civil twilight from 60.56 on.
+    assert year_at(63.4).ground_light_h.max() < 24
+    assert year_at(63.8).ground_light_h.max() == pytest.approx(24)
+    assert all(year_at(60.4).civil_dusk)
+    assert not all(year_at(60.8).civil_dusk)
 
 
 @pytest.mark.parametrize(
@@ -207,12 +152,12 @@ def test_a_year_in_the_middle_latitudes() -> None:
 
 
 def test_a_skyline_of_no_height_is_the_open_horizon() -> None:
-    assert sun_limit_deg(np.array([0.0]))[0] == pytest.approx(-50 / 60, abs=1e-12)
+    assert sun_limit_deg(0.0) == pytest.approx(-50 / 60, abs=1e-12)
 
 
 @given(st.floats(0, 44.9), st.floats(0.01, 0.1))
 def test_a_higher_skyline_hides_the_sun_longer(horizon_deg: float, more_deg: float) -> None:
-    lower, higher = sun_limit_deg(np.array([horizon_deg, horizon_deg + more_deg]))
+    lower, higher = sun_limit_deg(horizon_deg), sun_limit_deg(horizon_deg + more_deg)
     assert higher - lower > more_deg  # refraction shrinks with height on top of it
 
 
@@ -265,18 +210,3 @@ def test_a_deep_valley_has_no_sun_in_winter() -> None:
     assert sky.sun_state[355] is BodyState.DOWN_ALL_DAY
     assert sky.day_length_h[355] == 0
     assert sky.sun_state[171] is BodyState.RISES_OR_SETS
-
-
-@pytest.mark.parametrize(
-    ("first", "n_days"),
-    [(date(1899, 12, 31), 5), (date(2053, 9, 30), 2), (date(2060, 1, 1), 1)],
-)
-def test_days_beyond_the_ephemeris_are_refused(first: date, n_days: int) -> None:
-    with pytest.raises(SkyRangeError, match="outside the years of the ephemeris"):
-        rise_set_of_sites(np.zeros(1), np.zeros(1), first, n_days)
-
-
-def test_the_first_and_the_last_day_are_served() -> None:
-    for first in (date(1900, 1, 1), date(2053, 9, 30)):
-        found = rise_set_of_sites(np.zeros(1), np.zeros(1), first, 1)
-        assert np.count_nonzero(found.limit == Limit.SUN_RIM) == 2

@@ -9,8 +9,10 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from scheduler.sky import BodyState, Limit, rise_set_of_sites, sky_of
+from scheduler.sky import BodyState, sky_of
+from scheduler.sky.daylight import Limit
 from scheduler.terms import Place, Season
+from tests.sky.instants import rise_set
 
 Rows = list[dict[str, str]]
 Floats = NDArray[np.float64]
@@ -28,10 +30,7 @@ def times(
     lat_deg: float, lon_deg: float, first: date, last: date, limit: Limit, *, rising: bool
 ) -> Floats:
     """POSIX seconds of one kind of passage over some UTC days."""
-    n_days = (last - first).days + 1
-    found = rise_set_of_sites(np.array([lat_deg]), np.array([lon_deg]), first, n_days)
-    ours: Floats = found.utc_s[(found.limit == limit) & (found.rising == rising)]
-    return ours
+    return rise_set(lat_deg, lon_deg, first, (last - first).days + 1)[limit, rising]
 
 
 def assert_same(ours: Floats, published: list[datetime], within_s: float) -> None:

@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 from ephem.tests.test_usno_equinoxes import usno_data
 
-from scheduler.sky import SkyEvent, events_between
+from scheduler.sky import SkyEvent
 from scheduler.sky.clock import posix_of, tt_of_utc
-from tests.sky.instants import PHASES, SEASONS, of_years, utc
+from tests.sky.instants import PHASES, SEASONS, events_between, of_years, utc
 
 Rows = list[dict[str, str]]
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
