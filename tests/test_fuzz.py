@@ -26,7 +26,7 @@ def faults_in(site: Path) -> tuple[Fault, ...]:
     return ()
 
 
-@settings(max_examples=40, deadline=None, derandomize=True)
+@settings(max_examples=20, deadline=None, derandomize=True)
 @given(SEEDS)
 def test_a_broken_site_is_read_or_its_faults_are_told(seed: int) -> None:
     with tempfile.TemporaryDirectory() as folder:
@@ -36,7 +36,7 @@ def test_a_broken_site_is_read_or_its_faults_are_told(seed: int) -> None:
 
 
 @pytest.mark.slow
-@settings(max_examples=15, deadline=None, derandomize=True)
+@settings(max_examples=8, deadline=None, derandomize=True)
 @given(SEEDS)
 def test_no_command_fails_over_a_broken_site(seed: int) -> None:
     with tempfile.TemporaryDirectory() as folder, pytest.MonkeyPatch.context() as patch:

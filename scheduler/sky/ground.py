@@ -7,10 +7,11 @@ altitude is
     sin(altitude) = z . (D e - r) / |D e - r|
 
 with the body at distance D in direction e from the Earth's centre and the site
-at r on the WGS 84 ellipsoid: the subtraction of r is the whole of the parallax.
-On the ellipsoid r = N z - q k with the radius of curvature N, q = N e^2 sin(latitude)
-and the pole k, so that the distance |D e - r| comes out of the same product. (Geometry of
-the ellipsoid: Explanatory Supplement to the Astronomical Almanac, 3rd ed., section 4.2.2.)
+at r on the WGS 84 ellipsoid: the subtraction of r is the whole of the parallax. On
+the ellipsoid r = N z - q k with the radius of curvature N, q = N e^2 sin(latitude)
+and the pole k, so that the distance |D e - r| comes out of the same product.
+(Geometry of the ellipsoid: Explanatory Supplement to the Astronomical Almanac,
+3rd ed., section 4.2.2.)
 
 The Earth's turning carries the site along, and that aberration changes the sine of
 the altitude by the part (drift . e). It reaches 0.03 arcseconds at -6 degrees: enough
