@@ -1,12 +1,9 @@
 """The sky room against skyfield's tuned searches and PyEphem, in one run.
 
-Run ``python tests/bench/bench_sky.py``. It prints
+Run ``python -m tests.bench.bench_sky``. It prints
 
 * one site-year of everything: milliseconds and ratios to both peers, whose rounds are
-  interleaved with ours, so that a slow moment of the machine is shared;
-* 1,000 sites, one year of rise, set and twilight of Sun and Moon, on one core, with the
-  memory of a fresh process;
-* the line of cost against sites and against years.
+  interleaved with ours, so that a slow moment of the machine is shared.
 
 Our figure is that of :func:`scheduler.sky.sky_of` with its caches emptied: reading the
 kernel, all events, all rises, sets, hours of light, states, and every instant as a local
@@ -14,21 +11,15 @@ kernel, all events, all rises, sets, hours of light, states, and every instant a
 at -3 degrees, no day tables.
 """
 
-import os
-import resource
 import statistics
-import subprocess
-import sys
 import time
 from collections.abc import Callable, Iterable
 from contextlib import closing
 from datetime import date
 from importlib.resources import as_file, files
-from pathlib import Path
 from typing import Any
 
 import ephem
-import numpy as np
 from skyfield import almanac
 from skyfield.iokit import Loader
 from skyfield.jpllib import SpiceKernel
@@ -37,7 +28,6 @@ from skyfield.toposlib import wgs84
 
 from scheduler.sky import ephemeris, events, sky_of
 from scheduler.terms import Place, Season
-from tests.sky.instants import rise_set
 
 YEAR = 2027
 LAT_DEG, LON_DEG = 45.0, 7.0
@@ -170,49 +160,6 @@ def one_site_year(kernel: Any) -> None:
         )
 
 
-def sites(n_sites: int) -> tuple[Any, Any]:
-    """Latitudes and longitudes strewn over the lands people farm; always the same."""
-    strewn = np.random.default_rng(20270101)
-    return strewn.uniform(-55, 68, n_sites), strewn.uniform(-180, 180, n_sites)
-
-
-def spent_ms(n_sites: int, n_years: int) -> float:
-    """Milliseconds for rise, set, ground and civil light at some sites, from nothing."""
-    lat_deg, lon_deg = sites(n_sites)
-    ephemeris.positions.cache_clear()
-
-    def work() -> int:
-        return sum(
-            sum(map(len, rise_set(*place, date(2020, 1, 1), 365 * n_years).values()))
-            for place in zip(lat_deg.tolist(), lon_deg.tolist(), strict=True)
-        )
-
-    return timed(work)[0]
-
-
-def thousand_sites() -> None:
-    """The part that runs in a process of its own."""
-    spent = [spent_ms(1000, 1) for _ in range(3)]
-    peak_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    print("1,000 sites, one year of rise, set, ground and civil light, one core, fresh process")
-    print(
-        f"  {statistics.median(spent) / 1000:.2f} ms a site, one after the other, "
-        f"peak memory {peak_mb:.0f} MB (asked for: 400)"
-    )
-
-
-def lines_of_cost() -> None:
-    """Cost against sites and against years."""
-    print("cost against sites, one year")
-    for n_sites in (1, 10, 100, 300, 1000):
-        total = min(spent_ms(n_sites, 1) for _ in range(3))
-        print(f"  {n_sites:5} sites {total:8.1f} ms  {total / n_sites:7.2f} ms a site")
-    print("cost against years, ten sites")
-    for n_years in (1, 3, 10, 30):
-        total = min(spent_ms(10, n_years) for _ in range(3))
-        print(f"  {n_years:5} years {total:8.1f} ms  {total / n_years:7.2f} ms a year")
-
-
 def main() -> None:
     """All of it."""
     with (
@@ -220,17 +167,7 @@ def main() -> None:
         closing(SpiceKernel(str(path))) as kernel,
     ):
         one_site_year(kernel)
-    one_core = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"), "1")
-    subprocess.run(
-        [sys.executable, str(Path(__file__)), "--sites"],
-        check=True,
-        env={**os.environ, **one_core},
-    )
-    lines_of_cost()
 
 
 if __name__ == "__main__":
-    if "--sites" in sys.argv:
-        thousand_sites()
-    else:
-        main()
+    main()
