@@ -8,8 +8,8 @@ contract in pyproject.toml holds the same order by machine):
 * ``weather``  the record of a place, its formats, gaps and quality; forecasts
 * ``holding``  what the grower's files say, read and checked; the rules as data
 * ``sky``      Sun and Moon by civil day; the only room that sees UTC instants
-* ``frost``    the station record as last and first frosts, and chances by day
 * ``stand``    what grows in a plot becomes the steps of visits: hours and material
+* ``frost``    the station record as last and first frosts, and each plot's chances by day
 * ``windows``  each rule says of each day whether a task may stand there, and why
 * ``roster``   visits on the crew's days: an exact solver, checked without it
 * ``season``   the walk through the rooms above; pure

@@ -1,5 +1,5 @@
 """``python -m scheduler``: the same as the command ``scheduler``."""
 
-from scheduler.commands.app import run
+from scheduler.commands import run
 
 run()

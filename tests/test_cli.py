@@ -8,8 +8,7 @@ from typing import Any
 import pytest
 from typer.testing import CliRunner, Result
 
-from scheduler.calendars.feeds import feeds_of
-from scheduler.calendars.ics import feed_bytes, utc_midnight
+from scheduler.calendars import feed_bytes, feeds_of, utc_midnight
 from scheduler.commands.app import app
 from scheduler.season import SeasonPlan
 from tests.sites import AS_OF as AS_OF_DAY

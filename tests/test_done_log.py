@@ -16,8 +16,9 @@ from typer.testing import CliRunner, Result
 
 from scheduler.commands.app import app
 from scheduler.commands.log_command import done as done_command
-from scheduler.files.small_csv import checked_rows
-from scheduler.holding import LogEntry, append_to_log, read_holding
+from scheduler.files import checked_rows
+from scheduler.holding import LogEntry, read_holding
+from scheduler.holding.log_file import append_to_log
 from tests.sites import AS_OF, new_site
 
 TASK = "first-plot.weed-lines"

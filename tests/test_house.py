@@ -1,5 +1,7 @@
 """The house keeps its own rules: what loads when, what stands where, what the README says."""
 
+import ast
+import importlib
 import json
 import re
 import subprocess
@@ -79,6 +81,23 @@ def test_no_two_modules_or_rooms_bear_one_name() -> None:
     names = [path.stem for path in paths] + sorted({path.parent.name for path in paths})
     assert len(names) > 150
     assert [name for name in sorted(set(names)) if names.count(name) > 1] == []
+
+
+def test_a_room_is_used_through_the_names_its_face_gives() -> None:
+    asked = 0
+    for path in sorted((ROOT / "scheduler").rglob("*.py")):
+        room = path.relative_to(ROOT / "scheduler").parts[0]
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if not isinstance(node, ast.ImportFrom) or node.module is None:
+                continue
+            package, _, inside = node.module.partition(".")
+            if package != "scheduler" or inside.split(".")[0] == room or room == "__main__.py":
+                continue
+            face = importlib.import_module(f"scheduler.{inside.split('.')[0]}")
+            assert node.module == face.__name__, f"{path.name} reaches into {node.module}"
+            assert {alias.name for alias in node.names} <= set(face.__all__), path.name
+            asked += 1
+    assert asked
 
 
 def test_no_machine_path_stands_in_the_project() -> None:

@@ -14,7 +14,7 @@ from typing import NamedTuple
 import pytest
 
 from scheduler.calendars.work_events import work_events
-from scheduler.roster import faults_in
+from scheduler.roster.check import faults_in
 from scheduler.season import SeasonPlan
 from scheduler.terms import day_words
 from tests.calendars.entries import told_of

@@ -9,8 +9,9 @@ import numpy as np
 import pytest
 
 from scheduler.files import FaultyFilesError
-from scheduler.holding import LogEntry, append_to_log
-from scheduler.roster import faults_in
+from scheduler.holding import LogEntry
+from scheduler.holding.log_file import append_to_log
+from scheduler.roster.check import faults_in
 from scheduler.season import SeasonPlan, plan_season
 from scheduler.sky import Sky, sky_of
 from scheduler.terms import Level, Place, Season

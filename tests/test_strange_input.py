@@ -13,7 +13,8 @@ import numpy as np
 import pytest
 from typer.testing import CliRunner, Result
 
-from scheduler.commands.app import app, run
+from scheduler.commands import run
+from scheduler.commands.app import app
 from scheduler.commands.door import print_json
 from scheduler.holding import read_holding
 from tests.sites import ROOT, edit, new_site

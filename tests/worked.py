@@ -3,7 +3,8 @@
 from datetime import date, timedelta
 from pathlib import Path
 
-from scheduler.holding import LogEntry, append_to_log
+from scheduler.holding import LogEntry
+from scheduler.holding.log_file import append_to_log
 from scheduler.season import SeasonPlan
 from tests.sites import edit
 

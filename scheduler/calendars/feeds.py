@@ -9,8 +9,7 @@ from scheduler.calendars.ics import Event, Feed
 from scheduler.calendars.sky_events import sky_events
 from scheduler.calendars.work_events import done_events, errand_events, work_events
 from scheduler.season import SeasonPlan
-from scheduler.words import phrases
-from scheduler.words.text import slug_of
+from scheduler.words import phrases, slug_of
 
 # From the start of the first day by the reader's clock: the evening before at six, and
 # at seven in the morning; from the begin of what has times: two hours before, and at it.

@@ -4,13 +4,12 @@ from collections.abc import Iterator
 from datetime import date, datetime, timedelta
 
 from scheduler.calendars.ics import Event
-from scheduler.frost import FrostRisk
+from scheduler.frost import FrostReach, FrostRisk, names_words, night_words
 from scheduler.holding import Plot
-from scheduler.season import FrostReach, Outlook, SeasonPlan, names_words, night_words
+from scheduler.season import Outlook, SeasonPlan
 from scheduler.sky import sky_of
 from scheduler.terms import DaySpan, Season
-from scheduler.words import phrases
-from scheduler.words.text import shortened
+from scheduler.words import phrases, shortened
 
 COLOR, WARNING_COLOR = "lightsteelblue", "orangered"
 

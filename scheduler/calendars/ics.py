@@ -27,7 +27,7 @@ from scheduler.calendars.revisions import (
     remembered,
     stamped,
 )
-from scheduler.words.text import MAX_NAME, MAX_TITLE, clean, clean_category
+from scheduler.words import MAX_NAME, MAX_TITLE, clean, clean_category
 
 __all__ = ["Event", "Feed", "Follower", "ForeignFeedError", "feed_bytes", "uid_of", "utc_midnight"]
 

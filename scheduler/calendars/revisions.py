@@ -14,7 +14,7 @@ from icalendar import vText
 
 from scheduler.calendars.folding import octets_of
 from scheduler.terms import DaySpan
-from scheduler.words.text import shortened
+from scheduler.words import shortened
 
 PRODUCT = "-//scheduler//food forest work calendar//EN"
 HEAD = ""  # under this name the memory keeps the head of the feed

@@ -7,9 +7,7 @@ from scheduler.calendars.frost_events import WARNING_COLOR
 from scheduler.calendars.ics import Event, Follower
 from scheduler.holding import Plot
 from scheduler.season import SeasonPlan
-from scheduler.words import phrases
-from scheduler.words.text import shortened
-from scheduler.words.visit_text import visit_text
+from scheduler.words import phrases, shortened, visit_text
 
 # One CSS3 colour name for each visit; a hint for readers that show it, never a code to learn.
 VISIT_COLOR = {

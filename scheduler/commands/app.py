@@ -87,7 +87,7 @@ def start(
     """Make a new site folder with commented files. Asks for what no option gives."""
     from scheduler.files import read_bytes
     from scheduler.holding import Answers, starter_files, write_new_site
-    from scheduler.words.text import slug_of
+    from scheduler.words import slug_of
 
     with told():
         day = today(as_of)

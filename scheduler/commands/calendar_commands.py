@@ -32,7 +32,7 @@ from scheduler.commands.door import (
 
 if TYPE_CHECKING:
     from scheduler.season import SeasonPlan
-    from scheduler.ways_out.folder import Manner, Written
+    from scheduler.ways_out import Manner, Written
 
 calendar_commands = typer.Typer()
 _T = TypeVar("_T")
@@ -84,8 +84,8 @@ def write(
     as_json: AsJson = False,
 ) -> None:
     """Write the calendars."""
-    from scheduler.calendars.feeds import Extras, feeds_of
-    from scheduler.ways_out.folder import write_feeds
+    from scheduler.calendars import Extras, feeds_of
+    from scheduler.ways_out import write_feeds
 
     season = planned(site, as_of, plan, [to], afresh=afresh)
     folder = to or calendars_of(season.holding)
@@ -125,8 +125,8 @@ def publish(
     as_json: AsJson = False,
 ) -> None:
     """Write the calendars under secret addresses. A page shows them all."""
-    from scheduler.calendars.feeds import Extras, feeds_of
-    from scheduler.ways_out.share import share_feeds
+    from scheduler.calendars import Extras, feeds_of
+    from scheduler.ways_out import share_feeds
 
     # what is published for the first time stands on the days that `write` has told already
     season = planned(site, as_of, plan, [to, None], afresh=afresh)
@@ -150,9 +150,8 @@ def _agreed(write_how: "Callable[[Manner], _T]", manner: "Manner") -> _T:
         write_how: writes in the manner given.
         manner: how it was asked for.
     """
-    from scheduler.calendars.ics import ForeignFeedError
-    from scheduler.ways_out.folder import LossError
-    from scheduler.ways_out.share import ShareError
+    from scheduler.calendars import ForeignFeedError
+    from scheduler.ways_out import LossError, ShareError
 
     with told():
         try:
@@ -171,22 +170,22 @@ def _agreed(write_how: "Callable[[Manner], _T]", manner: "Manner") -> _T:
 
 def _tell_moves(season: "SeasonPlan") -> None:
     """Say which published work moved, and why."""
-    from scheduler.words.phrases import move_lines
+    from scheduler.words import move_lines
 
     for line in move_lines(season):
         say(line, err=True)
 
 
 def _manner(season: "SeasonPlan", as_of: date | None, **asked: bool) -> "Manner":
-    from scheduler.calendars.ics import utc_midnight
-    from scheduler.ways_out.folder import Manner
+    from scheduler.calendars import utc_midnight
+    from scheduler.ways_out import Manner
 
     now = utc_midnight(as_of) if as_of else datetime.now(UTC).replace(microsecond=0)
     return Manner(now, plan_first=season.season.first, **asked)
 
 
 def _tell(written: "tuple[Written, ...]", *, as_json: bool) -> None:
-    from scheduler.ways_out.folder import lines_of
+    from scheduler.ways_out import lines_of
 
     if as_json:
         print_json([_record(feed) for feed in written])
@@ -206,8 +205,8 @@ def _record(feed: "Written") -> dict[str, str | int | bool]:
 
 def _end(written: "tuple[Written, ...]", season: "SeasonPlan") -> NoReturn:
     """Say what was left as it was, and the season's warnings; the exit code tells of either."""
-    from scheduler.ways_out.folder import left_lines
-    from scheduler.words.work_words import proof_words
+    from scheduler.ways_out import left_lines
+    from scheduler.words import proof_words
 
     if season.roster.proof != "proven":
         say(proof_words(season.roster), err=True)
@@ -226,7 +225,7 @@ def feed(
     port: Annotated[int, typer.Option(min=0, max=65535, help="Port; 0 takes a free one.")] = 8008,
 ) -> None:
     """Serve feeds on this machine or the home network, until stopped."""
-    from scheduler.ways_out.serve import LOOPBACK, address_of, is_served, server_of
+    from scheduler.ways_out import LOOPBACK, address_of, is_served, server_of
 
     if not folder.is_dir():
         refuse(f"{folder}: no such folder")
@@ -269,9 +268,8 @@ def push(
     allow_empty: AllowEmpty = False,
 ) -> None:
     """Push a feed to a calendar server. Password from SCHEDULER_PASSWORD or keyring."""
-    from scheduler.calendars.ics import ForeignFeedError
-    from scheduler.ways_out.push import push_feed, report_lines
-    from scheduler.ways_out.webdav import PushError, Server
+    from scheduler.calendars import ForeignFeedError
+    from scheduler.ways_out import PushError, Server, push_feed, report_lines
 
     with told():
         try:

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from scheduler.holding import Holding
     from scheduler.season import Published, SeasonPlan
     from scheduler.terms import Notice
-    from scheduler.words.sheet import Table
+    from scheduler.words import Table
 
 FINE, WARNINGS, FAULTS, OUR_FAULT = 0, 1, 2, 3
 TRACEBACK_VARIABLE = "SCHEDULER_TRACEBACK"
@@ -180,9 +180,9 @@ def published_in(folders: Iterable[Path | None], holding: "Holding") -> "Publish
         folders: where to look, in this order; None for the site's own folder.
         holding: the site.
     """
-    from scheduler.calendars.ics import ForeignFeedError
+    from scheduler.calendars import ForeignFeedError
     from scheduler.stand import tasks_of
-    from scheduler.ways_out.folder import published_days, work_feed_in
+    from scheduler.ways_out import published_days, work_feed_in
 
     feeds = (work_feed_in(each or calendars_of(holding), holding.site.id) for each in folders)
     feed = next((found for found in feeds if found is not None), None)
@@ -374,7 +374,7 @@ def end_with(
 ) -> NoReturn:
     """Print the warnings, and notes if asked for, and end with the exit code they ask for."""
     from scheduler.terms import Level, printable
-    from scheduler.words.sheet import notice_lines
+    from scheduler.words import notice_lines
 
     warnings = [notice for notice in notices if notice.level is Level.WARNING]
     for line in notice_lines(notices if notes else warnings):

@@ -34,8 +34,7 @@ def frost(
 ) -> None:
     """Frost risk by plot, and whether the window is still open."""
     from scheduler.season import outlook_of
-    from scheduler.words.frost_records import frost_record
-    from scheduler.words.frost_tables import frost_tables
+    from scheduler.words import frost_record, frost_tables
 
     with told():
         outlook = outlook_of(read_site(site, as_of, plan, forecast), today(as_of))
@@ -60,8 +59,7 @@ def record(
     """What the station's record says of frost and rain. And whether its chances came true."""
     from scheduler.frost import report_of
     from scheduler.season import spare_time_of
-    from scheduler.words.spare_words import rain_tables, spare_record
-    from scheduler.words.station_tables import station_record, station_tables
+    from scheduler.words import rain_tables, spare_record, station_record, station_tables
 
     with told():
         holding = read_site(site, as_of)
@@ -102,7 +100,7 @@ def evening(
     from scheduler.frost import dew_point_c
     from scheduler.season import NoEstimateError, outlook_of, tonight_of
     from scheduler.sky import SkyRangeError
-    from scheduler.words.tonight import tonight_record, tonight_tables
+    from scheduler.words import tonight_record, tonight_tables
 
     if (dew is None) == (humidity is None):
         refuse("one of --dew and --humidity is needed")

@@ -1,5 +1,7 @@
 """A grower's file as text, rows and checked values; what is wrong with it; how it is written."""
 
+from scheduler.files import fields
+from scheduler.files.csv_cells import cells_at, delimiter_of, quote_fault
 from scheduler.files.disk import (
     PRIVATE_FILE,
     PRIVATE_FOLDER,
@@ -9,8 +11,10 @@ from scheduler.files.disk import (
     sweep,
     write_whole,
 )
-from scheduler.files.faults import Fault, FaultyFilesError
-from scheduler.files.text_files import read_bytes
+from scheduler.files.faults import Fault, FaultyFilesError, shown, validated
+from scheduler.files.small_csv import checked_rows
+from scheduler.files.tables import header_of, lines_of_csv, marked, missing_columns, rows_of_csv
+from scheduler.files.text_files import read_bytes, text_of, toml_of
 
 __all__ = [
     "PRIVATE_FILE",
@@ -19,8 +23,22 @@ __all__ = [
     "BusyError",
     "Fault",
     "FaultyFilesError",
+    "cells_at",
+    "checked_rows",
+    "delimiter_of",
+    "fields",
+    "header_of",
+    "lines_of_csv",
     "locked",
+    "marked",
+    "missing_columns",
+    "quote_fault",
     "read_bytes",
+    "rows_of_csv",
+    "shown",
     "sweep",
+    "text_of",
+    "toml_of",
+    "validated",
     "write_whole",
 ]

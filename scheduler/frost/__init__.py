@@ -1,12 +1,13 @@
 """The station record as last and first frosts of each season, and chances by day."""
 
 from scheduler.frost.answers import FrostDates
-from scheduler.frost.calibration import Calibration, calibration_of
+from scheduler.frost.calibration import Calibration
 from scheduler.frost.changes import Change, changes_of
 from scheduler.frost.climate import climate_of
 from scheduler.frost.evenings import evening_rows
-from scheduler.frost.forecast import LeadError, latest_forecast, lead_errors, unlikely
-from scheduler.frost.forecast_outlook import FrostOutlook, night_chance, outlook_of
+from scheduler.frost.forecast import LeadError
+from scheduler.frost.forecast_outlook import FrostOutlook, night_chance
+from scheduler.frost.kind_words import kinds_words, names_words, night_words, tenderest_of
 from scheduler.frost.night import (
     START_H,
     NightModel,
@@ -15,29 +16,14 @@ from scheduler.frost.night import (
     hour_at_or_below,
     night_curve_c,
 )
-from scheduler.frost.risk import FrostRisk, risk_of
+from scheduler.frost.plot_frost import FrostKnown, PlotFrost, forecast_notices, plot_frost
+from scheduler.frost.reach import FrostReach, reach_of, reach_words
+from scheduler.frost.risk import FrostRisk
 from scheduler.frost.risk_notices import risk_notices
-from scheduler.frost.seasons import FrostClimate, SideDates
-from scheduler.frost.standing import HardNight, hard_nights, standing_at
+from scheduler.frost.seasons import FrostClimate
 from scheduler.frost.station_report import DatesAt, StationReport, report_of
-from scheduler.frost.summaries import (
-    HalfMonth,
-    free_season,
-    frost_nights,
-    severity,
-)
-from scheduler.frost.tender import (
-    Exposed,
-    exposed_by,
-    hurt_at,
-    hurt_in_bloom,
-)
-from scheduler.frost.transfer import (
-    PlotOffset,
-    adjusted,
-    offset_from_elevation,
-    offset_from_overlap,
-)
+from scheduler.frost.summaries import HalfMonth
+from scheduler.frost.tender import Exposed
 
 __all__ = [
     "START_H",
@@ -47,40 +33,31 @@ __all__ = [
     "Exposed",
     "FrostClimate",
     "FrostDates",
+    "FrostKnown",
     "FrostOutlook",
+    "FrostReach",
     "FrostRisk",
     "HalfMonth",
-    "HardNight",
     "LeadError",
     "NightModel",
-    "PlotOffset",
-    "SideDates",
+    "PlotFrost",
     "StationReport",
-    "adjusted",
-    "calibration_of",
     "changes_of",
     "climate_of",
     "dew_point_c",
     "evening_rows",
-    "exposed_by",
     "fit_night_model",
-    "free_season",
-    "frost_nights",
-    "hard_nights",
+    "forecast_notices",
     "hour_at_or_below",
-    "hurt_at",
-    "hurt_in_bloom",
-    "latest_forecast",
-    "lead_errors",
+    "kinds_words",
+    "names_words",
     "night_chance",
     "night_curve_c",
-    "offset_from_elevation",
-    "offset_from_overlap",
-    "outlook_of",
+    "night_words",
+    "plot_frost",
+    "reach_of",
+    "reach_words",
     "report_of",
     "risk_notices",
-    "risk_of",
-    "severity",
-    "standing_at",
-    "unlikely",
+    "tenderest_of",
 ]

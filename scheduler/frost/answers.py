@@ -15,7 +15,7 @@ from scheduler.frost.chance_curves import (
     smoothed_chance,
 )
 from scheduler.frost.seasons import FrostClimate, SeasonDates, SideDates
-from scheduler.weather.cycle import Cycle
+from scheduler.weather import Cycle
 
 RECENT_SEASONS = 15
 

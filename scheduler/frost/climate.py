@@ -8,11 +8,14 @@ from numpy.typing import NDArray
 
 from scheduler.frost.seasons import MAX_MISSING_DAYS, NO_NIGHT, FrostClimate
 from scheduler.terms import N_SLOTS, Level, Notice, Season, frozen
-from scheduler.weather import Record
-from scheduler.weather.cycle import Cycle, warmest_day_cycle
-from scheduler.weather.fill import cold_guess_c
-from scheduler.weather.quality import quality_notices
-from scheduler.weather.quantiles import FEW_SEASONS
+from scheduler.weather import (
+    FEW_SEASONS,
+    Cycle,
+    Record,
+    cold_guess_c,
+    quality_notices,
+    warmest_day_cycle,
+)
 
 PERIOD_SEASONS = 30
 INDICATIVE_SEASONS = 10

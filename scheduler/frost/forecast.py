@@ -8,7 +8,7 @@ from datetime import date
 import numpy as np
 
 from scheduler.frost.seasons import NO_NIGHT, FrostClimate
-from scheduler.holding.frost_data import FrostData
+from scheduler.holding import FrostData
 from scheduler.terms import N_SLOTS
 from scheduler.weather import ForecastNight, Record
 

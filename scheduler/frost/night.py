@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.holding.frost_data import FrostData
+from scheduler.holding import FrostData
 from scheduler.terms import frozen
 
 START_H = 2.0  # hours after sunset at which temperature and dew point are read

@@ -13,7 +13,7 @@ from scheduler.frost.answers import NO_DATES, FrostDates, answer_of
 from scheduler.frost.seasons import FrostClimate, hundredths
 from scheduler.frost.tender_growth import chance_within
 from scheduler.terms import N_SLOTS, DaySpan, Season, frozen, spans_of
-from scheduler.weather.cycle import Cycle, default_cycle
+from scheduler.weather import Cycle, default_cycle
 
 LEAST_FREE_DAYS = 30  # a shorter season without frost is none: common practice, no source
 

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scheduler.terms import N_SLOTS, Notice, frozen
-from scheduler.weather.cycle import Cycle
+from scheduler.weather import Cycle
 
 MAX_MISSING_DAYS = 10  # Utah Climate Center, freeze table help: the "10 missing day" standard
 FREEZE, LIGHT_FROST = 0, 220  # hundredths of a degree C

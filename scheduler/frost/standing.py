@@ -6,9 +6,8 @@ from datetime import date, timedelta
 
 from scheduler.frost.forecast_outlook import FrostOutlook, NightChance, night_chance
 from scheduler.frost.tender import Exposed, hurt_at, hurt_in_bloom
-from scheduler.holding import Plant, Stock
-from scheduler.holding.frost_data import FrostData, States
-from scheduler.weather.cycle import Cycle
+from scheduler.holding import FrostData, Plant, States, Stock
+from scheduler.weather import Cycle
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,14 +6,9 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.frost.seasons import (
-    MAX_MISSING_DAYS,
-    FrostClimate,
-    SeasonDates,
-    hundredths,
-)
+from scheduler.frost.seasons import MAX_MISSING_DAYS, FrostClimate, SeasonDates, hundredths
 from scheduler.terms import N_SLOTS, frozen
-from scheduler.weather.quantiles import quantile
+from scheduler.weather import quantile
 
 _YEAR_DAYS = 365
 _MID_MONTH = 15

@@ -9,14 +9,13 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
-from scheduler.files.fields import Exposure
-from scheduler.holding import Plant, Stock
-from scheduler.holding.frost_data import FrostData
+from scheduler.files import fields
+from scheduler.holding import FrostData, Plant, Stock
 
 Stage = Literal["rest", "growth", "bloom", "seedling"]
 
 # What a task exposes, and the state in which a frost finds it.
-STAGE_EXPOSED: Mapping[Exposure, Stage] = {
+STAGE_EXPOSED: Mapping[fields.Exposure, Stage] = {
     "canopy": "rest",  # what stood under the cover, when late winter has unhardened it
     "mulch": "rest",
     "new-growth": "growth",
@@ -114,7 +113,7 @@ def hurt_in_bloom(plant: Plant, stage_id: str, data: FrostData) -> Exposed | Non
 
 
 def exposed_by(
-    exposure: Exposure, stock: Iterable[Stock], plants: Mapping[str, Plant], data: FrostData
+    exposure: fields.Exposure, stock: Iterable[Stock], plants: Mapping[str, Plant], data: FrostData
 ) -> tuple[Exposed, ...]:
     """What a task exposes among the stock that it touches, or that stood under its cover.
 

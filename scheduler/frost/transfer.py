@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scheduler.frost.seasons import FrostClimate
-from scheduler.holding.frost_data import FrostData, SiteAdjustment
+from scheduler.holding import FrostData, SiteAdjustment
 from scheduler.terms import N_SLOTS, Level, Notice, Season
 from scheduler.weather import Record
 

@@ -1,19 +1,27 @@
 """What the grower's files say, read and checked; the rules of the trade as data."""
 
+from scheduler.holding import dayrules
 from scheduler.holding.crew import Hire
-from scheduler.holding.log_file import append_to_log, locked_log
-from scheduler.holding.plants import Plant
-from scheduler.holding.plots import Plot, Stock
+from scheduler.holding.frost_data import FrostData, SiteAdjustment, States
+from scheduler.holding.log_file import locked_log
+from scheduler.holding.plan import Work
+from scheduler.holding.plants import CrownLight, Equation, Layer, Picking, Plant
+from scheduler.holding.plots import Line, Plot, Stock
 from scheduler.holding.rulebook import RuleBook
-from scheduler.holding.site import Site
-from scheduler.holding.site_files import (
-    Holding,
-    package_tasks,
-    read_holding,
-    write_new_site,
-)
+from scheduler.holding.rulehead import CareSpan, MonthSpan, RuleHead
+from scheduler.holding.signs import DryMonths
+from scheduler.holding.site import FrostPolicy
+from scheduler.holding.site_files import Holding, package_tasks, read_holding, write_new_site
 from scheduler.holding.starter import Answers, answer_of, starter_files
-from scheduler.holding.tasktypes import TaskType
+from scheduler.holding.tasktypes import (
+    After,
+    AmountRate,
+    Caution,
+    Selection,
+    StemRate,
+    TaskType,
+    Tool,
+)
 from scheduler.holding.worklog import (
     LogEntry,
     contradictions,
@@ -21,26 +29,48 @@ from scheduler.holding.worklog import (
     percent_so_far,
     steps_back,
 )
+from scheduler.holding.zones import place_notices, record_notices
 
 __all__ = [
+    "After",
+    "AmountRate",
     "Answers",
+    "CareSpan",
+    "Caution",
+    "CrownLight",
+    "DryMonths",
+    "Equation",
+    "FrostData",
+    "FrostPolicy",
     "Hire",
     "Holding",
+    "Layer",
+    "Line",
     "LogEntry",
+    "MonthSpan",
+    "Picking",
     "Plant",
     "Plot",
     "RuleBook",
-    "Site",
+    "RuleHead",
+    "Selection",
+    "SiteAdjustment",
+    "States",
+    "StemRate",
     "Stock",
     "TaskType",
+    "Tool",
+    "Work",
     "answer_of",
-    "append_to_log",
     "contradictions",
+    "dayrules",
     "hours_to_do",
     "locked_log",
     "package_tasks",
     "percent_so_far",
+    "place_notices",
     "read_holding",
+    "record_notices",
     "starter_files",
     "steps_back",
     "write_new_site",

@@ -2,33 +2,16 @@
 
 from datetime import date
 
-from scheduler.files.fields import (
-    WEEKDAYS,
-    Day,
-    DayHours,
-    DaysAhead,
-    DaysInRow,
-    Name,
-    Price,
-    Skill,
-    Slug,
-    SmallCount,
-    SpareShare,
-    Visit,
-    WaitDays,
-    Weekday,
-    YesNo,
-    table,
-)
+from scheduler.files import fields
 from scheduler.terms import DaySpan, Season
 
 
-@table
+@fields.table
 class SomeDays:
     """``{ first = ..., last = ... }``: days on end, both ends included."""
 
-    first: Day
-    last: Day
+    first: fields.Day
+    last: fields.Day
 
     @property
     def span(self) -> DaySpan:
@@ -36,12 +19,12 @@ class SomeDays:
         return DaySpan(self.first, self.last)
 
 
-@table
+@fields.table
 class DaysOff(SomeDays):
     """Days away."""
 
 
-@table
+@fields.table
 class ExtraDays(SomeDays):
     """``{ first = ..., last = ..., hours = ... }``: days of work beside those of the week.
 
@@ -49,10 +32,10 @@ class ExtraDays(SomeDays):
         hours: productive hours on such a day; the person's usual ones where left out.
     """
 
-    hours: DayHours | None = None
+    hours: fields.DayHours | None = None
 
 
-@table
+@fields.table
 class BookedDays(SomeDays):
     """``{ first = ..., last = ..., visit = ... }``: days agreed with a firm.
 
@@ -60,10 +43,10 @@ class BookedDays(SomeDays):
         visit: the visit that they were booked for; left out, they are for any.
     """
 
-    visit: Visit | None = None
+    visit: fields.Visit | None = None
 
 
-@table
+@fields.table
 class Person:
     """``[[person]]``.
 
@@ -76,10 +59,10 @@ class Person:
         extra: single days of work beside the days of the week, or longer ones among them.
     """
 
-    name: Name
-    skills: tuple[Skill, ...] = ()
-    days: tuple[Weekday, ...]
-    hours: DayHours = 6.0
+    name: fields.Name
+    skills: tuple[fields.Skill, ...] = ()
+    days: tuple[fields.Weekday, ...]
+    hours: fields.DayHours = 6.0
     off: tuple[DaysOff, ...] = ()
     extra: tuple[ExtraDays, ...] = ()
 
@@ -94,11 +77,11 @@ class Person:
         for extra in self.extra:
             if day in extra.span:
                 return self.hours if extra.hours is None else extra.hours
-        works = WEEKDAYS[day.weekday()] in self.days
+        works = fields.WEEKDAYS[day.weekday()] in self.days
         return self.hours if works and not any(day in off.span for off in self.off) else 0.0
 
 
-@table
+@fields.table
 class Hire:
     """``[[hire]]``: a machine or a licensed person that comes for pay.
 
@@ -118,28 +101,30 @@ class Hire:
             grower wants what it makes.
     """
 
-    id: Slug
-    name: Name
-    count: SmallCount = 1
-    days: tuple[Weekday, ...] = WEEKDAYS[:5]
+    id: fields.Slug
+    name: fields.Name
+    count: fields.SmallCount = 1
+    days: tuple[fields.Weekday, ...] = fields.WEEKDAYS[:5]
     extra: tuple[SomeDays, ...] = ()
-    hours: DayHours = 6.0
-    lead_days: DaysAhead = 0
+    hours: fields.DayHours = 6.0
+    lead_days: fields.DaysAhead = 0
     booked: tuple[BookedDays, ...] = ()
-    cost_day: Price = 0.0
-    block_days: WaitDays | None = None
-    wanted: YesNo = False
+    cost_day: fields.Price = 0.0
+    block_days: fields.WaitDays | None = None
+    wanted: fields.YesNo = False
 
     def comes_on(self, day: date) -> bool:
         """Whether it can come on a civil day, notice aside."""
         beside = (*self.extra, *self.booked)
-        return WEEKDAYS[day.weekday()] in self.days or any(day in one.span for one in beside)
+        return fields.WEEKDAYS[day.weekday()] in self.days or any(
+            day in one.span for one in beside
+        )
 
     def booking_of(self, visit: str) -> str:
         """The id of the errand to book it for a visit, as the work log knows it."""
         return f"holding.book-{self.id}-{visit}"
 
-    def booked_for(self, visit: Visit, season: Season) -> tuple[DaySpan, ...]:
+    def booked_for(self, visit: fields.Visit, season: Season) -> tuple[DaySpan, ...]:
         """The days that were booked for a visit of a season, or for any visit of it."""
         return tuple(
             one.span
@@ -148,7 +133,7 @@ class Hire:
         )
 
 
-@table
+@fields.table
 class Crew:
     """``crew.toml``.
 
@@ -166,6 +151,6 @@ class Crew:
 
     person: tuple[Person, ...]
     hire: tuple[Hire, ...] = ()
-    heavy_days_in_row: DaysInRow | None = None
-    spare_share: SpareShare | None = None
-    hour_price: Price | None = None
+    heavy_days_in_row: fields.DaysInRow | None = None
+    spare_share: fields.SpareShare | None = None
+    hour_price: fields.Price | None = None

@@ -4,25 +4,14 @@ from typing import Annotated, Literal, TypeAlias
 
 from pydantic import Discriminator
 
-from scheduler.files.fields import (
-    Celsius,
-    NDays,
-    Positive,
-    Share,
-    SomeWeeks,
-    Told,
-    WeeksBefore,
-    WholeWeeks,
-    YesNo,
-    table,
-)
+from scheduler.files import fields
 from scheduler.holding.rulehead import CareSpan, MonthSpan, RuleHead
 from scheduler.holding.signs import SignKind
 
 CARE_MONTHS = "care-months"  # the switch that opens months which want care
 
 
-@table
+@fields.table
 class MonthsRule(RuleHead):
     """Open only in these months after the local winter solstice.
 
@@ -36,7 +25,7 @@ class MonthsRule(RuleHead):
     best: tuple[MonthSpan, ...] = ()
 
 
-@table
+@fields.table
 class AheadOfDryRule(RuleHead):
     """Closed in the grower's dry months and in the weeks before them, where nobody waters.
 
@@ -45,10 +34,10 @@ class AheadOfDryRule(RuleHead):
     """
 
     kind: Literal["ahead-of-dry"]
-    weeks: SomeWeeks
+    weeks: fields.SomeWeeks
 
 
-@table
+@fields.table
 class WithRainsRule(RuleHead):
     """Open in the weeks after the grower's dry months end; by months where none are told.
 
@@ -58,11 +47,11 @@ class WithRainsRule(RuleHead):
     """
 
     kind: Literal["with-rains"]
-    weeks: SomeWeeks
+    weeks: fields.SomeWeeks
     spans: tuple[MonthSpan, ...]
 
 
-@table
+@fields.table
 class AfterFirstFrostRule(RuleHead):
     """Open in the weeks after frost has become likely in the plot.
 
@@ -72,18 +61,18 @@ class AfterFirstFrostRule(RuleHead):
     """
 
     kind: Literal["after-first-frost"]
-    from_weeks: WeeksBefore = 0.0
-    weeks: SomeWeeks
+    from_weeks: fields.WeeksBefore = 0.0
+    weeks: fields.SomeWeeks
 
 
-@table
+@fields.table
 class RipeRule(RuleHead):
     """Open in the months in which the kinds of a picking task are ripe, round by round."""
 
     kind: Literal["ripe"]
 
 
-@table
+@fields.table
 class CutSeasonRule(RuleHead):
     """When and how a group of plants is cut: open in these months, on these conditions.
 
@@ -105,13 +94,13 @@ class CutSeasonRule(RuleHead):
     care: tuple[CareSpan, ...] = ()
     gate: str = ""
     dry: str = ""
-    heat_stop_c: Celsius | None = None
-    most: Share | None = None
-    most_of: Told = "the crown"
+    heat_stop_c: fields.Celsius | None = None
+    most: fields.Share | None = None
+    most_of: fields.Told = "the crown"
     confidence: Literal["high", "medium", "low"]
 
 
-@table
+@fields.table
 class AvoidMonthsRule(RuleHead):
     """Months to keep out of where the region has what the switch names.
 
@@ -122,17 +111,17 @@ class AvoidMonthsRule(RuleHead):
 
     kind: Literal["avoid-months"]
     spans: tuple[MonthSpan, ...]
-    standing: YesNo = False
+    standing: fields.YesNo = False
 
 
-@table
+@fields.table
 class AfterLastFrostRule(RuleHead):
     """Closed while the plot's frost window is open."""
 
     kind: Literal["after-last-frost"]
 
 
-@table
+@fields.table
 class WeeksAfterFrostRule(RuleHead):
     """Closed where the plot's frost window has been closed for longer.
 
@@ -143,10 +132,10 @@ class WeeksAfterFrostRule(RuleHead):
     """
 
     kind: Literal["weeks-after-last-frost"]
-    weeks: SomeWeeks
+    weeks: fields.SomeWeeks
 
 
-@table
+@fields.table
 class HardenRule(RuleHead):
     """Closed in the weeks before the first frost, so that new growth can harden.
 
@@ -154,10 +143,10 @@ class HardenRule(RuleHead):
     """
 
     kind: Literal["harden-before-frost"]
-    weeks: SomeWeeks | None = None
+    weeks: fields.SomeWeeks | None = None
 
 
-@table
+@fields.table
 class BeforeFirstFrostRule(RuleHead):
     """Open only in the weeks before the plot's frost window opens.
 
@@ -168,11 +157,11 @@ class BeforeFirstFrostRule(RuleHead):
     """
 
     kind: Literal["before-first-frost"]
-    weeks: SomeWeeks
-    late: YesNo = False
+    weeks: fields.SomeWeeks
+    late: fields.YesNo = False
 
 
-@table
+@fields.table
 class BeforeLastFrostRule(RuleHead):
     """Open only in the weeks before the plot's frost window closes.
 
@@ -184,19 +173,19 @@ class BeforeLastFrostRule(RuleHead):
     """
 
     kind: Literal["before-last-frost"]
-    weeks: SomeWeeks
-    until_weeks: WeeksBefore = 0.0
+    weeks: fields.SomeWeeks
+    until_weeks: fields.WeeksBefore = 0.0
 
 
-@table
+@fields.table
 class DaylightRule(RuleHead):
     """Open only on days with so many hours of Sun."""
 
     kind: Literal["daylight"]
-    hours: Positive
+    hours: fields.Positive
 
 
-@table
+@fields.table
 class MoonRule(RuleHead):
     """Prefers days of the waning moon; a grower practice, whatever the file says.
 
@@ -205,31 +194,31 @@ class MoonRule(RuleHead):
     """
 
     kind: Literal["waning-moon"]
-    points: Positive
+    points: fields.Positive
 
 
-@table
+@fields.table
 class OwnDatesRule(RuleHead):
     """The grower's own dates for one task."""
 
     kind: Literal["own-dates"]
 
 
-@table
+@fields.table
 class ClosedDaysRule(RuleHead):
     """Days that the grower has closed to some work."""
 
     kind: Literal["closed-days"]
 
 
-@table
+@fields.table
 class AfterHarvestRule(RuleHead):
     """Closed until the latest crop of the stock is picked."""
 
     kind: Literal["after-harvest"]
 
 
-@table
+@fields.table
 class AfterFirstCutRule(RuleHead):
     """A second cut of the year: so long after the first of the same growing season.
 
@@ -239,33 +228,33 @@ class AfterFirstCutRule(RuleHead):
     """
 
     kind: Literal["after-first-cut"]
-    weeks: WholeWeeks
-    until_weeks: WholeWeeks
+    weeks: fields.WholeWeeks
+    until_weeks: fields.WholeWeeks
 
 
-@table
+@fields.table
 class CutOnceRule(RuleHead):
     """Closed for so many weeks after a known cut of all the stock: it is cut already."""
 
     kind: Literal["cut-once"]
-    weeks: WholeWeeks
+    weeks: fields.WholeWeeks
 
 
-@table
+@fields.table
 class NotPastRule(RuleHead):
     """Nothing is planned for days that have gone by."""
 
     kind: Literal["not-past"]
 
 
-@table
+@fields.table
 class HireNoticeRule(RuleHead):
     """Hired kit and people need notice."""
 
     kind: Literal["hire-notice"]
 
 
-@table
+@fields.table
 class HireBookedRule(RuleHead):
     """Prefers the days for which what is hired has been booked.
 
@@ -274,10 +263,10 @@ class HireBookedRule(RuleHead):
     """
 
     kind: Literal["hire-booked"]
-    points: Positive
+    points: fields.Positive
 
 
-@table
+@fields.table
 class SignRule(RuleHead):
     """Closed around a sign of the plants, on the day the grower's ``[[sign]]`` gives for it.
 
@@ -292,10 +281,10 @@ class SignRule(RuleHead):
     kind: Literal["sign"]
     sign: SignKind
     closes: Literal["from", "until"]
-    days: NDays
+    days: fields.NDays
 
 
-@table
+@fields.table
 class HeatStopRule(RuleHead):
     """Closed on days of the year that are often too hot for the cut by the record's maxima.
 
@@ -307,11 +296,11 @@ class HeatStopRule(RuleHead):
     """
 
     kind: Literal["heat-stop"]
-    chance: Share
-    years: Positive
+    chance: fields.Share
+    years: fields.Positive
 
 
-@table
+@fields.table
 class ColdStopRule(RuleHead):
     """Closed on days of the year whose nights are often too cold for the cut at the plot.
 
@@ -322,12 +311,12 @@ class ColdStopRule(RuleHead):
     """
 
     kind: Literal["cold-stop"]
-    below_c: Celsius
-    chance: Share
-    years: Positive
+    below_c: fields.Celsius
+    chance: fields.Share
+    years: fields.Positive
 
 
-@table
+@fields.table
 class DrySpellRule(RuleHead):
     """Closed where the weeks after a cut are usually not dry.
 
@@ -341,10 +330,10 @@ class DrySpellRule(RuleHead):
     """
 
     kind: Literal["dry-spell"]
-    weeks: SomeWeeks
-    wet_mm: Positive
-    wet_share: Share
-    years: Positive
+    weeks: fields.SomeWeeks
+    wet_mm: fields.Positive
+    wet_share: fields.Share
+    years: fields.Positive
 
 
 Rule: TypeAlias = Annotated[

@@ -6,57 +6,45 @@ from functools import lru_cache
 from importlib import resources
 from typing import Literal
 
-from scheduler.files.faults import FaultyFilesError, validated
-from scheduler.files.fields import (
-    Amount,
-    Celsius,
-    CountOfSome,
-    DaysAround,
-    Number,
-    Positive,
-    Slug,
-    SomeWeeks,
-    Told,
-    table,
-)
+from scheduler.files import FaultyFilesError, fields, validated
 
 
-@table
+@fields.table
 class Growth:
     """``[growth]``: how many weeks new growth stays tender after a cut."""
 
-    tender_weeks: SomeWeeks
-    source: Told
+    tender_weeks: fields.SomeWeeks
+    source: fields.Told
 
     def tender_days(self, weeks: float | None = None) -> int:
         """The day of the cut and all of the weeks: these, or a rule's own."""
         return round(7 * (self.tender_weeks if weeks is None else weeks)) + 1
 
 
-@table
+@fields.table
 class Hardening:
     """``[hardening]``: how much earlier a plant at rest is hurt when it is not hardened, K."""
 
-    unhardened_k: Amount
-    source: Told
+    unhardened_k: fields.Amount
+    source: fields.Told
 
 
-@table
+@fields.table
 class States:
     """``[states]``: when standing stock is hardened, grows and may bloom, both ends counted.
 
     Days after the coldest day of the year at the station; before it if negative.
     """
 
-    hardened_from: DaysAround
-    hardened_to: DaysAround
-    growing_from: DaysAround
-    growing_to: DaysAround
-    bloom_to: DaysAround
-    source: Told
+    hardened_from: fields.DaysAround
+    hardened_to: fields.DaysAround
+    growing_from: fields.DaysAround
+    growing_to: fields.DaysAround
+    bloom_to: fields.DaysAround
+    source: fields.Told
 
 
-@table
+@fields.table
 class Seedling:
     """``[seedling]``: juvenile and just planted stock.
 
@@ -67,13 +55,13 @@ class Seedling:
         source: where the figures come from.
     """
 
-    warmer_k: Amount
-    tender_above_c: Celsius
-    never_below_c: Celsius
-    source: Told
+    warmer_k: fields.Amount
+    tender_above_c: fields.Celsius
+    never_below_c: fields.Celsius
+    source: fields.Told
 
 
-@table
+@fields.table
 class Transfer:
     """``[transfer]``: from station to plot.
 
@@ -83,12 +71,12 @@ class Transfer:
         source: where the figures come from.
     """
 
-    min_nights: CountOfSome
-    elevation_c_per_km: Number
-    source: Told
+    min_nights: fields.CountOfSome
+    elevation_c_per_km: fields.Number
+    source: fields.Told
 
 
-@table
+@fields.table
 class SiteAdjustment:
     """``[[site_adjustment]]``: a published range that a grower may choose from.
 
@@ -101,15 +89,15 @@ class SiteAdjustment:
         source: where the range comes from.
     """
 
-    id: Slug
-    words: Told
-    low_c: Number
-    high_c: Number
+    id: fields.Slug
+    words: fields.Told
+    low_c: fields.Number
+    high_c: fields.Number
     per: Literal["plot", "100 m"]
-    source: Told
+    source: fields.Told
 
 
-@table
+@fields.table
 class ForecastError:
     """``[forecast]``: standard error of forecast minima.
 
@@ -119,42 +107,42 @@ class ForecastError:
         source: where the figures come from.
     """
 
-    error_c: tuple[Positive, ...]
-    min_pairs: CountOfSome
-    source: Told
+    error_c: tuple[fields.Positive, ...]
+    min_pairs: fields.CountOfSome
+    source: fields.Told
 
 
-@table
+@fields.table
 class NightFit:
     """``[night]``: the evening estimate of the minimum; ``min_nights`` it is fitted on."""
 
-    min_nights: CountOfSome
-    source: Told
+    min_nights: fields.CountOfSome
+    source: fields.Told
 
 
-@table
+@fields.table
 class BloomStage:
     """One stage of a bloom table: 30 minutes at ``kill10_c`` kill a tenth of the buds."""
 
-    id: Told
-    kill10_c: Celsius
-    kill90_c: Celsius | None = None
+    id: fields.Told
+    kill10_c: fields.Celsius
+    kill90_c: fields.Celsius | None = None
 
 
-@table
+@fields.table
 class Bloom:
     """``[[bloom]]``: critical temperatures of a kind, stages in the order of spring."""
 
-    plant: Slug
+    plant: fields.Slug
     stage: tuple[BloomStage, ...]
-    source: Told
+    source: fields.Told
 
     def stage_named(self, stage_id: str) -> BloomStage | None:
         """The stage of a name, or None."""
         return next((stage for stage in self.stage if stage.id == stage_id), None)
 
 
-@table
+@fields.table
 class FrostData:
     """The whole file."""
 
@@ -177,7 +165,7 @@ class FrostData:
         return next((one for one in self.site_adjustment if one.id == adjustment_id), None)
 
 
-@table
+@fields.table
 class OwnFrostData:
     """A site's own ``frost.toml``: whatever it gives takes the place of the package's."""
 

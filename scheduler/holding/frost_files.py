@@ -4,14 +4,19 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TypeVar
 
-from scheduler.files.faults import Fault
+from scheduler.files import Fault
 from scheduler.holding.frost_data import FrostData, OwnFrostData, package_frost_data
 from scheduler.holding.plots import Plot
 from scheduler.holding.references import unknown
 from scheduler.holding.site import Site
-from scheduler.weather.evening_readings import Evening, read_evenings
-from scheduler.weather.forecasts import ForecastNight, read_forecast
-from scheduler.weather.station import Record, read_record
+from scheduler.weather import (
+    Evening,
+    ForecastNight,
+    Record,
+    read_evenings,
+    read_forecast,
+    read_record,
+)
 
 _T = TypeVar("_T")
 

@@ -13,11 +13,19 @@ from contextlib import contextmanager
 from dataclasses import MISSING, fields, replace
 from pathlib import Path
 
-from scheduler.files.disk import locked, sweep, write_whole
-from scheduler.files.faults import Fault, FaultyFilesError
-from scheduler.files.small_csv import checked_rows
-from scheduler.files.tables import header_of, lines_of_csv, marked
-from scheduler.files.text_files import read_bytes, text_of
+from scheduler.files import (
+    Fault,
+    FaultyFilesError,
+    checked_rows,
+    header_of,
+    lines_of_csv,
+    locked,
+    marked,
+    read_bytes,
+    sweep,
+    text_of,
+    write_whole,
+)
 from scheduler.holding.worklog import LOG_FILE, LogEntry
 
 LOG_COLUMNS = ("date", "plan", "task", "percent", "hours", "note", "book_h")

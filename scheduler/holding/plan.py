@@ -1,16 +1,10 @@
 """``plan-<season>.toml``: the work wanted this season, and the grower's own dates."""
 
-from scheduler.files.fields import (
-    Day,
-    Name,
-    Slug,
-    YesNo,
-    table,
-)
+from scheduler.files import fields
 from scheduler.terms import DaySpan, Season
 
 
-@table
+@fields.table
 class Work:
     """``[[work]]``: kinds of work wanted.
 
@@ -25,14 +19,14 @@ class Work:
             task types marked ``light``, and none beside them.
     """
 
-    types: tuple[Slug, ...]
-    plots: tuple[Slug, ...] = ()
-    without: tuple[Slug, ...] = ()
-    along_with: Slug | None = None
-    lighter: YesNo = False
+    types: tuple[fields.Slug, ...]
+    plots: tuple[fields.Slug, ...] = ()
+    without: tuple[fields.Slug, ...] = ()
+    along_with: fields.Slug | None = None
+    lighter: fields.YesNo = False
 
 
-@table
+@fields.table
 class OwnDate:
     """``[[own_date]]``: the grower's own word on one task.
 
@@ -44,14 +38,14 @@ class OwnDate:
         why: the reason, to be read in the calendar.
     """
 
-    task: Name
-    on: Day | None = None
-    not_before: Day | None = None
-    not_after: Day | None = None
-    why: Name
+    task: fields.Name
+    on: fields.Day | None = None
+    not_before: fields.Day | None = None
+    not_after: fields.Day | None = None
+    why: fields.Name
 
 
-@table
+@fields.table
 class Closed:
     """``[[closed]]``: days on which some work may not stand.
 
@@ -63,11 +57,11 @@ class Closed:
         why: the reason, to be read in the calendar.
     """
 
-    first: Day
-    last: Day
-    types: tuple[Slug, ...] = ()
-    plots: tuple[Slug, ...] = ()
-    why: Name
+    first: fields.Day
+    last: fields.Day
+    types: tuple[fields.Slug, ...] = ()
+    plots: tuple[fields.Slug, ...] = ()
+    why: fields.Name
 
     @property
     def span(self) -> DaySpan:
@@ -75,7 +69,7 @@ class Closed:
         return DaySpan(self.first, self.last)
 
 
-@table
+@fields.table
 class PlanFile:
     """What stands in the file.
 
@@ -88,19 +82,19 @@ class PlanFile:
         closed: days on which work may not stand.
     """
 
-    title: Name
-    first: Day
-    last: Day
+    title: fields.Name
+    first: fields.Day
+    last: fields.Day
     work: tuple[Work, ...]
     own_date: tuple[OwnDate, ...] = ()
     closed: tuple[Closed, ...] = ()
 
 
-@table
+@fields.table
 class Plan:
     """A plan and its id, which is the part of the file name after ``plan-``."""
 
-    id: Slug
+    id: fields.Slug
     says: PlanFile
 
     @property

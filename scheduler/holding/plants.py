@@ -2,26 +2,10 @@
 
 from typing import Literal
 
-from scheduler.files.fields import (
-    Amount,
-    Celsius,
-    CountOfSome,
-    CutSystem,
-    Habit,
-    Number,
-    Positive,
-    Share,
-    Slug,
-    SmallCount,
-    Stratum,
-    Told,
-    WinterMonth,
-    YesNo,
-    table,
-)
+from scheduler.files import fields
 
 
-@table
+@fields.table
 class Names:
     """``names = { es = [...], pt = [...], fr = [...] }``: what else people call a kind.
 
@@ -32,10 +16,10 @@ class Names:
         fr: French names.
     """
 
-    en: tuple[Told, ...] = ()
-    es: tuple[Told, ...] = ()
-    pt: tuple[Told, ...] = ()
-    fr: tuple[Told, ...] = ()
+    en: tuple[fields.Told, ...] = ()
+    es: tuple[fields.Told, ...] = ()
+    pt: tuple[fields.Told, ...] = ()
+    fr: tuple[fields.Told, ...] = ()
 
     @property
     def every(self) -> tuple[str, ...]:
@@ -43,7 +27,7 @@ class Names:
         return (*self.en, *self.es, *self.pt, *self.fr)
 
 
-@table
+@fields.table
 class Picking:
     """``picked = {...}``: when and how fast a kind is picked.
 
@@ -55,14 +39,14 @@ class Picking:
         source: where months and pace come from.
     """
 
-    first: WinterMonth
-    last: WinterMonth
-    rounds: SmallCount = 1
-    kg_hour: Positive
-    source: Told
+    first: fields.WinterMonth
+    last: fields.WinterMonth
+    rounds: fields.SmallCount = 1
+    kg_hour: fields.Positive
+    source: fields.Told
 
 
-@table
+@fields.table
 class Plant:
     """``[[plant]]``: one kind.
 
@@ -88,34 +72,34 @@ class Plant:
         source: where the temperatures come from.
     """
 
-    id: Slug
-    name: Told
+    id: fields.Slug
+    name: fields.Told
     names: Names = Names()
-    botanical: Told
-    group: Slug
-    habit: Habit
-    rest_c: Celsius | None = None
-    growth_c: Celsius = -1.0
-    young_c: Celsius | None = None
+    botanical: fields.Told
+    group: fields.Slug
+    habit: fields.Habit
+    rest_c: fields.Celsius | None = None
+    growth_c: fields.Celsius = -1.0
+    young_c: fields.Celsius | None = None
     picked: Picking | None = None
     invasive: str = ""
-    cut_kg: Positive | None = None
+    cut_kg: fields.Positive | None = None
     biomass: str = ""
-    leaf_area: Positive | None = None
+    leaf_area: fields.Positive | None = None
     caution: str = ""
-    source: Told
+    source: fields.Told
 
 
-@table
+@fields.table
 class CutShare:
     """``[[cut_share]]``: share of the crown (or tree) that a cut takes, by cut system."""
 
-    id: CutSystem
-    share: Share
-    source: Told
+    id: fields.CutSystem
+    share: fields.Share
+    source: fields.Told
 
 
-@table
+@fields.table
 class WoodSplit:
     """``[[wood_split]]``: what the cut wood of a cut system is, as shares of its mass.
 
@@ -125,14 +109,14 @@ class WoodSplit:
         twigs: chipped, or laid with the leaves.
     """
 
-    id: CutSystem
-    logs: Share
-    branches: Share
-    twigs: Share
-    source: Told
+    id: fields.CutSystem
+    logs: fields.Share
+    branches: fields.Share
+    twigs: fields.Share
+    source: fields.Told
 
 
-@table
+@fields.table
 class Equation:
     """``[[equation]]``: a published dry mass (kg) from stem diameter (cm).
 
@@ -145,17 +129,17 @@ class Equation:
         d_max_cm: thickest stem it was fitted on.
     """
 
-    id: Slug
+    id: fields.Slug
     form: Literal["exp-ln", "ten-log", "power", "exp-inverse"]
     of: Literal["tree", "branches", "leaves", "leaf-share"]
-    a: Number
-    b: Number
-    d_min_cm: Amount
-    d_max_cm: Positive
-    source: Told
+    a: fields.Number
+    b: fields.Number
+    d_min_cm: fields.Amount
+    d_max_cm: fields.Positive
+    source: fields.Told
 
 
-@table
+@fields.table
 class CoverTarget:
     """``[[cover_target]]``: crown cover a stratum is kept to, as a share of the plot.
 
@@ -165,13 +149,13 @@ class CoverTarget:
         trigger: cover at which it is cut; a plot may have its own.
     """
 
-    id: Stratum
-    share: Share
-    trigger: Positive
-    source: Told
+    id: fields.Stratum
+    share: fields.Share
+    trigger: fields.Positive
+    source: fields.Told
 
 
-@table
+@fields.table
 class Regrowth:
     """``[[regrowth]]``: how a kind or group comes back after a cut.
 
@@ -184,16 +168,16 @@ class Regrowth:
         least_months: cut again sooner than this it weakens or dies.
     """
 
-    id: Slug
-    months: Positive
-    low: Positive
-    high: Positive
-    base_c: Celsius
-    least_months: Amount
-    source: Told
+    id: fields.Slug
+    months: fields.Positive
+    low: fields.Positive
+    high: fields.Positive
+    base_c: fields.Celsius
+    least_months: fields.Amount
+    source: fields.Told
 
 
-@table
+@fields.table
 class CrownLight:
     """``[[crown_light]]``: share of the light that a crown lets through, by habit.
 
@@ -205,24 +189,24 @@ class CrownLight:
         leaf_last: month in which the leaves are down; the grower's own signs go before.
     """
 
-    id: Habit
-    through: Share
-    bare: Share | None = None
-    leaf_first: WinterMonth = 0.0
-    leaf_last: WinterMonth = 12.0
-    source: Told
+    id: fields.Habit
+    through: fields.Share
+    bare: fields.Share | None = None
+    leaf_first: fields.WinterMonth = 0.0
+    leaf_last: fields.WinterMonth = 12.0
+    source: fields.Told
 
 
-@table
+@fields.table
 class LightClass:
     """``[[light_class]]``: least share of open light that crops of a class want."""
 
-    id: Slug
-    least: Share
-    source: Told
+    id: fields.Slug
+    least: fields.Share
+    source: fields.Told
 
 
-@table
+@fields.table
 class Layer:
     """``[[layer]]``: one layer of the tree-line mulch.
 
@@ -238,16 +222,16 @@ class Layer:
     """
 
     id: Literal["logs", "branches", "twigs", "leaves", "juicy"]
-    order: CountOfSome
-    bulk_kg_m3: Positive
-    half_life_months: Positive
-    quick_months: Positive
-    slow_months: Positive
-    feeds: YesNo
-    source: Told
+    order: fields.CountOfSome
+    bulk_kg_m3: fields.Positive
+    half_life_months: fields.Positive
+    quick_months: fields.Positive
+    slow_months: fields.Positive
+    feeds: fields.YesNo
+    source: fields.Told
 
 
-@table
+@fields.table
 class Yield:
     """``[[harvest]]``: fresh harvest of one plant of a kind in a year.
 
@@ -259,9 +243,9 @@ class Yield:
         high_kg: in a good year, in full bearing.
     """
 
-    id: Slug
-    first_year: CountOfSome
-    full_year: CountOfSome
-    low_kg: Amount
-    high_kg: Positive
-    source: Told
+    id: fields.Slug
+    first_year: fields.CountOfSome
+    full_year: fields.CountOfSome
+    low_kg: fields.Amount
+    high_kg: fields.Positive
+    source: fields.Told

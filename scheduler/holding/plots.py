@@ -2,37 +2,10 @@
 
 from typing import Literal
 
-from scheduler.files.fields import (
-    Celsius,
-    Count,
-    CountOfSome,
-    CutSystem,
-    Day,
-    DistanceM,
-    ElevM,
-    GroundM2,
-    LineM,
-    MonthDay,
-    MulchCm,
-    Name,
-    OffsetC,
-    Positive,
-    RipeLater,
-    Role,
-    Share,
-    Slug,
-    StemCm,
-    Stratum,
-    Told,
-    TreeM,
-    WidthM,
-    Year,
-    YesNo,
-    table,
-)
+from scheduler.files import fields
 
 
-@table
+@fields.table
 class Line:
     """``[[plot.line]]``: one tree line.
 
@@ -46,12 +19,12 @@ class Line:
         mulch_on: day on which that was measured.
     """
 
-    id: Name
-    length_m: LineM
-    width_m: WidthM = 1.5
-    power_line_m: DistanceM | None = None
-    mulch_cm: MulchCm | None = None
-    mulch_on: Day | None = None
+    id: fields.Name
+    length_m: fields.LineM
+    width_m: fields.WidthM = 1.5
+    power_line_m: fields.DistanceM | None = None
+    mulch_cm: fields.MulchCm | None = None
+    mulch_on: fields.Day | None = None
 
     @property
     def area_m2(self) -> float:
@@ -59,7 +32,7 @@ class Line:
         return self.length_m * self.width_m
 
 
-@table
+@fields.table
 class Hazard:
     """``[[plot.hazard]]``: something in or by the plot that can hurt people.
 
@@ -70,19 +43,19 @@ class Hazard:
     """
 
     kind: Literal["power-line", "building", "road", "slope", "water", "dead-wood", "nests"]
-    distance_m: DistanceM | None = None
+    distance_m: fields.DistanceM | None = None
     note: str = ""
 
 
-@table
+@fields.table
 class Trigger:
     """``trigger = [{ stratum = "high", share = 0.25 }]``: cover at which a stratum is cut."""
 
-    stratum: Stratum
-    share: Positive
+    stratum: fields.Stratum
+    share: fields.Positive
 
 
-@table
+@fields.table
 class ChosenAdjustment:
     """``adjustment = [{ id = "hollow", by_c = -2 }]``: a published range the grower takes from.
 
@@ -93,12 +66,12 @@ class ChosenAdjustment:
         height_m: height above the basin floor, for ranges told by 100 m.
     """
 
-    id: Slug
-    by_c: OffsetC
-    height_m: DistanceM | None = None
+    id: fields.Slug
+    by_c: fields.OffsetC
+    height_m: fields.DistanceM | None = None
 
 
-@table
+@fields.table
 class Plot:
     """``[[plot]]`` of ``plots.toml``.
 
@@ -130,30 +103,30 @@ class Plot:
         hazard: what can hurt people there.
     """
 
-    id: Slug
-    name: Name
-    area_m2: GroundM2
-    planted: Year
-    frost_offset_c: OffsetC | None = None
-    logger: Told | None = None
-    elev_m: ElevM | None = None
+    id: fields.Slug
+    name: fields.Name
+    area_m2: fields.GroundM2
+    planted: fields.Year
+    frost_offset_c: fields.OffsetC | None = None
+    logger: fields.Told | None = None
+    elev_m: fields.ElevM | None = None
     adjustment: tuple[ChosenAdjustment, ...] = ()
-    threshold_c: Celsius | None = None
-    own_last: MonthDay | None = None
-    own_first: MonthDay | None = None
-    alley_plants: Count = 0
+    threshold_c: fields.Celsius | None = None
+    own_last: fields.MonthDay | None = None
+    own_first: fields.MonthDay | None = None
+    alley_plants: fields.Count = 0
     alley_light: str = ""
     line_light: str = ""
-    ripe_later_days: RipeLater = 0
-    watered: YesNo = False
-    removal_share: Share | None = None
-    also: tuple[Slug, ...] = ()
+    ripe_later_days: fields.RipeLater = 0
+    watered: fields.YesNo = False
+    removal_share: fields.Share | None = None
+    also: tuple[fields.Slug, ...] = ()
     trigger: tuple[Trigger, ...] = ()
     line: tuple[Line, ...] = ()
     hazard: tuple[Hazard, ...] = ()
 
 
-@table
+@fields.table
 class Stock:
     """One row of ``stock.csv``: plants of one kind and size in one plot.
 
@@ -175,17 +148,17 @@ class Stock:
         note: the grower's own words.
     """
 
-    plot: Slug
-    plant: Slug
-    stratum: Stratum
-    role: Role
-    cut_system: CutSystem
-    count: CountOfSome
-    stem_cm: StemCm
-    height_m: TreeM
-    crown_m: WidthM
+    plot: fields.Slug
+    plant: fields.Slug
+    stratum: fields.Stratum
+    role: fields.Role
+    cut_system: fields.CutSystem
+    count: fields.CountOfSome
+    stem_cm: fields.StemCm
+    height_m: fields.TreeM
+    crown_m: fields.WidthM
     line: str = ""
-    last_cut: Day | None = None
-    cut_share: Share | None = None
-    power_line_m: DistanceM | None = None
+    last_cut: fields.Day | None = None
+    cut_share: fields.Share | None = None
+    power_line_m: fields.DistanceM | None = None
     note: str = ""

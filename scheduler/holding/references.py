@@ -7,8 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import pairwise
 from typing import TypeAlias
 
-from scheduler.files.faults import Fault
-from scheduler.files.fields import VISITS, is_slug
+from scheduler.files import Fault, fields
 from scheduler.holding.crew import Crew, SomeDays
 from scheduler.holding.dayrules import CARE_MONTHS
 from scheduler.holding.plan import OwnDate, Plan
@@ -206,7 +205,7 @@ def _plant_faults(stock: Sequence[NamedRow], rules: RuleBook) -> Iterator[Fault]
     for where, row in stock:
         plant = row.get("plant", "")
         # a name that is none at all has been told already
-        if plant and is_slug(plant) and plant not in rules.plants:
+        if plant and fields.is_slug(plant) and plant not in rules.plants:
             near = difflib.get_close_matches(plant, rules.plants, n=3, cutoff=0.75)
             hint = f"did you mean {' or '.join(near)}? " if near else ""
             yield Fault(
@@ -220,7 +219,7 @@ def _plant_faults(stock: Sequence[NamedRow], rules: RuleBook) -> Iterator[Fault]
 
 def _rule_faults(rules: RuleBook) -> Iterator[Fault]:
     """References inside the rule book, which a site's own rules.toml may break."""
-    types, groups = {*rules.tasks, *VISITS}, groups_of(rules)
+    types, groups = {*rules.tasks, *fields.VISITS}, groups_of(rules)
     yield from _task_faults(rules)
     for tool in rules.tools.values():
         yield from _leads(
@@ -309,7 +308,7 @@ def groups_of(rules: RuleBook) -> list[str]:
 
 def _plan_faults(plan: Plan, plot_ids: Sequence[str], rules: RuleBook) -> Iterator[Fault]:
     file = f"plan-{plan.id}.toml"
-    types = [*VISITS, *rules.tasks]
+    types = [*fields.VISITS, *rules.tasks]
     yield from _work_faults(file, plan, plot_ids, types)
     for at, closed in enumerate(plan.says.closed, start=1):
         where = f"[[closed]] {at}"
@@ -321,7 +320,7 @@ def _plan_faults(plan: Plan, plot_ids: Sequence[str], rules: RuleBook) -> Iterat
             yield Fault(file, where, "last", str(closed.last), f"{closed.first} or later")
     for own in plan.says.own_date:
         plot, _, kind = own.task.partition(":")[0].partition(".")
-        visit = plot in plot_ids and kind in VISITS
+        visit = plot in plot_ids and kind in fields.VISITS
         if not visit and (plot not in (*plot_ids, "holding") or kind not in rules.tasks):
             wanted = "<plot>.<visit> or <plot>.<task type>, as `scheduler due` prints them"
             yield Fault(file, "[[own_date]]", "task", repr(own.task), wanted)

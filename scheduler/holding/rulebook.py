@@ -11,7 +11,7 @@ from functools import cached_property
 from types import GenericAlias
 from typing import Annotated, get_args, get_type_hints
 
-from scheduler.files.fields import Positive, Slug, Told, table
+from scheduler.files import fields
 from scheduler.holding.dayrules import CutSeasonRule, Rule
 from scheduler.holding.plants import (
     CoverTarget,
@@ -29,7 +29,7 @@ from scheduler.holding.rulehead import Switch
 from scheduler.holding.tasktypes import Caution, Rate, TaskType, Tool
 
 
-@table
+@fields.table
 class Figure:
     """``[[figure]]``: one number of the trade, by name.
 
@@ -39,10 +39,10 @@ class Figure:
         unit: what it counts, in words.
     """
 
-    id: Slug
-    value: Positive
-    unit: Told
-    source: Told
+    id: fields.Slug
+    value: fields.Positive
+    unit: fields.Told
+    source: fields.Told
 
 
 def plain_name(name: str) -> str:
@@ -56,7 +56,7 @@ def plain_name(name: str) -> str:
     return " ".join("".join(c if c.isalnum() else " " for c in letters).split())
 
 
-@table
+@fields.table
 class RuleBook:
     """All entries in force, by id and in the order of the files.
 
@@ -141,6 +141,6 @@ def _tables() -> Iterator[tuple[str, str, GenericAlias]]:
 
 # What a rule file may hold: the entries of each table of the book, as a list.
 _LISTS = {key: entries for _, key, entries in _tables()}
-RuleFile: type[object] = table(
+RuleFile: type[object] = fields.table(
     type("RuleFile", (), {"__annotations__": _LISTS, **dict.fromkeys(_LISTS, ())})
 )

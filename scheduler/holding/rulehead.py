@@ -2,31 +2,31 @@
 
 from typing import Literal
 
-from scheduler.files.fields import Exposure, Slug, Told, WinterMonth, YesNo, table
+from scheduler.files import fields
 from scheduler.terms import Basis
 
 
-@table
+@fields.table
 class MonthSpan:
     """``{ first = 11.0, last = 2.8 }``: months after the local winter solstice; may wrap."""
 
-    first: WinterMonth
-    last: WinterMonth
+    first: fields.WinterMonth
+    last: fields.WinterMonth
 
 
-@table
+@fields.table
 class CareSpan:
     """``{ first = 4.3, last = 6.3, words = "whitewash bared limbs" }``: open only with care.
 
     The days stand open once the switch ``care-months`` is on; until then they are told.
     """
 
-    first: WinterMonth
-    last: WinterMonth
-    words: Told
+    first: fields.WinterMonth
+    last: fields.WinterMonth
+    words: fields.Told
 
 
-@table
+@fields.table
 class Switch:
     """``[[switch]]``: how a site takes rules that differ by region.
 
@@ -36,12 +36,12 @@ class Switch:
             rules it pulls against, and leaves the choice to the grower.
     """
 
-    id: Slug
+    id: fields.Slug
     state: Literal["off", "ask", "on"]
-    source: Told
+    source: fields.Told
 
 
-@table
+@fields.table
 class RuleHead:
     """What every rule has.
 
@@ -58,13 +58,13 @@ class RuleHead:
         source: where it comes from.
     """
 
-    id: Slug
-    tasks: tuple[Slug, ...] = ()
-    groups: tuple[Slug, ...] = ()
-    exposes: tuple[Exposure, ...] = ()
-    cuts_only: YesNo = False
-    plants: tuple[Slug, ...] = ()
+    id: fields.Slug
+    tasks: tuple[fields.Slug, ...] = ()
+    groups: tuple[fields.Slug, ...] = ()
+    exposes: tuple[fields.Exposure, ...] = ()
+    cuts_only: fields.YesNo = False
+    plants: tuple[fields.Slug, ...] = ()
     switch: str = ""
-    words: Told
+    words: fields.Told
     basis: Basis
-    source: Told
+    source: fields.Told

@@ -2,12 +2,12 @@
 
 from typing import Literal, TypeAlias
 
-from scheduler.files.fields import MonthDay, Slug, table
+from scheduler.files import fields
 
 SignKind: TypeAlias = Literal["bud-swell", "leaf-out", "flowering", "new-growth", "leaf-fall"]
 
 
-@table
+@fields.table
 class Sign:
     """``[[sign]]``: a sign in plants, and its usual day here.
 
@@ -18,12 +18,12 @@ class Sign:
         on: usual day, MM-DD; set it anew when it is seen.
     """
 
-    groups: tuple[Slug, ...]
+    groups: tuple[fields.Slug, ...]
     sign: SignKind
-    on: MonthDay
+    on: fields.MonthDay
 
 
-@table
+@fields.table
 class DryMonths:
     """``[[dry]]``: a part of the year that is usually dry here; it may run over New Year.
 
@@ -32,5 +32,5 @@ class DryMonths:
         last: last day, MM-DD.
     """
 
-    first: MonthDay
-    last: MonthDay
+    first: fields.MonthDay
+    last: fields.MonthDay

@@ -3,27 +3,12 @@
 from dataclasses import field
 from typing import Literal
 
-from scheduler.files.fields import (
-    Celsius,
-    ElevM,
-    HorizonDeg,
-    LatDeg,
-    LonDeg,
-    MonthDay,
-    Name,
-    SeasonsBack,
-    Share,
-    Slug,
-    Told,
-    YesNo,
-    Zone,
-    table,
-)
+from scheduler.files import fields
 from scheduler.holding.signs import DryMonths, Sign
 from scheduler.terms import Place
 
 
-@table
+@fields.table
 class FrostPolicy:
     """Table ``[frost]``: which record to trust, and how much chance to take.
 
@@ -44,27 +29,27 @@ class FrostPolicy:
         bloom: stage of bloom that a kind has reached now, as frost.toml names it.
     """
 
-    stations: tuple[Told, ...] = ()
-    tolerance: Share = 0.10
-    threshold_c: Celsius | None = None
-    period_seasons: SeasonsBack = 30
-    own_last: MonthDay | None = None
-    own_first: MonthDay | None = None
+    stations: tuple[fields.Told, ...] = ()
+    tolerance: fields.Share = 0.10
+    threshold_c: fields.Celsius | None = None
+    period_seasons: fields.SeasonsBack = 30
+    own_last: fields.MonthDay | None = None
+    own_first: fields.MonthDay | None = None
     units: dict[str, Literal["C", "F", "0.1 C"]] = field(default_factory=dict)
-    station_elev_m: ElevM | None = None
-    forecast: Told | None = None
-    evenings: Told | None = None
+    station_elev_m: fields.ElevM | None = None
+    forecast: fields.Told | None = None
+    evenings: fields.Told | None = None
     bloom: dict[str, str] = field(default_factory=dict)
 
 
-@table
+@fields.table
 class MoonPractice:
     """Table ``[moon]``: the optional grower practice of cutting in the waning moon."""
 
-    practice: YesNo = False
+    practice: fields.YesNo = False
 
 
-@table
+@fields.table
 class Site:
     """``site.toml``.
 
@@ -85,18 +70,18 @@ class Site:
         emergency: who calls whom, and where the road is, as it is to be read on heavy days.
     """
 
-    id: Slug
-    name: Name
-    lat_deg: LatDeg
-    lon_deg: LonDeg
-    elev_m: ElevM
-    zone: Zone
-    horizon_deg: HorizonDeg = 0.0
+    id: fields.Slug
+    name: fields.Name
+    lat_deg: fields.LatDeg
+    lon_deg: fields.LonDeg
+    elev_m: fields.ElevM
+    zone: fields.Zone
+    horizon_deg: fields.HorizonDeg = 0.0
     frost: FrostPolicy = FrostPolicy()
     moon: MoonPractice = MoonPractice()
     sign: tuple[Sign, ...] = ()
     dry: tuple[DryMonths, ...] = ()
-    works_alone: YesNo = False
+    works_alone: fields.YesNo = False
     emergency: str = ""
 
     @property

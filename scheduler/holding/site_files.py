@@ -12,11 +12,18 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any, TypeVar
 
-from scheduler.files.disk import write_whole
-from scheduler.files.faults import Fault, FaultyFilesError, validated
-from scheduler.files.fields import is_slug, table
-from scheduler.files.tables import missing_columns, rows_of_csv
-from scheduler.files.text_files import read_bytes, text_of, toml_of
+from scheduler.files import (
+    Fault,
+    FaultyFilesError,
+    fields,
+    missing_columns,
+    read_bytes,
+    rows_of_csv,
+    text_of,
+    toml_of,
+    validated,
+    write_whole,
+)
 from scheduler.holding.crew import Crew
 from scheduler.holding.frost_data import OwnFrostData
 from scheduler.holding.frost_files import OWN_DATA, FrostFiles, FrostReader
@@ -34,7 +41,7 @@ from scheduler.holding.site import Site
 from scheduler.holding.tasktypes import TaskType
 from scheduler.holding.worklog import LogEntry, log_faults
 from scheduler.terms import Season
-from scheduler.weather.station import Record, read_record
+from scheduler.weather import Record, read_record
 
 MAX_PLAN_DAYS = 458  # each visit stands once in a plan, and would be missing the next year
 # well inside what the ephemeris covers; the look ahead at frost needs no sky
@@ -45,7 +52,7 @@ _T = TypeVar("_T")
 MADE_BY_START = ("site.toml", "plots.toml", "stock.csv", "crew.toml", "worklog.csv")
 
 
-@table
+@fields.table
 class PlotsFile:
     """``plots.toml``."""
 
@@ -267,8 +274,8 @@ class _Reader:
 
     def plan(self, name: str) -> Plan | None:
         plan_id = name.removeprefix("plan-").removesuffix(".toml")
-        if not is_slug(plan_id):
-            self.fault(name, repr(plan_id), f"plan-<name>.toml; name: {is_slug.__doc__}")
+        if not fields.is_slug(plan_id):
+            self.fault(name, repr(plan_id), f"plan-<name>.toml; name: {fields.is_slug.__doc__}")
             return None
         says = self.toml(name, PlanFile)
         if says is None:

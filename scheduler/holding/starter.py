@@ -8,29 +8,23 @@ from datetime import date, timedelta
 from importlib import resources
 from typing import Any
 
-from scheduler.files.faults import validated
-from scheduler.files.fields import (
-    ElevM,
-    LatDeg,
-    LonDeg,
-    MonthDay,
-    Name,
-    Positive,
-    Year,
-    Zone,
-)
+from scheduler.files import fields, validated
 from scheduler.holding.references import groups_of
 from scheduler.holding.rulebook import RuleBook
 from scheduler.holding.site_files import package_rules
 
 NUMBERS: dict[str, Any] = {
-    "lat_deg": LatDeg,
-    "lon_deg": LonDeg,
-    "elev_m": ElevM,
-    "area_m2": Positive,
-    "planted": Year,
+    "lat_deg": fields.LatDeg,
+    "lon_deg": fields.LonDeg,
+    "elev_m": fields.ElevM,
+    "area_m2": fields.Positive,
+    "planted": fields.Year,
 }
-WORDS: dict[str, Any] = {"zone": Zone, "own_last": MonthDay, "own_first": MonthDay}
+WORDS: dict[str, Any] = {
+    "zone": fields.Zone,
+    "own_last": fields.MonthDay,
+    "own_first": fields.MonthDay,
+}
 MAY_BE_EMPTY = ("own_last", "own_first")
 
 # file in the package by name in the site
@@ -93,7 +87,7 @@ def answer_of(field: str, text: str) -> str | float:
     if field in NUMBERS:
         number = _number(text)
         value = int(number) if field == "planted" and number.is_integer() else number
-    shape = NUMBERS.get(field) or WORDS.get(field) or Name
+    shape = NUMBERS.get(field) or WORDS.get(field) or fields.Name
     _, faults = validated(shape, value, field)
     if faults:
         raise ValueError(faults[0].allowed)

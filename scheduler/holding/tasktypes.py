@@ -4,30 +4,10 @@ from typing import Annotated, Literal, TypeAlias
 
 from pydantic import Discriminator
 
-from scheduler.files.fields import (
-    Amount,
-    Celsius,
-    CountOfSome,
-    CutSystem,
-    DaysAhead,
-    Exposure,
-    Habit,
-    Importance,
-    NDays,
-    Positive,
-    Role,
-    Skill,
-    Slug,
-    SmallCount,
-    Stratum,
-    Told,
-    Visit,
-    YesNo,
-    table,
-)
+from scheduler.files import fields
 
 
-@table
+@fields.table
 class Selection:
     """``selects = {...}``: which stock a task type takes; an empty list takes all.
 
@@ -42,17 +22,17 @@ class Selection:
         up_to_m: only plants no higher than this, m.
     """
 
-    groups: tuple[Slug, ...] = ()
-    not_plants: tuple[Slug, ...] = ()
-    strata: tuple[Stratum, ...] = ()
-    roles: tuple[Role, ...] = ()
-    cut_systems: tuple[CutSystem, ...] = ()
-    habits: tuple[Habit, ...] = ()
-    rest_c_above: Celsius | None = None
-    up_to_m: Positive | None = None
+    groups: tuple[fields.Slug, ...] = ()
+    not_plants: tuple[fields.Slug, ...] = ()
+    strata: tuple[fields.Stratum, ...] = ()
+    roles: tuple[fields.Role, ...] = ()
+    cut_systems: tuple[fields.CutSystem, ...] = ()
+    habits: tuple[fields.Habit, ...] = ()
+    rest_c_above: fields.Celsius | None = None
+    up_to_m: fields.Positive | None = None
 
 
-@table
+@fields.table
 class After:
     """``after = [{...}]``: a task type of the same plot that comes first.
 
@@ -64,13 +44,13 @@ class After:
             work would have no day for it; for work that is better done later, but need not be.
     """
 
-    task: Slug
-    min_days: DaysAhead = 0
-    within_days: DaysAhead | None = None
+    task: fields.Slug
+    min_days: fields.DaysAhead = 0
+    within_days: fields.DaysAhead | None = None
     if_open: bool = False
 
 
-@table
+@fields.table
 class TaskType:
     """``[[task]]``: one kind of work.
 
@@ -122,57 +102,57 @@ class TaskType:
         source: where order and content come from.
     """
 
-    id: Slug
-    title: Told
-    visit: Visit
-    apart: Slug | None = None
-    by_kind: YesNo = False
-    picks: YesNo = False
-    order: CountOfSome
+    id: fields.Slug
+    title: fields.Told
+    visit: fields.Visit
+    apart: fields.Slug | None = None
+    by_kind: fields.YesNo = False
+    picks: fields.YesNo = False
+    order: fields.CountOfSome
     scope: Literal["plot", "holding"] = "plot"
     selects: Selection | None = None
     after: tuple[After, ...] = ()
-    lays: tuple[Slug, ...] = ()
-    rate: Slug
-    team: dict[Skill, SmallCount]
-    crew_max: SmallCount = 4
-    kit: tuple[Slug, ...] = ()
-    least: Positive | None = None
-    asked: YesNo = False
-    with_task: Slug | None = None
-    or_else: Slug | None = None
-    trims: YesNo = False
-    rounds: SmallCount = 1
-    round_days: NDays = 7
-    light: YesNo = False
+    lays: tuple[fields.Slug, ...] = ()
+    rate: fields.Slug
+    team: dict[fields.Skill, fields.SmallCount]
+    crew_max: fields.SmallCount = 4
+    kit: tuple[fields.Slug, ...] = ()
+    least: fields.Positive | None = None
+    asked: fields.YesNo = False
+    with_task: fields.Slug | None = None
+    or_else: fields.Slug | None = None
+    trims: fields.YesNo = False
+    rounds: fields.SmallCount = 1
+    round_days: fields.NDays = 7
+    light: fields.YesNo = False
     switch: str = ""
-    instead_of: Slug | None = None
-    cuts: YesNo = False
-    regrown_months: Positive | None = None
-    overhead: YesNo = False
-    heavy: YesNo = False
-    exposes: tuple[Exposure, ...] = ()
-    opened: YesNo = False
-    covers: YesNo = False
-    decides: YesNo = False
-    effort_w: Positive = 300.0
-    importance: Importance = 5
-    how: Told
+    instead_of: fields.Slug | None = None
+    cuts: fields.YesNo = False
+    regrown_months: fields.Positive | None = None
+    overhead: fields.YesNo = False
+    heavy: fields.YesNo = False
+    exposes: tuple[fields.Exposure, ...] = ()
+    opened: fields.YesNo = False
+    covers: fields.YesNo = False
+    decides: fields.YesNo = False
+    effort_w: fields.Positive = 300.0
+    importance: fields.Importance = 5
+    how: fields.Told
     tools: str = ""
     record: str = ""
-    cautions: tuple[Slug, ...] = ()
-    source: Told
+    cautions: tuple[fields.Slug, ...] = ()
+    source: fields.Told
 
 
-@table
+@fields.table
 class StemClass:
     """``{ up_to_cm = 21, minutes = 12.4 }``: cutting time of a tree by stem diameter."""
 
-    up_to_cm: Positive
-    minutes: Positive
+    up_to_cm: fields.Positive
+    minutes: fields.Positive
 
 
-@table
+@fields.table
 class StemRate:
     """``[[rate]]`` of kind ``by-stem``: person-minutes a tree by stem class.
 
@@ -185,16 +165,16 @@ class StemRate:
     """
 
     kind: Literal["by-stem"]
-    id: Slug
+    id: fields.Slug
     stem: tuple[StemClass, ...]
-    around_minutes: Amount
-    line_minutes: Amount = 0.0
-    low: Positive
-    high: Positive
-    source: Told
+    around_minutes: fields.Amount
+    line_minutes: fields.Amount = 0.0
+    low: fields.Positive
+    high: fields.Positive
+    source: fields.Told
 
 
-@table
+@fields.table
 class AmountRate:
     """``[[rate]]`` of kind ``by-amount``: so much of something in a person-hour.
 
@@ -204,7 +184,7 @@ class AmountRate:
     """
 
     kind: Literal["by-amount"]
-    id: Slug
+    id: fields.Slug
     of: Literal[
         "line-area-m2",
         "plants",
@@ -217,13 +197,13 @@ class AmountRate:
         "haul-kg",
         "plots",
     ]
-    per_hour: Positive
-    low: Positive
-    high: Positive
-    source: Told
+    per_hour: fields.Positive
+    low: fields.Positive
+    high: fields.Positive
+    source: fields.Told
 
 
-@table
+@fields.table
 class Tool:
     """``[[tool]]``: what a stem is cut with; the first that reaches is taken.
 
@@ -239,21 +219,21 @@ class Tool:
         vibration_m_s2: hand-arm vibration; 0 has none.
     """
 
-    id: Slug
-    cut_systems: tuple[CutSystem, ...] = ()
-    habits: tuple[Habit, ...] = ()
-    up_to_cm: Positive
-    up_to_m: Positive
-    skill: Skill
-    rate: Slug | None = None
-    vibration_m_s2: Amount = 0.0
-    source: Told
+    id: fields.Slug
+    cut_systems: tuple[fields.CutSystem, ...] = ()
+    habits: tuple[fields.Habit, ...] = ()
+    up_to_cm: fields.Positive
+    up_to_m: fields.Positive
+    skill: fields.Skill
+    rate: fields.Slug | None = None
+    vibration_m_s2: fields.Amount = 0.0
+    source: fields.Told
 
 
 Rate: TypeAlias = Annotated[StemRate | AmountRate, Discriminator("kind")]
 
 
-@table
+@fields.table
 class Caution:
     """``[[caution]]``: what can hurt people, in plain words.
 
@@ -270,13 +250,13 @@ class Caution:
         source: where it comes from.
     """
 
-    id: Slug
-    hazards: tuple[Slug, ...] = ()
-    words: Told
-    short: Told
-    standing: YesNo = False
-    on_days_of: Slug | None = None
-    above_c: Celsius | None = None
-    below_c: Celsius | None = None
-    above_m: Amount = 0.0
-    source: Told
+    id: fields.Slug
+    hazards: tuple[fields.Slug, ...] = ()
+    words: fields.Told
+    short: fields.Told
+    standing: fields.YesNo = False
+    on_days_of: fields.Slug | None = None
+    above_c: fields.Celsius | None = None
+    below_c: fields.Celsius | None = None
+    above_m: fields.Amount = 0.0
+    source: fields.Told

@@ -8,20 +8,13 @@ from typing import Annotated
 from annotated_types import Ge, Le
 from pydantic import Strict
 
-from scheduler.files.faults import Fault
-from scheduler.files.fields import (
-    Amount,
-    Day,
-    Name,
-    Slug,
-    table,
-)
+from scheduler.files import Fault, fields
 from scheduler.terms import day_words
 
 LOG_FILE = "worklog.csv"
 
 
-@table
+@fields.table
 class LogEntry:
     """One row of ``worklog.csv``.
 
@@ -39,14 +32,14 @@ class LogEntry:
             ``percent`` and the hours worked so far.
     """
 
-    date: Day
-    plan: Slug
-    task: Name
+    date: fields.Day
+    plan: fields.Slug
+    task: fields.Name
     percent: Annotated[int, Strict(), Ge(1), Le(100)] = 100
-    hours: Amount | None = None
+    hours: fields.Amount | None = None
     note: str = ""
-    book_h: Amount | None = None
-    hours_left: Amount | None = None
+    book_h: fields.Amount | None = None
+    hours_left: fields.Amount | None = None
 
 
 def hours_to_do(entries: Iterable[LogEntry], usual_h: float) -> float:

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from scheduler.holding.site import Site
 from scheduler.terms import Level, Notice
-from scheduler.weather.station import Record
+from scheduler.weather import Record
 
 EARTH_KM = 6371.0  # mean radius
 # A place so far from its zone's city is odd where the other order of the two is near; the widest

@@ -1,36 +1,45 @@
 """The crew's days: visits placed by an exact solver, checked without it."""
 
-from scheduler.roster.check import Fault, faults_in
+from scheduler.roster.conflict import Rooms, proven_full, smallest
+from scheduler.roster.order import circles_of, followers, in_order, tied, with_followers
+from scheduler.roster.placements import Block, Packer, Stop
 from scheduler.roster.problem import HANDS, Kit, Order, Problem, Step, Visit, Worker
-from scheduler.roster.result import (
-    HireUse,
-    Preference,
-    Proof,
-    Roster,
-    Stage,
-    Stint,
-    VisitDays,
-    Wait,
-)
+from scheduler.roster.report import keeps_all
+from scheduler.roster.result import HireUse, Preference, Roster, Stage, Stint, VisitDays
 from scheduler.roster.solve import solve
+from scheduler.roster.teams import Crew
+from scheduler.roster.why import Answer, Obstacle, Price, Standing
 
 __all__ = [
     "HANDS",
-    "Fault",
+    "Answer",
+    "Block",
+    "Crew",
     "HireUse",
     "Kit",
+    "Obstacle",
     "Order",
+    "Packer",
     "Preference",
+    "Price",
     "Problem",
-    "Proof",
+    "Rooms",
     "Roster",
     "Stage",
+    "Standing",
     "Step",
     "Stint",
+    "Stop",
     "Visit",
     "VisitDays",
-    "Wait",
     "Worker",
-    "faults_in",
+    "circles_of",
+    "followers",
+    "in_order",
+    "keeps_all",
+    "proven_full",
+    "smallest",
     "solve",
+    "tied",
+    "with_followers",
 ]

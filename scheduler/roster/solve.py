@@ -8,14 +8,7 @@ from scheduler.roster.check import BrokenRuleError, faults_in
 from scheduler.roster.costs import costs_of
 from scheduler.roster.limits import Limit, limits_of
 from scheduler.roster.names import stints_of
-from scheduler.roster.order import (
-    Choices,
-    circles,
-    followers,
-    tied,
-    tightened,
-    with_followers,
-)
+from scheduler.roster.order import Choices, circles, followers, tied, tightened, with_followers
 from scheduler.roster.parts import parts_of
 from scheduler.roster.placements import Block, Packer, waits_in
 from scheduler.roster.problem import Problem

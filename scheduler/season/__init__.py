@@ -15,8 +15,6 @@ from scheduler.season.moves import Move, obstacle_words
 from scheduler.season.night_estimate import NoEstimateError, Tonight, tonight_of
 from scheduler.season.outlook import Outlook, outlook_of
 from scheduler.season.placed import Published, finished, progress_of
-from scheduler.season.plot_frost import PlotFrost, exposed_at
-from scheduler.season.reach import FrostReach
 from scheduler.season.spare import (
     SPARE_CODE,
     SPARE_STEP,
@@ -26,7 +24,6 @@ from scheduler.season.spare import (
     spare_time_of,
     spare_words,
 )
-from scheduler.season.told import kinds_words, names_words, night_words, tenderest_of
 from scheduler.season.walk import SeasonPlan, plan_season
 from scheduler.season.worked import planned_from, visits_on, worked_until
 
@@ -36,11 +33,9 @@ __all__ = [
     "SPARE_STEP",
     "Comparison",
     "Errand",
-    "FrostReach",
     "Move",
     "NoEstimateError",
     "Outlook",
-    "PlotFrost",
     "Published",
     "RainDays",
     "SeasonPlan",
@@ -48,13 +43,9 @@ __all__ = [
     "Sums",
     "Tonight",
     "compared",
-    "exposed_at",
     "finished",
-    "kinds_words",
     "known_preferences",
     "logged_words",
-    "names_words",
-    "night_words",
     "obstacle_words",
     "outlook_of",
     "plan_season",
@@ -64,7 +55,6 @@ __all__ = [
     "share_words",
     "spare_time_of",
     "spare_words",
-    "tenderest_of",
     "tonight_of",
     "visits_on",
     "with_visit_on",

@@ -4,10 +4,16 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from scheduler.holding import Hire
-from scheduler.roster import Problem, Visit
-from scheduler.roster.order import followers, tied, with_followers
-from scheduler.roster.placements import Block, Packer
-from scheduler.roster.report import keeps_all
+from scheduler.roster import (
+    Block,
+    Packer,
+    Problem,
+    Visit,
+    followers,
+    keeps_all,
+    tied,
+    with_followers,
+)
 from scheduler.season.moves import Move
 from scheduler.season.placed import Placed
 from scheduler.terms import Level, Notice, day_words

@@ -11,7 +11,7 @@ from datetime import date
 
 import numpy as np
 
-from scheduler.files.fields import Visit
+from scheduler.files import fields
 from scheduler.holding import Hire
 from scheduler.season.kept_days import numbers_of
 from scheduler.season.placed import Placed
@@ -32,7 +32,7 @@ class HireNeed:
     """
 
     hire: Hire
-    visit: Visit
+    visit: fields.Visit
     days: dict[str, tuple[int, ...]]
     unbooked: tuple[int, ...]
     untold: bool
@@ -55,7 +55,7 @@ def needs_of(placed: Placed) -> tuple[HireNeed, ...]:
 
 
 def _needs(hire: Hire, placed: Placed) -> Iterator[HireNeed]:
-    by_visit: dict[Visit, dict[str, tuple[int, ...]]] = {}
+    by_visit: dict[fields.Visit, dict[str, tuple[int, ...]]] = {}
     for task_id, stint in placed.stints.items():
         task = placed.tasks[task_id]
         if hire.id in task.hired:

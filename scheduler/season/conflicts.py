@@ -8,13 +8,22 @@ from math import ceil
 
 import numpy as np
 
-from scheduler.files.fields import MOST_IN_ROW
-from scheduler.holding.dayrules import AfterLastFrostRule
-from scheduler.holding.site import FrostPolicy
-from scheduler.roster import Kit, Problem, Step, Visit, Worker
-from scheduler.roster.conflict import Rooms, proven_full, smallest
-from scheduler.roster.placements import Block, Packer, Stop
-from scheduler.roster.teams import Crew
+from scheduler.files import fields
+from scheduler.holding import FrostPolicy, dayrules
+from scheduler.roster import (
+    Block,
+    Crew,
+    Kit,
+    Packer,
+    Problem,
+    Rooms,
+    Step,
+    Stop,
+    Visit,
+    Worker,
+    proven_full,
+    smallest,
+)
 from scheduler.season.outlook import Outlook, outlook_of
 from scheduler.season.placed import Placed, problem_of, with_own_days
 from scheduler.season.statements import Conflict, Statement
@@ -273,7 +282,7 @@ class _Question:
             return True
         ruling = self._ruling(one)
         return ruling.rule_id in OWN_RULES or isinstance(
-            self.placed.holding.rules.rules[ruling.rule_id], AfterLastFrostRule
+            self.placed.holding.rules.rules[ruling.rule_id], dayrules.AfterLastFrostRule
         )
 
     def given_up(self, one: Statement) -> frozenset[Statement]:
@@ -327,7 +336,7 @@ class _Question:
         """The least cap on heavy days in a row with which all has room."""
         now = self.base.heavy_in_row or 0
         every = self.problem(frozenset(self.statements))
-        for cap in range(now + 1, MOST_IN_ROW + 1):
+        for cap in range(now + 1, fields.MOST_IN_ROW + 1):
             if self.rooms.for_all(replace(every, heavy_in_row=cap)) is not None:
                 return f"let {cap} heavy days follow one another (heavy_days_in_row)"
         return "give up the cap on heavy days in a row (heavy_days_in_row)"
@@ -349,7 +358,7 @@ class _Question:
             }[ruling.rule_id]
         rule = self.placed.holding.rules.rules[ruling.rule_id]
         plot = self.windows[one.about].task.plot
-        if isinstance(rule, AfterLastFrostRule) and plot is not None:
+        if isinstance(rule, dayrules.AfterLastFrostRule) and plot is not None:
             chances = self.outlook.frost[plot.id].chance_on_or_after[[p.first for p in where]]
             return self._tolerance_freed(one.about, chances[~np.isnan(chances)].tolist())
         return f"set {ruling.rule_id} aside in rules.toml, if you know better (from {day} on)"

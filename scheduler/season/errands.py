@@ -5,9 +5,9 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Literal
 
+from scheduler.frost import names_words, night_words
 from scheduler.season.bookings import needs_of, spans_on, spans_words
 from scheduler.season.placed import Placed
-from scheduler.season.told import names_words, night_words
 from scheduler.stand import left_to_utility
 
 UTILITY = "the utility"

@@ -10,7 +10,7 @@ from datetime import date
 
 import numpy as np
 
-from scheduler.roster.order import followers, with_followers
+from scheduler.roster import followers, with_followers
 from scheduler.season.outlook import Outlook
 from scheduler.terms import DaySpan, Season
 from scheduler.windows import TaskWindow

@@ -4,7 +4,7 @@ from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from scheduler.roster.why import Obstacle
+from scheduler.roster import Obstacle
 from scheduler.season.kept_days import day_to_keep, numbers_of
 from scheduler.season.placed import SAW, Placed
 from scheduler.terms import DaySpan, Ruling, day_words

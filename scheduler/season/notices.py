@@ -6,6 +6,7 @@ from datetime import date, timedelta
 
 import numpy as np
 
+from scheduler.frost import reach_words
 from scheduler.holding import LogEntry, Stock, steps_back
 from scheduler.season.asked_hire import ask_notices
 from scheduler.season.bookings import booking_notices
@@ -15,7 +16,6 @@ from scheduler.season.left_out import left_out_notices
 from scheduler.season.moves import Move
 from scheduler.season.own_dates import own_date_notices
 from scheduler.season.placed import Placed, entries_of
-from scheduler.season.reach import reach_words
 from scheduler.season.spare import spare_notices
 from scheduler.stand import cover_of, left_to_utility, never_cut, split_id
 from scheduler.terms import Level, Notice, day_words

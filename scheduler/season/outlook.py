@@ -6,10 +6,18 @@ from datetime import date, datetime
 from functools import cached_property
 from zoneinfo import ZoneInfo
 
-from scheduler.frost import FrostClimate, FrostRisk, LeadError, climate_of, risk_notices
-from scheduler.holding import Holding, Plot
-from scheduler.holding.zones import place_notices, record_notices
-from scheduler.season.plot_frost import FrostKnown, PlotFrost, forecast_notices, plot_frost
+from scheduler.frost import (
+    FrostClimate,
+    FrostKnown,
+    FrostRisk,
+    LeadError,
+    PlotFrost,
+    climate_of,
+    forecast_notices,
+    plot_frost,
+    risk_notices,
+)
+from scheduler.holding import Holding, Plot, place_notices, record_notices
 from scheduler.season.spare import SpareTime, spare_time_of
 from scheduler.sky import Sky, sky_of
 from scheduler.stand import Task, tasks_of

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from scheduler.holding.dayrules import AfterLastFrostRule, HardenRule
+from scheduler.holding import dayrules
 from scheduler.season.placed import Placed
 from scheduler.stand import Task
 from scheduler.terms import Level, Notice, Ruling, day_words
@@ -27,5 +27,5 @@ def _not_yet_told(task: Task, placed: Placed) -> list[Ruling]:
     if placed.frost_reach(task) is None:
         return list(against)
     rules = placed.holding.rules.rules
-    frosty = AfterLastFrostRule | HardenRule
+    frosty = dayrules.AfterLastFrostRule | dayrules.HardenRule
     return [ruling for ruling in against if not isinstance(rules.get(ruling.rule_id), frosty)]

@@ -10,13 +10,24 @@ from typing import Any, TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
+from scheduler.frost import FrostReach, reach_of
 from scheduler.holding import Holding, LogEntry, hours_to_do
-from scheduler.roster import Kit, Order, Problem, Roster, Step, Stint, Visit, VisitDays, Worker
-from scheduler.roster.order import circles_of, in_order
-from scheduler.roster.why import Standing
+from scheduler.roster import (
+    Kit,
+    Order,
+    Problem,
+    Roster,
+    Standing,
+    Step,
+    Stint,
+    Visit,
+    VisitDays,
+    Worker,
+    circles_of,
+    in_order,
+)
 from scheduler.season.kept_days import days_to_keep
 from scheduler.season.outlook import Outlook
-from scheduler.season.reach import FrostReach, reach_of
 from scheduler.stand import Task, split_id
 from scheduler.terms import DaySpan, Notice, Season
 from scheduler.windows import Link, TaskWindow

@@ -15,7 +15,7 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.files.fields import MOST_SPARE
+from scheduler.files import fields
 from scheduler.holding import Holding
 from scheduler.terms import Basis, Level, Notice, Season, frozen, month_words
 from scheduler.weather import Record
@@ -90,7 +90,7 @@ class SpareTime:
         """Months, 1 to 12, whose rain would take more than may be kept spare."""
         if self.rain is None or self.basis is not Basis.MEASURED:
             return ()
-        return tuple((np.flatnonzero(in_steps(self.rain.shares) > MOST_SPARE) + 1).tolist())
+        return tuple((np.flatnonzero(in_steps(self.rain.shares) > fields.MOST_SPARE) + 1).tolist())
 
 
 def spare_time_of(holding: Holding) -> SpareTime:
@@ -104,7 +104,7 @@ def spare_time_of(holding: Holding) -> SpareTime:
         return SpareTime(Basis.PLANNED, frozen(np.full(MONTHS, stated)), rain, usual)
     if rain is None or not rain.told.any():
         return SpareTime(None, frozen(np.zeros(MONTHS)), rain, usual)
-    shares = np.minimum(np.nan_to_num(in_steps(rain.shares)), MOST_SPARE)
+    shares = np.minimum(np.nan_to_num(in_steps(rain.shares)), fields.MOST_SPARE)
     return SpareTime(Basis.MEASURED, frozen(shares), rain, usual)
 
 
@@ -188,7 +188,7 @@ def _stated_words(share: float, rain: RainDays | None) -> str:
     kept = f"{share_words(share)} of the crew's hours" if share else "none"
     told = f"Spare time by your own word: {kept}, all year (spare_share in crew.toml)"
     if rain is not None and measured:
-        learned = np.minimum(in_steps(rain.shares), MOST_SPARE)
+        learned = np.minimum(in_steps(rain.shares), fields.MOST_SPARE)
         told += f". By the rain of your record it would be {_range_words(rain, learned)}"
     return f"{told}."
 
@@ -215,7 +215,8 @@ def _limit_words(spare: SpareTime, rain: RainDays) -> Iterator[str]:
     if spare.capped:
         yield (
             f"It rains so much on more days in {_listed(spare.capped)}, but more than "
-            f"{share_words(MOST_SPARE)} is never kept spare: work there may well take longer."
+            f"{share_words(fields.MOST_SPARE)} is never kept spare: work there may well take "
+            "longer."
         )
     silent = (np.flatnonzero(~rain.told) + 1).tolist()
     if silent:

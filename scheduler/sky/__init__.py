@@ -10,15 +10,7 @@ clocks), ``civil_sky`` (all of it for one site), ``doubts`` (what to say beside 
 """
 
 from scheduler.sky.civil_sky import Sky, sky_of
-from scheduler.sky.course import BodyState
 from scheduler.sky.ephemeris import SkyRangeError
-from scheduler.sky.events import EventName, SkyEvent
+from scheduler.sky.events import SkyEvent
 
-__all__ = [
-    "BodyState",
-    "EventName",
-    "Sky",
-    "SkyEvent",
-    "SkyRangeError",
-    "sky_of",
-]
+__all__ = ["Sky", "SkyEvent", "SkyRangeError", "sky_of"]

@@ -1,36 +1,17 @@
 """What grows in a plot becomes the work that is due: cover, hours, material."""
 
-from scheduler.stand.biomass import (
-    Material,
-    chave_2014_kg,
-    dry_mass_kg,
-    material_of,
-    out_of_range,
-)
-from scheduler.stand.canopy import Cover, alley_light, cover_of, cuts_a_year, day_over, leafless
+from scheduler.stand.biomass import out_of_range
+from scheduler.stand.canopy import cover_of
 from scheduler.stand.chipper import Chipping
 from scheduler.stand.cut_mass import cut_mass_range, line_balance
-from scheduler.stand.cutting import conditions_of, cut_share, most_share
+from scheduler.stand.cutting import conditions_of
 from scheduler.stand.due import PlotDue, StratumDue, due_of
-from scheduler.stand.growth import (
-    MONTH_DAYS,
-    Warmth,
-    full_again,
-    grown_share,
-    too_soon_months,
-    warmth_of,
-)
+from scheduler.stand.growth import MONTH_DAYS, too_soon_months, warmth_of
 from scheduler.stand.kinds import SLOTS, ripe_slots
 from scheduler.stand.logged_cuts import LoggedCuts
-from scheduler.stand.mulch import (
-    Laying,
-    LineMulch,
-    feed_day,
-    left_of_old_cm,
-    mulch_of,
-)
+from scheduler.stand.mulch import Laying, LineMulch, feed_day, left_of_old_cm, mulch_of
 from scheduler.stand.people import cautions_of, wants_two
-from scheduler.stand.rates import HourRange, learned_rates
+from scheduler.stand.rates import HourRange
 from scheduler.stand.rotting import Rotting
 from scheduler.stand.succession import Harvest, Removal, harvests_of, removals_of
 from scheduler.stand.taken import never_cut, usual_day, wants_cover, within_reach
@@ -54,48 +35,33 @@ __all__ = [
     "MONTH_DAYS",
     "SLOTS",
     "Chipping",
-    "Cover",
     "Harvest",
     "HeldBack",
     "HourRange",
     "Laying",
     "LineMulch",
     "LoggedCuts",
-    "Material",
     "PlotDue",
     "Removal",
     "Rotting",
     "StratumDue",
     "Task",
-    "Warmth",
-    "alley_light",
     "book_hours_of",
     "bookings_of",
     "calls_of",
     "cautions_of",
-    "chave_2014_kg",
     "chippings_of",
     "conditions_of",
     "cover_of",
     "cut_mass_range",
-    "cut_share",
-    "cuts_a_year",
-    "day_over",
-    "dry_mass_kg",
     "due_of",
     "feed_day",
-    "full_again",
-    "grown_share",
     "harvests_of",
     "held_back",
     "is_picked",
-    "leafless",
-    "learned_rates",
     "left_of_old_cm",
     "left_to_utility",
     "line_balance",
-    "material_of",
-    "most_share",
     "mulch_of",
     "never_cut",
     "out_of_range",

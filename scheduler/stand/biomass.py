@@ -10,8 +10,7 @@ from collections.abc import Iterable
 from dataclasses import astuple, dataclass
 from typing import Literal
 
-from scheduler.holding import Plant, RuleBook, Stock
-from scheduler.holding.plants import Equation
+from scheduler.holding import Equation, Plant, RuleBook, Stock
 from scheduler.stand.cutting import cut_share
 
 

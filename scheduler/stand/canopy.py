@@ -5,8 +5,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from scheduler.holding import Holding, Plot, RuleBook, Stock
-from scheduler.holding.plants import CrownLight
+from scheduler.holding import CrownLight, Holding, Plot, RuleBook, Stock
 from scheduler.stand.cutting import cut_share
 from scheduler.stand.growth import HORIZON_DAYS, MONTH_DAYS, Warmth, grown_share
 from scheduler.terms import N_SLOTS, slot_of

@@ -8,8 +8,7 @@ figures.
 import math
 from dataclasses import dataclass
 
-from scheduler.holding import Hire, Holding, Plot, RuleBook, TaskType
-from scheduler.holding.tasktypes import AmountRate
+from scheduler.holding import AmountRate, Hire, Holding, Plot, RuleBook, TaskType
 
 CHIPS = "chip-kg"  # what the rate of a chipping task counts
 FINE = "fine-kg"

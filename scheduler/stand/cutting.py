@@ -2,8 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 
-from scheduler.holding import RuleBook, Stock
-from scheduler.holding.dayrules import CutSeasonRule
+from scheduler.holding import RuleBook, Stock, dayrules
 
 # Cut systems that leave a crown, so that a largest share has a meaning.
 _LEAVES_A_CROWN = ("retained", "pollard")
@@ -43,11 +42,11 @@ def conditions_of(stock: Sequence[Stock], rules: RuleBook) -> tuple[str, ...]:
     return tuple(found.values())
 
 
-def _whom(rule: CutSeasonRule) -> str:
+def _whom(rule: dayrules.CutSeasonRule) -> str:
     return ", ".join(rule.groups or rule.plants).replace("-", " ")
 
 
-def _wants(rule: CutSeasonRule, row: Stock) -> Iterator[str]:
+def _wants(rule: dayrules.CutSeasonRule, row: Stock) -> Iterator[str]:
     if rule.gate:
         yield rule.gate
     if rule.dry:

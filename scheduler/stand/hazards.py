@@ -4,12 +4,7 @@ import math
 from collections.abc import Iterator, Sequence
 
 from scheduler.holding import Plot, RuleBook, Stock, TaskType
-from scheduler.stand.heat import (
-    air_at_wbgt_c,
-    alert_limit_c,
-    exposure_limit_c,
-    vibration_hours,
-)
+from scheduler.stand.heat import air_at_wbgt_c, alert_limit_c, exposure_limit_c, vibration_hours
 from scheduler.stand.rates import Batch
 
 HEAT = "heat"  # the caution that goes with work in the warm season

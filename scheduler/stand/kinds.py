@@ -6,9 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.holding import Plant, RuleBook, Stock, TaskType
-from scheduler.holding.dayrules import AfterHarvestRule
-from scheduler.holding.plants import Picking
+from scheduler.holding import Picking, Plant, RuleBook, Stock, TaskType, dayrules
 
 SLOTS = 120  # of the Sun's year, a tenth of a month each
 SHARED = 0.6  # of each round, from which two kinds are picked in one go
@@ -51,7 +49,7 @@ def shares_of(kind: TaskType, stock: Sequence[Stock], rules: RuleBook) -> Iterat
 def _days_of(plant: Plant, rules: RuleBook) -> tuple[str, ...]:
     """What sets the days of cutting a kind: its rules, and its harvest where it waits for that."""
     after = any(
-        isinstance(rule, AfterHarvestRule) and plant.group in rule.groups
+        isinstance(rule, dayrules.AfterHarvestRule) and plant.group in rule.groups
         for rule in rules.rules.values()
     )
     own = (plant.id,) if after else ()

@@ -9,10 +9,8 @@ from typing import Literal, TypeAlias, get_args
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.files.fields import Visit
-from scheduler.holding import Plot, RuleBook, Stock
-from scheduler.holding.plants import Layer
-from scheduler.holding.plots import Line
+from scheduler.files import fields
+from scheduler.holding import Layer, Line, Plot, RuleBook, Stock
 from scheduler.stand.biomass import Material
 from scheduler.stand.cut_mass import cut_material
 from scheduler.stand.growth import HORIZON_DAYS
@@ -111,7 +109,7 @@ class Laying:
         rotting: how fast it rots.
     """
 
-    visit: Visit
+    visit: fields.Visit
     tasks: Sequence[Task]
     stock: Sequence[Stock]
     rotting: Rotting

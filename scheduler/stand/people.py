@@ -3,22 +3,21 @@
 import math
 from collections.abc import Iterator, Mapping, Sequence
 
-from scheduler.files.fields import Skill
-from scheduler.holding import Holding, Plot, RuleBook, Stock, TaskType
-from scheduler.holding.tasktypes import Caution
+from scheduler.files import fields
+from scheduler.holding import Caution, Holding, Plot, RuleBook, Stock, TaskType
 from scheduler.stand.rates import CLIMBER, LEAST_TOGETHER, Batch
 
 
 def team_of(
     kind: TaskType, stock: Sequence[Stock], batches: Sequence[Batch], holding: Holding
-) -> dict[Skill, int]:
+) -> dict[fields.Skill, int]:
     """The smallest useful team.
 
     Somebody climbs where a tool is climbed with. Nobody is alone at a saw, a chipper or a
     ladder, unless the site says that the grower works alone: then one person fills the places
     one after another.
     """
-    team: dict[Skill, int] = dict(kind.team)
+    team: dict[fields.Skill, int] = dict(kind.team)
     if any(batch.skill == CLIMBER for batch in batches):
         team["climber"] = 1
     elif holding.site.works_alone:
@@ -40,7 +39,9 @@ def wants_two(
     return ladder or sawn or "ground-saw" in kind.team or bool(kind.kit)
 
 
-def hired_for(kind: TaskType, team: Mapping[Skill, int], holding: Holding) -> tuple[str, ...]:
+def hired_for(
+    kind: TaskType, team: Mapping[fields.Skill, int], holding: Holding
+) -> tuple[str, ...]:
     """What has to be hired for a task: its machines, and a climber where the crew has none."""
     own_skills = {skill for person in holding.crew.person for skill in person.skills}
     on_hire = {hire.id for hire in holding.crew.hire}

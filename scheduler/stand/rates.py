@@ -5,8 +5,7 @@ import statistics
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from scheduler.holding import LogEntry, Plot, RuleBook, Stock, TaskType
-from scheduler.holding.tasktypes import AmountRate, StemRate, Tool
+from scheduler.holding import AmountRate, LogEntry, Plot, RuleBook, StemRate, Stock, TaskType, Tool
 from scheduler.stand.biomass import Material
 
 CLIMBER = "climber"

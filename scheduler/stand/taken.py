@@ -5,22 +5,20 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 
-from scheduler.files.fields import Visit
-from scheduler.holding import Holding, Plot, RuleBook, Stock, TaskType
-from scheduler.holding.plan import Work
-from scheduler.holding.tasktypes import Selection
+from scheduler.files import fields
+from scheduler.holding import Holding, Plot, RuleBook, Selection, Stock, TaskType, Work
 from scheduler.stand.growth import MONTH_DAYS
 from scheduler.stand.hazards import locked_out
 from scheduler.stand.kinds import shares_of
 from scheduler.stand.succession import a_year_of, removals_of
 
-USUAL_MONTHS: Mapping[Visit, float] = {
+USUAL_MONTHS: Mapping[fields.Visit, float] = {
     "dormant": 1.0,
     "release": 4.5,
     "dry-summer": 7.0,
     "year": 9.0,
 }
-LEAFLESS: Visit = "dormant"  # the visit in which kinds that drop their leaves have none
+LEAFLESS: fields.Visit = "dormant"  # the visit in which kinds that drop their leaves have none
 
 
 def stock_taken(
@@ -161,14 +159,14 @@ def _too_young_a_regrowth(kind: TaskType, row: Stock, holding: Holding) -> bool:
     )
 
 
-def grown_months(row: Stock, visit: Visit, holding: Holding) -> float:
+def grown_months(row: Stock, visit: fields.Visit, holding: Holding) -> float:
     """Months from the last cut of a row to the usual time of a visit of the plan."""
     if row.last_cut is None:
         return math.inf
     return max(0.0, (usual_day(visit, holding) - row.last_cut).days / MONTH_DAYS)
 
 
-def usual_day(visit: Visit, holding: Holding) -> date:
+def usual_day(visit: fields.Visit, holding: Holding) -> date:
     """The middle of a visit's season, in the plan if it can be: by the local winter solstice."""
     first = holding.plan.season.first
     month = 6 if holding.site.place.southern else 12

@@ -3,9 +3,8 @@
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from scheduler.files.fields import VISITS, Skill, Visit
-from scheduler.holding import Holding, Plot, RuleBook, Stock, TaskType
-from scheduler.holding.tasktypes import AmountRate
+from scheduler.files import fields
+from scheduler.holding import AmountRate, Holding, Plot, RuleBook, Stock, TaskType
 from scheduler.stand.biomass import Material
 from scheduler.stand.chipper import CHIPS, FINE, Chipping, by_hand_h, chipping_of
 from scheduler.stand.cut_mass import cut_in_visit, cut_material, line_balance
@@ -67,7 +66,7 @@ class Task:
     type: TaskType
     stock: tuple[Stock, ...]
     hours: HourRange
-    team: Mapping[Skill, int]
+    team: Mapping[fields.Skill, int]
     hired: tuple[str, ...]
     material: Material
     cautions: tuple[str, ...]
@@ -122,7 +121,7 @@ class HeldBack:
     """
 
     stock: Stock
-    until: Visit | None
+    until: fields.Visit | None
     why: str
 
 
@@ -158,7 +157,7 @@ def _book_tasks(holding: Holding) -> tuple[Task, ...]:
 
 def bookings_of(holding: Holding) -> tuple[str, ...]:
     """Ids of the errands to book what is hired, one for each visit."""
-    return tuple(hire.booking_of(visit) for hire in holding.crew.hire for visit in VISITS)
+    return tuple(hire.booking_of(visit) for hire in holding.crew.hire for visit in fields.VISITS)
 
 
 def calls_of(holding: Holding) -> frozenset[str]:
@@ -199,7 +198,7 @@ def _title(kind: TaskType, stock: Sequence[Stock], rules: RuleBook) -> str:
     return kind.title.replace("{kinds}", names_of(stock, rules))
 
 
-def held_back(plot: Plot, visit: Visit, holding: Holding) -> tuple[HeldBack, ...]:
+def held_back(plot: Plot, visit: fields.Visit, holding: Holding) -> tuple[HeldBack, ...]:
     """Stock of a plot that could be cut but not in this visit, or not by the crew at all."""
     rules = holding.rules
     kinds = [kind for kind in rules.tasks.values() if kind.cuts]
@@ -217,7 +216,7 @@ def held_back(plot: Plot, visit: Visit, holding: Holding) -> tuple[HeldBack, ...
 
 def _visit_that_takes(
     row: Stock, kinds: Sequence[TaskType], plot: Plot, holding: Holding
-) -> Visit | None:
+) -> fields.Visit | None:
     return next(
         (
             kind.visit

@@ -1,1 +1,37 @@
 """How calendars reach their readers: a folder, secret addresses, a small server, a push."""
+
+from scheduler.ways_out.folder import (
+    LossError,
+    Manner,
+    Written,
+    left_lines,
+    lines_of,
+    published_days,
+    work_feed_in,
+    write_feeds,
+)
+from scheduler.ways_out.push import push_feed, report_lines
+from scheduler.ways_out.serve import LOOPBACK, address_of, is_served, server_of
+from scheduler.ways_out.share import ShareError, share_feeds
+from scheduler.ways_out.webdav import PushError, Server
+
+__all__ = [
+    "LOOPBACK",
+    "LossError",
+    "Manner",
+    "PushError",
+    "Server",
+    "ShareError",
+    "Written",
+    "address_of",
+    "is_served",
+    "left_lines",
+    "lines_of",
+    "published_days",
+    "push_feed",
+    "report_lines",
+    "server_of",
+    "share_feeds",
+    "work_feed_in",
+    "write_feeds",
+]

@@ -5,7 +5,7 @@ import re
 
 import httpx
 
-from scheduler.words.text import clean
+from scheduler.words import clean
 
 MAX_SHOWN = 100  # characters of an address that a refusal repeats
 _NAME = re.compile(r"(?=.{1,253}$)[a-z0-9_-]{1,63}(\.[a-z0-9_-]{1,63})*\.?")  # RFC 1123 2.1

@@ -8,9 +8,18 @@ from enum import StrEnum
 from itertools import count
 from pathlib import Path
 
-from scheduler.calendars.ended import ended_feeds, has_ended
-from scheduler.calendars.ics import Feed, ForeignFeedError, feed_bytes, uid_of
-from scheduler.calendars.revisions import HEAD, Revision, remembered, span_of
+from scheduler.calendars import (
+    HEAD,
+    Feed,
+    ForeignFeedError,
+    Revision,
+    ended_feeds,
+    feed_bytes,
+    has_ended,
+    remembered,
+    span_of,
+    uid_of,
+)
 from scheduler.files import SHARED_FILE, locked, read_bytes, sweep, write_whole
 from scheduler.terms import DaySpan, day_words
 

@@ -12,8 +12,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
 
-from scheduler.calendars.items import Item, items_of, sense_of
-from scheduler.calendars.revisions import ForeignFeedError
+from scheduler.calendars import ForeignFeedError, Item, items_of, sense_of
 from scheduler.files import PRIVATE_FILE, locked, read_bytes, write_whole
 from scheduler.ways_out.webdav import (
     CHANGED_THERE,

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from scheduler.calendars.ics import Feed
+from scheduler.calendars import Feed
 from scheduler.files import PRIVATE_FILE, PRIVATE_FOLDER, locked, write_whole
 from scheduler.ways_out.address import web_address
 from scheduler.ways_out.folder import Manner, State, Written, with_ended, write_ready

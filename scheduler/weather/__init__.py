@@ -1,7 +1,25 @@
 """The record of a place: its formats, loggers, gaps and quality; forecasts and evenings."""
 
-from scheduler.weather.evening_readings import Evening
-from scheduler.weather.forecasts import ForecastNight
+from scheduler.weather.cycle import Cycle, default_cycle, warmest_day_cycle
+from scheduler.weather.evening_readings import Evening, read_evenings
+from scheduler.weather.fill import cold_guess_c
+from scheduler.weather.forecasts import ForecastNight, read_forecast
+from scheduler.weather.quality import quality_notices
+from scheduler.weather.quantiles import FEW_SEASONS, quantile
 from scheduler.weather.station import Record, read_record
 
-__all__ = ["Evening", "ForecastNight", "Record", "read_record"]
+__all__ = [
+    "FEW_SEASONS",
+    "Cycle",
+    "Evening",
+    "ForecastNight",
+    "Record",
+    "cold_guess_c",
+    "default_cycle",
+    "quality_notices",
+    "quantile",
+    "read_evenings",
+    "read_forecast",
+    "read_record",
+    "warmest_day_cycle",
+]

@@ -12,20 +12,18 @@ from typing import Annotated
 
 from annotated_types import Gt, Le
 
-from scheduler.files.faults import Fault
-from scheduler.files.fields import Celsius, Day, table
-from scheduler.files.small_csv import checked_rows
+from scheduler.files import Fault, checked_rows, fields
 
 
-@table
+@fields.table
 class Evening:
     """One night: the evening before, and the minimum; one of the two humidities is needed."""
 
-    date: Day
-    temperature_c: Celsius
-    dew_point_c: Celsius | None = None
+    date: fields.Day
+    temperature_c: fields.Celsius
+    dew_point_c: fields.Celsius | None = None
     humidity_pct: Annotated[float, Gt(0), Le(100)] | None = None
-    tmin_c: Celsius
+    tmin_c: fields.Celsius
 
 
 def read_evenings(

@@ -12,18 +12,16 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
-from scheduler.files.faults import Fault
-from scheduler.files.fields import Celsius, Day, table
-from scheduler.files.small_csv import checked_rows
+from scheduler.files import Fault, checked_rows, fields
 
 
-@table
+@fields.table
 class ForecastRow:
     """One row of a forecast file: issued on an evening, for the minimum of a later morning."""
 
-    issued: Day
-    date: Day
-    tmin_c: Celsius
+    issued: fields.Day
+    date: fields.Day
+    tmin_c: fields.Celsius
 
 
 @dataclass(frozen=True, slots=True, order=True)

@@ -15,9 +15,7 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from scheduler.files.csv_cells import delimiter_of
-from scheduler.files.faults import Fault, shown
-from scheduler.files.fields import to_celsius
+from scheduler.files import Fault, delimiter_of, fields, shown
 from scheduler.terms import Level, Notice
 from scheduler.weather.station_formats import (
     FIRST_DAY,
@@ -170,7 +168,7 @@ def _time(text: str, zone: str | None) -> datetime | None:
 
 def _celsius(text: str, unit: str) -> float | None:
     try:
-        value_c = to_celsius(float(text), unit)
+        value_c = fields.to_celsius(float(text), unit)
     except ValueError:
         return None
     if not math.isfinite(value_c) or not _COLDEST_C <= value_c <= _WARMEST_C:

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scheduler.terms import DaySpan, Level, Notice, Season, spans_of
-from scheduler.weather import Record
+from scheduler.weather.station import Record
 
 # A run of equal minima as long as this is a sensor that stands still. In 41 years of daily
 # minima read to whole degrees F the longest run was 5 days: measured on the record of

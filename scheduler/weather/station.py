@@ -14,8 +14,7 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.files.faults import Fault, shown
-from scheduler.files.fields import to_celsius
+from scheduler.files import Fault, fields, shown
 from scheduler.terms import Level, Notice, Season, frozen
 from scheduler.weather.logger import nightly_minima, recognised_log
 from scheduler.weather.station_formats import (
@@ -259,7 +258,7 @@ class _Reader:
             return
         self.n_read += 1
         self.largest = max(self.largest, abs(value))
-        tmin_c = round(to_celsius(value, self.layout.unit), 2)
+        tmin_c = round(fields.to_celsius(value, self.layout.unit), 2)
         if not COLDEST_C <= tmin_c <= WARMEST_C:
             self.doubt("out-of-range", day)
         elif self.above_maximum(reading, tmin_c, day):
@@ -289,7 +288,7 @@ class _Reader:
         tmax = self.number(reading, reading.maximum)
         if tmax is None:
             return False
-        tmax_c = round(to_celsius(tmax, self.layout.unit), 2)
+        tmax_c = round(fields.to_celsius(tmax, self.layout.unit), 2)
         if tmax_c >= tmin_c:
             self.maxima[day] = tmax_c
         return tmax_c < tmin_c

@@ -29,8 +29,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
-from scheduler.files.csv_cells import cells_at, delimiter_of, quote_fault
-from scheduler.files.faults import Fault
+from scheduler.files import Fault, cells_at, delimiter_of, quote_fault
 
 UNITS = ("C", "F", "0.1 C")  # none is ever guessed
 # a slip in a year far off would make a record of millions of days

@@ -5,12 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from scheduler.holding.dayrules import (
-    CARE_MONTHS,
-    AvoidMonthsRule,
-    CutSeasonRule,
-    DrySpellRule,
-)
+from scheduler.holding import dayrules
 from scheduler.terms import DaySpan, spans_of
 from scheduler.windows.facts import Facts, in_months
 from scheduler.windows.rules import says, speaks_of
@@ -63,7 +58,7 @@ def concerns_of(window: TaskWindow, facts: Facts) -> tuple[Concern, ...]:
 def _asked(window: TaskWindow, facts: Facts) -> Iterator[Concern]:
     rules = facts.holding.rules
     for rule in rules.rules.values():
-        if not isinstance(rule, AvoidMonthsRule | DrySpellRule):
+        if not isinstance(rule, dayrules.AvoidMonthsRule | dayrules.DrySpellRule):
             continue
         asked = rule.switch and rules.switches[rule.switch].state == "ask"
         if asked and speaks_of(rule, window.task):
@@ -73,17 +68,17 @@ def _asked(window: TaskWindow, facts: Facts) -> Iterator[Concern]:
 
 def _with_care(window: TaskWindow, facts: Facts) -> Iterator[Concern]:
     rules = facts.holding.rules
-    if not rules.is_on(CARE_MONTHS):
+    if not rules.is_on(dayrules.CARE_MONTHS):
         return
     for rule in rules.rules.values():
-        if isinstance(rule, CutSeasonRule) and speaks_of(rule, window.task):
+        if isinstance(rule, dayrules.CutSeasonRule) and speaks_of(rule, window.task):
             for care in rule.care:
                 wanting = in_months((care,), facts) & ~in_months(rule.spans, facts)
                 yield _concern(rule, "", f"with care: {care.words}", wanting, window)
 
 
 def _concern(
-    rule: AvoidMonthsRule | DrySpellRule | CutSeasonRule,
+    rule: dayrules.AvoidMonthsRule | dayrules.DrySpellRule | dayrules.CutSeasonRule,
     switch: str,
     words: str,
     on: Mask,
@@ -98,5 +93,5 @@ def _concern(
         on=np.asarray(on & is_open),
         spans=spans_of(window.season, on & is_open),
         free=spans_of(window.season, ~on & is_open),
-        standing=isinstance(rule, AvoidMonthsRule) and rule.standing,
+        standing=isinstance(rule, dayrules.AvoidMonthsRule) and rule.standing,
     )

@@ -1,8 +1,6 @@
 """Which cautions of a piece of work hold on a day: they go by the day, not by the window."""
 
-from scheduler.holding import Holding
-from scheduler.holding.dayrules import AvoidMonthsRule
-from scheduler.holding.tasktypes import Caution
+from scheduler.holding import Caution, Holding, dayrules
 from scheduler.stand import Task, cautions_of
 from scheduler.windows.facts import Facts, in_months
 from scheduler.windows.weather_rules import season_slots
@@ -44,4 +42,6 @@ def _holds(caution: Caution, task: Task, day: int, facts: Facts) -> bool:
 
 def _in_months_of(rule_id: str, day: int, holding: Holding, facts: Facts) -> bool:
     rule = holding.rules.rules[rule_id]
-    return not isinstance(rule, AvoidMonthsRule) or bool(in_months(rule.spans, facts)[day])
+    return not isinstance(rule, dayrules.AvoidMonthsRule) or bool(
+        in_months(rule.spans, facts)[day]
+    )

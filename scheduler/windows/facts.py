@@ -9,8 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scheduler.frost import FrostRisk
-from scheduler.holding import Holding, Stock
-from scheduler.holding.rulehead import CareSpan, MonthSpan
+from scheduler.holding import CareSpan, Holding, MonthSpan, Stock
 from scheduler.sky import Sky
 from scheduler.stand import LoggedCuts, split_id
 from scheduler.terms import Season

@@ -7,16 +7,7 @@ from datetime import date, timedelta
 import numpy as np
 
 from scheduler.frost import FrostRisk
-from scheduler.holding import Plot
-from scheduler.holding.dayrules import (
-    AfterFirstFrostRule,
-    AfterLastFrostRule,
-    BeforeFirstFrostRule,
-    BeforeLastFrostRule,
-    HardenRule,
-    WeeksAfterFrostRule,
-)
-from scheduler.holding.rulehead import RuleHead
+from scheduler.holding import Plot, RuleHead, dayrules
 from scheduler.stand import Task
 from scheduler.terms import Basis, DaySpan, Ruling
 from scheduler.windows.facts import Facts
@@ -25,7 +16,9 @@ from scheduler.windows.ruling import Mask, ruling_by
 from scheduler.windows.weather_rules import long_closed
 
 
-def after_first_frost(rule: AfterFirstFrostRule, task: Task, facts: Facts) -> Iterator[Ruling]:
+def after_first_frost(
+    rule: dayrules.AfterFirstFrostRule, task: Task, facts: Facts
+) -> Iterator[Ruling]:
     """Open in the weeks after each frost window opens."""
     if task.plot is not None:
         risk, closed = facts.frost[task.plot.id], np.ones(facts.season.n_days, dtype=bool)
@@ -39,21 +32,25 @@ def after_first_frost(rule: AfterFirstFrostRule, task: Task, facts: Facts) -> It
         yield _frost_ruling(rule, closed, task.plot, facts, rule.weeks)
 
 
-def after_last_frost(rule: AfterLastFrostRule, task: Task, facts: Facts) -> Iterator[Ruling]:
+def after_last_frost(
+    rule: dayrules.AfterLastFrostRule, task: Task, facts: Facts
+) -> Iterator[Ruling]:
     """Closed while the plot's frost window is open."""
     if task.plot is not None:
         risk = facts.frost[task.plot.id]
         yield _frost_ruling(rule, risk.open[: facts.season.n_days].copy(), task.plot, facts)
 
 
-def weeks_after_frost(rule: WeeksAfterFrostRule, task: Task, facts: Facts) -> Iterator[Ruling]:
+def weeks_after_frost(
+    rule: dayrules.WeeksAfterFrostRule, task: Task, facts: Facts
+) -> Iterator[Ruling]:
     """Closed once the frost window has been closed for those weeks."""
     if task.plot is not None and (risk := facts.frost[task.plot.id]).ever_open:
         closed = long_closed(risk, facts.season, round(7 * rule.weeks))
         yield _frost_ruling(rule, closed, task.plot, facts, rule.weeks)
 
 
-def harden(rule: HardenRule, task: Task, facts: Facts) -> Iterator[Ruling]:
+def harden(rule: dayrules.HardenRule, task: Task, facts: Facts) -> Iterator[Ruling]:
     """Closed while the weeks that new growth stays tender hold too likely a frost."""
     if task.plot is not None:
         risk = facts.frost[task.plot.id]
@@ -64,14 +61,18 @@ def harden(rule: HardenRule, task: Task, facts: Facts) -> Iterator[Ruling]:
         yield _frost_ruling(rule, closed, task.plot, facts, rule.weeks or growth.tender_weeks)
 
 
-def before_first_frost(rule: BeforeFirstFrostRule, task: Task, facts: Facts) -> Iterator[Ruling]:
+def before_first_frost(
+    rule: dayrules.BeforeFirstFrostRule, task: Task, facts: Facts
+) -> Iterator[Ruling]:
     """Open in those weeks only, or late where the rule allows it and they have begun."""
     if task.plot is not None:
         closed = ~_weeks_before_frost(rule, facts.frost[task.plot.id], facts)
         yield _frost_ruling(rule, closed, task.plot, facts, rule.weeks)
 
 
-def _weeks_before_frost(rule: BeforeFirstFrostRule, risk: FrostRisk, facts: Facts) -> Mask:
+def _weeks_before_frost(
+    rule: dayrules.BeforeFirstFrostRule, risk: FrostRisk, facts: Facts
+) -> Mask:
     """True in the weeks before each frost window that is seen to open, and while it is late."""
     mask = np.zeros(facts.season.n_days, dtype=bool)
     for window in risk.windows:
@@ -103,7 +104,9 @@ def _frost_ruling(
     return ruling if risk.basis == "record" else replace(ruling, basis=Basis.PLANNED)
 
 
-def before_last_frost(rule: BeforeLastFrostRule, task: Task, facts: Facts) -> Iterator[Ruling]:
+def before_last_frost(
+    rule: dayrules.BeforeLastFrostRule, task: Task, facts: Facts
+) -> Iterator[Ruling]:
     """Open in weeks before a frost window closes: the plot's, or the first plot's to close."""
     plot = task.plot or min(
         facts.holding.plots,

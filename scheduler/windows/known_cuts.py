@@ -6,32 +6,35 @@ from datetime import date, timedelta
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.holding import Stock
-from scheduler.holding.dayrules import AfterFirstCutRule, MonthsRule
+from scheduler.holding import Stock, dayrules
 from scheduler.stand import Task
 from scheduler.terms import Season
 from scheduler.windows.facts import Facts, in_months
 
 
-def first_cut_on(task: Task, rule: AfterFirstCutRule, facts: Facts) -> date | None:
+def first_cut_on(task: Task, rule: dayrules.AfterFirstCutRule, facts: Facts) -> date | None:
     """The latest known first cut of the stock that counts for this plan; None without one."""
     cuts = [facts.cut_on(row) for row in task.stock]
     counting = [cut for cut in cuts if cut and counts(cut, task, rule, facts)]
     return max(counting, default=None)
 
 
-def counts(cut_on: date | None, task: Task, rule: AfterFirstCutRule, facts: Facts) -> bool:
+def counts(
+    cut_on: date | None, task: Task, rule: dayrules.AfterFirstCutRule, facts: Facts
+) -> bool:
     """Whether the second cut's own season in the plan holds a day long enough after this one."""
     if cut_on is None:
         return False
     days = days_after(cut_on, rule, facts.season)
     for season in facts.holding.rules.rules.values():
-        if isinstance(season, MonthsRule) and task.type.id in season.tasks:
+        if isinstance(season, dayrules.MonthsRule) and task.type.id in season.tasks:
             days &= in_months(season.spans, facts)
     return bool(days.any())
 
 
-def days_after(cut_on: date, rule: AfterFirstCutRule, season: Season) -> NDArray[np.bool_]:
+def days_after(
+    cut_on: date, rule: dayrules.AfterFirstCutRule, season: Season
+) -> NDArray[np.bool_]:
     """(n_days,) the days of the plan that lie long enough, and not too long, after a cut."""
     days = np.arange(season.n_days) - season.day_of(cut_on)
     return (days >= 7 * rule.weeks) & (days <= 7 * rule.until_weeks)

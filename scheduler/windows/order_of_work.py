@@ -3,9 +3,7 @@
 from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from scheduler.holding import RuleBook, TaskType
-from scheduler.holding.dayrules import AfterHarvestRule
-from scheduler.holding.tasktypes import After
+from scheduler.holding import After, RuleBook, TaskType, dayrules
 from scheduler.stand import Task
 
 
@@ -78,7 +76,9 @@ def between_rounds(tasks: Sequence[Task]) -> Iterator[Link]:
 def after_picking(tasks: Sequence[Task], rules: RuleBook) -> Iterator[Link]:
     """What is pruned after harvest waits for the last round of picking of its plants."""
     every = rules.rules.values()
-    groups = {g for rule in every if isinstance(rule, AfterHarvestRule) for g in rule.groups}
+    groups = {
+        g for rule in every if isinstance(rule, dayrules.AfterHarvestRule) for g in rule.groups
+    }
     for cut in tasks:
         if not cut.type.cuts or cut.groups.isdisjoint(groups):
             continue

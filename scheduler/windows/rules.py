@@ -7,38 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from scheduler.holding import Hire
-from scheduler.holding.dayrules import (
-    CARE_MONTHS,
-    AfterFirstCutRule,
-    AfterFirstFrostRule,
-    AfterHarvestRule,
-    AfterLastFrostRule,
-    AheadOfDryRule,
-    AvoidMonthsRule,
-    BeforeFirstFrostRule,
-    BeforeLastFrostRule,
-    ClosedDaysRule,
-    ColdStopRule,
-    CutOnceRule,
-    CutSeasonRule,
-    DaylightRule,
-    DrySpellRule,
-    HardenRule,
-    HeatStopRule,
-    HireBookedRule,
-    HireNoticeRule,
-    MonthsRule,
-    MoonRule,
-    NotPastRule,
-    OwnDatesRule,
-    RipeRule,
-    SignRule,
-    WeeksAfterFrostRule,
-    WithRainsRule,
-)
-from scheduler.holding.rulehead import RuleHead
-from scheduler.holding.signs import DryMonths
+from scheduler.holding import DryMonths, Hire, RuleHead, dayrules
 from scheduler.stand import MONTH_DAYS, SLOTS, Task, is_picked, ripe_slots
 from scheduler.terms import Basis, DaySpan, Ruling, day_words, month_day_words
 from scheduler.windows.facts import Facts, in_months
@@ -50,12 +19,7 @@ from scheduler.windows.frost_rules import (
     harden,
     weeks_after_frost,
 )
-from scheduler.windows.known_cuts import (
-    cut_this_season,
-    days_after,
-    days_until,
-    first_cut_on,
-)
+from scheduler.windows.known_cuts import cut_this_season, days_after, days_until, first_cut_on
 from scheduler.windows.ruling import Mask, ruling_by
 from scheduler.windows.weather_rules import (
     around_sign,
@@ -85,7 +49,7 @@ def says(rule: RuleHead, task: Task, facts: Facts) -> Iterator[Ruling]:
 def speaks_of(rule: RuleHead, task: Task) -> bool:
     """Whether a rule is about a task; whether its switch is on is asked elsewhere."""
     kind = task.type
-    if isinstance(rule, CutSeasonRule) and rule.id not in task.cut_rules:
+    if isinstance(rule, dayrules.CutSeasonRule) and rule.id not in task.cut_rules:
         return False
     selected = (
         (rule.tasks, (kind.id, kind.visit)),
@@ -99,25 +63,29 @@ def speaks_of(rule: RuleHead, task: Task) -> bool:
 
 
 def _season(
-    rule: MonthsRule | AvoidMonthsRule | CutSeasonRule, _task: Task, facts: Facts
+    rule: dayrules.MonthsRule | dayrules.AvoidMonthsRule | dayrules.CutSeasonRule,
+    _task: Task,
+    facts: Facts,
 ) -> Iterator[Ruling]:
     """Open, or closed, in spans of months after the local winter solstice."""
     inside = in_months(rule.spans, facts)
-    if isinstance(rule, CutSeasonRule) and facts.holding.rules.is_on(CARE_MONTHS):
+    if isinstance(rule, dayrules.CutSeasonRule) and facts.holding.rules.is_on(
+        dayrules.CARE_MONTHS
+    ):
         inside |= in_months(rule.care, facts)
-    ruling = ruling_by(rule, inside if isinstance(rule, AvoidMonthsRule) else ~inside)
-    if not isinstance(rule, AvoidMonthsRule) and rule.best:
+    ruling = ruling_by(rule, inside if isinstance(rule, dayrules.AvoidMonthsRule) else ~inside)
+    if not isinstance(rule, dayrules.AvoidMonthsRule) and rule.best:
         best = in_months(rule.best, facts) & inside
         ruling = replace(ruling, points=np.where(best, BEST_POINTS, 0.0))
     yield ruling
 
 
-def _daylight(rule: DaylightRule, _task: Task, facts: Facts) -> Iterator[Ruling]:
+def _daylight(rule: dayrules.DaylightRule, _task: Task, facts: Facts) -> Iterator[Ruling]:
     """Open on days with enough hours of Sun."""
     yield ruling_by(rule, facts.sky.day_length_h < rule.hours, hours=f"{rule.hours:g}")
 
 
-def _not_past(rule: NotPastRule, _task: Task, facts: Facts) -> Iterator[Ruling]:
+def _not_past(rule: dayrules.NotPastRule, _task: Task, facts: Facts) -> Iterator[Ruling]:
     """Closed before today."""
     closed = np.arange(facts.season.n_days) < facts.season.day_of(facts.as_of)
     yield ruling_by(rule, closed, as_of=day_words(facts.as_of))
@@ -127,8 +95,8 @@ def flagged_days(task: Task, facts: Facts) -> Mask:
     """(n_days,) days that a rule would rather not see used, though it leaves the choice."""
     rules, flagged = facts.holding.rules, np.zeros(facts.season.n_days, dtype=bool)
     for rule in rules.rules.values():
-        asks = isinstance(rule, AvoidMonthsRule | DrySpellRule) and not (
-            isinstance(rule, AvoidMonthsRule) and rule.standing
+        asks = isinstance(rule, dayrules.AvoidMonthsRule | dayrules.DrySpellRule) and not (
+            isinstance(rule, dayrules.AvoidMonthsRule) and rule.standing
         )
         state = rules.switches[rule.switch].state if rule.switch else ""
         if asks and state == "ask" and speaks_of(rule, task):
@@ -137,7 +105,7 @@ def flagged_days(task: Task, facts: Facts) -> Mask:
     return flagged
 
 
-def _waning_moon(rule: MoonRule, task: Task, facts: Facts) -> Iterator[Ruling]:
+def _waning_moon(rule: dayrules.MoonRule, task: Task, facts: Facts) -> Iterator[Ruling]:
     """Points for waning days where the site follows the practice; nothing is ever closed.
 
     Days that another rule would rather not see used give none, so that no work moves there.
@@ -154,7 +122,7 @@ def _waning_moon(rule: MoonRule, task: Task, facts: Facts) -> Iterator[Ruling]:
         )
 
 
-def _hire_notice(rule: HireNoticeRule, task: Task, facts: Facts) -> Iterator[Ruling]:
+def _hire_notice(rule: dayrules.HireNoticeRule, task: Task, facts: Facts) -> Iterator[Ruling]:
     """Closed until hired kit and people can be there, counted from today, unless booked.
 
     Where the log says that a visit is booked but crew.toml does not say for which days, no
@@ -173,7 +141,7 @@ def _hire_notice(rule: HireNoticeRule, task: Task, facts: Facts) -> Iterator[Rul
             yield ruling_by(rule, closed, hired=hire.name, lead_days=hire.lead_days)
 
 
-def _hire_booked(rule: HireBookedRule, task: Task, facts: Facts) -> Iterator[Ruling]:
+def _hire_booked(rule: dayrules.HireBookedRule, task: Task, facts: Facts) -> Iterator[Ruling]:
     """Points for the days that were booked for the visit; nothing is ever closed."""
     for hire in _hired(task, facts):
         agreed = _on_any(hire.booked_for(task.type.visit, facts.season), facts)
@@ -195,7 +163,7 @@ def _on_any(spans: Iterable[DaySpan], facts: Facts) -> Mask:
     return answer
 
 
-def _own_dates(rule: OwnDatesRule, task: Task, facts: Facts) -> Iterator[Ruling]:
+def _own_dates(rule: dayrules.OwnDatesRule, task: Task, facts: Facts) -> Iterator[Ruling]:
     """The grower's own dates for this task."""
     days = np.arange(facts.season.n_days)
     plan = facts.holding.plan.says
@@ -208,7 +176,7 @@ def _own_dates(rule: OwnDatesRule, task: Task, facts: Facts) -> Iterator[Ruling]
         yield ruling_by(rule, (days < first) | (days > last), why=own.why)
 
 
-def _closed_days(rule: ClosedDaysRule, task: Task, facts: Facts) -> Iterator[Ruling]:
+def _closed_days(rule: dayrules.ClosedDaysRule, task: Task, facts: Facts) -> Iterator[Ruling]:
     """Days that the grower has closed for this kind of work and plot."""
     for closed in facts.holding.plan.says.closed:
         of_type = not closed.types or bool({task.type.id, task.type.visit} & set(closed.types))
@@ -216,7 +184,7 @@ def _closed_days(rule: ClosedDaysRule, task: Task, facts: Facts) -> Iterator[Rul
             yield ruling_by(rule, facts.season.mask(closed.span), why=closed.why)
 
 
-def _after_harvest(rule: AfterHarvestRule, task: Task, facts: Facts) -> Iterator[Ruling]:
+def _after_harvest(rule: dayrules.AfterHarvestRule, task: Task, facts: Facts) -> Iterator[Ruling]:
     """Closed from midwinter until the latest crop that the plan does not pick is usually in."""
     plants = facts.holding.rules.plants
     left = (row for row in task.stock if not is_picked(row, facts.holding))
@@ -228,7 +196,7 @@ def _after_harvest(rule: AfterHarvestRule, task: Task, facts: Facts) -> Iterator
         yield ruling_by(rule, closed, latest=latest.lower())
 
 
-def _ahead_of_dry(rule: AheadOfDryRule, task: Task, facts: Facts) -> Iterator[Ruling]:
+def _ahead_of_dry(rule: dayrules.AheadOfDryRule, task: Task, facts: Facts) -> Iterator[Ruling]:
     """Closed in the dry months and the weeks before them, unless the plot is watered."""
     dry = facts.holding.site.dry
     if dry and not (task.plot and task.plot.watered):
@@ -250,7 +218,7 @@ def _meets(dry: DryMonths, first: date, last: date) -> bool:
     )
 
 
-def _with_rains(rule: WithRainsRule, _task: Task, facts: Facts) -> Iterator[Ruling]:
+def _with_rains(rule: dayrules.WithRainsRule, _task: Task, facts: Facts) -> Iterator[Ruling]:
     """Open in the weeks after the dry months; by months where nobody tells when it is dry."""
     dry, weeks = facts.holding.site.dry, f"{rule.weeks:g}"
     if not dry:
@@ -264,7 +232,7 @@ def _with_rains(rule: WithRainsRule, _task: Task, facts: Facts) -> Iterator[Ruli
     yield replace(told, basis=Basis.PLANNED)
 
 
-def _ripe(rule: RipeRule, task: Task, facts: Facts) -> Iterator[Ruling]:
+def _ripe(rule: dayrules.RipeRule, task: Task, facts: Facts) -> Iterator[Ruling]:
     """Open in the months in which all kinds of a picking task are ripe, in its round of them."""
     plants = facts.holding.rules.plants
     months_later = (task.plot.ripe_later_days if task.plot else 0) / MONTH_DAYS
@@ -288,7 +256,9 @@ def _solstice_words(months: float, facts: Facts) -> str:
     return month_day_words((solstice + timedelta(days=months * MONTH_DAYS)).strftime("%m-%d"))
 
 
-def _after_first_cut(rule: AfterFirstCutRule, task: Task, facts: Facts) -> Iterator[Ruling]:
+def _after_first_cut(
+    rule: dayrules.AfterFirstCutRule, task: Task, facts: Facts
+) -> Iterator[Ruling]:
     """Open so long after the known first cut; silent where the first is still to come."""
     first = first_cut_on(task, rule, facts)
     if first is not None:
@@ -296,14 +266,14 @@ def _after_first_cut(rule: AfterFirstCutRule, task: Task, facts: Facts) -> Itera
         yield ruling_by(rule, closed, weeks=rule.weeks, first=day_words(first))
 
 
-def _cut_once(rule: CutOnceRule, task: Task, facts: Facts) -> Iterator[Ruling]:
+def _cut_once(rule: dayrules.CutOnceRule, task: Task, facts: Facts) -> Iterator[Ruling]:
     """Closed for so long after a known cut of all the stock."""
     cut = cut_this_season(task.stock, facts)
     if cut is not None and (closed := days_until(cut, rule.weeks, facts.season)).any():
         yield ruling_by(rule, closed, first=day_words(cut))
 
 
-def _sign(rule: SignRule, task: Task, facts: Facts) -> Iterator[Ruling]:
+def _sign(rule: dayrules.SignRule, task: Task, facts: Facts) -> Iterator[Ruling]:
     """Closed around what the plants show, by the grower's own dates."""
     for told in facts.holding.site.sign:
         groups = task.groups & set(told.groups) & set(rule.groups or told.groups)
@@ -320,7 +290,7 @@ def heat_stop_c(task: Task, facts: Facts) -> float | None:
     return min((stop for stop in stops if stop is not None), default=None)
 
 
-def _heat_stop(rule: HeatStopRule, task: Task, facts: Facts) -> Iterator[Ruling]:
+def _heat_stop(rule: dayrules.HeatStopRule, task: Task, facts: Facts) -> Iterator[Ruling]:
     """Closed where the record's maxima often pass the heat stop of the plants."""
     stop_c = heat_stop_c(task, facts)
     shares = None if stop_c is None else facts.weather.hotter(stop_c, rule.years)
@@ -329,7 +299,7 @@ def _heat_stop(rule: HeatStopRule, task: Task, facts: Facts) -> Iterator[Ruling]
         yield ruling_by(rule, closed, stop=f"{stop_c:g}", chance=f"{rule.chance:.0%}")
 
 
-def _cold_stop(rule: ColdStopRule, task: Task, facts: Facts) -> Iterator[Ruling]:
+def _cold_stop(rule: dayrules.ColdStopRule, task: Task, facts: Facts) -> Iterator[Ruling]:
     """Closed where nights at the plot are often too cold for the wood."""
     offset_c = facts.frost[task.plot.id].offset_c if task.plot else 0.0
     shares = facts.weather.colder(rule.below_c - offset_c, rule.years)
@@ -338,7 +308,7 @@ def _cold_stop(rule: ColdStopRule, task: Task, facts: Facts) -> Iterator[Ruling]
         yield ruling_by(rule, closed, below=f"{rule.below_c:g}", chance=f"{rule.chance:.0%}")
 
 
-def _dry_spell(rule: DrySpellRule, _task: Task, facts: Facts) -> Iterator[Ruling]:
+def _dry_spell(rule: dayrules.DrySpellRule, _task: Task, facts: Facts) -> Iterator[Ruling]:
     """Closed where the weeks ahead are not dry, by the grower's word or the record's rain."""
     weeks, dry = f"{rule.weeks:g}", facts.holding.site.dry
     if dry:
@@ -359,30 +329,30 @@ def _dry_spell(rule: DrySpellRule, _task: Task, facts: Facts) -> Iterator[Ruling
 
 
 _SAYS: Mapping[type[RuleHead], Callable[[Any, Task, Facts], Iterator[Ruling]]] = {
-    MonthsRule: _season,
-    RipeRule: _ripe,
-    AheadOfDryRule: _ahead_of_dry,
-    WithRainsRule: _with_rains,
-    AfterFirstFrostRule: after_first_frost,
-    AvoidMonthsRule: _season,
-    CutSeasonRule: _season,
-    BeforeLastFrostRule: before_last_frost,
-    DaylightRule: _daylight,
-    NotPastRule: _not_past,
-    MoonRule: _waning_moon,
-    HireNoticeRule: _hire_notice,
-    HireBookedRule: _hire_booked,
-    OwnDatesRule: _own_dates,
-    ClosedDaysRule: _closed_days,
-    AfterHarvestRule: _after_harvest,
-    AfterFirstCutRule: _after_first_cut,
-    CutOnceRule: _cut_once,
-    AfterLastFrostRule: after_last_frost,
-    HardenRule: harden,
-    BeforeFirstFrostRule: before_first_frost,
-    WeeksAfterFrostRule: weeks_after_frost,
-    SignRule: _sign,
-    HeatStopRule: _heat_stop,
-    ColdStopRule: _cold_stop,
-    DrySpellRule: _dry_spell,
+    dayrules.MonthsRule: _season,
+    dayrules.RipeRule: _ripe,
+    dayrules.AheadOfDryRule: _ahead_of_dry,
+    dayrules.WithRainsRule: _with_rains,
+    dayrules.AfterFirstFrostRule: after_first_frost,
+    dayrules.AvoidMonthsRule: _season,
+    dayrules.CutSeasonRule: _season,
+    dayrules.BeforeLastFrostRule: before_last_frost,
+    dayrules.DaylightRule: _daylight,
+    dayrules.NotPastRule: _not_past,
+    dayrules.MoonRule: _waning_moon,
+    dayrules.HireNoticeRule: _hire_notice,
+    dayrules.HireBookedRule: _hire_booked,
+    dayrules.OwnDatesRule: _own_dates,
+    dayrules.ClosedDaysRule: _closed_days,
+    dayrules.AfterHarvestRule: _after_harvest,
+    dayrules.AfterFirstCutRule: _after_first_cut,
+    dayrules.CutOnceRule: _cut_once,
+    dayrules.AfterLastFrostRule: after_last_frost,
+    dayrules.HardenRule: harden,
+    dayrules.BeforeFirstFrostRule: before_first_frost,
+    dayrules.WeeksAfterFrostRule: weeks_after_frost,
+    dayrules.SignRule: _sign,
+    dayrules.HeatStopRule: _heat_stop,
+    dayrules.ColdStopRule: _cold_stop,
+    dayrules.DrySpellRule: _dry_spell,
 }

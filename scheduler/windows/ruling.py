@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.holding.rulehead import RuleHead
+from scheduler.holding import RuleHead
 from scheduler.terms import Ruling
 
 Mask = NDArray[np.bool_]

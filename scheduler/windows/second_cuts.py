@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.holding.dayrules import AfterFirstCutRule
+from scheduler.holding import dayrules
 from scheduler.stand import Task
 from scheduler.terms import Level, Notice, day_words
 from scheduler.windows.facts import Facts
@@ -56,16 +56,16 @@ def not_due(
     }
 
 
-def _rules_of(task: Task, facts: Facts) -> list[AfterFirstCutRule]:
+def _rules_of(task: Task, facts: Facts) -> list[dayrules.AfterFirstCutRule]:
     return [
         rule
         for rule in facts.holding.rules.rules.values()
-        if isinstance(rule, AfterFirstCutRule) and task.type.id in rule.tasks
+        if isinstance(rule, dayrules.AfterFirstCutRule) and task.type.id in rule.tasks
     ]
 
 
 def _firsts_to_come(
-    second: Task, tasks: Sequence[Task], rule: AfterFirstCutRule, facts: Facts
+    second: Task, tasks: Sequence[Task], rule: dayrules.AfterFirstCutRule, facts: Facts
 ) -> list[Task]:
     """Planned cuts of stock of a second cut that was not cut in its growing season yet."""
     waiting = [row for row in second.stock if not counts(facts.cut_on(row), second, rule, facts)]
@@ -82,7 +82,7 @@ def _firsts_to_come(
 def _has_first(
     task: Task,
     tasks: Sequence[Task],
-    rule: AfterFirstCutRule,
+    rule: dayrules.AfterFirstCutRule,
     windows: Mapping[str, TaskWindow],
     facts: Facts,
     planned: Mapping[str, int] | None,
@@ -110,7 +110,7 @@ def _may_stand(window: TaskWindow) -> NDArray[np.bool_]:
     return only
 
 
-def _note(task: Task, rule: AfterFirstCutRule, facts: Facts) -> Notice:
+def _note(task: Task, rule: dayrules.AfterFirstCutRule, facts: Facts) -> Notice:
     last = max((cut for row in task.stock if (cut := facts.cut_on(row))), default=None)
     known = "no cut of it is known" if last is None else f"last cut on {day_words(last)}"
     where = task.plot.name if task.plot else facts.holding.site.name

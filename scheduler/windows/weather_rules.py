@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scheduler.frost import FrostRisk
-from scheduler.holding.signs import DryMonths
+from scheduler.holding import DryMonths
 from scheduler.terms import N_SLOTS, Season, slot_of, year_slots
 from scheduler.weather import Record
 

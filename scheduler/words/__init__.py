@@ -1,1 +1,42 @@
 """All language: titles, descriptions and reasons, tables for people and records for programs."""
+
+from scheduler.words import aim_words, due_sheet, phrases, reasons, records, roster_words, sheet
+from scheduler.words.frost_records import frost_record
+from scheduler.words.frost_tables import frost_tables
+from scheduler.words.phrases import move_lines
+from scheduler.words.sheet import Table, notice_lines
+from scheduler.words.spare_words import rain_tables, spare_record
+from scheduler.words.station_tables import station_record, station_tables
+from scheduler.words.text import MAX_NAME, MAX_TITLE, clean, clean_category, shortened, slug_of
+from scheduler.words.tonight import tonight_record, tonight_tables
+from scheduler.words.visit_text import visit_text
+from scheduler.words.work_words import proof_words
+
+__all__ = [
+    "MAX_NAME",
+    "MAX_TITLE",
+    "Table",
+    "aim_words",
+    "clean",
+    "clean_category",
+    "due_sheet",
+    "frost_record",
+    "frost_tables",
+    "move_lines",
+    "notice_lines",
+    "phrases",
+    "proof_words",
+    "rain_tables",
+    "reasons",
+    "records",
+    "roster_words",
+    "sheet",
+    "shortened",
+    "slug_of",
+    "spare_record",
+    "station_record",
+    "station_tables",
+    "tonight_record",
+    "tonight_tables",
+    "visit_text",
+]

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from scheduler.holding.tasktypes import AmountRate
+from scheduler.holding import AmountRate
 from scheduler.season import SeasonPlan
 from scheduler.stand import Task
 from scheduler.words import material_words, phrases, work_words

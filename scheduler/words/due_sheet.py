@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterator, Sequence
 from datetime import date
 
-from scheduler.files.fields import VISITS
+from scheduler.files import fields
 from scheduler.holding import Plot
 from scheduler.season import SeasonPlan
 from scheduler.stand import (
@@ -120,7 +120,7 @@ def _unreached_words(due: PlotDue, plan: SeasonPlan) -> Iterator[str]:
             "'Not at these crowns': even grown out, the crowns of stock.csv stay below what they "
             "are cut at. Trees grow on: measure crown_m again each year."
         )
-    visits = sorted({task.type.visit for task in _calm(due, plan)}, key=VISITS.index)
+    visits = sorted({task.type.visit for task in _calm(due, plan)}, key=fields.VISITS.index)
     if visits:
         yield (
             f"Cuts that no cover calls for ({', '.join(visits)} visit): plan-"
@@ -174,7 +174,7 @@ def _cuts_words(cuts: float | None) -> str:
 
 def _work_table(due: PlotDue, tasks: Sequence[Task], plan: SeasonPlan) -> Table:
     plot = due.plot
-    ordered = sorted(tasks, key=lambda task: VISITS.index(task.type.visit))
+    ordered = sorted(tasks, key=lambda task: fields.VISITS.index(task.type.visit))
     return Table(
         f"Work in {phrases.short_name(plot)}, by visit",
         ("visit", "task", "work", "person-hours", "who", "done"),

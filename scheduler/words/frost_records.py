@@ -4,8 +4,8 @@ import math
 from datetime import date
 from typing import Any
 
-from scheduler.frost import Exposed, FrostDates, changes_of
-from scheduler.season import Outlook, PlotFrost
+from scheduler.frost import Exposed, FrostDates, PlotFrost, changes_of
+from scheduler.season import Outlook
 from scheduler.words import frost_words, phrases
 
 Record = dict[str, Any]

@@ -4,8 +4,8 @@ import math
 from collections.abc import Iterator
 from datetime import date
 
-from scheduler.frost import changes_of
-from scheduler.season import Outlook, PlotFrost, kinds_words
+from scheduler.frost import PlotFrost, changes_of, kinds_words
+from scheduler.season import Outlook
 from scheduler.terms import percent_words
 from scheduler.words import frost_words, phrases
 from scheduler.words.sheet import Table

@@ -2,9 +2,9 @@
 
 from datetime import date
 
-from scheduler.frost import Change, FrostOutlook
+from scheduler.frost import Change, FrostOutlook, PlotFrost, names_words
 from scheduler.holding import Holding
-from scheduler.season import Outlook, PlotFrost, names_words
+from scheduler.season import Outlook
 from scheduler.terms import day_words
 from scheduler.words import phrases
 

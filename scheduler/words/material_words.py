@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from datetime import date
 
-from scheduler.files.fields import Visit
+from scheduler.files import fields
 from scheduler.holding import Plot
 from scheduler.season import SeasonPlan
 from scheduler.stand import (
@@ -48,7 +48,7 @@ def _mulches(task: Task, plan: SeasonPlan) -> tuple[LineMulch, ...]:
     if plot is None:
         return ()
     on = _laid_on(task, plan)
-    earlier: dict[Visit, date] = {}
+    earlier: dict[fields.Visit, date] = {}
     for other in plan.tasks.values():
         day = _laid_on(other, plan)
         if other.plot is plot and _lays(other) and other.type.visit != visit and day < on:
@@ -68,7 +68,7 @@ def _laid_on(task: Task, plan: SeasonPlan) -> date:
 
 
 def _laid(
-    plot: Plot, visit: Visit, on: date, plan: SeasonPlan, before: Sequence[LineMulch]
+    plot: Plot, visit: fields.Visit, on: date, plan: SeasonPlan, before: Sequence[LineMulch]
 ) -> tuple[LineMulch, ...]:
     tasks = tuple(plan.tasks.values())
     laying = Laying(visit, tasks, plan.holding.stock, plan.rotting)

@@ -4,17 +4,9 @@ import math
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from datetime import date
 
-from scheduler.frost import FrostDates, FrostRisk
+from scheduler.frost import FrostDates, FrostReach, FrostRisk, kinds_words, tenderest_of
 from scheduler.holding import Plot
-from scheduler.season import (
-    HALF_DONE_CODE,
-    Errand,
-    FrostReach,
-    Move,
-    SeasonPlan,
-    kinds_words,
-    tenderest_of,
-)
+from scheduler.season import HALF_DONE_CODE, Errand, Move, SeasonPlan
 from scheduler.stand import HourRange, Task
 from scheduler.terms import Basis, Ruling, Season, day_words, percent_words
 from scheduler.windows import release_day

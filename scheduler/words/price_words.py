@@ -3,8 +3,7 @@
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from scheduler.roster.problem import HANDS
-from scheduler.roster.why import Answer, Obstacle, Price
+from scheduler.roster import HANDS, Answer, Obstacle, Price
 from scheduler.season import SeasonPlan
 from scheduler.words import phrases
 

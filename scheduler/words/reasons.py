@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from scheduler.roster.why import Answer, Obstacle, Price
+from scheduler.roster import Answer, Obstacle, Price
 from scheduler.season import SeasonPlan, obstacle_words
 from scheduler.terms import Ruling, Season, day_words
 from scheduler.words import phrases

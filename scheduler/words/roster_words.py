@@ -5,9 +5,8 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from scheduler.holding.dayrules import MoonRule
-from scheduler.roster import HireUse, Preference
-from scheduler.roster.why import Obstacle, Price
+from scheduler.holding import dayrules
+from scheduler.roster import HireUse, Obstacle, Preference, Price
 from scheduler.season import Comparison, SeasonPlan, Sums, obstacle_words, with_visit_on
 from scheduler.terms import Basis, day_words
 from scheduler.words import phrases
@@ -46,7 +45,7 @@ def heavy_hours(visit_id: str, plan: SeasonPlan) -> tuple[float, float]:
     practice does not matter here.
     """
     rules, waxing = plan.holding.rules.rules.values(), plan.outlook.sky.waxing
-    heavy = {name for rule in rules if isinstance(rule, MoonRule) for name in rule.tasks}
+    heavy = {name for rule in rules if isinstance(rule, dayrules.MoonRule) for name in rule.tasks}
     whole = waning = 0.0
     for task_id in plan.groups[visit_id]:
         if task_id in plan.stints and plan.tasks[task_id].type.id in heavy:

@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from scheduler.files.fields import MOST_SPARE
+from scheduler.files import fields
 from scheduler.season import SPARE_STEP, RainDays, SpareTime, share_words
 from scheduler.terms import Basis, month_words
 from scheduler.words.sheet import Table
@@ -62,7 +62,7 @@ def _rain_foot(spare: SpareTime) -> Iterator[str]:
     else:
         yield (
             "Kept spare of the crew's hours: the share of such days in steps of "
-            f"{share_words(SPARE_STEP)}, at most {share_words(MOST_SPARE)}; spare_share in "
+            f"{share_words(SPARE_STEP)}, at most {share_words(fields.MOST_SPARE)}; spare_share in "
             "crew.toml would set your own share."
         )
 

@@ -7,7 +7,7 @@ reasons, ranges, sources and material are told by ``scheduler why`` and ``schedu
 from collections.abc import Iterator, Sequence
 from datetime import timedelta
 
-from scheduler.holding.tasktypes import Caution
+from scheduler.holding import Caution
 from scheduler.season import SeasonPlan
 from scheduler.stand import Task, wants_two
 from scheduler.windows import cautions_on, concerns_of

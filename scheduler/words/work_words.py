@@ -5,9 +5,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import date
 
-from scheduler.files.fields import VISITS, Visit
-from scheduler.holding import Plot, Stock
-from scheduler.holding.dayrules import SignRule
+from scheduler.files import fields
+from scheduler.holding import Plot, Stock, dayrules
 from scheduler.roster import Roster
 from scheduler.season import SeasonPlan, spare_words
 from scheduler.stand import (
@@ -69,7 +68,7 @@ def batch_words(task: Task) -> str:
 
 def visit_words(tasks: Sequence[Task]) -> str:
     """Person-hours of each visit, with their range."""
-    visits = [visit for visit in VISITS if any(task.type.visit == visit for task in tasks)]
+    visits = [visit for visit in fields.VISITS if any(task.type.visit == visit for task in tasks)]
     told = [
         f"{visit} {_sums([task.hours for task in tasks if task.type.visit == visit])}"
         for visit in visits
@@ -146,10 +145,10 @@ def held_back_words(plot: Plot, plan: SeasonPlan) -> Iterator[str]:
 
     Where a plan has no release visit for the plot, the other visits with cuts are told.
     """
-    visits: dict[Visit, None] = dict.fromkeys(
+    visits: dict[fields.Visit, None] = dict.fromkeys(
         task.type.visit for task in plan.tasks.values() if task.plot is plot and task.type.cuts
     )
-    heavy: Visit = "release"
+    heavy: fields.Visit = "release"
     for visit in (heavy,) if heavy in visits else visits:
         for told in _group_words(held_back(plot, visit, plan.holding), plan, with_why=True):
             yield f"Held back from the {visit} visit, {told}."
@@ -233,7 +232,7 @@ def _untold_signs(plan: SeasonPlan) -> Iterator[str]:
     told = {(sign.sign, group) for sign in plan.holding.site.sign for group in sign.groups}
     missing: dict[str, list[str]] = {}
     for rule in rules.rules.values():
-        if isinstance(rule, SignRule):
+        if isinstance(rule, dayrules.SignRule):
             names = [g for g in rule.groups if g in groups and (rule.sign, g) not in told]
             missing.setdefault(rule.sign, []).extend(names)
     for sign, names in missing.items():

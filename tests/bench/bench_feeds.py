@@ -14,7 +14,8 @@ from datetime import UTC, date, datetime, timedelta
 
 import icalendar
 
-from scheduler.calendars.ics import Event, Feed, feed_bytes, uid_of
+from scheduler.calendars import Feed, feed_bytes, uid_of
+from scheduler.calendars.ics import Event
 from tests.calendars.lint import faults_of
 
 ROUNDS, N_EVENTS = 3, 10_000

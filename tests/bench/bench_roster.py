@@ -18,7 +18,8 @@ import numpy as np
 from ortools.sat.python import cp_model
 
 from scheduler.holding import read_holding
-from scheduler.roster import Order, Problem, Roster, Step, faults_in, solve
+from scheduler.roster import Order, Problem, Roster, Step, solve
+from scheduler.roster.check import faults_in
 from scheduler.roster.solve import effort_for
 from scheduler.season import plan_season
 from scheduler.words.roster_words import preference_tables

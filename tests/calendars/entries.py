@@ -3,8 +3,8 @@
 import re
 from datetime import date, timedelta
 
-from scheduler.calendars.feeds import Extras, feeds_of
-from scheduler.calendars.ics import Event, Feed
+from scheduler.calendars import Extras, Feed, feeds_of
+from scheduler.calendars.ics import Event
 from scheduler.season import SeasonPlan
 
 PLAIN = Extras()

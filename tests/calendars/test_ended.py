@@ -8,10 +8,10 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from scheduler.calendars.ics import Feed
+from scheduler.calendars import Feed
 from scheduler.commands.app import app
-from scheduler.ways_out.folder import Manner, State, left_lines, lines_of, write_feeds
-from scheduler.ways_out.share import share_feeds
+from scheduler.ways_out import Manner, left_lines, lines_of, share_feeds, write_feeds
+from scheduler.ways_out.folder import State
 from tests.calendars.lint import faults_of
 from tests.sites import edit, new_site
 from tests.ways_out.test_disk import feed

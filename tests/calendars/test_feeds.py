@@ -14,10 +14,11 @@ from hypothesis import strategies as st
 from ical.calendar_stream import IcsCalendarStream
 from ical.event import Event as Seen
 
-from scheduler.calendars.feeds import Extras, feeds_of
-from scheduler.calendars.ics import Event, Feed, feed_bytes, uid_of
+from scheduler.calendars import Extras, Feed, feed_bytes, feeds_of, uid_of
+from scheduler.calendars.ics import Event
 from scheduler.season import SeasonPlan
-from scheduler.words.text import MAX_DESCRIPTION, clean
+from scheduler.words import clean
+from scheduler.words.text import MAX_DESCRIPTION
 from tests.calendars.entries import (
     days_of,
     feeds_by_name,

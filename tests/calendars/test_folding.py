@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 from icalendar import vText
 
 from scheduler.calendars.folding import folded, octets_of
-from scheduler.words.text import clean
+from scheduler.words import clean
 
 
 @given(st.text(max_size=400))

@@ -10,8 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from ical.calendar_stream import IcsCalendarStream
 
-from scheduler.calendars.ics import Feed, feed_bytes, uid_of
-from scheduler.words.text import MAX_CATEGORY, MAX_DESCRIPTION, MAX_TITLE, clean, clean_category
+from scheduler.calendars import Feed, feed_bytes, uid_of
+from scheduler.words import MAX_TITLE, clean, clean_category
+from scheduler.words.text import MAX_CATEGORY, MAX_DESCRIPTION
 from tests.calendars.lint import faults_of
 from tests.calendars.test_ics import HOSTILE, LATER, THEN, event, feed, field
 

@@ -9,7 +9,8 @@ import pytest
 import vobject
 from ical.calendar_stream import IcsCalendarStream
 
-from scheduler.calendars.ics import Event, Feed, Follower, ForeignFeedError, feed_bytes, uid_of
+from scheduler.calendars import Feed, ForeignFeedError, feed_bytes, uid_of
+from scheduler.calendars.ics import Event, Follower
 from tests.calendars.lint import faults_of
 
 THEN = datetime(2026, 11, 25, 8, 0, tzinfo=UTC)

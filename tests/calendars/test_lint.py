@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from scheduler.calendars.ics import feed_bytes, uid_of
+from scheduler.calendars import feed_bytes, uid_of
 from tests.calendars.lint import ALARM_NEEDS, HEAD_NEEDS, MAX_TEXT, NEEDS, RULES, faults_of
 from tests.calendars.test_ics import ALL_OF_IT, LATER, THEN, event, feed
 

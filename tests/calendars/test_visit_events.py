@@ -12,15 +12,15 @@ import pytest
 from ical.calendar_stream import IcsCalendarStream
 from ical.event import Event as Seen
 
-from scheduler.calendars.feeds import feeds_of
-from scheduler.calendars.ics import Event, feed_bytes, uid_of
+from scheduler.calendars import feed_bytes, feeds_of, uid_of
+from scheduler.calendars.ics import Event
 from scheduler.calendars.work_events import done_events, work_events
 from scheduler.holding.dayrules import AvoidMonthsRule
-from scheduler.roster.why import Price
+from scheduler.roster import Price
 from scheduler.season import SeasonPlan, plan_season
 from scheduler.terms import day_words
+from scheduler.words import slug_of
 from scheduler.words.reasons import Reason, reasons_of, short_reason
-from scheduler.words.text import slug_of
 from scheduler.words.visit_text import MOST_WORDS
 from tests.calendars.entries import (
     campaigns,

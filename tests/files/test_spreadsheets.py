@@ -9,14 +9,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scheduler.files import Fault, FaultyFilesError
-from scheduler.files.small_csv import checked_rows
-from scheduler.files.tables import marked, rows_of_csv
+from scheduler.files import Fault, FaultyFilesError, checked_rows, marked, rows_of_csv
 from scheduler.holding import LogEntry, Stock, read_holding
 from scheduler.stand import tasks_of
 from scheduler.terms import Level
-from scheduler.weather.evening_readings import read_evenings
-from scheduler.weather.forecasts import read_forecast
+from scheduler.weather import read_evenings, read_forecast
 from tests.sites import AS_OF, ROOT, new_site, planned
 
 COLUMNS = (

@@ -12,7 +12,8 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from scheduler.frost import FrostRisk, climate_of, risk_of
+from scheduler.frost import FrostRisk, climate_of
+from scheduler.frost.risk import risk_of
 from scheduler.terms import Season, frozen
 from scheduler.weather import Record, read_record
 

@@ -5,7 +5,10 @@ from datetime import date, timedelta
 import numpy as np
 import pytest
 
-from scheduler.frost import FrostRisk, climate_of, lead_errors, outlook_of, risk_of
+from scheduler.frost import FrostRisk, climate_of
+from scheduler.frost.forecast import lead_errors
+from scheduler.frost.forecast_outlook import outlook_of
+from scheduler.frost.risk import risk_of
 from scheduler.holding.frost_data import package_frost_data
 from scheduler.terms import Season
 from scheduler.weather import ForecastNight, Record

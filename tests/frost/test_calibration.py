@@ -6,7 +6,8 @@ from typing import Literal
 import numpy as np
 import pytest
 
-from scheduler.frost import calibration_of, climate_of
+from scheduler.frost import climate_of
+from scheduler.frost.calibration import calibration_of
 from tests.frost.records import made, milwaukee, with_frosts
 
 

@@ -2,8 +2,9 @@
 
 from datetime import date
 
-from scheduler.frost import changes_of, exposed_by, risk_of
-from scheduler.frost.tender import Exposed
+from scheduler.frost import Exposed, changes_of
+from scheduler.frost.risk import risk_of
+from scheduler.frost.tender import exposed_by
 from scheduler.terms import Season
 from tests.frost.records import ask, milwaukee
 

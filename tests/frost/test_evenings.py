@@ -4,7 +4,7 @@ import pytest
 
 from scheduler.frost import dew_point_c, evening_rows, fit_night_model
 from scheduler.holding.frost_data import package_frost_data
-from scheduler.weather.evening_readings import read_evenings
+from scheduler.weather import read_evenings
 from tests.frost.test_night import T0, TD, TN
 
 HEADER = "date,temperature_c,dew_point_c,humidity_pct,tmin_c"

@@ -6,11 +6,10 @@ from statistics import NormalDist
 import numpy as np
 import pytest
 
-from scheduler.frost import latest_forecast, lead_errors
+from scheduler.frost.forecast import latest_forecast, lead_errors
 from scheduler.holding.frost_data import package_frost_data
 from scheduler.terms import Season
-from scheduler.weather import ForecastNight, Record
-from scheduler.weather.forecasts import read_forecast
+from scheduler.weather import ForecastNight, Record, read_forecast
 
 DATA = package_frost_data()
 FILE = """# nightly minima at the station

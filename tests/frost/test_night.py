@@ -3,8 +3,13 @@
 import numpy as np
 import pytest
 
-from scheduler.frost import dew_point_c, fit_night_model, hour_at_or_below, night_curve_c
-from scheduler.frost.night import NightModel
+from scheduler.frost import (
+    NightModel,
+    dew_point_c,
+    fit_night_model,
+    hour_at_or_below,
+    night_curve_c,
+)
 from scheduler.holding.frost_data import package_frost_data
 
 # "Example from FAO book" (Snyder and de Melo-Abreu 2005, vol. 1, ch. 5), as data set of the

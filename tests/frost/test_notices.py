@@ -4,7 +4,8 @@ from datetime import date
 
 import pytest
 
-from scheduler.frost import climate_of, risk_notices, risk_of
+from scheduler.frost import climate_of, risk_notices
+from scheduler.frost.risk import risk_of
 from scheduler.terms import Level, Notice, Season
 from tests.frost.records import ask, made, milwaukee, with_frosts
 

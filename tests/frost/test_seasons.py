@@ -5,8 +5,9 @@ from datetime import date
 import numpy as np
 import pytest
 
-from scheduler.frost import SideDates, climate_of
-from scheduler.weather.quantiles import quantile
+from scheduler.frost import climate_of
+from scheduler.frost.seasons import SideDates
+from scheduler.weather import quantile
 from tests.frost.records import made, milwaukee, seattle, shifted, warmer, with_frosts, without
 
 # Last spring and first autumn frosts of Seattle by year, threshold and test: computed from

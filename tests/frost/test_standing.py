@@ -5,12 +5,15 @@ from datetime import date, timedelta
 
 import pytest
 
-from scheduler.frost import climate_of, hard_nights, lead_errors, outlook_of, risk_of, standing_at
+from scheduler.frost import climate_of
+from scheduler.frost.forecast import lead_errors
+from scheduler.frost.forecast_outlook import outlook_of
+from scheduler.frost.risk import risk_of
+from scheduler.frost.standing import hard_nights, standing_at
 from scheduler.holding import Plant, Stock
 from scheduler.holding.frost_data import package_frost_data
 from scheduler.terms import Season
-from scheduler.weather import ForecastNight
-from scheduler.weather.cycle import default_cycle
+from scheduler.weather import ForecastNight, default_cycle
 from tests.frost.records import made
 
 DATA = package_frost_data()

@@ -5,7 +5,8 @@ from datetime import date
 import numpy as np
 import pytest
 
-from scheduler.frost import climate_of, free_season, frost_nights, severity
+from scheduler.frost import climate_of
+from scheduler.frost.summaries import free_season, frost_nights, severity
 from tests.frost.records import made, milwaukee, with_frosts, without
 
 

@@ -6,10 +6,9 @@ from typing import Literal
 
 import pytest
 
-from scheduler.frost import exposed_by, hurt_at, hurt_in_bloom
-from scheduler.holding import Plant, Stock
+from scheduler.frost.tender import exposed_by, hurt_at, hurt_in_bloom
+from scheduler.holding import Plant, RuleBook, Stock
 from scheduler.holding.frost_data import package_frost_data
-from scheduler.holding.rulebook import RuleBook
 from scheduler.holding.site_files import package_rules
 from tests.frost.records import TABLES
 

@@ -6,10 +6,10 @@ from datetime import date
 import numpy as np
 import pytest
 
-from scheduler.frost import (
+from scheduler.frost import climate_of
+from scheduler.frost.transfer import (
     PlotOffset,
     adjusted,
-    climate_of,
     offset_from_elevation,
     offset_from_overlap,
 )

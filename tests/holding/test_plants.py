@@ -4,8 +4,7 @@ from collections import Counter
 
 import pytest
 
-from scheduler.holding.plants import Plant
-from scheduler.holding.rulebook import RuleBook
+from scheduler.holding import Plant, RuleBook
 from scheduler.holding.site_files import package_rules
 
 BOOK = RuleBook.of(package_rules())

@@ -9,12 +9,12 @@ from pathlib import Path
 import pytest
 
 from scheduler.files.fields import is_zone
-from scheduler.holding import Site, read_holding
-from scheduler.holding.zones import distance_km, place_notices, record_notices, zone_place
+from scheduler.holding import place_notices, read_holding, record_notices
+from scheduler.holding.site import Site
+from scheduler.holding.zones import distance_km, zone_place
 from scheduler.season import SeasonPlan, plan_season
 from scheduler.terms import Level
-from scheduler.weather import Record
-from scheduler.weather.station import read_record
+from scheduler.weather import Record, read_record
 from tests.sites import edit, new_site
 
 # North and east positive, to a hundredth of a degree: gazetteers, from memory.

@@ -9,10 +9,9 @@ import numpy as np
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from scheduler.roster import Kit, Order, Problem, Roster, Step, Visit, Worker, faults_in
+from scheduler.roster import Block, Crew, Kit, Order, Packer, Problem, Roster, Step, Visit, Worker
+from scheduler.roster.check import faults_in
 from scheduler.roster.names import stints_of
-from scheduler.roster.placements import Block, Packer
-from scheduler.roster.teams import Crew
 from scheduler.terms import Season
 
 N = 8

@@ -9,9 +9,7 @@ import numpy as np
 import pytest
 from ortools.sat.python import cp_model
 
-from scheduler.roster import HANDS, Kit, Order, Problem, Step, Visit, Worker
-from scheduler.roster.placements import Packer
-from scheduler.roster.teams import Crew
+from scheduler.roster import HANDS, Crew, Kit, Order, Packer, Problem, Step, Visit, Worker
 from scheduler.terms import Season
 
 N = 14

@@ -6,9 +6,9 @@ from unittest.mock import patch
 
 import pytest
 
-from scheduler.roster import Fault, Problem, Visit, faults_in, solve
+from scheduler.roster import Problem, Visit, solve
 from scheduler.roster import search as searching
-from scheduler.roster.check import BrokenRuleError
+from scheduler.roster.check import BrokenRuleError, Fault, faults_in
 from scheduler.roster.solve import Solving, effort_for
 from tests.roster.seasons import season_of_work
 from tests.roster.small import CREW, SEASON, mask, one, step

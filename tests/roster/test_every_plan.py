@@ -7,10 +7,20 @@ import numpy as np
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from scheduler.roster import Problem, Roster, faults_in, solve
-from scheduler.roster.conflict import Rooms, proven_full, smallest
-from scheduler.roster.placements import Block, Packer
-from scheduler.roster.why import Obstacle, Price, Standing
+from scheduler.roster import (
+    Block,
+    Obstacle,
+    Packer,
+    Price,
+    Problem,
+    Rooms,
+    Roster,
+    Standing,
+    proven_full,
+    smallest,
+    solve,
+)
+from scheduler.roster.check import faults_in
 from tests.roster.small import (
     N,
     blocks,

@@ -4,10 +4,9 @@ from dataclasses import replace
 
 import numpy as np
 
-from scheduler.roster import Kit, Problem, Visit, solve
+from scheduler.roster import Kit, Price, Problem, Standing, Visit, solve
 from scheduler.roster.measure import LARGEST, Measure, Sum
 from scheduler.roster.solve import Solving
-from scheduler.roster.why import Price, Standing
 from tests.roster.seasons import season_of_work
 from tests.roster.small import MANY, SEASON, N, firsts, mask, one, worker
 

@@ -5,9 +5,8 @@ from datetime import date
 import numpy as np
 from ortools.graph.python import max_flow
 
+from scheduler.roster import Crew, Problem, Step, Visit, Worker
 from scheduler.roster.names import Shortfall, Team, shares_on, shortfall_on
-from scheduler.roster.problem import Problem, Step, Visit, Worker
-from scheduler.roster.teams import Crew
 from scheduler.terms import Season
 
 SKILLS = ("chipper-hand", "ground-saw", "pole-saw")

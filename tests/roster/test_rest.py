@@ -6,11 +6,22 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from scheduler.roster import Order, Problem, Roster, Stint, Visit, Wait, faults_in, solve
-from scheduler.roster.placements import Packer
+from scheduler.roster import (
+    Crew,
+    Obstacle,
+    Order,
+    Packer,
+    Price,
+    Problem,
+    Roster,
+    Standing,
+    Stint,
+    Visit,
+    solve,
+)
+from scheduler.roster.check import faults_in
+from scheduler.roster.result import Wait
 from scheduler.roster.solve import Solving
-from scheduler.roster.teams import Crew
-from scheduler.roster.why import Obstacle, Price, Standing
 from tests.roster.seasons import season_of_work
 from tests.roster.small import (
     MANY,

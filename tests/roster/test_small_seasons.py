@@ -5,8 +5,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from scheduler.roster import Kit, Order, Problem, Stint, Visit, Wait, faults_in, solve
-from scheduler.roster.why import Obstacle, Standing
+from scheduler.roster import Kit, Obstacle, Order, Problem, Standing, Stint, Visit, solve
+from scheduler.roster.check import faults_in
+from scheduler.roster.result import Wait
 from tests.roster.small import CREW, SEASON, N, days, mask, one, step, worker
 
 

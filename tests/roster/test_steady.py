@@ -8,9 +8,10 @@ import pytest
 from typer.testing import CliRunner, Result
 
 from scheduler.commands.app import app
-from scheduler.holding import Holding, LogEntry, append_to_log
+from scheduler.holding import Holding, LogEntry
 from scheduler.holding.crew import DaysOff
-from scheduler.roster import faults_in
+from scheduler.holding.log_file import append_to_log
+from scheduler.roster.check import faults_in
 from scheduler.season import SeasonPlan, plan_season
 from scheduler.terms import DaySpan
 from tests.sites import AS_OF, DEMOS, edit, new_site, planned, published

@@ -10,10 +10,11 @@ from unittest.mock import patch
 
 import pytest
 
-from scheduler.roster import Problem, Roster, faults_in, solve
+from scheduler.roster import Problem, Roster, solve
+from scheduler.roster.check import faults_in
 from scheduler.roster.engine import Model, Outcome, Stopped
 from scheduler.roster.search import Search
-from scheduler.words.work_words import proof_words
+from scheduler.words import proof_words
 from tests.roster.seasons import season_of_work
 
 # Says when the solver begins, and what came of it. A shell that starts the tests in the background

@@ -8,9 +8,8 @@ import numpy as np
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
-from scheduler.roster import Problem, Roster, faults_in, solve
-from scheduler.roster.conflict import Rooms
-from scheduler.roster.why import Obstacle, Standing
+from scheduler.roster import Obstacle, Problem, Rooms, Roster, Standing, solve
+from scheduler.roster.check import faults_in
 from tests.roster.small import N, blocks, days, plain, problems, published, worker
 
 T = TypeVar("T")

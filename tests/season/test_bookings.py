@@ -13,8 +13,9 @@ import pytest
 from typer.testing import CliRunner
 
 from scheduler.commands.app import app
-from scheduler.holding import LogEntry, append_to_log, read_holding
-from scheduler.roster import faults_in
+from scheduler.holding import LogEntry, read_holding
+from scheduler.holding.log_file import append_to_log
+from scheduler.roster.check import faults_in
 from scheduler.season import SeasonPlan, logged_words, plan_season
 from scheduler.terms import Level
 from tests.sites import AS_OF, asks_for, edit, new_site, planned, published

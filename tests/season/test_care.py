@@ -13,8 +13,8 @@ from scheduler.files import FaultyFilesError
 from scheduler.holding import read_holding
 from scheduler.season import SeasonPlan
 from scheduler.stand import Task, tasks_of
+from scheduler.words import visit_text
 from scheduler.words.phrases import wait_words
-from scheduler.words.visit_text import visit_text
 from tests.sites import AS_OF, DEMOS, ROOT, add, demo, edit, new_site, planned
 
 HEAD = "plot,line,plant,stratum,role,cut_system,count,stem_cm,height_m,crown_m,last_cut,note"

@@ -5,13 +5,7 @@ from dataclasses import replace
 from typer.testing import CliRunner, Result
 
 from scheduler.commands.app import app
-from scheduler.season import (
-    SeasonPlan,
-    compared,
-    known_preferences,
-    plan_season,
-    preference_of,
-)
+from scheduler.season import SeasonPlan, compared, known_preferences, plan_season, preference_of
 from tests.sites import AS_OF, ROOT
 
 

@@ -9,7 +9,7 @@ from typer.testing import CliRunner, Result
 
 from scheduler.commands.app import app
 from scheduler.holding import read_holding
-from scheduler.roster import faults_in
+from scheduler.roster.check import faults_in
 from scheduler.terms import Level
 from tests.sites import AS_OF, DEMOS, ROOT, add, asks_for, demo, edit, new_site, own_date, planned
 

@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from scheduler.holding import Holding, LogEntry, read_holding
-from scheduler.roster import faults_in
-from scheduler.roster.why import Obstacle
+from scheduler.roster import Obstacle
+from scheduler.roster.check import faults_in
 from scheduler.season import SeasonPlan, obstacle_words, plan_season
 from tests.sites import AS_OF, DEMOS, asks_for, demo, new_site, own_date, planned, published
 

@@ -10,7 +10,7 @@ from typer.testing import CliRunner
 
 from scheduler.commands import door
 from scheduler.commands.app import app
-from scheduler.roster import faults_in
+from scheduler.roster.check import faults_in
 from scheduler.season import compare, walk
 from scheduler.words.records import roster_record
 from scheduler.words.roster_words import preference_tables

@@ -5,8 +5,8 @@ from pathlib import Path
 
 import pytest
 
+from scheduler.frost import reach_of, reach_words
 from scheduler.season import SeasonPlan
-from scheduler.season.reach import reach_of, reach_words
 from scheduler.terms import Level
 from scheduler.words.phrases import frost_warning
 from tests.sites import ROOT, add, asks_for, edit, new_site, own_date, planned

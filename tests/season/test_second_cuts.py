@@ -11,7 +11,8 @@ import pytest
 from typer.testing import CliRunner
 
 from scheduler.commands.app import app
-from scheduler.holding import LogEntry, append_to_log
+from scheduler.holding import LogEntry
+from scheduler.holding.log_file import append_to_log
 from scheduler.season import SeasonPlan
 from scheduler.words.due_sheet import due_tables
 from tests.sites import asks_for, demo, planned

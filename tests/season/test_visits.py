@@ -6,8 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from scheduler.holding import LogEntry, append_to_log, read_holding
-from scheduler.roster import faults_in
+from scheduler.holding import LogEntry, read_holding
+from scheduler.holding.log_file import append_to_log
+from scheduler.roster.check import faults_in
 from scheduler.season import SeasonPlan
 from scheduler.season.placed import grouped
 from scheduler.stand import tasks_of

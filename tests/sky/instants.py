@@ -5,10 +5,10 @@ from datetime import UTC, date, datetime, timedelta
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.sky import EventName, SkyEvent, sky_of
+from scheduler.sky import SkyEvent, sky_of
 from scheduler.sky.daylight import Limit
 from scheduler.sky.ephemeris import nodes_of
-from scheduler.sky.events import events_of
+from scheduler.sky.events import EventName, events_of
 from scheduler.terms import Place, Season
 
 PHASES = (

@@ -7,9 +7,9 @@ import ephem
 import numpy as np
 import pytest
 
-from scheduler.sky import EventName
 from scheduler.sky.clock import posix_of, tt_of_utc
 from scheduler.sky.daylight import Limit
+from scheduler.sky.events import EventName
 from tests.sky.instants import PHASES, SEASONS, events_between, rise_set
 
 # PyEphem puts its own delta T between the even time of its theory and the clock; taking it

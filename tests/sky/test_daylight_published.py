@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from scheduler.sky import BodyState, sky_of
+from scheduler.sky import sky_of
+from scheduler.sky.course import BodyState
 from scheduler.sky.daylight import Limit
 from scheduler.terms import Place, Season
 from tests.sky.instants import rise_set

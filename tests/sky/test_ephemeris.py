@@ -11,13 +11,12 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from scheduler.sky import ephemeris
+from scheduler.sky import SkyRangeError, ephemeris
 from scheduler.sky.clock import delta_t_s, posix_of, tt_of_utc
 from scheduler.sky.curves import values_at
 from scheduler.sky.ephemeris import (
     NODES_PER_DAY,
     Positions,
-    SkyRangeError,
     ecliptic_of,
     nodes_of,
     positions,

@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from scheduler.sky import EventName, SkyEvent
+from scheduler.sky import SkyEvent
+from scheduler.sky.events import EventName
 from tests.sky.instants import PHASES, SEASONS, events_between, utc
 
 

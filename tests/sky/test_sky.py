@@ -8,15 +8,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from scheduler.sky import (
-    BodyState,
-    EventName,
-    Sky,
-    SkyRangeError,
-    sky_of,
-)
+from scheduler.sky import Sky, SkyRangeError, sky_of
 from scheduler.sky.clock import posix_of, tt_of_utc
+from scheduler.sky.course import BodyState
 from scheduler.sky.ephemeris import NODES_PER_DAY, nodes_of, positions
+from scheduler.sky.events import EventName
 from scheduler.sky.moon import MoonLook, moon_at
 from scheduler.terms import Level, Place, Season
 from tests.sky.instants import events_between

@@ -6,8 +6,8 @@ from hypothesis import strategies as st
 
 from scheduler.holding import RuleBook, Stock
 from scheduler.holding.site_files import package_rules
-from scheduler.stand import chave_2014_kg, dry_mass_kg, material_of, out_of_range
-from scheduler.stand.biomass import mass_range
+from scheduler.stand import out_of_range
+from scheduler.stand.biomass import chave_2014_kg, dry_mass_kg, mass_range, material_of
 
 BOOK = RuleBook.of(package_rules())
 

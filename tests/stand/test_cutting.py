@@ -9,7 +9,8 @@ from scheduler.files import FaultyFilesError
 from scheduler.holding import RuleBook, read_holding
 from scheduler.holding.dayrules import CutSeasonRule
 from scheduler.holding.site_files import package_rules
-from scheduler.stand import conditions_of, cut_share, held_back, most_share, tasks_of
+from scheduler.stand import conditions_of, held_back, tasks_of
+from scheduler.stand.cutting import cut_share, most_share
 from tests.sites import AS_OF, new_site
 from tests.stand.test_growth import row
 

@@ -14,17 +14,9 @@ from scheduler.holding import Plot, RuleBook, Stock, read_holding
 from scheduler.holding.plots import Trigger
 from scheduler.holding.site_files import package_rules
 from scheduler.season import SeasonPlan
-from scheduler.stand import (
-    Cover,
-    Warmth,
-    alley_light,
-    cover_of,
-    cuts_a_year,
-    day_over,
-    due_of,
-    leafless,
-    tasks_of,
-)
+from scheduler.stand import cover_of, due_of, tasks_of
+from scheduler.stand.canopy import Cover, alley_light, cuts_a_year, day_over, leafless
+from scheduler.stand.growth import Warmth
 from tests.sites import AS_OF, ROOT, edit, new_site
 from tests.stand.test_growth import CUT, row
 

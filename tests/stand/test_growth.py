@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 
 from scheduler.holding import RuleBook, Stock
 from scheduler.holding.site_files import package_rules
-from scheduler.stand import Warmth, full_again, grown_share, too_soon_months
+from scheduler.stand import too_soon_months
+from scheduler.stand.growth import Warmth, full_again, grown_share
 from scheduler.terms import Season
 from scheduler.weather import Record
 

@@ -9,8 +9,7 @@ import pytest
 from typer.testing import CliRunner
 
 from scheduler.commands.app import app
-from scheduler.holding import Holding, LogEntry, read_holding
-from scheduler.holding.plan import Work
+from scheduler.holding import Holding, LogEntry, Work, read_holding
 from scheduler.holding.plots import Trigger
 from scheduler.season import plan_season
 from scheduler.stand import LoggedCuts, due_of, tasks_of

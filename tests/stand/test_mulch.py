@@ -13,7 +13,8 @@ from scheduler.files.fields import Visit
 from scheduler.holding import Holding, RuleBook, read_holding
 from scheduler.holding.site_files import package_rules
 from scheduler.season import SeasonPlan
-from scheduler.stand import Laying, LineMulch, Material, Rotting, mulch_of, tasks_of, usual_day
+from scheduler.stand import Laying, LineMulch, Rotting, mulch_of, tasks_of, usual_day
+from scheduler.stand.biomass import Material
 from scheduler.stand.mulch import Lying, laid_layers, left_cm
 from tests.sites import AS_OF, add, edit, new_site
 

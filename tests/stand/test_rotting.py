@@ -10,8 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from scheduler.files import FaultyFilesError
-from scheduler.holding import RuleBook, read_holding
-from scheduler.holding.plots import Line
+from scheduler.holding import Line, RuleBook, read_holding
 from scheduler.holding.site_files import package_rules
 from scheduler.stand import Laying, Rotting, due_of, feed_day, left_of_old_cm, mulch_of, tasks_of
 from scheduler.terms import Season

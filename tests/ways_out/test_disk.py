@@ -15,10 +15,11 @@ from types import ModuleType, SimpleNamespace
 
 import pytest
 
-from scheduler.calendars.ics import Event, Feed, ForeignFeedError
-from scheduler.files import disk, write_whole
-from scheduler.files.disk import BusyError, locked
-from scheduler.ways_out.folder import Manner, State, write_feeds
+from scheduler.calendars import Feed, ForeignFeedError
+from scheduler.calendars.ics import Event
+from scheduler.files import BusyError, disk, locked, write_whole
+from scheduler.ways_out import Manner, write_feeds
+from scheduler.ways_out.folder import State
 from tests.sites import ROOT
 
 if sys.platform != "win32":

@@ -8,7 +8,7 @@ from pathlib import Path
 import icalendar
 import pytest
 
-from scheduler.ways_out.folder import LossError, Manner, write_feeds
+from scheduler.ways_out import LossError, Manner, write_feeds
 from tests.calendars.test_ics import THEN, event, feed
 from tests.sites import ROOT, demo
 from tests.test_strange_input import ran

@@ -12,11 +12,12 @@ from typing import Any, NoReturn
 import pytest
 from typer.testing import CliRunner
 
-from scheduler.calendars.ics import Event, Feed, ForeignFeedError, uid_of
+from scheduler.calendars import Feed, ForeignFeedError, uid_of
+from scheduler.calendars.ics import Event
 from scheduler.commands.app import app
-from scheduler.ways_out.folder import Manner, write_feeds
-from scheduler.ways_out.push import Report, push_feed
-from scheduler.ways_out.webdav import PushError, Reply, Server
+from scheduler.ways_out import Manner, PushError, Server, push_feed, write_feeds
+from scheduler.ways_out.push import Report
+from scheduler.ways_out.webdav import Reply
 from tests.ways_out.servers import PASSWORD, USER, CalendarServer, running
 from tests.ways_out.test_serve import Served, served  # noqa: F401  # a fixture
 

@@ -12,11 +12,10 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner, Result
 
-from scheduler.calendars.items import sense_of
+from scheduler.calendars import sense_of
 from scheduler.commands.app import app
-from scheduler.ways_out import webdav
-from scheduler.ways_out.push import Report, push_feed
-from scheduler.ways_out.webdav import PushError, Server
+from scheduler.ways_out import PushError, Server, push_feed, webdav
+from scheduler.ways_out.push import Report
 from tests.ways_out.servers import scripted
 from tests.ways_out.test_push import name_of, work, written
 

@@ -9,10 +9,11 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from scheduler.calendars.ics import Event, ForeignFeedError
+from scheduler.calendars import ForeignFeedError
+from scheduler.calendars.ics import Event
 from scheduler.commands.app import app
-from scheduler.ways_out.push import Report, push_feed
-from scheduler.ways_out.webdav import PushError, Server
+from scheduler.ways_out import PushError, Server, push_feed
+from scheduler.ways_out.push import Report
 from tests.sites import ROOT
 from tests.ways_out.servers import PASSWORD, USER, CalendarServer, running
 from tests.ways_out.test_push import replies_lost, work, written

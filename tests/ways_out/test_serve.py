@@ -17,9 +17,7 @@ import pytest
 from typer.testing import CliRunner
 
 from scheduler.commands.app import app
-from scheduler.ways_out.folder import Manner
-from scheduler.ways_out.serve import address_of, server_of
-from scheduler.ways_out.share import share_feeds
+from scheduler.ways_out import Manner, address_of, server_of, share_feeds
 from tests.sites import ROOT
 from tests.ways_out.test_disk import feed
 

@@ -12,11 +12,11 @@ import numpy as np
 import pytest
 from typer.testing import CliRunner
 
-from scheduler.calendars.ics import ForeignFeedError
+from scheduler.calendars import ForeignFeedError
 from scheduler.commands.app import app
-from scheduler.ways_out.folder import Manner
+from scheduler.ways_out import Manner, ShareError, share_feeds
 from scheduler.ways_out.page import Entry, page_bytes
-from scheduler.ways_out.share import TOKEN, ShareError, share_feeds
+from scheduler.ways_out.share import TOKEN
 from tests.sites import edit, new_site
 from tests.ways_out.test_disk import feed, script
 

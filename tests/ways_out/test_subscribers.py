@@ -19,10 +19,10 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from scheduler.calendars.ics import Event, Feed
+from scheduler.calendars import Feed
+from scheduler.calendars.ics import Event
 from scheduler.commands.app import app
-from scheduler.ways_out.folder import Manner, write_feeds
-from scheduler.ways_out.serve import server_of
+from scheduler.ways_out import Manner, server_of, write_feeds
 from tests.sites import ROOT, demo
 
 NOW = datetime(2026, 11, 25, tzinfo=UTC)

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from scheduler.terms import N_SLOTS, Season
-from scheduler.weather.cycle import Cycle, default_cycle, warmest_day_cycle
+from scheduler.weather import Cycle, default_cycle, warmest_day_cycle
 from tests.frost.records import made, milwaukee
 
 DAYS = st.dates(date(1900, 1, 1), date(2100, 12, 31))

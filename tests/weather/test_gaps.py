@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from scheduler.frost import FrostClimate, FrostRisk, climate_of
 from scheduler.frost.seasons import FREEZE
-from scheduler.weather.fill import cold_guess_c
+from scheduler.weather import cold_guess_c
 from tests.frost.records import ask, made, milwaukee, with_frosts, without
 
 

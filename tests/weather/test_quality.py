@@ -7,8 +7,7 @@ import pytest
 
 from scheduler.frost import climate_of
 from scheduler.terms import Level
-from scheduler.weather import Record
-from scheduler.weather.quality import quality_notices
+from scheduler.weather import Record, quality_notices
 from tests.frost.records import made, milwaukee, seattle, without
 
 

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scheduler.weather.quantiles import FEW_SEASONS, quantile
+from scheduler.weather import FEW_SEASONS, quantile
 
 
 @given(values=st.lists(st.integers(0, 365), min_size=1, max_size=40), share=st.floats(0, 1))

@@ -8,8 +8,7 @@ from scheduler.holding import RuleBook, read_holding
 from scheduler.holding.site_files import package_rules
 from scheduler.season import SeasonPlan
 from scheduler.stand import tasks_of
-from scheduler.windows import Link, links_between
-from scheduler.windows.order_of_work import after_picking, between_rounds
+from scheduler.windows import Link, after_picking, between_rounds, links_between
 from tests.sites import AS_OF, ROOT, add, edit, new_site
 
 BOOK = RuleBook.of(package_rules())

@@ -8,8 +8,7 @@ import numpy as np
 import pytest
 
 from scheduler.files import FaultyFilesError
-from scheduler.holding import read_holding
-from scheduler.holding.signs import DryMonths
+from scheduler.holding import DryMonths, read_holding
 from scheduler.season import outlook_of
 from scheduler.stand import Task, tasks_of
 from scheduler.terms import Ruling, Season

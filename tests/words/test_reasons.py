@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from scheduler.roster.why import Obstacle, Price
+from scheduler.roster import Obstacle, Price
 from scheduler.season import SeasonPlan
 from scheduler.terms import day_words
 from scheduler.words.price_words import busy_records

@@ -11,10 +11,11 @@ import pytest
 from scheduler.roster import Roster, Stage
 from scheduler.roster.aims import BY_BLOCK, HIRE
 from scheduler.season import SeasonPlan
+from scheduler.words import Table
 from scheduler.words.aim_words import NAMES, Aim, aim_records, aim_tables
 from scheduler.words.records import roster_record
 from scheduler.words.roster_words import hire_tables, preference_tables
-from scheduler.words.sheet import Table, roster_table
+from scheduler.words.sheet import roster_table
 from tests.calendars.entries import campaigns
 from tests.sites import DEMOS, edit, new_site, planned, published
 

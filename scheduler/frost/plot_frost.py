@@ -4,28 +4,17 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
-from scheduler.files.fields import STRATA
-from scheduler.frost import (
-    Exposed,
-    FrostClimate,
-    FrostOutlook,
-    FrostRisk,
-    HardNight,
-    LeadError,
-    PlotOffset,
-    exposed_by,
-    hard_nights,
-    latest_forecast,
-    lead_errors,
-    outlook_of,
-    risk_of,
-    standing_at,
-    unlikely,
-)
-from scheduler.holding import Holding, Plant, Plot, Stock
-from scheduler.holding.frost_data import FrostData
-from scheduler.season.plot_offset import offset_of
-from scheduler.season.told import kinds_words
+from scheduler.files import fields
+from scheduler.frost.forecast import LeadError, latest_forecast, lead_errors, unlikely
+from scheduler.frost.forecast_outlook import FrostOutlook, outlook_of
+from scheduler.frost.kind_words import kinds_words
+from scheduler.frost.plot_offset import offset_of
+from scheduler.frost.risk import FrostRisk, risk_of
+from scheduler.frost.seasons import FrostClimate
+from scheduler.frost.standing import HardNight, hard_nights, standing_at
+from scheduler.frost.tender import Exposed, exposed_by
+from scheduler.frost.transfer import PlotOffset
+from scheduler.holding import FrostData, Holding, Plant, Plot, Stock
 from scheduler.stand import Task, wants_cover, within_reach
 from scheduler.terms import N_SLOTS, Level, Notice, Season, day_words
 from scheduler.weather import ForecastNight
@@ -274,8 +263,10 @@ def _rows_exposed(exposure: str, task: Task, plot: Plot, holding: Holding) -> li
     if exposure == "new-growth":
         return list(task.stock)
     if exposure == "canopy":
-        highest = min((STRATA.index(row.stratum) for row in task.stock), default=len(STRATA))
-        return [row for row in rows if STRATA.index(row.stratum) > highest]
+        highest = min(
+            (fields.STRATA.index(row.stratum) for row in task.stock), default=len(fields.STRATA)
+        )
+        return [row for row in rows if fields.STRATA.index(row.stratum) > highest]
     return [row for row in rows if row.line] if exposure == "mulch" else []
 
 

@@ -3,10 +3,10 @@
 from dataclasses import dataclass
 from datetime import date
 
-from scheduler.frost import Exposed
+from scheduler.frost.kind_words import chance_words, kinds_words, tenderest_of
+from scheduler.frost.plot_frost import PlotFrost, exposed_at
+from scheduler.frost.tender import Exposed
 from scheduler.holding import Holding
-from scheduler.season.plot_frost import PlotFrost, exposed_at
-from scheduler.season.told import chance_words, kinds_words, tenderest_of
 from scheduler.stand import Task
 from scheduler.terms import Season, day_words
 

@@ -2,8 +2,8 @@
 
 from collections.abc import Iterator
 
-from scheduler.frost import (
-    FrostClimate,
+from scheduler.frost.seasons import FrostClimate
+from scheduler.frost.transfer import (
     PlotOffset,
     adjusted,
     offset_from_elevation,

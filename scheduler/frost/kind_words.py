@@ -3,7 +3,8 @@
 import math
 from collections.abc import Iterable, Sequence
 
-from scheduler.frost import Exposed, HardNight
+from scheduler.frost.standing import HardNight
+from scheduler.frost.tender import Exposed
 from scheduler.holding import Holding
 from scheduler.terms import day_words, percent_words
 
