@@ -13,6 +13,7 @@ contract in pyproject.toml holds the same order by machine):
 * ``windows``  each rule says of each day whether a task may stand there, and why
 * ``roster``   visits on the crew's days: an exact solver, checked without it
 * ``season``   the walk through the rooms above; pure
+* ``reasons``  why a day, what stays out and what would free it: computed when asked
 * ``words``    all language: reasons, titles, tables for people, records for programs
 * ``calendars`` the season as events and bytes, and the memory of their revisions
 * ``ways_out`` how calendars reach their readers: folder, secret addresses, server, push

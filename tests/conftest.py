@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from scheduler.holding import read_holding
-from scheduler.season import SeasonPlan, plan_season
+from scheduler.reasons import SeasonPlan, plan_season
 from tests.sites import AS_OF, ROOT
 
 
@@ -24,9 +24,9 @@ def klipskadu() -> SeasonPlan:
 @pytest.fixture(scope="session")
 def keen(branasol: SeasonPlan) -> SeasonPlan:
     """The moon practice on."""
-    site = branasol.holding.site
+    site = branasol.placed.holding.site
     site = replace(site, moon=replace(site.moon, practice=True))
-    return plan_season(replace(branasol.holding, site=site), AS_OF)
+    return plan_season(replace(branasol.placed.holding, site=site), AS_OF)
 
 
 @pytest.fixture(autouse=True)

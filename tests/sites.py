@@ -6,7 +6,8 @@ from pathlib import Path
 from types import MappingProxyType
 
 from scheduler.holding import Answers, read_holding, starter_files, write_new_site
-from scheduler.season import Published, SeasonPlan, plan_season
+from scheduler.reasons import SeasonPlan, plan_season
+from scheduler.season import Published
 from scheduler.terms import DaySpan
 
 AS_OF = date(2026, 11, 25)
@@ -87,9 +88,9 @@ def planned(
 def published(plan: SeasonPlan) -> dict[str, tuple[DaySpan, ...]]:
     """The days of a plan by visit, as its work feed would tell them."""
     days: dict[str, set[date]] = {}
-    for task_id, stint in plan.stints.items():
-        dates = {plan.season.date_of(day) for day in stint.days}
-        days.setdefault(plan.visit_of[task_id], set()).update(dates)
+    for task_id, stint in plan.placed.stints.items():
+        dates = {plan.placed.season.date_of(day) for day in stint.days}
+        days.setdefault(plan.placed.visit_of[task_id], set()).update(dates)
     return {v: tuple(DaySpan(day, day) for day in sorted(there)) for v, there in days.items()}
 
 

@@ -6,7 +6,7 @@ import pytest
 import vobject
 from ical.calendar_stream import IcsCalendarStream
 
-from scheduler.season import SeasonPlan
+from scheduler.reasons import SeasonPlan
 from tests.calendars.entries import planned_days, told_of
 from tests.calendars.lint import faults_of
 from tests.sites import DEMOS, ROOT
@@ -49,7 +49,7 @@ def test_the_work_feed_shows_every_day_of_work_and_no_other(
     shown: set[tuple[str, date]] = set()
     for event in IcsCalendarStream.calendar_from_ics(content).events:
         visit_id = told_of(event.description or "")
-        if visit_id in plan.visits:  # and no booking
+        if visit_id in plan.placed.visits:  # and no booking
             first, after = event.dtstart, event.dtend
             assert isinstance(first, date)
             assert isinstance(after, date)
@@ -65,14 +65,16 @@ def test_every_work_event_tells_who_what_light_and_frost(
     plan: SeasonPlan = request.getfixturevalue(demo)
     content = (ROOT / "calendars" / demo / "work.ics").read_text(encoding="utf-8")
     texts = [e.description or "" for e in IcsCalendarStream.calendar_from_ics(content).events]
-    work = [text for text in texts if told_of(text) in plan.visits]
-    assert len(work) >= len(plan.visits)
+    work = [text for text in texts if told_of(text) in plan.placed.visits]
+    assert len(work) >= len(plan.placed.visits)
     frosty = 0
     for text in work:
         heads = [line.split(":")[0].split(",")[0] for line in text.split("\n")]
         assert {"Who", "Do", "Daylight", "Report"} <= set(heads), text
         exposing = any(
-            plan.tasks[t].type.exposes for t in plan.groups[told_of(text)] if t in plan.stints
+            plan.placed.tasks[t].type.exposes
+            for t in plan.placed.groups[told_of(text)]
+            if t in plan.placed.stints
         )
         frosty += "Frost" in heads
         assert ("Frost" in heads) <= exposing, text

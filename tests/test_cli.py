@@ -10,7 +10,7 @@ from typer.testing import CliRunner, Result
 
 from scheduler.calendars import feed_bytes, feeds_of, utc_midnight
 from scheduler.commands.app import app
-from scheduler.season import SeasonPlan
+from scheduler.reasons import SeasonPlan
 from tests.sites import AS_OF as AS_OF_DAY
 from tests.sites import DEMOS, ROOT, edit, new_site, own_date
 

@@ -10,7 +10,7 @@ import pytest
 from typer.testing import CliRunner, Result
 
 from scheduler.commands.app import app
-from scheduler.season import SeasonPlan
+from scheduler.reasons import SeasonPlan
 from tests.sites import add, edit, new_site, planned
 
 TASK = "first-plot.weed-lines"
@@ -188,17 +188,19 @@ def plan(whole_season: tuple[Path, SeasonPlan]) -> SeasonPlan:
 
 
 def days_of(plan: SeasonPlan, visit_id: str) -> list[date]:
-    days = {day for task_id in plan.groups[visit_id] for day in plan.stints[task_id].days}
-    return sorted(map(plan.season.date_of, days))
+    days = {
+        day for task_id in plan.placed.groups[visit_id] for day in plan.placed.stints[task_id].days
+    }
+    return sorted(map(plan.placed.season.date_of, days))
 
 
 def by_then(plan: SeasonPlan, visit_id: str, until: date) -> dict[str, tuple[int, float]]:
     """Percent done and hours of each step by the end of a day, added up from the plan."""
     told = {}
-    for task_id in plan.groups[visit_id]:
-        stint = plan.stints[task_id]
+    for task_id in plan.placed.groups[visit_id]:
+        stint = plan.placed.stints[task_id]
         days = zip(stint.days, stint.hours, strict=True)
-        done_h = sum(hours for day, hours in days if plan.season.date_of(day) <= until)
+        done_h = sum(hours for day, hours in days if plan.placed.season.date_of(day) <= until)
         if done_h:
             told[task_id] = (round(100 * done_h / sum(stint.hours)), done_h)
     return told
@@ -253,7 +255,7 @@ def test_100_percent_logs_the_whole_visit(worked: Path, plan: SeasonPlan) -> Non
     first = days_of(plan, VISIT)[0]
     assert done(worked, "--percent", 100, task=VISIT, as_of=str(first)).exit_code == 0
     told = [(row["task"], row["percent"], row["date"]) for row in logged(worked)]
-    assert told == [(task_id, "100", str(first)) for task_id in plan.groups[VISIT]]
+    assert told == [(task_id, "100", str(first)) for task_id in plan.placed.groups[VISIT]]
 
 
 @pytest.mark.parametrize("words", [("--percent", 60), ("--hours-left", 3)])
@@ -279,13 +281,13 @@ def test_a_visit_with_nothing_planned_up_to_that_day_is_refused(
 
 def test_a_day_takes_every_visit_of_it(worked: Path, plan: SeasonPlan) -> None:
     by_day: dict[date, list[str]] = {}
-    for visit_id in plan.visits:
+    for visit_id in plan.placed.visits:
         for day in days_of(plan, visit_id):
             by_day.setdefault(day, []).append(visit_id)
     day, visits = next((day, ids) for day, ids in sorted(by_day.items()) if len(ids) > 1)
     assert done(worked, "--hours", 6, task=str(day), as_of=str(day)).exit_code == 0
     rows = logged(worked)
-    assert {plan.visit_of[row["task"]] for row in rows} == set(visits)
+    assert {plan.placed.visit_of[row["task"]] for row in rows} == set(visits)
     assert {row["date"] for row in rows} == {str(day)}
     assert sum(float(row["hours"]) for row in rows) == pytest.approx(6, abs=1e-9)
 
@@ -294,7 +296,7 @@ def test_other_work_of_several_tasks_is_logged_whole_by_the_name_in_its_entry(
     worked: Path, plan: SeasonPlan
 ) -> None:
     """It bears the name of its first task; a part of it is said of that task."""
-    ids = plan.groups[WHITEWASHED]
+    ids = plan.placed.groups[WHITEWASHED]
     assert ids == (WHITEWASHED, "first-plot.whitewash:mandarin")
     day = days_of(plan, WHITEWASHED)[0]
     part = ("--percent", 40, "--on", day)

@@ -14,8 +14,8 @@ from typing import NamedTuple
 import pytest
 
 from scheduler.calendars.work_events import work_events
+from scheduler.reasons import SeasonPlan
 from scheduler.roster.check import faults_in
-from scheduler.season import SeasonPlan
 from scheduler.terms import day_words
 from tests.calendars.entries import told_of
 from tests.sites import demo, planned, published
@@ -54,8 +54,10 @@ def season(request: pytest.FixtureRequest, tmp_path: Path) -> Season:
     plan: SeasonPlan = request.getfixturevalue(request.param)
     visit_id = VISITS[request.param]
     site, booked = demo(tmp_path, request.param), hired_days(plan)
-    steps = [plan.stints[t] for t in plan.groups[visit_id] if plan.tasks[t].hired]
-    day = plan.season.date_of(min(step.first for step in steps))
+    steps = [
+        plan.placed.stints[t] for t in plan.placed.groups[visit_id] if plan.placed.tasks[t].hired
+    ]
+    day = plan.placed.season.date_of(min(step.first for step in steps))
     assert any(on == day for on, _ in booked)
     log(site, plan, day - timedelta(days=1))
     return Season(site, plan, visit_id, booked, day)
@@ -63,17 +65,17 @@ def season(request: pytest.FixtureRequest, tmp_path: Path) -> Season:
 
 def is_whole(plan: SeasonPlan, before: SeasonPlan, visit_id: str) -> None:
     """All that is left of a visit stands in one go, and nothing has lost its place."""
-    assert faults_in(plan.problem, plan.roster) == ()
-    assert not set(plan.roster.left_out) & set(before.visits)
-    left = [t for t in before.groups[visit_id] if t not in plan.done]
+    assert faults_in(plan.placed.problem, plan.placed.roster) == ()
+    assert not set(plan.placed.roster.left_out) & set(before.placed.visits)
+    left = [t for t in before.placed.groups[visit_id] if t not in plan.placed.done]
     assert left
-    days = sorted({day for t in left for day in plan.stints[t].days})
+    days = sorted({day for t in left for day in plan.placed.stints[t].days})
     pauses = [two - one for one, two in pairwise(days)]
-    assert max(pauses, default=1) <= plan.holding.rules.figure("visit-pause")
+    assert max(pauses, default=1) <= plan.placed.holding.rules.figure("visit-pause")
 
 
 def first_of(plan: SeasonPlan, visit_id: str) -> date:
-    return plan.season.date_of(plan.visits[visit_id].first)
+    return plan.placed.season.date_of(plan.placed.visits[visit_id].first)
 
 
 def asked(plan: SeasonPlan) -> list[tuple[str, str]]:
@@ -92,7 +94,7 @@ def days_in(says: str) -> list[date]:
 def test_nothing_moves_where_the_day_is_dry(season: Season) -> None:
     book(season.site, season.booked)
     plan = season.now()
-    assert [move for move in plan.moves if move.visit_id in season.plan.visits] == []
+    assert [move for move in plan.moves if move.visit_id in season.plan.placed.visits] == []
     assert asked(plan) == []
     is_whole(plan, season.plan, season.visit_id)
 
@@ -120,7 +122,7 @@ def test_a_day_of_rain_moves_the_visit_whole_and_says_what_to_ask_the_firm_for(
     # in the calendar the same events stand on the later days
     events = [e for e in work_events(plan) if told_of(e.description) == season.visit_id]
     numbers = [int(event.key.rpartition("/")[2]) for event in events]
-    first = 1 + len(plan.logged_days(season.visit_id))
+    first = 1 + len(plan.placed.logged_days(season.visit_id))
     assert numbers == list(range(first, first + len(events)))
 
 
@@ -128,7 +130,7 @@ def test_a_firm_that_says_yes_brings_the_visit_forward_again(season: Season) -> 
     book(season.site, season.booked)
     close(season.site, season.day)
     ((_, says),) = asked(season.now())
-    kind = season.plan.tasks[season.plan.groups[season.visit_id][0]].type.visit
+    kind = season.plan.placed.tasks[season.plan.placed.groups[season.visit_id][0]].type.visit
     text = (season.site / "crew.toml").read_text(encoding="utf-8")
     more = "".join(f'{{ first = {d}, last = {d}, visit = "{kind}" }}, ' for d in days_in(says))
     (season.site / "crew.toml").write_text(text.replace("booked = [", f"booked = [{more}"))
@@ -142,20 +144,20 @@ def test_somebody_ill_for_the_days_of_a_visit_loses_no_work_its_place(season: Se
     """The one with most hours in it."""
     book(season.site, season.booked)
     hours: dict[str, float] = {}
-    for task_id in season.plan.groups[season.visit_id]:
-        stint = season.plan.stints[task_id]
+    for task_id in season.plan.placed.groups[season.visit_id]:
+        stint = season.plan.placed.stints[task_id]
         for people, each in zip(stint.people, stint.each_h, strict=True):
             for name, share in zip(people, each, strict=True):
                 hours[name] = hours.get(name, 0.0) + share
     name = max(hours, key=lambda name: hours[name])
-    last = season.plan.season.date_of(season.plan.visits[season.visit_id].last)
+    last = season.plan.placed.season.date_of(season.plan.placed.visits[season.visit_id].last)
     away(season.site, name, season.day, last)
     plan = season.now()
     is_whole(plan, season.plan, season.visit_id)
-    ill = {plan.season.day_of(season.day) + n for n in range((last - season.day).days + 1)}
+    ill = {plan.placed.season.day_of(season.day) + n for n in range((last - season.day).days + 1)}
     there = [
         day
-        for stint in plan.stints.values()
+        for stint in plan.placed.stints.values()
         for day, people in zip(stint.days, stint.people, strict=True)
         if day in ill and name in people
     ]
@@ -184,10 +186,10 @@ def test_climbers_who_come_a_day_later_take_the_visit_along(season: Season) -> N
     assert asked(plan) == []
     given = {on for on, _ in later if on >= season.day}
     climbed = {
-        plan.season.date_of(day)
-        for task_id in plan.groups[season.visit_id]
-        if task_id in plan.stints and plan.tasks[task_id].hired
-        for day in plan.stints[task_id].days
+        plan.placed.season.date_of(day)
+        for task_id in plan.placed.groups[season.visit_id]
+        if task_id in plan.placed.stints and plan.placed.tasks[task_id].hired
+        for day in plan.placed.stints[task_id].days
     }
     assert climbed
     assert climbed <= given

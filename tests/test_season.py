@@ -11,8 +11,8 @@ import pytest
 from scheduler.files import FaultyFilesError
 from scheduler.holding import LogEntry
 from scheduler.holding.log_file import append_to_log
+from scheduler.reasons import SeasonPlan, plan_season
 from scheduler.roster.check import faults_in
-from scheduler.season import SeasonPlan, plan_season
 from scheduler.sky import Sky, sky_of
 from scheduler.terms import Level, Place, Season
 from tests.sites import AS_OF, DEMOS, ROOT, edit, new_site, own_date, planned
@@ -21,7 +21,7 @@ Days = dict[str, tuple[int, ...]]
 
 
 def days_of(plan: SeasonPlan) -> Days:
-    return {task_id: stint.days for task_id, stint in plan.stints.items()}
+    return {task_id: stint.days for task_id, stint in plan.placed.stints.items()}
 
 
 def codes(plan: SeasonPlan) -> list[str]:
@@ -41,51 +41,57 @@ def test_the_demo_seasons_are_whole_proven_and_without_fault(
     branasol: SeasonPlan, klipskadu: SeasonPlan
 ) -> None:
     for plan in (branasol, klipskadu):
-        assert faults_in(plan.problem, plan.roster) == ()
-        assert plan.roster.proof == "proven"
-        assert plan.roster.left_out == ()
+        assert faults_in(plan.placed.problem, plan.placed.roster) == ()
+        assert plan.placed.roster.proof == "proven"
+        assert plan.placed.roster.left_out == ()
         assert codes(plan) == []
-        assert set(plan.stints) == set(plan.tasks)
+        assert set(plan.placed.stints) == set(plan.placed.tasks)
 
 
 def test_no_day_of_work_is_closed_by_any_rule(branasol: SeasonPlan, klipskadu: SeasonPlan) -> None:
     for plan in (branasol, klipskadu):
-        worked = [(task_id, day) for task_id, s in plan.stints.items() for day in s.days]
+        worked = [(task_id, day) for task_id, s in plan.placed.stints.items() for day in s.days]
         assert worked
-        assert [one for one in worked if plan.windows[one[0]].closing(one[1])] == []
+        assert [one for one in worked if plan.placed.windows[one[0]].closing(one[1])] == []
 
 
 def test_exposing_work_waits_for_its_own_plots_frost_gate(branasol: SeasonPlan) -> None:
     """The hollow is released weeks after the slope, and its heavy visit stands after that."""
+    placed = branasol.placed
     first = {
-        plot: min(branasol.stints[t].first for t in branasol.tasks if t.startswith(f"{plot}.cut-")
-                  and branasol.tasks[t].type.visit == "release")
+        plot: min(
+            placed.stints[task.id].first
+            for task in placed.tasks.values()
+            if task.id.startswith(f"{plot}.cut-") and task.type.visit == "release"
+        )
         for plot in ("fondal", "ladeira")
-    }  # fmt: skip
+    }
     for plot, day in first.items():
-        assert not branasol.outlook.frost[plot].open[day]
+        assert not branasol.placed.outlook.frost[plot].open[day]
     assert first["fondal"] - first["ladeira"] >= 14
 
 
 def test_new_growth_has_weeks_to_harden_before_the_next_frost(branasol: SeasonPlan) -> None:
     """8 weeks: common practice, no source."""
-    tender = [t for t in branasol.stints if "new-growth" in branasol.tasks[t].type.exposes]
+    tender = [
+        t for t in branasol.placed.stints if "new-growth" in branasol.placed.tasks[t].type.exposes
+    ]
     assert tender
     for task_id in tender:
-        day = branasol.season.date_of(branasol.stints[task_id].last)
-        opens = branasol.outlook.frost[branasol.tasks[task_id].plot_id].opens_on(day)
+        day = branasol.placed.season.date_of(branasol.placed.stints[task_id].last)
+        opens = branasol.placed.outlook.frost[branasol.placed.tasks[task_id].plot_id].opens_on(day)
         assert opens is not None
         assert (opens - day).days > 8 * 7
 
 
 def test_tender_stock_is_covered_before_frost_is_likely(klipskadu: SeasonPlan) -> None:
     """In the two weeks before: common practice, no source."""
-    covers = [task_id for task_id in klipskadu.stints if task_id.endswith(".cover-tender")]
+    covers = [task_id for task_id in klipskadu.placed.stints if task_id.endswith(".cover-tender")]
     assert covers
     for task_id in covers:
-        day = klipskadu.season.date_of(klipskadu.stints[task_id].last)
-        plot = klipskadu.tasks[task_id].plot_id
-        opens = klipskadu.outlook.frost[plot].opens_on(day)
+        day = klipskadu.placed.season.date_of(klipskadu.placed.stints[task_id].last)
+        plot = klipskadu.placed.tasks[task_id].plot_id
+        opens = klipskadu.placed.outlook.frost[plot].opens_on(day)
         assert opens is not None
         assert 1 <= (opens - day).days <= 14
 
@@ -94,8 +100,12 @@ def test_stone_fruit_stands_in_the_dry_summer_on_both_sides_of_the_equator(
     branasol: SeasonPlan, klipskadu: SeasonPlan
 ) -> None:
     """UC Master Gardeners: mid-spring to mid-September, north; half a year later, south."""
-    north = branasol.season.date_of(branasol.stints["ladeira.cut-stone-fruit:plum"].first)
-    south = klipskadu.season.date_of(klipskadu.stints["rant.cut-stone-fruit:almond"].first)
+    north = branasol.placed.season.date_of(
+        branasol.placed.stints["ladeira.cut-stone-fruit:plum"].first
+    )
+    south = klipskadu.placed.season.date_of(
+        klipskadu.placed.stints["rant.cut-stone-fruit:almond"].first
+    )
     assert date(2027, 5, 30) <= north <= date(2027, 8, 31)
     assert date(2026, 12, 1) <= south <= date(2027, 2, 28)
 
@@ -120,8 +130,8 @@ def test_without_the_practice_the_moon_changes_no_work_day(
     branasol: SeasonPlan, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("scheduler.season.outlook.sky_of", moon_later(7))
-    moved = plan_season(branasol.holding, AS_OF)
-    assert not np.array_equal(moved.outlook.sky.waxing, branasol.outlook.sky.waxing)
+    moved = plan_season(branasol.placed.holding, AS_OF)
+    assert not np.array_equal(moved.placed.outlook.sky.waxing, branasol.placed.outlook.sky.waxing)
     assert days_of(moved) == days_of(branasol)
 
 
@@ -130,24 +140,24 @@ def test_with_the_practice_the_moon_only_prefers(
 ) -> None:
     """Moving the phases moves days but loses no task and opens no closed day."""
     monkeypatch.setattr("scheduler.season.outlook.sky_of", moon_later(15))
-    moved = plan_season(klipskadu.holding, AS_OF)
+    moved = plan_season(klipskadu.placed.holding, AS_OF)
     assert days_of(moved) != days_of(klipskadu)
-    assert moved.roster.left_out == ()
-    for task_id, window in moved.windows.items():
-        assert np.array_equal(window.open, klipskadu.windows[task_id].open)
+    assert moved.placed.roster.left_out == ()
+    for task_id, window in moved.placed.windows.items():
+        assert np.array_equal(window.open, klipskadu.placed.windows[task_id].open)
 
 
 def test_the_same_files_give_the_same_season(klipskadu: SeasonPlan) -> None:
     again = planned(ROOT / "sites" / "klipskadu")
-    assert again.roster == klipskadu.roster
+    assert again.placed.roster == klipskadu.placed.roster
 
 
 def test_work_that_the_grower_sets_into_an_open_window_is_warned_of(site: Path) -> None:
     day = date(2027, 4, 29)
     own_date(site, "first-plot.cut-medium", on=day)
     plan = planned(site)
-    stint = plan.stints["first-plot.cut-medium"]
-    assert plan.season.date_of(stint.first) == day
+    stint = plan.placed.stints["first-plot.cut-medium"]
+    assert plan.placed.season.date_of(stint.first) == day
     assert "frost-window-open" in codes(plan)
     words = next(n.says for n in plan.notices if n.code == "frost-window-open")
     assert "10 May 2027" in words
@@ -156,9 +166,9 @@ def test_work_that_the_grower_sets_into_an_open_window_is_warned_of(site: Path) 
 def test_without_any_frost_date_exposing_work_is_held_back_and_said_so(tmp_path: Path) -> None:
     plan = planned(new_site(tmp_path / "site", own_last="", own_first=""))
     assert "frost-unknown" in codes(plan)
-    exposing = {task_id for task_id, task in plan.tasks.items() if task.type.exposes}
+    exposing = {task_id for task_id, task in plan.placed.tasks.items() if task.type.exposes}
     assert exposing
-    assert exposing <= {*plan.left_out}
+    assert exposing <= {*plan.placed.left_out}
     assert any("no own date" in n.says for n in plan.notices if n.code == "no-open-day")
 
 
@@ -166,10 +176,12 @@ def test_a_spare_share_leaves_that_much_of_everybodys_hours_free(site: Path) -> 
     whole = planned(site)
     edit(site, "crew.toml", "# spare_share = 0.15", "spare_share = 0.25")
     spared = planned(site)
-    for before, after in zip(whole.problem.workers, spared.problem.workers, strict=True):
+    for before, after in zip(
+        whole.placed.problem.workers, spared.placed.problem.workers, strict=True
+    ):
         assert before.hours.max() > 0
         np.testing.assert_allclose(after.hours, 0.75 * before.hours)
-    assert faults_in(spared.problem, spared.roster) == ()
+    assert faults_in(spared.placed.problem, spared.placed.roster) == ()
 
 
 NO_SKILLS = ("crew.toml", '["ground-saw", "pole-saw", "chipper-hand"]', "[]")
@@ -191,9 +203,9 @@ def test_what_cannot_fit_is_left_out_and_said(
     for file, old, new in edits:
         edit(site, file, old, new)
     plan = planned(site)
-    assert plan.roster.left_out != ()
+    assert plan.placed.roster.left_out != ()
     assert any(n.code == code and word in n.says for n in plan.notices), plan.notices
-    assert faults_in(plan.problem, plan.roster) == ()
+    assert faults_in(plan.placed.problem, plan.placed.roster) == ()
 
 
 def test_without_anybody_to_climb_the_tall_trees_are_left_out_and_it_is_said(site: Path) -> None:
@@ -230,7 +242,7 @@ def test_own_dates_are_not_believed_for_a_colder_plot(site: Path) -> None:
     edit(site, "plots.toml", "hazard = []", 'own_last = "05-25"\nown_first = "09-28"\nhazard = []')
     plan = planned(site)
     assert codes(plan) == []
-    assert plan.outlook.frost["first-plot"].is_open(date(2027, 5, 24))
+    assert plan.placed.outlook.frost["first-plot"].is_open(date(2027, 5, 24))
 
 
 @pytest.mark.parametrize(
@@ -288,7 +300,7 @@ def test_a_mistyped_task_of_the_log_names_the_one_that_was_meant(
 def test_the_utility_is_called_about_trees_near_a_line(site: Path) -> None:
     edit(site, "plots.toml", "hazard = []", 'hazard = [{ kind = "power-line", distance_m = 9 }]')
     plan = planned(site)
-    assert "first-plot.cut-dormant-tall" not in plan.tasks
+    assert "first-plot.cut-dormant-tall" not in plan.placed.tasks
     assert [e.id for e in plan.errands if "utility" in e.id] == ["first-plot.call-utility"]
 
 
@@ -304,23 +316,23 @@ def test_a_booking_that_was_made_is_not_asked_for_again(site: Path) -> None:
 def test_finished_work_leaves_the_roster_and_what_waits_for_it_goes_on(site: Path) -> None:
     log(site, "first-plot.weed-lines")
     plan = planned(site, date(2026, 12, 3))
-    assert "first-plot.weed-lines" in plan.done
-    assert "first-plot.weed-lines" not in plan.stints
-    assert "first-plot.cut-medium" in plan.stints
+    assert "first-plot.weed-lines" in plan.placed.done
+    assert "first-plot.weed-lines" not in plan.placed.stints
+    assert "first-plot.cut-medium" in plan.placed.stints
 
 
 def test_work_half_done_needs_half_the_hours(site: Path) -> None:
     task = "first-plot.cut-dormant-tall"
-    whole = planned(site).problem.by_id[task].work_h
+    whole = planned(site).placed.problem.by_id[task].work_h
     log(site, task, percent=50)
-    assert planned(site).problem.by_id[task].work_h == pytest.approx(whole / 2, abs=0.25)
+    assert planned(site).placed.problem.by_id[task].work_h == pytest.approx(whole / 2, abs=0.25)
 
 
 def test_nothing_is_planned_before_today(site: Path) -> None:
     today = date(2027, 6, 15)
     plan = planned(site, today)
-    assert plan.stints
-    assert all(plan.season.date_of(s.first) >= today for s in plan.stints.values())
+    assert plan.placed.stints
+    assert all(plan.placed.season.date_of(s.first) >= today for s in plan.placed.stints.values())
 
 
 def test_bookings_are_made_in_time_or_called_late(site: Path) -> None:
@@ -336,9 +348,11 @@ def test_bookings_are_made_in_time_or_called_late(site: Path) -> None:
 def test_a_later_gate_never_gives_an_earlier_day(tmp_path: Path) -> None:
     early = planned(new_site(tmp_path / "early", own_last="04-20"))
     late = planned(new_site(tmp_path / "late", own_last="05-20"))
-    gated = [task_id for task_id, task in early.tasks.items() if "canopy" in task.type.exposes]
+    gated = [
+        task_id for task_id, task in early.placed.tasks.items() if "canopy" in task.type.exposes
+    ]
     assert gated
-    assert all(late.stints[t].first >= early.stints[t].first for t in gated)
+    assert all(late.placed.stints[t].first >= early.placed.stints[t].first for t in gated)
 
 
 @pytest.mark.parametrize("demo", DEMOS)
@@ -347,11 +361,13 @@ def test_a_mirrored_year_gives_the_same_order_of_visits(
 ) -> None:
     plan: SeasonPlan = request.getfixturevalue(demo)
     # months after the local winter solstice, so that one table serves both hemispheres
-    months = plan.outlook.sky.winter_months
+    months = plan.placed.outlook.sky.winter_months
     spans = {"dormant": (10.5, 3.0), "release": (2.3, 8.0), "dry-summer": (5.3, 8.3)}
-    assert spans.keys() <= {plan.tasks[task_id].type.visit for task_id in plan.stints}
-    for task_id, stint in plan.stints.items():
-        first, last = spans.get(plan.tasks[task_id].type.visit, (0.0, 12.0))
+    assert spans.keys() <= {
+        plan.placed.tasks[task_id].type.visit for task_id in plan.placed.stints
+    }
+    for task_id, stint in plan.placed.stints.items():
+        first, last = spans.get(plan.placed.tasks[task_id].type.visit, (0.0, 12.0))
         at = months[stint.first]
         inside = first <= at <= last if first < last else at >= first or at <= last
         assert inside, (task_id, at)

@@ -5,7 +5,7 @@ from pathlib import Path
 
 from scheduler.holding import LogEntry
 from scheduler.holding.log_file import append_to_log
-from scheduler.season import SeasonPlan
+from scheduler.reasons import SeasonPlan
 from tests.sites import edit
 
 Booked = list[tuple[date, str]]  # days with the kind of visit they are booked for
@@ -15,9 +15,9 @@ def hired_days(plan: SeasonPlan, hire_id: str = "climber") -> Booked:
     """The days on which the plan has somebody hired, by day."""
     return sorted(
         {
-            (plan.season.date_of(day), plan.tasks[task_id].type.visit)
-            for task_id, stint in plan.stints.items()
-            if hire_id in plan.tasks[task_id].hired
+            (plan.placed.season.date_of(day), plan.placed.tasks[task_id].type.visit)
+            for task_id, stint in plan.placed.stints.items()
+            if hire_id in plan.placed.tasks[task_id].hired
             for day in stint.days
         }
     )
@@ -35,18 +35,25 @@ def book(site: Path, days: Booked, hire_id: str = "climber") -> None:
 def log(site: Path, plan: SeasonPlan, until: date, visit_id: str = "") -> None:
     """Log the work of the plan up to a day as it was planned, and its calls; or of one visit."""
     rows = []
-    for task_id, stint in plan.stints.items():
-        if visit_id and plan.visit_of[task_id] != visit_id:
+    for task_id, stint in plan.placed.stints.items():
+        if visit_id and plan.placed.visit_of[task_id] != visit_id:
             continue
         done_h = 0.0
         for day, hours in zip(stint.days, stint.hours, strict=True):
             done_h += hours
-            on, percent = plan.season.date_of(day), round(100 * done_h / sum(stint.hours))
+            on, percent = plan.placed.season.date_of(day), round(100 * done_h / sum(stint.hours))
             rows.append(
-                LogEntry(date=on, plan=plan.holding.plan.id, task=task_id, percent=max(percent, 1))
+                LogEntry(
+                    date=on,
+                    plan=plan.placed.holding.plan.id,
+                    task=task_id,
+                    percent=max(percent, 1),
+                )
             )
     if not visit_id:
-        rows += [LogEntry(date=e.on, plan=plan.holding.plan.id, task=e.id) for e in plan.errands]
+        rows += [
+            LogEntry(date=e.on, plan=plan.placed.holding.plan.id, task=e.id) for e in plan.errands
+        ]
     rows = sorted((row for row in rows if row.date <= until), key=lambda row: row.date)
     assert rows
     append_to_log(site, rows)

@@ -8,7 +8,8 @@ from scheduler.calendars.frost_events import frost_events
 from scheduler.calendars.ics import Event, Feed
 from scheduler.calendars.sky_events import sky_events
 from scheduler.calendars.work_events import done_events, errand_events, work_events
-from scheduler.season import SeasonPlan
+from scheduler.reasons import SeasonPlan
+from scheduler.season import Placed
 from scheduler.words import phrases, slug_of
 
 # From the start of the first day by the reader's clock: the evening before at six, and
@@ -43,19 +44,19 @@ def feeds_of(plan: SeasonPlan, extras: Extras = Extras()) -> tuple[Feed, ...]:
         *_person_feeds(plan),
         *_plot_feeds(plan),
         _frost_feed(plan),
-        _sky_feed(plan),
+        _sky_feed(plan.placed),
     )
     return tuple(_with(feed, extras) for feed in feeds)
 
 
 def _work_feed(plan: SeasonPlan) -> Feed:
-    events = (*work_events(plan), *done_events(plan), *errand_events(plan))
-    return _feed(plan, "work", "work", phrases.GENERAL_CAUTION, events)
+    events = (*work_events(plan), *done_events(plan.placed), *errand_events(plan))
+    return _feed(plan.placed, "work", "work", phrases.GENERAL_CAUTION, events)
 
 
 def _person_feeds(plan: SeasonPlan) -> Iterator[Feed]:
     taken: set[str] = set()
-    for person in plan.holding.crew.person:
+    for person in plan.placed.holding.crew.person:
         slug = slug_of(person.name, "person")
         while slug in taken:
             slug += "-2"
@@ -63,22 +64,22 @@ def _person_feeds(plan: SeasonPlan) -> Iterator[Feed]:
         name = f"person-{slug}"
         events = _own(name, work_events(plan, person=person.name))
         says = f"The days of {person.name}. {phrases.GENERAL_CAUTION}"
-        yield _feed(plan, name, person.name, says, events)
+        yield _feed(plan.placed, name, person.name, says, events)
 
 
 def _plot_feeds(plan: SeasonPlan) -> Iterator[Feed]:
-    for plot in plan.holding.plots:
+    for plot in plan.placed.holding.plots:
         name = f"plot-{plot.id}"
-        work = (*work_events(plan, plot=plot), *done_events(plan, plot=plot))
+        work = (*work_events(plan, plot=plot), *done_events(plan.placed, plot=plot))
         events = _own(name, (*work, *errand_events(plan, plot)))
-        yield _feed(plan, name, plot.name, phrases.GENERAL_CAUTION, events)
+        yield _feed(plan.placed, name, plot.name, phrases.GENERAL_CAUTION, events)
 
 
 def _frost_feed(plan: SeasonPlan) -> Feed:
-    return _feed(plan, "frost", "frost windows", "", frost_events(plan))
+    return _feed(plan.placed, "frost", "frost windows", "", frost_events(plan))
 
 
-def _sky_feed(plan: SeasonPlan) -> Feed:
+def _sky_feed(plan: Placed) -> Feed:
     site = plan.holding.site
     says = (
         f"Phases and season marks, computed for {site.zone}. Timing work by the moon is a "
@@ -88,7 +89,7 @@ def _sky_feed(plan: SeasonPlan) -> Feed:
     return replace(feed, description=feed.description.removesuffix(f" {phrases.CLIMATE_CAUTION}"))
 
 
-def _feed(plan: SeasonPlan, name: str, title: str, says: str, events: Iterable[Event]) -> Feed:
+def _feed(plan: Placed, name: str, title: str, says: str, events: Iterable[Event]) -> Feed:
     site, about = plan.holding.site, plan.holding.plan.says.title
     told = " ".join(filter(None, (f"{about}.", says, phrases.CLIMATE_CAUTION)))
     return Feed(site.id, name, f"{site.name}: {title}", told, tuple(events))

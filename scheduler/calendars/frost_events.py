@@ -6,7 +6,8 @@ from datetime import date, datetime, timedelta
 from scheduler.calendars.ics import Event
 from scheduler.frost import FrostReach, FrostRisk, names_words, night_words
 from scheduler.holding import Plot
-from scheduler.season import Outlook, SeasonPlan
+from scheduler.reasons import SeasonPlan
+from scheduler.season import Outlook, Placed
 from scheduler.sky import sky_of
 from scheduler.terms import DaySpan, Season
 from scheduler.words import phrases, shortened
@@ -16,11 +17,11 @@ COLOR, WARNING_COLOR = "lightsteelblue", "orangered"
 
 def frost_events(plan: SeasonPlan) -> Iterator[Event]:
     """Frost windows of each plot, and warnings for planned work that frost can reach."""
-    for plot in plan.holding.plots:
-        yield from _window_events(plot, plan.outlook)
-        yield from _hard_night_events(plot, plan)
-    for visit_id, visit in plan.visits.items():
-        reach = phrases.reach_on(visit_id, range(visit.first, visit.last + 1), plan)
+    for plot in plan.placed.holding.plots:
+        yield from _window_events(plot, plan.placed.outlook)
+        yield from _hard_night_events(plot, plan.placed)
+    for visit_id, visit in plan.placed.visits.items():
+        reach = phrases.reach_on(visit_id, range(visit.first, visit.last + 1), plan.placed)
         if reach is not None:
             yield from _warning_events(visit_id, reach, plan)
 
@@ -68,11 +69,11 @@ def _release_event(plot: Plot, window: DaySpan, part: int, outlook: Outlook) -> 
 
 def _warning_events(visit_id: str, reach: FrostReach, plan: SeasonPlan) -> Iterator[Event]:
     """A warning over the days of a visit in the window, and the evening to put covers on."""
-    visit, key = plan.visits[visit_id], f"{plan.holding.plan.id}/{visit_id}"
+    visit, key = plan.placed.visits[visit_id], f"{plan.placed.holding.plan.id}/{visit_id}"
     says = phrases.frost_warning(visit_id, range(visit.first, visit.last + 1), plan)
-    last = plan.season.date_of(visit.last)
-    task = plan.tasks[plan.groups[visit_id][0]]
-    place, name = (task.plot.name if task.plot else ""), phrases.visit_name(visit_id, plan)
+    last = plan.placed.season.date_of(visit.last)
+    task = plan.placed.tasks[plan.placed.groups[visit_id][0]]
+    place, name = (task.plot.name if task.plot else ""), phrases.visit_name(visit_id, plan.placed)
     yield Event(
         key=f"{key}/frost-warning/1",
         title=shortened(f"{phrases.frost_head(reach)}: {name}"),
@@ -83,11 +84,11 @@ def _warning_events(visit_id: str, reach: FrostReach, plan: SeasonPlan) -> Itera
         location=place,
         color=WARNING_COLOR,
     )
-    times = _last_light(plan, reach.day)
+    times = _last_light(plan.placed, reach.day)
     if times is not None:
         yield Event(
             key=f"{key}/frost-evening/1",
-            title=shortened(f"Frost evening: watch {phrases.where(task, plan)}"),
+            title=shortened(f"Frost evening: watch {phrases.where(task, plan.placed)}"),
             first=reach.day,
             last=reach.day,
             times=times,
@@ -101,7 +102,7 @@ def _warning_events(visit_id: str, reach: FrostReach, plan: SeasonPlan) -> Itera
         )
 
 
-def _hard_night_events(plot: Plot, plan: SeasonPlan) -> Iterator[Event]:
+def _hard_night_events(plot: Plot, plan: Placed) -> Iterator[Event]:
     """The last light before each forecast night that tender stock wants covering for."""
     for part, hard in enumerate(plan.outlook.plots[plot.id].hard_nights, start=1):
         kinds = names_words([one for one, _ in hard.hurt], plan.holding)
@@ -118,7 +119,7 @@ def _hard_night_events(plot: Plot, plan: SeasonPlan) -> Iterator[Event]:
         )
 
 
-def _last_light(plan: SeasonPlan, day: date) -> tuple[datetime, datetime] | None:
+def _last_light(plan: Placed, day: date) -> tuple[datetime, datetime] | None:
     """The last hours before sunset; None where the Sun does not set once on that day."""
     sky = plan.outlook.sky
     if day not in sky.season:  # a forecast may speak of nights before the plan

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 
 from scheduler.calendars.ics import Event
-from scheduler.season import SeasonPlan
+from scheduler.season import Placed
 from scheduler.sky import SkyEvent
 from scheduler.terms import day_words
 from scheduler.words import phrases
@@ -23,7 +23,7 @@ _FIRST_LUNATION = datetime(2000, 1, 6, 18, 14, tzinfo=UTC)
 _SYNODIC_MONTH = timedelta(days=29.530588853)
 
 
-def sky_events(plan: SeasonPlan) -> Iterator[Event]:
+def sky_events(plan: Placed) -> Iterator[Event]:
     """Phases and season marks by day."""
     for event in plan.outlook.sky.events:
         if event.event in SHOWN:

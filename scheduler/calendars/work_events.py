@@ -6,7 +6,8 @@ from datetime import date
 from scheduler.calendars.frost_events import WARNING_COLOR
 from scheduler.calendars.ics import Event, Follower
 from scheduler.holding import Plot
-from scheduler.season import SeasonPlan
+from scheduler.reasons import SeasonPlan
+from scheduler.season import Placed
 from scheduler.words import phrases, shortened, visit_text
 
 # One CSS3 colour name for each visit; a hint for readers that show it, never a code to learn.
@@ -28,15 +29,15 @@ def work_events(
         person: only the days of this person; empty for everybody.
         plot: only work in this plot; None for the whole holding.
     """
-    for visit_id in plan.visits:
-        task = plan.tasks[plan.groups[visit_id][0]]
+    for visit_id in plan.placed.visits:
+        task = plan.placed.tasks[plan.placed.groups[visit_id][0]]
         if plot is None or task.plot_id == plot.id:
-            days = _days_of(plan, visit_id, person)
+            days = _days_of(plan.placed, visit_id, person)
             one_by_one = _day_events if task.is_step else _run_events
             yield from one_by_one(plan, visit_id, days, person)
 
 
-def _days_of(plan: SeasonPlan, visit_id: str, person: str) -> list[int]:
+def _days_of(plan: Placed, visit_id: str, person: str) -> list[int]:
     """Days on which a visit is worked on; of one person only theirs."""
     stints = [plan.stints[t] for t in plan.groups[visit_id] if t in plan.stints]
     found = {
@@ -50,10 +51,10 @@ def _days_of(plan: SeasonPlan, visit_id: str, person: str) -> list[int]:
 
 def _day_events(plan: SeasonPlan, visit_id: str, days: list[int], person: str) -> Iterator[Event]:
     """A campaign, numbered by the days on which it is worked on, those of the log first."""
-    every, logged = _days_of(plan, visit_id, ""), len(plan.logged_days(visit_id))
+    every, logged = _days_of(plan.placed, visit_id, ""), len(plan.placed.logged_days(visit_id))
     for at, day in enumerate(every, start=1 + logged):
         if day in days:
-            title = phrases.visit_title(visit_id, [day], plan, at, logged + len(every))
+            title = phrases.visit_title(visit_id, [day], plan.placed, at, logged + len(every))
             last = day == every[-1]
             yield _event(plan, visit_id, (at, title), [day], person, last=last)
 
@@ -61,7 +62,7 @@ def _day_events(plan: SeasonPlan, visit_id: str, days: list[int], person: str) -
 def _run_events(plan: SeasonPlan, visit_id: str, days: list[int], person: str) -> Iterator[Event]:
     runs = phrases.numbered_runs(days)
     for part, run in enumerate(runs, start=1):
-        title = phrases.visit_title(visit_id, run, plan, part, len(runs))
+        title = phrases.visit_title(visit_id, run, plan.placed, part, len(runs))
         yield _event(plan, visit_id, (part, title), run, person, last=part == len(runs))
 
 
@@ -74,22 +75,22 @@ def _event(
     *,
     last: bool,
 ) -> Event:
-    task = plan.tasks[plan.groups[visit_id][0]]
+    task = plan.placed.tasks[plan.placed.groups[visit_id][0]]
     return Event(
-        key=f"{plan.holding.plan.id}/{visit_id}/{named[0]}",
+        key=f"{plan.placed.holding.plan.id}/{visit_id}/{named[0]}",
         title=named[1],
-        first=plan.season.date_of(days[0]),
-        last=plan.season.date_of(days[-1]),
+        first=plan.placed.season.date_of(days[0]),
+        last=plan.placed.season.date_of(days[-1]),
         description=visit_text(plan, visit_id, days, person),
         categories=(task.type.visit,),
         location=task.plot.name if task.plot else "",
         busy=True,
         color=VISIT_COLOR[task.type.visit],
-        followers=tuple(_followers(plan, visit_id)) if last else (),
+        followers=tuple(_followers(plan.placed, visit_id)) if last else (),
     )
 
 
-def _followers(plan: SeasonPlan, visit_id: str) -> Iterator[Follower]:
+def _followers(plan: Placed, visit_id: str) -> Iterator[Follower]:
     """The first events of the visits that may not begin before this one has come so far.
 
     An order stands between two steps; told is what it leaves between the end of the one visit
@@ -110,7 +111,7 @@ def _followers(plan: SeasonPlan, visit_id: str) -> Iterator[Follower]:
             yield Follower(f"{plan.holding.plan.id}/{other}/{first}", max(0, days - 1))
 
 
-def done_events(plan: SeasonPlan, *, plot: Plot | None = None) -> Iterator[Event]:
+def done_events(plan: Placed, *, plot: Plot | None = None) -> Iterator[Event]:
     """Finished work on the days that the work log gives; of one plot, or of all."""
     for visit_id, ids in plan.groups.items():
         task = plan.tasks[ids[0]]
@@ -123,7 +124,7 @@ def done_events(plan: SeasonPlan, *, plot: Plot | None = None) -> Iterator[Event
             yield _done_event(plan, visit_id, at, day)
 
 
-def _done_event(plan: SeasonPlan, visit_id: str, at: int, day: date) -> Event:
+def _done_event(plan: Placed, visit_id: str, at: int, day: date) -> Event:
     """What the log has of a visit on a day, the visit's ``at``-th."""
     ids = plan.groups[visit_id]
     task = plan.tasks[ids[0]]
@@ -151,11 +152,11 @@ def errand_events(plan: SeasonPlan, plot: Plot | None = None) -> Iterator[Event]
             continue
         protects = errand.kind == "protect"
         yield Event(
-            key=f"{plan.holding.plan.id}/{errand.id}/1",
+            key=f"{plan.placed.holding.plan.id}/{errand.id}/1",
             title=shortened(errand.title),
             first=errand.on,
             last=errand.on,
-            description=phrases.errand_description(errand, plan),
+            description=phrases.errand_description(errand, plan.placed),
             categories=("frost" if protects else "booking",),
             color=WARNING_COLOR if protects else "slategray",
         )

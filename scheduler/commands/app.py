@@ -160,7 +160,11 @@ def due(site: Site, as_of: AsOf = None, plan: PlanId = None, as_json: AsJson = F
     from scheduler.words import due_sheet, records
 
     season = planned(site, as_of, plan)
-    show(records.due_record(season), list(due_sheet.due_tables(season)), as_json=as_json)
+    show(
+        records.due_record(season.placed),
+        list(due_sheet.due_tables(season.placed)),
+        as_json=as_json,
+    )
     end_with(season.notices)
 
 
@@ -180,7 +184,7 @@ def roster(
     as_json: AsJson = False,
 ) -> None:
     """The crew's days, hire and aims as tables. Or what a preference costs."""
-    from scheduler.season import compared
+    from scheduler.reasons import compared
     from scheduler.words import aim_words, records, roster_words, sheet
 
     if without:
@@ -188,16 +192,16 @@ def roster(
         season = planned(  # published days would hide the cost
             site, as_of, plan, first=lambda holding: ids.extend(_preferences(without, holding))
         )
-        told_of = compared(season, ids)
-        record = roster_words.comparison_record(told_of, season)
-        show(record, [roster_words.comparison_table(told_of, season)], as_json=as_json)
+        told_of = compared(season.placed, ids)
+        record = roster_words.comparison_record(told_of, season.placed)
+        show(record, [roster_words.comparison_table(told_of, season.placed)], as_json=as_json)
         return
     season = planned(site, as_of, plan, [published], afresh=afresh)
     tables = [
         sheet.roster_table(season),
-        *roster_words.hire_tables(season),
-        *roster_words.preference_tables(season),
-        *aim_words.aim_tables(season),
+        *roster_words.hire_tables(season.placed),
+        *roster_words.preference_tables(season.placed),
+        *aim_words.aim_tables(season.placed),
     ]
     show(records.roster_record(season), tables, as_json=as_json)
     end_with(season.notices)
@@ -205,7 +209,7 @@ def roster(
 
 def _preferences(names: list[str], holding: "Holding") -> list[str]:
     """The ids that are meant; refused where there is no such preference."""
-    from scheduler.season import known_preferences, preference_of
+    from scheduler.reasons import known_preferences, preference_of
 
     found = [(name, preference_of(name, holding)) for name in names]
     for name, one in found:
@@ -226,19 +230,23 @@ def why(
     as_json: AsJson = False,
 ) -> None:
     """Why this day and not earlier; or why a visit has no place."""
-    from scheduler.words import reasons
+    from scheduler.words import why_day
 
     season = planned(
         site, as_of, plan, [published], afresh=afresh, first=lambda of: refuse_unknown(task, of)
     )
-    known = [*season.groups, *season.tasks, *(errand.id for errand in season.errands)]
-    idle = [notice.says for notice in season.idle if notice.speaks_of(task)]
+    known = [
+        *season.placed.groups,
+        *season.placed.tasks,
+        *(errand.id for errand in season.errands),
+    ]
+    idle = [notice.says for notice in season.placed.idle if notice.speaks_of(task)]
     if idle:
         refuse(idle[0])
     if task not in known:
         refuse_task(task, known)
-    show(reasons.why_record(season, task), [reasons.why_table(season, task)], as_json=as_json)
-    visit = {*season.groups.get(task, ()), season.visit_of.get(task, task), task}
+    show(why_day.why_record(season, task), [why_day.why_table(season, task)], as_json=as_json)
+    visit = {*season.placed.groups.get(task, ()), season.placed.visit_of.get(task, task), task}
     about = [n for n in season.notices if any(map(n.speaks_of, visit))]
     if as_json:
         end_with(about)

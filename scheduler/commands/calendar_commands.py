@@ -31,7 +31,7 @@ from scheduler.commands.door import (
 )
 
 if TYPE_CHECKING:
-    from scheduler.season import SeasonPlan
+    from scheduler.reasons import SeasonPlan
     from scheduler.ways_out import Manner, Written
 
 calendar_commands = typer.Typer()
@@ -88,7 +88,7 @@ def write(
     from scheduler.ways_out import write_feeds
 
     season = planned(site, as_of, plan, [to], afresh=afresh)
-    folder = to or calendars_of(season.holding)
+    folder = to or calendars_of(season.placed.holding)
     asked = {"allow_empty": allow_empty, "remove_ended": remove_ended, "may_lose": yes}
     manner = _manner(season, as_of, keep_cancelled=keep_cancelled, **asked)
     feeds = feeds_of(season, Extras(alarms, relations))
@@ -181,7 +181,7 @@ def _manner(season: "SeasonPlan", as_of: date | None, **asked: bool) -> "Manner"
     from scheduler.ways_out import Manner
 
     now = utc_midnight(as_of) if as_of else datetime.now(UTC).replace(microsecond=0)
-    return Manner(now, plan_first=season.season.first, **asked)
+    return Manner(now, plan_first=season.placed.season.first, **asked)
 
 
 def _tell(written: "tuple[Written, ...]", *, as_json: bool) -> None:
@@ -208,8 +208,8 @@ def _end(written: "tuple[Written, ...]", season: "SeasonPlan") -> NoReturn:
     from scheduler.ways_out import left_lines
     from scheduler.words import proof_words
 
-    if season.roster.proof != "proven":
-        say(proof_words(season.roster), err=True)
+    if season.placed.roster.proof != "proven":
+        say(proof_words(season.placed.roster), err=True)
     left = list(left_lines(written))
     for line in left:
         say(line, err=True)

@@ -22,7 +22,8 @@ import typer
 
 if TYPE_CHECKING:
     from scheduler.holding import Holding
-    from scheduler.season import Published, SeasonPlan
+    from scheduler.reasons import SeasonPlan
+    from scheduler.season import Published
     from scheduler.terms import Notice
     from scheduler.words import Table
 
@@ -108,7 +109,7 @@ def planned(
     with told(), progress() as tell:
         holding = read_site(site, as_of, plan)
         first(holding)
-        from scheduler.season import plan_season
+        from scheduler.reasons import plan_season
 
         published = published_in(() if afresh else folders, holding)
         return plan_season(holding, today(as_of), published=published, tell=tell)
@@ -146,10 +147,10 @@ def booked_days_words(holding: "Holding", as_of: date | None, task: str) -> str:
         as_of: day to take for today.
         task: the booking.
     """
-    from scheduler.season import logged_words, plan_season
+    from scheduler.season import logged_words, placed_season
 
     published = published_in([None], holding)
-    return logged_words(task, plan_season(holding, today(as_of), published=published))
+    return logged_words(task, placed_season(holding, today(as_of), published=published))
 
 
 def skipped_words(task: str, holding: "Holding") -> str:

@@ -27,7 +27,7 @@ from scheduler.commands.door import (
 
 if TYPE_CHECKING:
     from scheduler.holding import Holding, LogEntry
-    from scheduler.season import SeasonPlan
+    from scheduler.season import Placed
 
 log_command = typer.Typer()
 
@@ -190,14 +190,14 @@ def _percent(holding: "Holding", task_id: str, said: Said, usual_h: float) -> in
 
 def _of_visits(holding: "Holding", what: str, said: Said, *, is_day: bool) -> Iterator[Row]:
     """The rows of a visit, or of all visits of a day, as the plan has them by then."""
-    from scheduler.season import plan_season, visits_on
+    from scheduler.season import placed_season, visits_on
 
     day = a_day(what) if is_day else said.on
     published = published_in([None], holding)
     # who has come to work has been called, whatever the log says
     hires = tuple(replace(hire, lead_days=0) for hire in holding.crew.hire)
     holding = replace(holding, crew=replace(holding.crew, hire=hires))
-    season = plan_season(holding, day, published=published)
+    season = placed_season(holding, day, published=published)
     rows: list[Row] = []
     for visit_id in visits_on(season, day) if is_day else (what,):
         left = [t for t in season.groups.get(visit_id, ()) if t not in season.done]
@@ -213,17 +213,17 @@ def _of_visits(holding: "Holding", what: str, said: Said, *, is_day: bool) -> It
     yield from rows
 
 
-def _worked_by(season: "SeasonPlan", visit_id: str, day: date) -> Iterator[Row]:
+def _worked_by(season: "Placed", visit_id: str, day: date) -> Iterator[Row]:
     """The rows of a visit that the plan has begun by a day."""
-    from scheduler.season import plan_season, planned_from, worked_until
+    from scheduler.season import placed_season, planned_from, worked_until
 
     holding, published = season.holding, season.published
     since = planned_from(season, visit_id, day)
-    there = season if since == day else plan_season(holding, since, published=published)
+    there = season if since == day else placed_season(holding, since, published=published)
     worked = list(worked_until(there, visit_id, day))
     if not worked and any(span.first <= day for span in published.get(visit_id, ())):
         # it waits for what nobody has logged; the calendar had it for this day
-        there = plan_season(holding, season.season.first, published=published)
+        there = placed_season(holding, season.season.first, published=published)
         worked = list(worked_until(there, visit_id, day))
     yield from (Row(work.task_id, day, work.percent, work.work_h) for work in worked)
 

@@ -1,30 +1,18 @@
 """The walk through the rooms: from a holding's files to its crew's days. Pure."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, fields
 from datetime import date
-from functools import cached_property
 from types import MappingProxyType
 
-from scheduler.holding import Holding, LogEntry
+from scheduler.holding import Holding
 from scheduler.roster import solve
 from scheduler.season.along import along_links
 from scheduler.season.decisions import without_idle_decisions
-from scheduler.season.errands import Errand, errands_of
-from scheduler.season.moves import Move, moves_of
-from scheduler.season.notices import notices_of
+from scheduler.season.logged import finished, progress_of
 from scheduler.season.outlook import Outlook, outlook_of
-from scheduler.season.placed import (
-    Placed,
-    Published,
-    entries_of,
-    finished,
-    grouped,
-    problem_of,
-    progress_of,
-    with_own_days,
-)
-from scheduler.stand import LineMulch, LoggedCuts, Rotting, Task, tasks_of
+from scheduler.season.placed import Placed
+from scheduler.season.roster_problem import Published, grouped, problem_of, with_own_days
+from scheduler.stand import Task, tasks_of
 from scheduler.terms import Notice
 from scheduler.windows import (
     Facts,
@@ -40,54 +28,14 @@ from scheduler.windows import (
 )
 
 
-@dataclass(frozen=True)
-class SeasonPlan(Placed):
-    """A season, planned.
-
-    Args:
-        errands: calls to make before the work, by day.
-        notices: everything worth telling, warnings first.
-        moves: published visits that do not stand where it was published.
-    """
-
-    errands: tuple[Errand, ...]
-    notices: tuple[Notice, ...]
-    moves: tuple[Move, ...]
-
-    @cached_property
-    def log(self) -> dict[str, list[LogEntry]]:
-        """Log entries of this plan, by task id."""
-        return entries_of(self.holding)
-
-    @cached_property
-    def told(self) -> dict[str, str]:
-        """Words by key, kept by whoever makes them; several feeds show the same."""
-        return {}
-
-    @cached_property
-    def mulches(self) -> dict[str, tuple[LineMulch, ...]]:
-        """Mulch of the lines by task id, kept like the descriptions."""
-        return {}
-
-    @cached_property
-    def logged_cuts(self) -> LoggedCuts:
-        """The last cut of each row of stock, the work log among what is known of it."""
-        return LoggedCuts(self.holding, self.outlook.as_of)
-
-    @cached_property
-    def rotting(self) -> Rotting:
-        """How fast mulch rots at the site."""
-        return Rotting(self.holding.record, self.holding.rules)
-
-
-def plan_season(
+def placed_season(
     holding: Holding,
     as_of: date,
     *,
     published: Published = MappingProxyType({}),
     tell: Callable[[str], None] = lambda _: None,
-) -> SeasonPlan:
-    """Plan the season: the whole walk.
+) -> Placed:
+    """The season with its work on the crew's days: the whole walk.
 
     Args:
         holding: the site's files, checked.
@@ -97,7 +45,7 @@ def plan_season(
         tell: is told each stage of the work, as a few words for the grower.
 
     Returns:
-        The plan. What does not fit is left out and said in its notices.
+        The work and its days; what has no room is in ``roster.left_out``.
     """
     tasks = tasks_of(holding)
     outlook = outlook_of(holding, as_of, tasks)
@@ -112,14 +60,7 @@ def plan_season(
     if late.keys() - idle.keys():
         # what would follow a second cut that cannot come is not to be lost with it
         placed = _placed(outlook, facts, windows, idle | late, published, ahead)
-    placed = without_idle_decisions(placed)
-    if n_out := len(placed.roster.left_out):
-        tell(f"Asking why {n_out} visits have no place")
-    errands, moves = errands_of(placed), moves_of(placed)
-    told = {field.name: getattr(placed, field.name) for field in fields(placed)}
-    return SeasonPlan(
-        **told, errands=errands, notices=notices_of(placed, errands, moves), moves=moves
-    )
+    return without_idle_decisions(placed)
 
 
 def _placed(

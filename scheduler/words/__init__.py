@@ -1,6 +1,6 @@
 """All language: titles, descriptions and reasons, tables for people and records for programs."""
 
-from scheduler.words import aim_words, due_sheet, phrases, reasons, records, roster_words, sheet
+from scheduler.words import aim_words, due_sheet, phrases, records, roster_words, sheet, why_day
 from scheduler.words.frost_records import frost_record
 from scheduler.words.frost_tables import frost_tables
 from scheduler.words.phrases import move_lines
@@ -27,7 +27,6 @@ __all__ = [
     "phrases",
     "proof_words",
     "rain_tables",
-    "reasons",
     "records",
     "roster_words",
     "sheet",
@@ -39,4 +38,5 @@ __all__ = [
     "tonight_record",
     "tonight_tables",
     "visit_text",
+    "why_day",
 ]

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from scheduler.roster import Roster, Stage
-from scheduler.season import SeasonPlan
+from scheduler.season import Placed
 from scheduler.words.sheet import Table
 
 # name and unit of each aim; less is better of every one
@@ -85,7 +85,7 @@ def aim_records(roster: Roster) -> list[dict[str, Any]]:
     ]
 
 
-def aim_tables(plan: SeasonPlan) -> list[Table]:
+def aim_tables(plan: Placed) -> list[Table]:
     """The aims as a table; where all work has a place, one row says so for every importance."""
     aims = aims_told(plan.roster)
     fits = [aim for aim in aims if aim.stage.aim.startswith(FIT)]

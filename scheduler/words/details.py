@@ -3,13 +3,13 @@
 from collections.abc import Iterator
 
 from scheduler.holding import AmountRate
-from scheduler.season import SeasonPlan
+from scheduler.season import Placed
 from scheduler.stand import Task
 from scheduler.words import material_words, phrases, work_words
 from scheduler.words.text import rows_words
 
 
-def detail_lines(task: Task, plan: SeasonPlan) -> Iterator[str]:
+def detail_lines(task: Task, plan: Placed) -> Iterator[str]:
     """Everything known of a task, a paragraph each."""
     days = plan.stints.get(task.id)
     on = f": {phrases.days_words(plan.season, days.days)}" if days else ""
@@ -26,7 +26,7 @@ def detail_lines(task: Task, plan: SeasonPlan) -> Iterator[str]:
     return filter(None, told)
 
 
-def _stock_words(task: Task, plan: SeasonPlan) -> str:
+def _stock_words(task: Task, plan: Placed) -> str:
     plants = plan.holding.rules.plants
     rows = [
         f"{row.count} {plants[row.plant].name.lower()}"
@@ -36,7 +36,7 @@ def _stock_words(task: Task, plan: SeasonPlan) -> str:
     return f"Plants: {', '.join(rows)}." if rows else ""
 
 
-def _material_words(task: Task, plan: SeasonPlan) -> str:
+def _material_words(task: Task, plan: Placed) -> str:
     """What comes down, or what is laid and in which layers: coarse to fine either way."""
     rate, material = plan.holding.rules.rates[task.type.rate], task.material
     lays = isinstance(rate, AmountRate) and rate.of.endswith("-kg")

@@ -6,7 +6,7 @@ from datetime import date
 
 from scheduler.files import fields
 from scheduler.holding import Plot
-from scheduler.season import SeasonPlan
+from scheduler.season import Placed
 from scheduler.stand import (
     PlotDue,
     StratumDue,
@@ -25,14 +25,14 @@ from scheduler.words.sheet import Table
 HARVEST_YEARS = 5  # how many years of harvests are told
 
 
-def dues_of(plan: SeasonPlan) -> tuple[PlotDue, ...]:
+def dues_of(plan: Placed) -> tuple[PlotDue, ...]:
     """The plots in the order of their heavy work."""
     as_of = plan.outlook.as_of
     released = {plot: release_day(risk, as_of) for plot, risk in plan.outlook.frost.items()}
     return due_of(plan.holding, tuple(plan.tasks.values()), as_of, released)
 
 
-def due_tables(plan: SeasonPlan) -> Iterator[Table]:
+def due_tables(plan: Placed) -> Iterator[Table]:
     """The plots in order; then for each why it stands there, its work, mulch and harvests."""
     dues = dues_of(plan)
     yield _order_table(dues, plan)
@@ -48,7 +48,7 @@ def due_tables(plan: SeasonPlan) -> Iterator[Table]:
     yield _caution_table(plan)
 
 
-def _order_table(dues: Sequence[PlotDue], plan: SeasonPlan) -> Table:
+def _order_table(dues: Sequence[PlotDue], plan: Placed) -> Table:
     as_of = plan.outlook.as_of
     return Table(
         f"Which plot first, on {day_words(as_of)}",
@@ -91,7 +91,7 @@ def _light_words(due: PlotDue) -> str:
     return f"{due.light:.0%}{now}"
 
 
-def _cover_table(at: int, due: PlotDue, plan: SeasonPlan) -> Table:
+def _cover_table(at: int, due: PlotDue, plan: Placed) -> Table:
     plot = due.plot
     release = phrases.release_words(plan.outlook.frost[plot.id], plan.outlook.as_of)
     low, high = (plan.holding.rules.figure(f"trigger-{end}") for end in ("low", "high"))
@@ -113,7 +113,7 @@ def _cover_table(at: int, due: PlotDue, plan: SeasonPlan) -> Table:
     )  # fmt: skip
 
 
-def _unreached_words(due: PlotDue, plan: SeasonPlan) -> Iterator[str]:
+def _unreached_words(due: PlotDue, plan: Placed) -> Iterator[str]:
     """Why cuts stand in the plan although no cover calls for them."""
     if any(stratum.on is None and stratum.grown > 0 for stratum in due.strata):
         yield (
@@ -130,7 +130,7 @@ def _unreached_words(due: PlotDue, plan: SeasonPlan) -> Iterator[str]:
         )
 
 
-def _calm(due: PlotDue, plan: SeasonPlan) -> Iterator[Task]:
+def _calm(due: PlotDue, plan: Placed) -> Iterator[Task]:
     """The cuts of a plot in strata whose cover calls for none within the plan."""
     called = {s.cover.stratum for s in due.strata if s.on and s.on <= plan.season.last}
     for task in plan.tasks.values():
@@ -139,7 +139,7 @@ def _calm(due: PlotDue, plan: SeasonPlan) -> Iterator[Task]:
             yield task
 
 
-def _cover_row(stratum: StratumDue, plan: SeasonPlan) -> tuple[str, ...]:
+def _cover_row(stratum: StratumDue, plan: Placed) -> tuple[str, ...]:
     cover = stratum.cover
     return (
         cover.stratum,
@@ -172,7 +172,7 @@ def _cuts_words(cuts: float | None) -> str:
     return f"{cuts:.1f}" if cuts else "never there"
 
 
-def _work_table(due: PlotDue, tasks: Sequence[Task], plan: SeasonPlan) -> Table:
+def _work_table(due: PlotDue, tasks: Sequence[Task], plan: Placed) -> Table:
     plot = due.plot
     ordered = sorted(tasks, key=lambda task: fields.VISITS.index(task.type.visit))
     return Table(
@@ -190,7 +190,7 @@ def _work_table(due: PlotDue, tasks: Sequence[Task], plan: SeasonPlan) -> Table:
     )
 
 
-def _task_row(task: Task, plan: SeasonPlan) -> tuple[str, ...]:
+def _task_row(task: Task, plan: Placed) -> tuple[str, ...]:
     entry = plan.progress.get(task.id)
     return (
         task.type.visit,
@@ -202,12 +202,12 @@ def _task_row(task: Task, plan: SeasonPlan) -> tuple[str, ...]:
     )
 
 
-def _chipper_words(plot: Plot, plan: SeasonPlan) -> Iterator[str]:
+def _chipper_words(plot: Plot, plan: Placed) -> Iterator[str]:
     chippings = (one for one in chippings_of(plan.holding) if one.plot is plot)
     return (material_words.chipper_words(chipping) for chipping in chippings)
 
 
-def _mulch_table(due: PlotDue, tasks: Sequence[Task], plan: SeasonPlan) -> Table | None:
+def _mulch_table(due: PlotDue, tasks: Sequence[Task], plan: Placed) -> Table | None:
     """What lies on each line now, and what each visit lays on it."""
     rotting, as_of = plan.rotting, plan.outlook.as_of
     by_visit = {
@@ -236,7 +236,7 @@ def _mulch_table(due: PlotDue, tasks: Sequence[Task], plan: SeasonPlan) -> Table
     )
 
 
-def _harvest_table(due: PlotDue, plan: SeasonPlan) -> Table | None:
+def _harvest_table(due: PlotDue, plan: Placed) -> Table | None:
     found = work_words.harvests_in(due.plot, plan, HARVEST_YEARS)
     if not found:
         return None
@@ -258,7 +258,7 @@ def _harvest_table(due: PlotDue, plan: SeasonPlan) -> Table | None:
     )
 
 
-def _caution_table(plan: SeasonPlan) -> Table:
+def _caution_table(plan: Placed) -> Table:
     """Each caution once, with the work it belongs to."""
     belongs: dict[str, list[str]] = {}
     for task in plan.tasks.values():

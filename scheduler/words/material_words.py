@@ -5,7 +5,7 @@ from datetime import date
 
 from scheduler.files import fields
 from scheduler.holding import Plot
-from scheduler.season import SeasonPlan
+from scheduler.season import Placed
 from scheduler.stand import (
     HAUL,
     Chipping,
@@ -19,13 +19,14 @@ from scheduler.stand import (
     usual_day,
 )
 from scheduler.terms import day_words
+from scheduler.words.once import once
 from scheduler.words.text import rows_words
 
 LAYER_WORDS = {"juicy": "juicy stems"}
 LEAST_CM = 0.05  # less would be printed as nothing
 
 
-def range_words(task: Task, plan: SeasonPlan) -> str:
+def range_words(task: Task, plan: Placed) -> str:
     """Kinds whose mass is a guess, because their stems lie outside their equation's range."""
     rules = plan.holding.rules
     told = ", ".join(
@@ -36,14 +37,18 @@ def range_words(task: Task, plan: SeasonPlan) -> str:
     return f"Mass is a guess for stems outside their equation: {told}." if told else ""
 
 
-def mulches_of(task: Task, plan: SeasonPlan) -> tuple[LineMulch, ...]:
+def mulches_of(task: Task, plan: Placed) -> tuple[LineMulch, ...]:
     """What a laying task leaves on each line, with what lay there; empty for other work."""
-    if task.id not in plan.mulches:
-        plan.mulches[task.id] = _mulches(task, plan) if _lays(task) else ()
-    return plan.mulches[task.id]
+    return _mulches_of(plan, task.id)
 
 
-def _mulches(task: Task, plan: SeasonPlan) -> tuple[LineMulch, ...]:
+@once
+def _mulches_of(plan: Placed, task_id: str) -> tuple[LineMulch, ...]:
+    task = plan.tasks[task_id]
+    return _mulches(task, plan) if _lays(task) else ()
+
+
+def _mulches(task: Task, plan: Placed) -> tuple[LineMulch, ...]:
     plot, visit = task.plot, task.type.visit
     if plot is None:
         return ()
@@ -61,21 +66,21 @@ def _lays(task: Task) -> bool:
     return "bare-ring" in task.type.cautions
 
 
-def _laid_on(task: Task, plan: SeasonPlan) -> date:
+def _laid_on(task: Task, plan: Placed) -> date:
     """The day on which the work ends; today where it has no place."""
     stint = plan.stints.get(task.id)
     return plan.season.date_of(stint.last) if stint else plan.outlook.as_of
 
 
 def _laid(
-    plot: Plot, visit: fields.Visit, on: date, plan: SeasonPlan, before: Sequence[LineMulch]
+    plot: Plot, visit: fields.Visit, on: date, plan: Placed, before: Sequence[LineMulch]
 ) -> tuple[LineMulch, ...]:
     tasks = tuple(plan.tasks.values())
     laying = Laying(visit, tasks, plan.holding.stock, plan.rotting)
     return mulch_of(plot, laying, on, before)
 
 
-def mulch_words(task: Task, plan: SeasonPlan) -> str:
+def mulch_words(task: Task, plan: Placed) -> str:
     """Layers by line, coarse to fine, what is short or over, and when it wants feeding."""
     found = mulches_of(task, plan)
     if not any(mulch.layers for mulch in found):
@@ -106,7 +111,7 @@ def two_figures(value: float) -> str:
     return f"{float(f'{value:.2g}'):g}"
 
 
-def mass_range_of(task: Task, plan: SeasonPlan) -> tuple[float, float]:
+def mass_range_of(task: Task, plan: Placed) -> tuple[float, float]:
     """Between what the fresh mass of a task lies, kg: what it cuts, or what its visit cut."""
     cuts = [task] if task.type.cuts else [
         other for other in plan.tasks.values()
@@ -120,7 +125,7 @@ def mass_range_of(task: Task, plan: SeasonPlan) -> tuple[float, float]:
     return sum(low for low, _ in ranges), sum(high for _, high in ranges)
 
 
-def haul_words(task: Task, plan: SeasonPlan) -> str:
+def haul_words(task: Task, plan: Placed) -> str:
     """From which lines to which, and how much: ``from A (120 kg) to B (80 kg)``; else empty."""
     if task.type.rate != HAUL or task.plot is None:
         return ""
@@ -135,7 +140,7 @@ def _between_kg(between: tuple[float, float]) -> str:
     return f"{two_figures(between[0])} to {two_figures(between[1])} kg fresh"
 
 
-def mass_range_words(task: Task, plan: SeasonPlan) -> str:
+def mass_range_words(task: Task, plan: Placed) -> str:
     """The whole fresh mass with its range."""
     return (
         f"{kg_words(task.material.fresh_kg)} in all, {_between_kg(mass_range_of(task, plan))} as "

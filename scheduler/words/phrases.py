@@ -6,7 +6,8 @@ from datetime import date
 
 from scheduler.frost import FrostDates, FrostReach, FrostRisk, kinds_words, tenderest_of
 from scheduler.holding import Plot
-from scheduler.season import HALF_DONE_CODE, Errand, Move, SeasonPlan
+from scheduler.reasons import HALF_DONE_CODE, Move, SeasonPlan
+from scheduler.season import Errand, Placed
 from scheduler.stand import HourRange, Task
 from scheduler.terms import Basis, Ruling, Season, day_words, percent_words
 from scheduler.windows import release_day
@@ -38,19 +39,19 @@ def short_name(plot: Plot) -> str:
     return plot.name.split(" (")[0]
 
 
-def where(task: Task, plan: SeasonPlan) -> str:
+def where(task: Task, plan: Placed) -> str:
     """Where a task is done."""
     return short_name(task.plot) if task.plot else plan.holding.site.name
 
 
-def visit_name(visit_id: str, plan: SeasonPlan) -> str:
+def visit_name(visit_id: str, plan: Placed) -> str:
     """Place and work: ``Os Socalcos: release visit``; of other work ``Os Socalcos: Prune``."""
     task = plan.tasks[plan.groups[visit_id][0]]
     what = f"{task.type.visit} visit" if task.is_step else task.title
     return f"{where(task, plan)}: {what}"
 
 
-def visit_title(visit_id: str, days: Sequence[int], plan: SeasonPlan, part: int, of: int) -> str:
+def visit_title(visit_id: str, days: Sequence[int], plan: Placed, part: int, of: int) -> str:
     """The title of an event, under 60 characters; frost first if it can reach the work.
 
     Args:
@@ -77,7 +78,7 @@ def frost_head(reach: FrostReach) -> str:
     return f"Frost risk{until}"
 
 
-def reach_on(visit_id: str, days: Iterable[int], plan: SeasonPlan) -> FrostReach | None:
+def reach_on(visit_id: str, days: Iterable[int], plan: Placed) -> FrostReach | None:
     """What frost can reach of a visit's work on some days, the soonest first; None if nothing."""
     dates = {plan.season.date_of(day) for day in days}
     reaches = (plan.frost_reach(plan.tasks[task_id]) for task_id in plan.groups[visit_id])
@@ -129,7 +130,7 @@ def basis_words(ruling: Ruling) -> str:
     return COMMON_PRACTICE if custom else ruling.basis.value
 
 
-def own_date_words(plan: SeasonPlan, visit_id: str) -> str:
+def own_date_words(plan: Placed, visit_id: str) -> str:
     """That the grower has set the day, and against which rules; empty where nobody has."""
     for step in plan.problem.visit_by_id[visit_id].steps:
         if step.fixed_first is None:
@@ -142,7 +143,7 @@ def own_date_words(plan: SeasonPlan, visit_id: str) -> str:
     return ""
 
 
-def span_line(visit_id: str, plan: SeasonPlan) -> str:
+def span_line(visit_id: str, plan: Placed) -> str:
     """How long a campaign lies open, beside the least it could; empty for other work."""
     visit = plan.visits[visit_id]
     if not plan.tasks[plan.groups[visit_id][0]].is_step:
@@ -153,7 +154,7 @@ def span_line(visit_id: str, plan: SeasonPlan) -> str:
     )
 
 
-def wait_words(plan: SeasonPlan, visit_id: str) -> Iterator[str]:
+def wait_words(plan: Placed, visit_id: str) -> Iterator[str]:
     """What keeps a campaign open on its days without work, by reason."""
     runs: dict[str, list[int]] = {}
     firms = {hire.id: hire.name for hire in plan.holding.crew.hire}
@@ -176,7 +177,7 @@ def wait_words(plan: SeasonPlan, visit_id: str) -> Iterator[str]:
         yield f"No work of it on {days_words(plan.season, tuple(days))}: {told}."
 
 
-def visit_days_words(visit_id: str, plan: SeasonPlan) -> str:
+def visit_days_words(visit_id: str, plan: Placed) -> str:
     """When a visit is worked on: its days, or that it is done or has no place."""
     if all(task_id in plan.done for task_id in plan.groups[visit_id]):
         return f"done on {day_words(plan.logged_days(visit_id)[-1])}"
@@ -189,11 +190,11 @@ def visit_days_words(visit_id: str, plan: SeasonPlan) -> str:
 
 def frost_warning(visit_id: str, days: Iterable[int], plan: SeasonPlan) -> str:
     """That the frost window is still open over the work of some days; empty where it is not."""
-    reach = reach_on(visit_id, days, plan)
+    reach = reach_on(visit_id, days, plan.placed)
     if reach is None:
         return next(_warnings(plan, visit_id, ("cover-late",)), "")
     chance = "" if math.isnan(reach.chance) else f", chance {percent_words(reach.chance)}"
-    hurt = kinds_words(tenderest_of(reach.plants), plan.holding)
+    hurt = kinds_words(tenderest_of(reach.plants), plan.placed.holding)
     if reach.weeks is not None:
         return f"WARNING: frost may reach new growth of this cut{chance}: {hurt}."
     until = f" until {day_words(reach.closes)}" if reach.closes else ""
@@ -211,13 +212,13 @@ def _warnings(plan: SeasonPlan, about: str, codes: Collection[str]) -> Iterator[
             yield f"WARNING: {notice.says}"
 
 
-def tasks_on(plan: SeasonPlan, visit_id: str, days: Sequence[int]) -> list[Task]:
+def tasks_on(plan: Placed, visit_id: str, days: Sequence[int]) -> list[Task]:
     """The steps of a visit that are worked on on some days, in the order of work."""
     ids = (t for t in plan.groups[visit_id] if t in plan.stints)
     return [plan.tasks[t] for t in ids if not {*days}.isdisjoint(plan.stints[t].days)]
 
 
-def frost_words(visit_id: str, days: Sequence[int], plan: SeasonPlan) -> str:
+def frost_words(visit_id: str, days: Sequence[int], plan: Placed) -> str:
     """State of the frost window over work that lays something open; empty for other work."""
     exposing = [task for task in tasks_on(plan, visit_id, days) if task.type.exposes]
     if not exposing or exposing[0].plot is None:
@@ -251,7 +252,7 @@ def record_words(risk: FrostRisk) -> str:
     return f"{risk.n_seasons} seasons of record, {risk.period[0]} to {risk.period[1]}"
 
 
-def moon_words(visit_id: str, days: Iterable[int], plan: SeasonPlan) -> str:
+def moon_words(visit_id: str, days: Iterable[int], plan: Placed) -> str:
     """How the heavy cuts of some days stand to the moon, where the site follows the practice."""
     heavy = [
         day
@@ -268,7 +269,7 @@ def moon_words(visit_id: str, days: Iterable[int], plan: SeasonPlan) -> str:
     return f"Moon: {state} for the heavy cuts ({MOON_TAG})."
 
 
-def errand_description(errand: Errand, plan: SeasonPlan) -> str:
+def errand_description(errand: Errand, plan: Placed) -> str:
     """What the call is for, and when it is needed."""
     late = "LATE. " if errand.late else ""
     needed = f" Needed first on {day_words(errand.needed)}." if errand.needed else ""
@@ -349,7 +350,7 @@ def days_words(season: Season, days: tuple[int, ...]) -> str:
     return ", ".join(span_words(first, last) for first, last in runs_of(season, days))
 
 
-def move_words(move: Move, plan: SeasonPlan) -> str:
+def move_words(move: Move, plan: Placed) -> str:
     """Which published visit moved, from where to where, and what forced it."""
     to = f"to {day_words(move.now)}" if move.now else "out of the plan"
     title = visit_name(move.visit_id, plan)
@@ -364,7 +365,7 @@ def move_lines(plan: SeasonPlan) -> Iterator[str]:
             gone.setdefault(move.because, []).append(move.visit_id)
     for move in plan.moves:
         if move.now is not None or len(gone[move.because]) == 1:
-            yield move_words(move, plan)
+            yield move_words(move, plan.placed)
     for because, ids in gone.items():
         if len(ids) > 1:
             yield f"moved: {len(ids)} visits out of the plan, of each {because}: {', '.join(ids)}."

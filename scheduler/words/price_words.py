@@ -4,13 +4,13 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from scheduler.roster import HANDS, Answer, Obstacle, Price
-from scheduler.season import SeasonPlan
+from scheduler.season import Placed
 from scheduler.words import phrases
 
 Busy = tuple[str, str, float]  # visit id, name, person-hours
 
 
-def busy_words(plan: SeasonPlan, visit_id: str, what: Obstacle) -> str:
+def busy_words(plan: Placed, visit_id: str, what: Obstacle) -> str:
     """The work that takes the room, with those who do it and their hours."""
     by_visit: dict[str, list[str]] = {}
     for other, name, hours in _busy(plan, visit_id, what):
@@ -24,7 +24,7 @@ def busy_words(plan: SeasonPlan, visit_id: str, what: Obstacle) -> str:
     return f" by {'; '.join(told)}" if told else ""
 
 
-def busy_records(plan: SeasonPlan, visit_id: str, what: Obstacle) -> list[dict[str, Any]]:
+def busy_records(plan: Placed, visit_id: str, what: Obstacle) -> list[dict[str, Any]]:
     """The same for a program."""
     day = plan.season.date_of(what.day).isoformat()
     return [
@@ -33,7 +33,7 @@ def busy_records(plan: SeasonPlan, visit_id: str, what: Obstacle) -> list[dict[s
     ]
 
 
-def _busy(plan: SeasonPlan, visit_id: str, what: Obstacle) -> Iterator[Busy]:
+def _busy(plan: Placed, visit_id: str, what: Obstacle) -> Iterator[Busy]:
     """Who does what there; of a skill that is short only those who have it."""
     able = {
         worker.name
@@ -48,7 +48,7 @@ def _busy(plan: SeasonPlan, visit_id: str, what: Obstacle) -> Iterator[Busy]:
             yield from found or nobody
 
 
-def hours_by_name(plan: SeasonPlan, visit_id: str, days: Sequence[int]) -> dict[str, float]:
+def hours_by_name(plan: Placed, visit_id: str, days: Sequence[int]) -> dict[str, float]:
     """Hours of each person on some days of a visit, by name."""
     hours: dict[str, float] = {}
     for task in phrases.tasks_on(plan, visit_id, days):
@@ -60,7 +60,7 @@ def hours_by_name(plan: SeasonPlan, visit_id: str, days: Sequence[int]) -> dict[
 
 
 def price_words(
-    plan: SeasonPlan, visit_id: str, prices: Sequence[Price], *, published: bool = True
+    plan: Placed, visit_id: str, prices: Sequence[Price], *, published: bool = True
 ) -> str:
     """What a run of free days would give and cost.
 
@@ -89,7 +89,7 @@ def price_words(
     return f"free, {gain}; the whole plan is no better with it there"
 
 
-def _costs(plan: SeasonPlan, visit_id: str, prices: Sequence[Price]) -> Iterator[str]:
+def _costs(plan: Placed, visit_id: str, prices: Sequence[Price]) -> Iterator[str]:
     risks = [price.risk for price in prices]
     if max(risks) > 0:
         low, high = (f"{100 * risk:.0f}" for risk in (min(risks), max(risks)))
@@ -105,7 +105,7 @@ def _costs(plan: SeasonPlan, visit_id: str, prices: Sequence[Price]) -> Iterator
         yield f"what is hired would come once more, worth {_span(hire)} of waiting"
 
 
-def _preferred(plan: SeasonPlan, visit_id: str) -> str:
+def _preferred(plan: Placed, visit_id: str) -> str:
     """What makes its days preferred ones."""
     steps = plan.problem.visit_by_id[visit_id].steps
     rulings = (ruling for step in steps for ruling in plan.windows[step.id].rulings)
@@ -122,7 +122,7 @@ def _to(low: str, high: str) -> str:
     return low if low == high else f"{low} to {high}"
 
 
-def price_record(plan: SeasonPlan, day: int, price: Answer) -> dict[str, Any]:
+def price_record(plan: Placed, day: int, price: Answer) -> dict[str, Any]:
     """What one free day would cost, for a program; a day off in the run costs nothing."""
     record: dict[str, Any] = {"date": plan.season.date_of(day).isoformat()}
     if isinstance(price, Price):

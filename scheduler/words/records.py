@@ -4,8 +4,9 @@ import math
 from datetime import date, datetime
 from typing import Any
 
+from scheduler.reasons import SeasonPlan
 from scheduler.roster import Stint, VisitDays
-from scheduler.season import SeasonPlan
+from scheduler.season import Placed
 from scheduler.sky import Sky
 from scheduler.stand import LineMulch, PlotDue, StratumDue, Task, conditions_of, held_back
 from scheduler.terms import Notice
@@ -57,7 +58,7 @@ def sky_record(sky: Sky) -> Record:
     }
 
 
-def due_record(plan: SeasonPlan) -> Record:
+def due_record(plan: Placed) -> Record:
     """What each plot needs."""
     return {
         "as_of": plan.outlook.as_of.isoformat(),
@@ -66,7 +67,7 @@ def due_record(plan: SeasonPlan) -> Record:
     }
 
 
-def _plot_due(due: PlotDue, plan: SeasonPlan) -> Record:
+def _plot_due(due: PlotDue, plan: Placed) -> Record:
     plot = due.plot
     return {
         "plot": plot.id,
@@ -149,7 +150,7 @@ def _line_mulch(mulch: LineMulch) -> Record:
     }
 
 
-def _task(task: Task, plan: SeasonPlan) -> Record:
+def _task(task: Task, plan: Placed) -> Record:
     return {
         "task": task.id,
         "title": task.title,
@@ -190,12 +191,12 @@ def _task(task: Task, plan: SeasonPlan) -> Record:
 def roster_record(plan: SeasonPlan) -> Record:
     """The crew's days."""
     return {
-        "as_of": plan.outlook.as_of.isoformat(),
-        "plan": plan.holding.plan.id,
-        "proof": plan.roster.proof,
-        "gap": round(plan.roster.gap, 4),
-        "aims": aim_records(plan.roster),
-        "visits": [_visit(visit, plan) for visit in plan.visits.values()],
+        "as_of": plan.placed.outlook.as_of.isoformat(),
+        "plan": plan.placed.holding.plan.id,
+        "proof": plan.placed.roster.proof,
+        "gap": round(plan.placed.roster.gap, 4),
+        "aims": aim_records(plan.placed.roster),
+        "visits": [_visit(visit, plan.placed) for visit in plan.placed.visits.values()],
         "bookings": [
             {
                 "booking": errand.id,
@@ -206,10 +207,10 @@ def roster_record(plan: SeasonPlan) -> Record:
             }
             for errand in plan.errands
         ],
-        "left_out": list(plan.roster.left_out),
-        "spare_time": spare_record(plan.outlook.spare),
-        "preferences": preference_records(plan),
-        "hires": [hire_record(use, plan) for use in plan.roster.hires],
+        "left_out": list(plan.placed.roster.left_out),
+        "spare_time": spare_record(plan.placed.outlook.spare),
+        "preferences": preference_records(plan.placed),
+        "hires": [hire_record(use, plan.placed) for use in plan.placed.roster.hires],
         "moved": [
             {
                 "visit": move.visit_id,
@@ -223,7 +224,7 @@ def roster_record(plan: SeasonPlan) -> Record:
     }
 
 
-def _visit(visit: VisitDays, plan: SeasonPlan) -> Record:
+def _visit(visit: VisitDays, plan: Placed) -> Record:
     """One visit: its days, its steps, and how long it lies open."""
     ids = [t for t in plan.groups[visit.visit_id] if t in plan.stints]
     task = plan.tasks[ids[0]]
@@ -248,7 +249,7 @@ def _visit(visit: VisitDays, plan: SeasonPlan) -> Record:
     }
 
 
-def _step(stint: Stint, plan: SeasonPlan) -> Record:
+def _step(stint: Stint, plan: Placed) -> Record:
     task = plan.tasks[stint.step_id]
     return {
         "task": task.id,

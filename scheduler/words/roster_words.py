@@ -6,8 +6,9 @@ from datetime import date
 from typing import Any
 
 from scheduler.holding import dayrules
+from scheduler.reasons import Comparison, Sums, obstacle_words, with_visit_on
 from scheduler.roster import HireUse, Obstacle, Preference, Price
-from scheduler.season import Comparison, SeasonPlan, Sums, obstacle_words, with_visit_on
+from scheduler.season import Placed
 from scheduler.terms import Basis, day_words
 from scheduler.words import phrases
 from scheduler.words.price_words import price_words
@@ -33,12 +34,12 @@ class Outcome:
     price: str
 
 
-def outcomes_of(plan: SeasonPlan) -> tuple[Outcome, ...]:
+def outcomes_of(plan: Placed) -> tuple[Outcome, ...]:
     """Every preference, met or missed, with its price."""
     return tuple(_outcome(one, plan) for one in plan.roster.preferences)
 
 
-def heavy_hours(visit_id: str, plan: SeasonPlan) -> tuple[float, float]:
+def heavy_hours(visit_id: str, plan: Placed) -> tuple[float, float]:
     """Person-hours of the heavy cuts of a planned visit, and how many of them are waning ones.
 
     Heavy cuts are those that the rule of the waning moon names; whether the site follows that
@@ -56,7 +57,7 @@ def heavy_hours(visit_id: str, plan: SeasonPlan) -> tuple[float, float]:
     return whole, waning
 
 
-def preference_tables(plan: SeasonPlan) -> list[Table]:
+def preference_tables(plan: Placed) -> list[Table]:
     """Preferences met or missed with their price; nothing where nobody prefers a day."""
     told = outcomes_of(plan)
     if not told:
@@ -72,7 +73,7 @@ def preference_tables(plan: SeasonPlan) -> list[Table]:
     return [Table(title, ("visit", "days", "preferred", "price"), rows, tuple(_moon_foot(plan)))]
 
 
-def _moon_foot(plan: SeasonPlan) -> Iterator[str]:
+def _moon_foot(plan: Placed) -> Iterator[str]:
     hours = [heavy_hours(visit_id, plan) for visit_id in plan.visits]
     whole, waning = (sum(pair[at] for pair in hours) for at in (0, 1))
     if plan.holding.site.moon.practice and whole:
@@ -80,14 +81,14 @@ def _moon_foot(plan: SeasonPlan) -> Iterator[str]:
     yield "`scheduler roster SITE --without ID` shows what a preference costs."
 
 
-def _preference_row(one: Outcome, plan: SeasonPlan) -> tuple[str, ...]:
+def _preference_row(one: Outcome, plan: Placed) -> tuple[str, ...]:
     visit_id = one.preference.visit_id
     near = f"nearest: {day_words(one.nearest)}; " if one.nearest else ""
     days = phrases.visit_days_words(visit_id, plan)
     return visit_id, days, one.state, f"{near}{one.price}"
 
 
-def _outcome(one: Preference, plan: SeasonPlan) -> Outcome:
+def _outcome(one: Preference, plan: Placed) -> Outcome:
     """Met, and what was paid; or missed, and what keeps it from the nearest preferred day."""
     if one.met:
         waited = f"waits {_days(one.waited_days)}" if one.waited_days else "none by itself"
@@ -107,7 +108,7 @@ def _outcome(one: Preference, plan: SeasonPlan) -> Outcome:
     return Outcome(one, state, plan.season.date_of(day), says)
 
 
-def _moved_price(plan: SeasonPlan, visit_id: str, day: int) -> str:
+def _moved_price(plan: Placed, visit_id: str, day: int) -> str:
     """What the whole plan would pay to begin a visit on a day."""
     here, there, lost = with_visit_on(plan, visit_id, day)
     if lost:
@@ -131,7 +132,7 @@ def _than(there: int, here: int, words_of: str) -> str:
     return f"{_days(abs(there - here))} {less if there < here else more}"
 
 
-def hire_tables(plan: SeasonPlan) -> list[Table]:
+def hire_tables(plan: Placed) -> list[Table]:
     """Blocks of days of what is hired, and their cost; nothing where nothing is told."""
     if not plan.roster.hires:
         return []
@@ -152,7 +153,7 @@ def hire_tables(plan: SeasonPlan) -> list[Table]:
     return [Table("Hire", ("who", "days", "paid days", "cost"), rows, (foot,))]
 
 
-def preference_records(plan: SeasonPlan) -> list[Record]:
+def preference_records(plan: Placed) -> list[Record]:
     """The preferences for a program."""
     return [
         {
@@ -169,13 +170,13 @@ def preference_records(plan: SeasonPlan) -> list[Record]:
     ]
 
 
-def hire_record(use: HireUse, plan: SeasonPlan) -> Record:
+def hire_record(use: HireUse, plan: Placed) -> Record:
     """One block of hire for a program."""
     days = [plan.season.date_of(day).isoformat() for day in use.days]
     return {"kit": use.kit_id, "days": days, "cost": round(use.cost, 2)}
 
 
-def comparison_table(told: Comparison, plan: SeasonPlan) -> Table:
+def comparison_table(told: Comparison, plan: Placed) -> Table:
     """What preferences cost: the days that move, and what both plans come to."""
     rows = tuple(
         (visit_id, _day(one, plan), _day(two, plan), _moved_days(one, two))
@@ -213,7 +214,7 @@ def _sum_lines(here: Sums, there: Sums, moved: int) -> tuple[str, ...]:
     )
 
 
-def comparison_record(told: Comparison, plan: SeasonPlan) -> Record:
+def comparison_record(told: Comparison, plan: Placed) -> Record:
     """The same for a program."""
     return {
         "without": list(told.without),
@@ -240,11 +241,11 @@ def _sums(sums: Sums) -> Record:
     }
 
 
-def _day(day: int | None, plan: SeasonPlan) -> str:
+def _day(day: int | None, plan: Placed) -> str:
     return "no place" if day is None else day_words(plan.season.date_of(day))
 
 
-def _iso(day: int | None, plan: SeasonPlan) -> str | None:
+def _iso(day: int | None, plan: Placed) -> str | None:
     return None if day is None else plan.season.date_of(day).isoformat()
 
 

@@ -4,8 +4,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+from scheduler.reasons import SeasonPlan
 from scheduler.roster import VisitDays
-from scheduler.season import SeasonPlan
+from scheduler.season import Placed
 from scheduler.sky import Sky
 from scheduler.terms import Notice, printable
 from scheduler.words import phrases, work_words
@@ -75,33 +76,36 @@ def sky_tables(sky: Sky) -> tuple[Table, ...]:
 
 def roster_table(plan: SeasonPlan) -> Table:
     """The crew's days, one row for each visit: its days, who works there, how long it is open."""
-    rows = [(plan.season.date_of(v.first), _visit_row(plan, v)) for v in plan.visits.values()]
+    rows = [
+        (plan.placed.season.date_of(v.first), _visit_row(plan.placed, v))
+        for v in plan.placed.visits.values()
+    ]
     rows += [
         (errand.on, (f"{errand.on:%a} {errand.on}", errand.title, errand.id, "", "", ""))
         for errand in plan.errands
     ]
     rows.sort(key=lambda row: row[0])
     return Table(
-        plan.holding.plan.says.title,
+        plan.placed.holding.plan.says.title,
         ("days", "visit", "id", "who", "person-hours", "open (least)"),
         tuple(row for _, row in rows),
         (
-            work_words.proof_words(plan.roster),
-            *_left_out_lines(plan),
+            work_words.proof_words(plan.placed.roster),
+            *_left_out_lines(plan.placed),
             *(
-                f"{phrases.visit_name(visit_id, plan)}. {line}"
-                for visit_id, visit in plan.visits.items()
-                if visit.span_days > visit.least_span_days and visit_id in plan.groups
-                if plan.tasks[plan.groups[visit_id][0]].is_step
-                for line in phrases.wait_words(plan, visit_id)
+                f"{phrases.visit_name(visit_id, plan.placed)}. {line}"
+                for visit_id, visit in plan.placed.visits.items()
+                if visit.span_days > visit.least_span_days and visit_id in plan.placed.groups
+                if plan.placed.tasks[plan.placed.groups[visit_id][0]].is_step
+                for line in phrases.wait_words(plan.placed, visit_id)
             ),
-            *work_words.roster_words(plan),
+            *work_words.roster_words(plan.placed),
             *phrases.move_lines(plan),
         ),
     )
 
 
-def _visit_row(plan: SeasonPlan, visit: VisitDays) -> tuple[str, ...]:
+def _visit_row(plan: Placed, visit: VisitDays) -> tuple[str, ...]:
     ids = [t for t in plan.groups[visit.visit_id] if t in plan.stints]
     stints = [plan.stints[task_id] for task_id in ids]
     people = sorted({name for stint in stints for day in stint.people for name in day})
@@ -119,7 +123,7 @@ def _visit_row(plan: SeasonPlan, visit: VisitDays) -> tuple[str, ...]:
     )
 
 
-def _left_out_lines(plan: SeasonPlan) -> Iterator[str]:
+def _left_out_lines(plan: Placed) -> Iterator[str]:
     """The visits without a place, a line for each plot; the warnings say why."""
     plots: dict[str, list[str]] = {}
     for visit_id in plan.groups:

@@ -8,14 +8,15 @@ from collections.abc import Iterator, Sequence
 from datetime import timedelta
 
 from scheduler.holding import Caution
-from scheduler.season import SeasonPlan
+from scheduler.reasons import SeasonPlan
+from scheduler.season import Placed
 from scheduler.stand import Task, wants_two
 from scheduler.windows import cautions_on, concerns_of
 from scheduler.words import phrases
 from scheduler.words.material_words import haul_words
 from scheduler.words.price_words import hours_by_name
-from scheduler.words.reasons import short_reason
 from scheduler.words.text import rows_words
+from scheduler.words.why_day import short_reason
 from scheduler.words.work_words import facts_of
 
 MOST_WORDS = 200  # what somebody reads on a phone with gloves on
@@ -51,23 +52,23 @@ def _text(
     paragraphs = (
         warning,
         phrases.half_done_warning(visit_id, plan),
-        _who(plan, visit_id, days, person),
-        _do(plan, visit_id, days, out),
-        _alone(plan, visit_id, days),
-        _stop_for(plan, visit_id, days),
-        _mind(plan, visit_id, days, codes="codes" not in out),
-        _bring(plan, visit_id, days),
-        "" if quiet else phrases.frost_words(visit_id, days, plan),
-        _light(plan, visit_id, days),
-        phrases.moon_words(visit_id, days, plan),
-        "" if "reason" in out else _why(plan, visit_id, days),
-        _emergency(plan, visit_id, days),
-        _report(plan, visit_id, days),
+        _who(plan.placed, visit_id, days, person),
+        _do(plan.placed, visit_id, days, out),
+        _alone(plan.placed, visit_id, days),
+        _stop_for(plan.placed, visit_id, days),
+        _mind(plan.placed, visit_id, days, codes="codes" not in out),
+        _bring(plan.placed, visit_id, days),
+        "" if quiet else phrases.frost_words(visit_id, days, plan.placed),
+        _light(plan.placed, visit_id, days),
+        phrases.moon_words(visit_id, days, plan.placed),
+        "" if "reason" in out else _why(plan.placed, visit_id, days),
+        _emergency(plan.placed, visit_id, days),
+        _report(plan.placed, visit_id, days),
     )
     return "\n".join(paragraph for paragraph in paragraphs if paragraph)
 
 
-def _who(plan: SeasonPlan, visit_id: str, days: Sequence[int], person: str) -> str:
+def _who(plan: Placed, visit_id: str, days: Sequence[int], person: str) -> str:
     shares = hours_by_name(plan, visit_id, days)
     hired = {hire for task in phrases.tasks_on(plan, visit_id, days) for hire in task.hired}
     firms = [hire.name for hire in plan.holding.crew.hire if hire.id in hired]
@@ -81,7 +82,7 @@ def _who(plan: SeasonPlan, visit_id: str, days: Sequence[int], person: str) -> s
     return f"Who: {', '.join(told)}{hired_too}."
 
 
-def _do(plan: SeasonPlan, visit_id: str, days: Sequence[int], out: frozenset[str]) -> str:
+def _do(plan: Placed, visit_id: str, days: Sequence[int], out: frozenset[str]) -> str:
     """The steps of these days in their order, with hours and plants."""
     tasks, alone = phrases.tasks_on(plan, visit_id, days), len(plan.groups[visit_id]) == 1
     amount = alone or "hours" not in out
@@ -94,7 +95,7 @@ def _do(plan: SeasonPlan, visit_id: str, days: Sequence[int], out: frozenset[str
     return f"Do, in this order:{rows_words(rows)}"
 
 
-def _hours(task: Task, days: Sequence[int], plan: SeasonPlan, *, amount: bool) -> str:
+def _hours(task: Task, days: Sequence[int], plan: Placed, *, amount: bool) -> str:
     """Person-hours of a step on some days; says where it goes on or began before."""
     stint = plan.stints[task.id]
     hours = sum(h for day, h in zip(stint.days, stint.hours, strict=True) if day in days)
@@ -108,7 +109,7 @@ def _hours(task: Task, days: Sequence[int], plan: SeasonPlan, *, amount: bool) -
     return ", ".join(filter(None, told))
 
 
-def _about(task: Task, plan: SeasonPlan, out: frozenset[str]) -> str:
+def _about(task: Task, plan: Placed, out: frozenset[str]) -> str:
     """In brackets, what a step is about: the lines it hauls between, or its plants."""
     haul = haul_words(task, plan)
     if haul and "haul" not in out:
@@ -120,7 +121,7 @@ def _about(task: Task, plan: SeasonPlan, out: frozenset[str]) -> str:
     return f" ({told})" if told else ""
 
 
-def _stop_for(plan: SeasonPlan, visit_id: str, days: Sequence[int]) -> str:
+def _stop_for(plan: Placed, visit_id: str, days: Sequence[int]) -> str:
     """The dangers and limits of these very days."""
     stops, heights = dict[str, str](), list[float]()
     for task in phrases.tasks_on(plan, visit_id, days):
@@ -132,7 +133,7 @@ def _stop_for(plan: SeasonPlan, visit_id: str, days: Sequence[int]) -> str:
     return f"Stop for: {'; '.join(stops.values())}." if stops else ""
 
 
-def _stops(plan: SeasonPlan, task: Task, days: Sequence[int]) -> dict[str, str]:
+def _stops(plan: Placed, task: Task, days: Sequence[int]) -> dict[str, str]:
     facts, stops = facts_of(plan), dict[str, str]()
     limits = [c for c in concerns_of(plan.windows[task.id], facts) if not c.standing]
     for day in sorted({*days}.intersection(plan.stints[task.id].days)):
@@ -141,7 +142,7 @@ def _stops(plan: SeasonPlan, task: Task, days: Sequence[int]) -> dict[str, str]:
     return stops
 
 
-def _alone(plan: SeasonPlan, visit_id: str, days: Sequence[int]) -> str:
+def _alone(plan: Placed, visit_id: str, days: Sequence[int]) -> str:
     """The caution for somebody who saws, climbs or stands on a ladder alone that day."""
     if not plan.holding.site.works_alone:
         return ""
@@ -154,14 +155,14 @@ def _alone(plan: SeasonPlan, visit_id: str, days: Sequence[int]) -> str:
     return ""
 
 
-def _emergency(plan: SeasonPlan, visit_id: str, days: Sequence[int]) -> str:
+def _emergency(plan: Placed, visit_id: str, days: Sequence[int]) -> str:
     """Who calls whom and where the road is, on each day of heavy work."""
     heavy = any(task.type.heavy for task in phrases.tasks_on(plan, visit_id, days))
     told = plan.holding.site.emergency
     return f"Emergency: {told}" if heavy and told else ""
 
 
-def _mind(plan: SeasonPlan, visit_id: str, days: Sequence[int], *, codes: bool) -> str:
+def _mind(plan: Placed, visit_id: str, days: Sequence[int], *, codes: bool) -> str:
     """What holds from now on, told once in the visit, with the first step that calls for it.
 
     What a logged step calls for has been told by then.
@@ -178,7 +179,7 @@ def _mind(plan: SeasonPlan, visit_id: str, days: Sequence[int], *, codes: bool) 
     return f"Mind: {'; '.join(found)}." if found else ""
 
 
-def _standing(plan: SeasonPlan, visit_id: str) -> Iterator[tuple[str, int, Caution]]:
+def _standing(plan: Placed, visit_id: str) -> Iterator[tuple[str, int, Caution]]:
     """The cautions that each step of a visit calls for from its first day on."""
     facts, stints = facts_of(plan), plan.stints
     for task_id in plan.groups[visit_id]:
@@ -187,12 +188,12 @@ def _standing(plan: SeasonPlan, visit_id: str) -> Iterator[tuple[str, int, Cauti
         yield from ((task_id, day, caution) for caution in cautions if caution.standing)
 
 
-def _begins(plan: SeasonPlan, visit_id: str, days: Sequence[int]) -> bool:
+def _begins(plan: Placed, visit_id: str, days: Sequence[int]) -> bool:
     """Whether a visit begins on the first of some days; one that the log has begun does not."""
     return days[0] == plan.visits[visit_id].first and not plan.logged_days(visit_id)
 
 
-def _bring(plan: SeasonPlan, visit_id: str, days: Sequence[int]) -> str:
+def _bring(plan: Placed, visit_id: str, days: Sequence[int]) -> str:
     tools = dict.fromkeys(
         tool.strip()
         for task in phrases.tasks_on(plan, visit_id, days)
@@ -202,7 +203,7 @@ def _bring(plan: SeasonPlan, visit_id: str, days: Sequence[int]) -> str:
     return f"Bring: {', '.join(tools)}." if tools else ""
 
 
-def _light(plan: SeasonPlan, visit_id: str, days: Sequence[int]) -> str:
+def _light(plan: Placed, visit_id: str, days: Sequence[int]) -> str:
     """Sunrise to sunset in the whole minutes between, outside of which nobody cuts overhead."""
     sky = plan.outlook.sky
     rise, fall = sky.sunrise[days[0]], sky.sunset[days[0]]
@@ -214,13 +215,13 @@ def _light(plan: SeasonPlan, visit_id: str, days: Sequence[int]) -> str:
     return f"Daylight: {later:%H:%M} to {fall[0]:%H:%M}{limit}."
 
 
-def _why(plan: SeasonPlan, visit_id: str, days: Sequence[int]) -> str:
+def _why(plan: Placed, visit_id: str, days: Sequence[int]) -> str:
     if not _begins(plan, visit_id, days):
         return ""
     return f"Why not sooner: {short_reason(plan, visit_id)}."
 
 
-def _report(plan: SeasonPlan, visit_id: str, days: Sequence[int]) -> str:
+def _report(plan: Placed, visit_id: str, days: Sequence[int]) -> str:
     day = plan.season.date_of(days[-1])
     records = dict.fromkeys(
         item.strip()

@@ -8,7 +8,7 @@ from datetime import date
 from scheduler.files import fields
 from scheduler.holding import Plot, Stock, dayrules
 from scheduler.roster import Roster
-from scheduler.season import SeasonPlan, spare_words
+from scheduler.season import Placed, spare_words
 from scheduler.stand import (
     Harvest,
     HeldBack,
@@ -27,13 +27,13 @@ from scheduler.words import material_words
 from scheduler.words.text import rows_words
 
 
-def facts_of(plan: SeasonPlan) -> Facts:
+def facts_of(plan: Placed) -> Facts:
     """What the rules of a planned season were asked about."""
     outlook = plan.outlook
     return Facts(outlook.holding, outlook.season, outlook.sky, outlook.frost, outlook.as_of)
 
 
-def work_paragraphs(task: Task, plan: SeasonPlan) -> Iterator[str]:
+def work_paragraphs(task: Task, plan: Placed) -> Iterator[str]:
     """What the stand adds to the description of a task, a paragraph each."""
     yield whole_visit_words(task, plan)
     yield batch_words(task)
@@ -46,7 +46,7 @@ def work_paragraphs(task: Task, plan: SeasonPlan) -> Iterator[str]:
     yield f"Too soon? {' '.join(soon)}" if soon else ""
 
 
-def hours_basis_words(task: Task, plan: SeasonPlan) -> str:
+def hours_basis_words(task: Task, plan: Placed) -> str:
     """Where the hours come from, and how long that is on the site."""
     rules = plan.holding.rules
     source = "by the book" if task.learned is None else task.learned.words
@@ -76,7 +76,7 @@ def visit_words(tasks: Sequence[Task]) -> str:
     return f"Person-hours by visit: {', '.join(told)}." if told else ""
 
 
-def foot_words(task: Task, plan: SeasonPlan) -> list[str]:
+def foot_words(task: Task, plan: Placed) -> list[str]:
     """What a grower has to decide about a task before the season."""
     concerns = concerns_of(plan.windows[task.id], facts_of(plan))
     # what every cutting task is asked in its season stands in its own description
@@ -86,7 +86,7 @@ def foot_words(task: Task, plan: SeasonPlan) -> list[str]:
     return [*told, *too_soon_words(task, plan)]
 
 
-def succession_words(plot: Plot, plan: SeasonPlan) -> Iterator[str]:
+def succession_words(plot: Plot, plan: Placed) -> Iterator[str]:
     """Support trees that can make way, over seasons."""
     plants = plan.holding.rules.plants
     for removal in removals_in(plot, plan):
@@ -99,20 +99,20 @@ def succession_words(plot: Plot, plan: SeasonPlan) -> Iterator[str]:
         )
 
 
-def removals_in(plot: Plot, plan: SeasonPlan) -> tuple[Removal, ...]:
+def removals_in(plot: Plot, plan: Placed) -> tuple[Removal, ...]:
     """Removals from the plan's last year on."""
     holding = plan.holding
     return removals_of(plot, holding.stock, holding.rules, plan.season.last.year)
 
 
-def harvests_in(plot: Plot, plan: SeasonPlan, n_years: int = 1) -> tuple[Harvest, ...]:
+def harvests_in(plot: Plot, plan: Placed, n_years: int = 1) -> tuple[Harvest, ...]:
     """Harvests from the plan's last year on."""
     first = plan.season.last.year
     years = range(first, first + n_years)
     return harvests_of(plot, plan.holding.stock, plan.holding.rules, years)
 
 
-def condition_words(task: Task, plan: SeasonPlan) -> str:
+def condition_words(task: Task, plan: Placed) -> str:
     """What the rules of cutting ask of the day and the cut."""
     if not task.type.cuts:
         return ""
@@ -121,26 +121,23 @@ def condition_words(task: Task, plan: SeasonPlan) -> str:
     return f"Rules of the cut: {' '.join(told)}" if asked else ""
 
 
-def _heat_words(task: Task, plan: SeasonPlan) -> Iterator[str]:
+def _heat_words(task: Task, plan: Placed) -> Iterator[str]:
     """How the heat stop is known: by the record's maxima, or by the forecast alone."""
     stop_c, record = heat_stop_c(task, facts_of(plan)), plan.holding.record
     if stop_c is not None and (record is None or record.tmax_c is None):
         yield "No maxima are on record here: for heat go by the forecast of the day."
 
 
-def left_alone_words(task: Task, plan: SeasonPlan) -> str:
+def left_alone_words(task: Task, plan: Placed) -> str:
     """What a cut leaves alone in the plot, and until when."""
     if not task.type.cuts or task.plot is None:
         return ""
-    key = f"left alone/{task.plot_id}/{task.type.visit}"
-    if key not in plan.told:
-        held = held_back(task.plot, task.type.visit, plan.holding)
-        told = "; ".join(_group_words(held, plan, with_why=False))
-        plan.told[key] = f"Leave alone in this visit: {told}." if told else ""
-    return plan.told[key]
+    held = held_back(task.plot, task.type.visit, plan.holding)
+    groups = "; ".join(_group_words(held, plan, with_why=False))
+    return f"Leave alone in this visit: {groups}." if groups else ""
 
 
-def held_back_words(plot: Plot, plan: SeasonPlan) -> Iterator[str]:
+def held_back_words(plot: Plot, plan: Placed) -> Iterator[str]:
     """What the heavy visit leaves alone, why, and until when.
 
     Where a plan has no release visit for the plot, the other visits with cuts are told.
@@ -154,7 +151,7 @@ def held_back_words(plot: Plot, plan: SeasonPlan) -> Iterator[str]:
             yield f"Held back from the {visit} visit, {told}."
 
 
-def _group_words(held: Sequence[HeldBack], plan: SeasonPlan, *, with_why: bool) -> Iterator[str]:
+def _group_words(held: Sequence[HeldBack], plan: Placed, *, with_why: bool) -> Iterator[str]:
     """Held-back plants by visit and reason."""
     groups: dict[tuple[str, str], list[str]] = {}
     plants = plan.holding.rules.plants
@@ -168,21 +165,19 @@ def _group_words(held: Sequence[HeldBack], plan: SeasonPlan, *, with_why: bool) 
         yield f"{until}: {', '.join(names)}{f' ({why})' if why else ''}"
 
 
-def whole_visit_words(task: Task, plan: SeasonPlan) -> str:
+def whole_visit_words(task: Task, plan: Placed) -> str:
     """The visit a task belongs to, with all its hours in the plot."""
     if task.plot is None or task.type.visit == "year":
         return ""
-    key = f"visit/{task.plot_id}/{task.type.visit}"
-    if key not in plan.told:
-        hours = [
-            other.hours for other in plan.tasks.values()
-            if (other.plot_id, other.type.visit) == (task.plot_id, task.type.visit)
-        ]  # fmt: skip
-        plan.told[key] = (
-            f"Visit: {task.type.visit}, in {task.plot.name} {len(hours)} kinds of work, "
-            f"{_sums(hours)} person-hours in all."
-        )
-    return plan.told[key]
+    hours = [
+        other.hours
+        for other in plan.tasks.values()
+        if (other.plot_id, other.type.visit) == (task.plot_id, task.type.visit)
+    ]
+    return (
+        f"Visit: {task.type.visit}, in {task.plot.name} {len(hours)} kinds of work, "
+        f"{_sums(hours)} person-hours in all."
+    )
 
 
 def _sums(hours: Sequence[HourRange]) -> str:
@@ -192,7 +187,7 @@ def _sums(hours: Sequence[HourRange]) -> str:
     return f"{usual:.0f} ({low:.0f} to {high:.0f})"
 
 
-def roster_words(plan: SeasonPlan) -> Iterator[str]:
+def roster_words(plan: Placed) -> Iterator[str]:
     """What stands beside the days: each plot's visits with their hours, and what they leave."""
     for plot in plan.holding.plots:
         tasks = [task for task in plan.tasks.values() if task.plot is plot]
@@ -217,7 +212,7 @@ def proof_words(roster: Roster) -> str:
     return f"Not proven best: {why[roster.proof]}; {near}."
 
 
-def untold_words(plan: SeasonPlan) -> Iterator[str]:
+def untold_words(plan: Placed) -> Iterator[str]:
     """What site.toml could still tell, so that rules of cutting can go by it."""
     record, signs = plan.holding.record, [*_untold_signs(plan)]
     if not plan.holding.site.dry and (record is None or record.rain_mm is None):
@@ -226,7 +221,7 @@ def untold_words(plan: SeasonPlan) -> Iterator[str]:
         yield f"Not told in site.toml, so no rule goes by it: {'; '.join(signs)}."
 
 
-def _untold_signs(plan: SeasonPlan) -> Iterator[str]:
+def _untold_signs(plan: Placed) -> Iterator[str]:
     rules = plan.holding.rules
     groups = {rules.plants[row.plant].group for row in plan.holding.stock}
     told = {(sign.sign, group) for sign in plan.holding.site.sign for group in sign.groups}
@@ -240,7 +235,7 @@ def _untold_signs(plan: SeasonPlan) -> Iterator[str]:
             yield f"{sign.replace('-', ' ')} of {', '.join(names).replace('-', ' ')}"
 
 
-def weigh_words(task: Task, plan: SeasonPlan) -> list[str]:
+def weigh_words(task: Task, plan: Placed) -> list[str]:
     """Rules that pull against the open days; the choice stays with the grower."""
     return [concern_words(c) for c in concerns_of(plan.windows[task.id], facts_of(plan))]
 
@@ -259,7 +254,7 @@ def concern_words(concern: Concern) -> str:
     return f"On {_days(concern.spans)}: {concern.words}{free}{decide}."
 
 
-def too_soon_words(task: Task, plan: SeasonPlan) -> Iterator[str]:
+def too_soon_words(task: Task, plan: Placed) -> Iterator[str]:
     """Plants that would be cut again sooner than their kind stands."""
     stint = plan.stints.get(task.id)
     if not task.type.cuts or stint is None:
@@ -277,7 +272,7 @@ def too_soon_words(task: Task, plan: SeasonPlan) -> Iterator[str]:
             )
 
 
-def _as_cut_before(row: Stock, last_cut: date | None, day: date, plan: SeasonPlan) -> Stock:
+def _as_cut_before(row: Stock, last_cut: date | None, day: date, plan: Placed) -> Stock:
     """The row with its last cut before a day, a planned one among them."""
     planned = [
         plan.season.date_of(stint.last)

@@ -18,10 +18,10 @@ import numpy as np
 from ortools.sat.python import cp_model
 
 from scheduler.holding import read_holding
+from scheduler.reasons import plan_season
 from scheduler.roster import Order, Problem, Roster, Step, solve
 from scheduler.roster.check import faults_in
 from scheduler.roster.solve import effort_for
-from scheduler.season import plan_season
 from scheduler.words.roster_words import preference_tables
 from scheduler.words.sheet import roster_table
 from tests.roster.seasons import AFTERCARE, RELEASE, season_of_work
@@ -174,15 +174,16 @@ def print_growth() -> None:
             site = grown(Path(folder), n_plots)
             begin = time.perf_counter()
             plan = planned(site)
-            assert [roster_table(plan), *preference_tables(plan)]
+            assert [roster_table(plan), *preference_tables(plan.placed)]
             seconds = time.perf_counter() - begin
-        assert faults_in(plan.problem, plan.roster) == ()
+        problem, roster = plan.placed.problem, plan.placed.roster
+        assert faults_in(problem, roster) == ()
         least_s = least_s or seconds
-        open_told = ", ".join(f"{s.aim} {s.gap:.1%}" for s in plan.roster.stages if s.gap)
+        gaps = ", ".join(f"{stage.aim} {stage.gap:.1%}" for stage in roster.stages if stage.gap)
         print(
-            f"branasol +{n_plots} plots, {len(plan.problem.visits)} visits: {seconds:6.2f} s, "
-            f"{seconds / least_s:.1f} times; {plan.roster.proof}, "
-            f"{len(plan.roster.left_out)} left out; gaps: {open_told or 'none'}"
+            f"branasol +{n_plots} plots, {len(problem.visits)} visits: {seconds:6.2f} s, "
+            f"{seconds / least_s:.1f} times; {roster.proof}, "
+            f"{len(roster.left_out)} left out; gaps: {gaps or 'none'}"
         )
 
 
@@ -191,7 +192,7 @@ def main() -> None:
     solve(season_of_work(1))  # loads the solver
     for demo in DEMOS:
         plan = plan_season(read_holding(ROOT / "sites" / demo, AS_OF), AS_OF)
-        print_beside_peer(demo, plan.problem)
+        print_beside_peer(demo, plan.placed.problem)
     print_growth()
     for load in (0.15, 0.3, 0.5, 0.7):  # the last two are more than the first plan finds room for
         print_large(load)

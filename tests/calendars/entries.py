@@ -5,7 +5,7 @@ from datetime import date, timedelta
 
 from scheduler.calendars import Extras, Feed, feeds_of
 from scheduler.calendars.ics import Event
-from scheduler.season import SeasonPlan
+from scheduler.reasons import SeasonPlan
 
 PLAIN = Extras()
 _REPORT = re.compile(r"scheduler done SITE ([^ \n]+)(?: --on [\d-]+)?\Z")
@@ -40,8 +40,8 @@ def shown_days(feed: Feed) -> set[tuple[str, date]]:
 def planned_days(plan: SeasonPlan, person: str = "") -> set[tuple[str, date]]:
     """Visits with their days, from the stints of their steps; of one person only theirs."""
     return {
-        (plan.visit_of[task_id], plan.season.date_of(day))
-        for task_id, stint in plan.stints.items()
+        (plan.placed.visit_of[task_id], plan.placed.season.date_of(day))
+        for task_id, stint in plan.placed.stints.items()
         for day, people in zip(stint.days, stint.people, strict=True)
         if not person or person in people
     }
@@ -49,4 +49,4 @@ def planned_days(plan: SeasonPlan, person: str = "") -> set[tuple[str, date]]:
 
 def campaigns(plan: SeasonPlan) -> list[str]:
     """The visits that are worked in one go, as ordered steps."""
-    return [v for v in plan.visits if plan.tasks[plan.groups[v][0]].is_step]
+    return [v for v in plan.placed.visits if plan.placed.tasks[plan.placed.groups[v][0]].is_step]

@@ -16,7 +16,7 @@ from ical.event import Event as Seen
 
 from scheduler.calendars import Extras, Feed, feed_bytes, feeds_of, uid_of
 from scheduler.calendars.ics import Event
-from scheduler.season import SeasonPlan
+from scheduler.reasons import SeasonPlan
 from scheduler.words import clean
 from scheduler.words.text import MAX_DESCRIPTION
 from tests.calendars.entries import (
@@ -45,7 +45,7 @@ def test_each_plot_gets_its_work_and_all_work_is_the_sum_of_them(branasol: Seaso
         rows = {(told_of(e.description), e.first, e.last) for e in feeds[name].events}
         return {row for row in rows if row[0]}
 
-    parts = [told(f"plot-{plot.id}") for plot in branasol.holding.plots]
+    parts = [told(f"plot-{plot.id}") for plot in branasol.placed.holding.plots]
     assert all(parts)
     assert sum(map(len, parts)) == len(set().union(*parts))
     whole = told("work")
@@ -88,7 +88,9 @@ def test_the_last_day_of_a_visit_points_at_the_first_of_those_that_wait_for_it(
     for event in events.values():
         for follower in event.followers:
             visit_id, other = told_of(event.description), events[follower.key]
-            assert event.last == branasol.season.date_of(branasol.visits[visit_id].last)
+            assert event.last == branasol.placed.season.date_of(
+                branasol.placed.visits[visit_id].last
+            )
             between = (other.first - event.last).days - 1
             # work of one day may follow on that day, which no kind of relation can say
             assert between >= follower.wait_days or (between, follower.wait_days) == (-1, 0)
@@ -96,12 +98,14 @@ def test_the_last_day_of_a_visit_points_at_the_first_of_those_that_wait_for_it(
     # two weeks before the care: common practice, no source
     assert ("ladeira.release", "ladeira.aftercare-early", 11) in found
     assert ("socalco.release", "novo.release", 0) in found
-    ties = {pair: orders for pair, orders in branasol.problem.ties.items() if len({*pair}) == 2}
+    ties = {
+        pair: orders for pair, orders in branasol.placed.problem.ties.items() if len({*pair}) == 2
+    }
     pairs = {row[:2] for row in found}
     assert pairs < set(ties)
     for pair in set(ties) - pairs:  # the other may begin while this visit still goes on
-        ends = max(branasol.stints[order.before].last for order in ties[pair])
-        assert ends < branasol.visits[pair[0]].last, pair
+        ends = max(branasol.placed.stints[order.before].last for order in ties[pair])
+        assert ends < branasol.placed.visits[pair[0]].last, pair
 
 
 @pytest.mark.parametrize("demo", DEMOS)
@@ -134,8 +138,8 @@ def frosty(tmp_path_factory: pytest.TempPathFactory) -> SeasonPlan:
 def test_work_in_an_open_window_warns_in_the_frost_feed_and_for_the_evening(
     frosty: SeasonPlan,
 ) -> None:
-    visit = frosty.visits["first-plot.release"]
-    begins, ends = (frosty.season.date_of(day) for day in (visit.first, visit.last))
+    visit = frosty.placed.visits["first-plot.release"]
+    begins, ends = (frosty.placed.season.date_of(day) for day in (visit.first, visit.last))
     assert begins == date(2027, 4, 29)
     assert ends > date(2027, 5, 11), "the rest waits until frost is over"
     feed = feeds_by_name(frosty)["frost"]
@@ -149,7 +153,7 @@ def test_work_in_an_open_window_warns_in_the_frost_feed_and_for_the_evening(
     evening = events["2027/first-plot.release/frost-evening/1"]
     assert evening.times is not None
     begin, end = evening.times
-    assert end == frosty.outlook.sky.sunset[frosty.season.day_of(begins)][0]
+    assert end == frosty.placed.outlook.sky.sunset[frosty.placed.season.day_of(begins)][0]
     # 46.5 N 14.2 E, late April: the Sun sets about 20:05 by summer time (from memory)
     assert abs((end - datetime(2027, 4, 29, 18, 6, tzinfo=UTC)).total_seconds()) < 15 * 60
     assert end - begin == timedelta(hours=2)
@@ -162,9 +166,9 @@ def test_daylight_is_told_for_each_day_of_work_and_binds_what_is_cut_overhead(
     branasol: SeasonPlan,
 ) -> None:
     overhead = {
-        (branasol.visit_of[task_id], branasol.season.date_of(day))
-        for task_id, stint in branasol.stints.items()
-        if branasol.tasks[task_id].type.overhead
+        (branasol.placed.visit_of[task_id], branasol.placed.season.date_of(day))
+        for task_id, stint in branasol.placed.stints.items()
+        if branasol.placed.tasks[task_id].type.overhead
         for day in stint.days
     }
     told = [e for e in feeds_by_name(branasol)["work"].events if is_visit(e)]
@@ -172,7 +176,7 @@ def test_daylight_is_told_for_each_day_of_work_and_binds_what_is_cut_overhead(
     for event in told:
         line = re.search(r"^Daylight: (.{5}) to (.{5})(.*)\.$", event.description, re.MULTILINE)
         assert line is not None, event.key
-        day, sky = branasol.season.day_of(event.first), branasol.outlook.sky
+        day, sky = branasol.placed.season.day_of(event.first), branasol.placed.outlook.sky
         (rise,), (fall,) = sky.sunrise[day], sky.sunset[day]
         begin, end = (
             datetime.combine(event.first, time.fromisoformat(line[n]), rise.tzinfo) for n in (1, 2)
@@ -215,7 +219,7 @@ def test_a_season_across_new_year_keeps_its_days_in_both_hemispheres(
     for plan in (branasol, klipskadu):
         seen = seen_in(feeds_by_name(plan)["sky"])
         years = {e.dtstart.year for e in seen if e.dtstart}
-        assert years == set(range(2026, plan.season.last.year + 1))
+        assert years == set(range(2026, plan.placed.season.last.year + 1))
         marks = {(e.summary, e.dtstart) for e in seen}
         # 21 December 2026 20:50 UTC and 21 June 2027 14:11 UTC (published almanacs, from memory)
         assert marks > {

@@ -4,7 +4,7 @@ from datetime import timedelta
 from pathlib import Path
 
 from scheduler.calendars.frost_events import frost_events
-from scheduler.season import SeasonPlan
+from scheduler.reasons import SeasonPlan
 from scheduler.sky import sky_of
 from scheduler.terms import Season
 from tests.sites import demo, new_site, planned
@@ -16,13 +16,13 @@ def test_the_evening_before_a_hard_night_is_a_time_in_the_last_light(tmp_path: P
     The forecast of the demo has -3.4 and -2.2 °C for them; lemons stand there for mandarins.
     """
     plan = planned(demo(tmp_path, "branasol", ("stock.csv", "mandarin", "lemon")))
-    nights = plan.outlook.plots["ladeira"].hard_nights
+    nights = plan.placed.outlook.plots["ladeira"].hard_nights
     assert nights
-    assert all(night.evening < plan.season.first for night in nights)
+    assert all(night.evening < plan.placed.season.first for night in nights)
     events = [e for e in frost_events(plan) if e.key.startswith("2027/ladeira/hard-night/")]
     assert [event.first for event in events] == [night.evening for night in nights]
     for event in events:
-        (sunset,) = sky_of(plan.holding.site.place, Season(event.first, 1)).sunset[0]
+        (sunset,) = sky_of(plan.placed.holding.site.place, Season(event.first, 1)).sunset[0]
         assert event.times == (sunset - timedelta(hours=2), sunset)
         assert event.title == "Frost evening: A Ladeira: cover lemon"
         assert "promises nothing" in event.description
@@ -38,8 +38,8 @@ def test_a_window_says_until_when_and_has_its_release_day(branasol: SeasonPlan) 
         assert "likelier than the 10 % you accept" in window.description
         assert release.title == f"{name}: frost risk is over"
         assert release.first == release.last == last + timedelta(days=1)
-        assert branasol.outlook.frost[plot].is_open(last)
-        assert not branasol.outlook.frost[plot].is_open(release.first)
+        assert branasol.placed.outlook.frost[plot].is_open(last)
+        assert not branasol.placed.outlook.frost[plot].is_open(release.first)
         released[plot] = release.first
     assert released["fondal"] - released["ladeira"] > timedelta(weeks=3)
 

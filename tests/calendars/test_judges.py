@@ -7,7 +7,7 @@ import vobject
 from ical.calendar_stream import IcsCalendarStream
 
 from scheduler.calendars import Extras, feed_bytes, feeds_of, uid_of
-from scheduler.season import SeasonPlan
+from scheduler.reasons import SeasonPlan
 from scheduler.words import MAX_TITLE, clean
 from tests.calendars.judges import ical_js_says, libical_says
 from tests.calendars.test_ics import ALL_OF_IT, HOSTILE, THEN, event, feed

@@ -16,12 +16,12 @@ from scheduler.calendars import feed_bytes, feeds_of, uid_of
 from scheduler.calendars.ics import Event
 from scheduler.calendars.work_events import done_events, work_events
 from scheduler.holding.dayrules import AvoidMonthsRule
+from scheduler.reasons import SeasonPlan, plan_season
 from scheduler.roster import Price
-from scheduler.season import SeasonPlan, plan_season
 from scheduler.terms import day_words
 from scheduler.words import slug_of
-from scheduler.words.reasons import Reason, reasons_of, short_reason
 from scheduler.words.visit_text import MOST_WORDS
+from scheduler.words.why_day import Reason, reasons_of, short_reason
 from tests.calendars.entries import (
     campaigns,
     days_of,
@@ -80,7 +80,7 @@ def test_every_day_of_a_campaign_is_one_event_numbered_on(plan: SeasonPlan) -> N
         days = sorted(day for visit, day in planned_days(plan) if visit == visit_id)
         assert [(e.first, e.last) for e in mine] == [(day, day) for day in days]
         assert [e.key for e in mine] == [
-            f"{plan.holding.plan.id}/{visit_id}/{n}" for n in range(1, len(days) + 1)
+            f"{plan.placed.holding.plan.id}/{visit_id}/{n}" for n in range(1, len(days) + 1)
         ]
         for n, event in enumerate(mine, start=1):
             assert event.title.endswith(f", day {n} of {len(days)}" if len(days) > 1 else " visit")
@@ -91,7 +91,7 @@ def test_every_day_of_a_campaign_is_one_event_numbered_on(plan: SeasonPlan) -> N
 
 def test_other_work_is_one_event_for_each_run_of_days(plan: SeasonPlan) -> None:
     events = work(plan)
-    other = [v for v in plan.visits if v not in campaigns(plan)]
+    other = [v for v in plan.placed.visits if v not in campaigns(plan)]
     assert other
     for visit_id in other:
         mine = of_visit(events, visit_id)
@@ -118,28 +118,30 @@ def test_the_paragraphs_stand_in_the_order_of_use(plan: SeasonPlan) -> None:
         assert {"Who", "Do", "Daylight", "Report"} <= set(heads)
         seen |= set(heads)
     assert seen >= set(ORDER) - {"WARNING", "Moon", "Emergency"}
-    assert ("Moon" in seen) is plan.holding.site.moon.practice
+    assert ("Moon" in seen) is plan.placed.holding.site.moon.practice
 
 
 def test_the_steps_of_a_day_stand_in_the_order_of_work_with_their_hours(plan: SeasonPlan) -> None:
     days = 0
     for event in work(plan):
-        visit_id, number = told_of(event.description), plan.season.day_of(event.first)
-        ids = [t for t in plan.groups[visit_id] if number in plan.stints[t].days]
+        visit_id, number = told_of(event.description), plan.placed.season.day_of(event.first)
+        ids = [t for t in plan.placed.groups[visit_id] if number in plan.placed.stints[t].days]
         if visit_id not in campaigns(plan) or event.description.count("\n- ") == 0:
             continue
         rows = re.findall(r"^- (.*)$", event.description, re.MULTILINE)
         assert len(rows) == len(ids)
-        assert all(map(str.startswith, rows, (plan.tasks[t].title for t in ids)))
+        assert all(map(str.startswith, rows, (plan.placed.tasks[t].title for t in ids)))
         shares = re.findall(r" (\d+\.\d)(?: h)?[,.;]", f"{paragraph(event, 'Who')};")
-        hours = sum(plan.stints[t].hours[plan.stints[t].days.index(number)] for t in ids)
+        hours = sum(
+            plan.placed.stints[t].hours[plan.placed.stints[t].days.index(number)] for t in ids
+        )
         assert sum(map(float, shares)) == pytest.approx(hours, abs=0.06 * len(shares))
         days += 1
     assert days > 5
 
 
 def test_standing_cautions_are_told_once_a_visit(plan: SeasonPlan) -> None:
-    rules = plan.holding.rules
+    rules = plan.placed.holding.rules
     standing = {c.short for c in rules.cautions.values() if c.standing}
     daily = {c.short for c in rules.cautions.values() if not c.standing}
     events, told = work(plan), Counter[str]()
@@ -157,7 +159,7 @@ def test_standing_cautions_are_told_once_a_visit(plan: SeasonPlan) -> None:
 
 def test_no_event_names_nests_outside_the_months_of_the_nesting_rule(plan: SeasonPlan) -> None:
     """About March to August in the north, half a year later in the south: UK guidance."""
-    southern = plan.holding.site.place.southern
+    southern = plan.placed.holding.site.place.southern
     months = {9, 10, 11, 12, 1, 2} if southern else {3, 4, 5, 6, 7, 8}
     told = [e for e in work(plan) if any(words in e.description for words in NESTS)]
     assert told
@@ -166,9 +168,9 @@ def test_no_event_names_nests_outside_the_months_of_the_nesting_rule(plan: Seaso
         event.key
         for event in work(plan)
         if event.first.month in months
-        for t in plan.groups[told_of(event.description)]
-        if "nest-check" in plan.tasks[t].type.cautions
-        and plan.season.day_of(event.first) in plan.stints[t].days
+        for t in plan.placed.groups[told_of(event.description)]
+        if "nest-check" in plan.placed.tasks[t].type.cautions
+        and plan.placed.season.day_of(event.first) in plan.placed.stints[t].days
     }
     assert asked
     assert asked <= {event.key for event in told}
@@ -176,18 +178,18 @@ def test_no_event_names_nests_outside_the_months_of_the_nesting_rule(plan: Seaso
 
 def test_where_birds_nest_later_nests_are_named_later(branasol: SeasonPlan) -> None:
     """From 4.3 months after the winter solstice on, about 1 May."""
-    rules = branasol.holding.rules
+    rules = branasol.placed.holding.rules
     rule = rules.rules["nesting-season"]
     assert isinstance(rule, AvoidMonthsRule)
     spans = tuple(replace(span, first=4.3) for span in rule.spans)
     late = replace(rules, rules={**rules.rules, rule.id: replace(rule, spans=spans)})
-    plan = plan_season(replace(branasol.holding, rules=late), AS_OF)
+    plan = plan_season(replace(branasol.placed.holding, rules=late), AS_OF)
     asked = {
         event.first: any(words in event.description for words in NESTS)
         for event in work(plan)
-        for t in plan.groups[told_of(event.description)]
-        if "nest-check" in plan.tasks[t].type.cautions
-        and plan.season.day_of(event.first) in plan.stints[t].days
+        for t in plan.placed.groups[told_of(event.description)]
+        if "nest-check" in plan.placed.tasks[t].type.cautions
+        and plan.placed.season.day_of(event.first) in plan.placed.stints[t].days
     }
     assert {day.month for day in asked} >= {4, 5}
     early = [told for day, told in asked.items() if day < date(2027, 4, 28)]
@@ -201,7 +203,7 @@ def test_where_birds_nest_later_nests_are_named_later(branasol: SeasonPlan) -> N
 def last_days(plan: SeasonPlan, reason: Reason) -> tuple[str, ...]:
     """The last day of a reason, and its last free one, in words."""
     free = [day for day, answer in reason.answers if isinstance(answer, Price)]
-    dates = (reason.last, *(plan.season.date_of(day) for day in free[-1:]))
+    dates = (reason.last, *(plan.placed.season.date_of(day) for day in free[-1:]))
     return tuple(map(day_words, dates))
 
 
@@ -213,13 +215,13 @@ def test_the_reason_in_an_event_is_one_that_why_gives(plan: SeasonPlan) -> None:
     assert len(told) > 20
     by_day = 0
     for visit_id, reason in told.items():
-        assert reason == short_reason(plan, visit_id)
+        assert reason == short_reason(plan.placed, visit_id)
         dated = re.fullmatch(r"(until|begun by|on) (\d+ \w+ \d+)(?:: |, )(.*)", reason)
         if dated is None:
             assert reason == "the first day of the plan on which the crew can"
             continue
         kind, day, says = dated.groups()
-        (given,) = (r for r in reasons_of(plan, visit_id) if day in last_days(plan, r))
+        (given,) = (r for r in reasons_of(plan.placed, visit_id) if day in last_days(plan, r))
         if kind == "on":  # the last free day; each of its costs stands among those of all of them
             assert given.kind == "price"
             costs = says.partition("price: ")[2].split("; ")
@@ -227,7 +229,7 @@ def test_the_reason_in_an_event_is_one_that_why_gives(plan: SeasonPlan) -> None:
         else:
             assert (says.partition("': ")[2] or says) in given.says or given.kind == "stuck"
         # it is the last that is a rule, an order of work or a price
-        later = [r for r in reasons_of(plan, visit_id) if r.first > given.last]
+        later = [r for r in reasons_of(plan.placed, visit_id) if r.first > given.last]
         assert not [r for r in later if r.rulings or r.kind in ("price", "waits", "stuck")]
         by_day += 1
     assert by_day > 10
@@ -251,7 +253,7 @@ def test_the_reason_does_not_change_from_day_to_day(branasol: SeasonPlan, tmp_pa
 
 
 def first_day(plan: SeasonPlan, visit_id: str) -> date:
-    return plan.season.date_of(plan.visits[visit_id].first)
+    return plan.placed.season.date_of(plan.placed.visits[visit_id].first)
 
 
 def test_only_the_first_day_of_a_visit_tells_why_not_sooner(plan: SeasonPlan) -> None:
@@ -262,28 +264,28 @@ def test_only_the_first_day_of_a_visit_tells_why_not_sooner(plan: SeasonPlan) ->
 
 def test_a_person_gets_the_own_days_and_hours_and_no_others(plan: SeasonPlan) -> None:
     feeds = feeds_by_name(plan)
-    for person in plan.holding.crew.person:
+    for person in plan.placed.holding.crew.person:
         feed = feeds[f"person-{slug_of(person.name)}"]
         assert shown_days(feed) == planned_days(plan, person.name) != set()
         for event in feed.events:
             visit_id, days = told_of(event.description), days_of(event)
             each = Counter[str]()
-            for task_id in plan.groups[visit_id]:
-                stint = plan.stints[task_id]
+            for task_id in plan.placed.groups[visit_id]:
+                stint = plan.placed.stints[task_id]
                 for n, people, shares in zip(stint.days, stint.people, stint.each_h, strict=True):
-                    if plan.season.date_of(n) in days:
+                    if plan.placed.season.date_of(n) in days:
                         each.update(dict(zip(people, shares, strict=True)))
             who = paragraph(event, "Who")
             assert who.startswith(f"you {each[person.name]:.1f} h"), event.key
             assert [name for name in each if name != person.name and name not in who] == []
-            assert [p for p in plan.holding.crew.person if p.name in who.split("hired")[0]
+            assert [p for p in plan.placed.holding.crew.person if p.name in who.split("hired")[0]
                     and p.name not in each] == []  # fmt: skip
 
 
 def test_a_uid_stays_when_the_whole_visit_moves(branasol: SeasonPlan, tmp_path: Path) -> None:
     """The grower sets another day for the visit, not for one of its steps."""
     visit_id = "fondal.release"
-    was = branasol.season.date_of(branasol.visits[visit_id].first)
+    was = branasol.placed.season.date_of(branasol.placed.visits[visit_id].first)
     later = was + timedelta(days=7)
     site = demo(tmp_path, "branasol")
     own_date(site, visit_id, on=later)
@@ -338,7 +340,9 @@ def test_when_days_are_logged_the_next_keep_their_uid_and_their_number(
         # the words change only where the log speaks: what day 1 has told is not told again
         for head in ("Who", "Mind", "Stop for", "Bring", "Daylight", "Why not sooner"):
             assert paragraph(one, head) == paragraph(two, head), head
-    done = [event for event in done_events(rest) if event.key.startswith(f"2027/{visit_id}/")]
+    done = [
+        event for event in done_events(rest.placed) if event.key.startswith(f"2027/{visit_id}/")
+    ]
     assert [(e.key, e.first) for e in done] == [(e.key, e.first) for e in before[: len(logged)]]
     titles = {event.title for event in done}
     assert titles == {f"Done: {before[0].title.partition(', day ')[0]}"}

@@ -15,14 +15,20 @@ from scheduler.weather import Record
 from tests.frost.records import ask, made, milwaukee, shifted, warmer, with_frosts
 
 TWO_YEARS = Season.between(date(2026, 7, 1), date(2028, 6, 30))
-RECORDS = st.builds(
-    made,
-    first_year=st.just(1990),
-    n_years=st.integers(5, 12),
-    seed=st.integers(0, 10_000),
-    mean_c=st.sampled_from([-2.0, 3.0, 6.0, 10.0]),
-    swing_c=st.sampled_from([4.0, 9.0, 13.0]),
-)
+
+
+def _records(*swings_c: float) -> st.SearchStrategy[Record]:
+    return st.builds(
+        made,
+        first_year=st.just(1990),
+        n_years=st.integers(5, 12),
+        seed=st.integers(0, 10_000),
+        mean_c=st.sampled_from([-2.0, 3.0, 6.0, 10.0]),
+        swing_c=st.sampled_from(swings_c),
+    )
+
+
+RECORDS = _records(4.0, 9.0, 13.0)
 few = settings(max_examples=25, deadline=None)
 
 
@@ -91,7 +97,7 @@ def test_more_tolerance_never_opens_a_day(record: Record, tolerance: float) -> N
 
 
 @few
-@given(RECORDS)
+@given(_records(9.0, 13.0))  # in a weaker cycle the noise of a few years moves the split by weeks
 def test_six_months_and_a_hemisphere_later_the_risk_is_the_same(record: Record) -> None:
     # 184 days: from 24 July to 24 January. 29 February has its slot at another place of the
     # cycle, and the split may fall a day beside: the curves lie within two days

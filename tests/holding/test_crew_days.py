@@ -8,7 +8,7 @@ import pytest
 
 from scheduler.files import Fault, FaultyFilesError
 from scheduler.holding import read_holding
-from scheduler.season import SeasonPlan
+from scheduler.reasons import SeasonPlan
 from tests.sites import AS_OF, edit, new_site, own_date, planned
 
 LEAD = "lead_days = 28           # days of notice they need"
@@ -26,8 +26,8 @@ def faults_of(site: Path) -> tuple[Fault, ...]:
 
 
 def hours_of(plan: SeasonPlan, name: str, day: date) -> float:
-    (worker,) = [worker for worker in plan.problem.workers if worker.name == name]
-    return float(worker.hours[plan.season.day_of(day)])
+    (worker,) = [worker for worker in plan.placed.problem.workers if worker.name == name]
+    return float(worker.hours[plan.placed.season.day_of(day)])
 
 
 def test_an_extra_day_is_a_day_of_work_beside_those_of_the_week(site: Path) -> None:
@@ -48,7 +48,7 @@ def test_an_extra_day_may_have_hours_of_its_own_but_no_more_than_daylight(site: 
     edit(site, "crew.toml", "off = []", f"extra = [{told}]")
     plan = planned(site)
     assert hours_of(plan, "Ilka", monday) == 9.5
-    day_length_h = float(plan.outlook.sky.day_length_h[plan.season.day_of(winter)])
+    day_length_h = float(plan.placed.outlook.sky.day_length_h[plan.placed.season.day_of(winter)])
     assert hours_of(plan, "Ilka", winter) == pytest.approx(day_length_h)
     assert day_length_h < 9
 
@@ -58,12 +58,12 @@ def test_work_that_had_no_room_is_done_on_an_extra_day(site: Path) -> None:
     sunday, weeding = date(2027, 5, 16), "first-plot.weed-lines"
     own_date(site, weeding, on=sunday)
     plan = planned(site)
-    assert "first-plot.release" in plan.roster.left_out
-    assert weeding in plan.left_out
+    assert "first-plot.release" in plan.placed.roster.left_out
+    assert weeding in plan.placed.left_out
     edit(site, "crew.toml", "off = []", f"extra = [{{ first = {sunday}, last = {sunday} }}]")
     plan = planned(site)
-    assert plan.season.date_of(plan.stints[weeding].first) == sunday
-    assert plan.left_out == ()
+    assert plan.placed.season.date_of(plan.placed.stints[weeding].first) == sunday
+    assert plan.placed.left_out == ()
 
 
 def test_hire_can_come_on_an_extra_day_but_not_without_notice(site: Path) -> None:
@@ -71,22 +71,25 @@ def test_hire_can_come_on_an_extra_day_but_not_without_notice(site: Path) -> Non
     days = ", ".join(f"{{ first = {day}, last = {day} }}" for day in (soon, saturday))
     edit(site, "crew.toml", LEAD, f"{LEAD}\nextra = [{days}]")
     plan = planned(site)
-    (kit,) = [kit for kit in plan.problem.kits if kit.id == "climber"]
-    units = {day: kit.units[plan.season.day_of(day)] for day in (soon, saturday, date(2027, 5, 8))}
+    (kit,) = [kit for kit in plan.placed.problem.kits if kit.id == "climber"]
+    units = {
+        day: kit.units[plan.placed.season.day_of(day)]
+        for day in (soon, saturday, date(2027, 5, 8))
+    }
     assert units == {soon: 1, saturday: 1, date(2027, 5, 8): 0}
-    window = plan.windows["first-plot.cut-dormant-tall"]
-    assert "hire-notice" in {r.rule_id for r in window.closing(plan.season.day_of(soon))}
+    window = plan.placed.windows["first-plot.cut-dormant-tall"]
+    assert "hire-notice" in {r.rule_id for r in window.closing(plan.placed.season.day_of(soon))}
 
 
 def test_days_off_are_taken_out_as_before(site: Path) -> None:
     whole = planned(site)
     edit(site, "crew.toml", "off = []", "off = [{ first = 2027-05-10, last = 2027-05-14 }]")
     spared = planned(site)
-    lost = np.array([w.hours for w in whole.problem.workers]) - np.array(
-        [w.hours for w in spared.problem.workers]
+    lost = np.array([w.hours for w in whole.placed.problem.workers]) - np.array(
+        [w.hours for w in spared.placed.problem.workers]
     )
     assert np.flatnonzero(lost.sum(axis=0)).tolist() == [
-        whole.season.day_of(date(2027, 5, day)) for day in range(10, 15)
+        whole.placed.season.day_of(date(2027, 5, day)) for day in range(10, 15)
     ]
 
 

@@ -12,7 +12,7 @@ from scheduler.files.fields import is_zone
 from scheduler.holding import place_notices, read_holding, record_notices
 from scheduler.holding.site import Site
 from scheduler.holding.zones import distance_km, zone_place
-from scheduler.season import SeasonPlan, plan_season
+from scheduler.reasons import SeasonPlan, plan_season
 from scheduler.terms import Level
 from scheduler.weather import Record, read_record
 from tests.sites import edit, new_site
@@ -173,7 +173,7 @@ def test_the_warning_stands_alone_and_goes_when_it_is_mended(tmp_path: Path) -> 
 
 def test_the_demos_lie_in_their_zones(branasol: SeasonPlan, klipskadu: SeasonPlan) -> None:
     for plan in (branasol, klipskadu):
-        here = plan.holding.site
+        here = plan.placed.holding.site
         assert codes(here) == []
         assert codes(replace(here, lat_deg=here.lon_deg, lon_deg=here.lat_deg)) == [
             "place-doubtful"

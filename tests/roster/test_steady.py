@@ -11,8 +11,8 @@ from scheduler.commands.app import app
 from scheduler.holding import Holding, LogEntry
 from scheduler.holding.crew import DaysOff
 from scheduler.holding.log_file import append_to_log
+from scheduler.reasons import SeasonPlan, plan_season
 from scheduler.roster.check import faults_in
-from scheduler.season import SeasonPlan, plan_season
 from scheduler.terms import DaySpan
 from tests.sites import AS_OF, DEMOS, edit, new_site, planned, published
 
@@ -35,48 +35,57 @@ def plan(request: pytest.FixtureRequest) -> SeasonPlan:
 
 
 def test_planning_again_without_a_change_moves_nothing(plan: SeasonPlan) -> None:
-    again = plan_season(plan.holding, AS_OF, published=published(plan))
-    assert again.roster.stints == plan.roster.stints
+    again = plan_season(plan.placed.holding, AS_OF, published=published(plan))
+    assert again.placed.roster.stints == plan.placed.roster.stints
     assert again.moves == ()
-    assert again.roster.proof == "proven"
+    assert again.placed.roster.proof == "proven"
 
 
 def test_days_that_were_published_otherwise_are_kept_too(plan: SeasonPlan) -> None:
     """A plan that is not the best one stays, as long as no rule speaks against it."""
-    orders = {order.before for order in plan.problem.orders}
-    asked = {t: s for t, s in plan.stints.items() if t.endswith(("walk-plots", "order-plants"))}
+    orders = {order.before for order in plan.placed.problem.orders}
+    asked = {
+        t: s for t, s in plan.placed.stints.items() if t.endswith(("walk-plots", "order-plants"))
+    }
     task_id, day = next(
         (t, s.first + shift)
         for t, s in asked.items()
         for shift in range(1, 15)
         if t not in orders
-        and plan.windows[t].open[s.first + shift]
-        and not any(s.first + shift in other.days for other in plan.stints.values())
-        and any(worker.hours[s.first + shift] > 3 for worker in plan.problem.workers)
+        and plan.placed.windows[t].open[s.first + shift]
+        and not any(s.first + shift in other.days for other in plan.placed.stints.values())
+        and any(worker.hours[s.first + shift] > 3 for worker in plan.placed.problem.workers)
     )
-    later = plan.season.date_of(day)
+    later = plan.placed.season.date_of(day)
     told = published(plan) | {task_id: (DaySpan(later, later),)}
-    again = plan_season(plan.holding, AS_OF, published=told)
-    assert again.season.date_of(again.stints[task_id].first) == later
+    again = plan_season(plan.placed.holding, AS_OF, published=told)
+    assert again.placed.season.date_of(again.placed.stints[task_id].first) == later
     assert again.moves == ()
 
 
 def test_a_rain_day_moves_little_and_says_why(plan: SeasonPlan) -> None:
-    count = [sum(d in s.days for s in plan.stints.values()) for d in range(plan.season.n_days)]
-    busiest = max((v.first for v in plan.visits.values()), key=lambda day: (count[day], -day))
-    rain = plan.season.date_of(busiest)
-    holding = away(plan.holding, rain, rain)
+    count = [
+        sum(d in s.days for s in plan.placed.stints.values())
+        for d in range(plan.placed.season.n_days)
+    ]
+    busiest = max(
+        (v.first for v in plan.placed.visits.values()), key=lambda day: (count[day], -day)
+    )
+    rain = plan.placed.season.date_of(busiest)
+    holding = away(plan.placed.holding, rain, rain)
     steady = plan_season(holding, AS_OF, published=published(plan))
-    assert steady.roster.left_out == ()
+    assert steady.placed.roster.left_out == ()
     moved = {move.visit_id for move in steady.moves}
-    begin_there = {visit_id for visit_id, v in plan.visits.items() if v.first == busiest}
+    begin_there = {visit_id for visit_id, v in plan.placed.visits.items() if v.first == busiest}
     assert set() < begin_there <= moved, "what began on that day has to move"
-    assert faults_in(steady.problem, steady.roster) == ()
+    assert faults_in(steady.placed.problem, steady.placed.roster) == ()
     anew = plan_season(holding, AS_OF)
-    changed = {v for v, there in plan.visits.items() if anew.visits[v].first != there.first}
+    changed = {
+        v for v, there in plan.placed.visits.items() if anew.placed.visits[v].first != there.first
+    }
     assert len(moved) <= len(changed)
-    assert steady.roster.stage("moved").value == len(moved)
-    assert steady.roster.proof == "proven", "no plan moves fewer, nor nearer"
+    assert steady.placed.roster.stage("moved").value == len(moved)
+    assert steady.placed.roster.proof == "proven", "no plan moves fewer, nor nearer"
     assert any("nobody of the crew works" in move.because for move in steady.moves)
     for move in steady.moves:
         assert move.now is not None
@@ -84,39 +93,43 @@ def test_a_rain_day_moves_little_and_says_why(plan: SeasonPlan) -> None:
 
 
 def test_an_ill_person_moves_only_what_is_near(branasol: SeasonPlan) -> None:
-    first = branasol.season.date_of(branasol.visits["fondal.release"].first)
-    assert "Uxía" in branasol.stints["fondal.weed-lines"].people[0]
-    ill = away(branasol.holding, first, first + timedelta(days=6), "Uxía")
+    first = branasol.placed.season.date_of(branasol.placed.visits["fondal.release"].first)
+    assert "Uxía" in branasol.placed.stints["fondal.weed-lines"].people[0]
+    ill = away(branasol.placed.holding, first, first + timedelta(days=6), "Uxía")
     steady = plan_season(ill, AS_OF, published=published(branasol))
     assert {move.visit_id.partition(".")[0] for move in steady.moves} == {"fondal"}
-    assert steady.roster.proof == "proven", "so many must move, and no plan moves fewer"
-    assert faults_in(steady.problem, steady.roster) == ()
+    assert steady.placed.roster.proof == "proven", "so many must move, and no plan moves fewer"
+    assert faults_in(steady.placed.problem, steady.placed.roster) == ()
 
 
 def test_a_visit_begun_goes_on_on_its_remaining_days(branasol: SeasonPlan) -> None:
     """All that was planned before a day is logged, and four fifths of what goes on then."""
     task_id, stint = next(
-        (t, s) for t, s in branasol.stints.items() if t.endswith(".lay-coarse") and len(s.days) > 1
+        (t, s)
+        for t, s in branasol.placed.stints.items()
+        if t.endswith(".lay-coarse") and len(s.days) > 1
     )
-    visit, day = branasol.visits[branasol.visit_of[task_id]], stint.days[1]
-    today = branasol.season.date_of(day)
+    visit, day = branasol.placed.visits[branasol.placed.visit_of[task_id]], stint.days[1]
+    today = branasol.placed.season.date_of(day)
     done = tuple(
         LogEntry(date=on, plan="2027", task=t, percent=80 if s.last >= day else 100)
-        for t, s in branasol.stints.items()
+        for t, s in branasol.placed.stints.items()
         if s.first < day
-        for on in (branasol.season.date_of(min(s.last, day - 1)),)
+        for on in (branasol.placed.season.date_of(min(s.last, day - 1)),)
     )
     booked = tuple(LogEntry(date=today, plan="2027", task=e.id) for e in branasol.errands)
-    holding = replace(branasol.holding, log=(*branasol.holding.log, *done, *booked))
+    holding = replace(branasol.placed.holding, log=(*branasol.placed.holding.log, *done, *booked))
     steady = plan_season(holding, today, published=published(branasol))
     assert steady.moves == ()
-    now = steady.visits[visit.visit_id]
+    now = steady.placed.visits[visit.visit_id]
     assert (now.first, now.last, now.span_days) == (day, visit.last, visit.span_days)
 
 
 def test_work_nobody_logged_moves_to_the_next_days_and_says_so(branasol: SeasonPlan) -> None:
-    today = branasol.season.date_of(min(s.last for s in branasol.stints.values()) + 1)
-    steady = plan_season(branasol.holding, today, published=published(branasol))
+    today = branasol.placed.season.date_of(
+        min(s.last for s in branasol.placed.stints.values()) + 1
+    )
+    steady = plan_season(branasol.placed.holding, today, published=published(branasol))
     overdue = [move for move in steady.moves if move.was < today]
     assert overdue
     assert all("work log" in move.because for move in overdue)
@@ -219,7 +232,7 @@ TALL = "first-plot.cut-dormant-tall"
 
 
 def left_h(site: Path) -> float:
-    return planned(site).problem.by_id[TALL].work_h
+    return planned(site).placed.problem.by_id[TALL].work_h
 
 
 def test_hours_left_are_planned_as_they_are_told(site: Path) -> None:
@@ -244,7 +257,7 @@ def test_a_log_kept_with_semicolons_stays_one(site: Path) -> None:
 
 def test_a_slow_pace_leaves_more_to_do(site: Path) -> None:
     plan = planned(site)
-    usual = plan.tasks[TALL].hours.usual
+    usual = plan.placed.tasks[TALL].hours.usual
     half = LogEntry(date=AS_OF, plan="2027", task=TALL, percent=50, hours=usual)
     append_to_log(site, (half,))
     assert left_h(site) == pytest.approx(0.5 * (0.5 * usual + usual), abs=0.25)
@@ -261,4 +274,4 @@ def test_a_booking_that_is_logged_holds_its_climber(site: Path) -> None:
     append_to_log(site, (called,))
     kept = planned(site, later, told)
     assert not any("notice" in move.because for move in kept.moves)
-    assert kept.stints[TALL].first == plan.stints[TALL].first
+    assert kept.placed.stints[TALL].first == plan.placed.stints[TALL].first

@@ -15,8 +15,9 @@ from typer.testing import CliRunner
 from scheduler.commands.app import app
 from scheduler.holding import LogEntry, read_holding
 from scheduler.holding.log_file import append_to_log
+from scheduler.reasons import SeasonPlan, plan_season
 from scheduler.roster.check import faults_in
-from scheduler.season import SeasonPlan, logged_words, plan_season
+from scheduler.season import logged_words
 from scheduler.terms import Level
 from tests.sites import AS_OF, asks_for, edit, new_site, planned, published
 
@@ -42,7 +43,7 @@ def book(site: Path, *spans: tuple[date, date], visit: str = "") -> None:
 
 
 def dates_of(plan: SeasonPlan, task_id: str) -> list[date]:
-    return [plan.season.date_of(day) for day in plan.stints[task_id].days]
+    return [plan.placed.season.date_of(day) for day in plan.placed.stints[task_id].days]
 
 
 def says(plan: SeasonPlan, code: str) -> list[str]:
@@ -60,7 +61,7 @@ def test_a_booked_day_needs_no_notice(site: Path) -> None:
     book(site, (day, day))
     plan = planned(site)
     assert dates_of(plan, TALL) == [day]
-    assert faults_in(plan.problem, plan.roster) == ()
+    assert faults_in(plan.placed.problem, plan.placed.roster) == ()
     assert BOOKING not in errands(plan)
     assert says(plan, "booked-unused") == []
 
@@ -69,8 +70,8 @@ def test_a_day_beside_the_booked_ones_still_needs_notice(site: Path) -> None:
     day = date(2026, 12, 10)
     book(site, (day, day))
     log_booking(site)  # what is booked are these days, not any day
-    window = planned(site).windows[TALL]
-    season = planned(site).season
+    window = planned(site).placed.windows[TALL]
+    season = planned(site).placed.season
     shut = {r.rule_id for r in window.closing(season.day_of(day + timedelta(days=1)))}
     assert "hire-notice" in shut
     assert "hire-notice" not in {r.rule_id for r in window.closing(season.day_of(day))}
@@ -100,7 +101,7 @@ def test_days_booked_for_one_visit_draw_no_other_work(site: Path) -> None:
     day = date(2027, 1, 21)
     book(site, (day, day), visit="release")
     plan = planned(site)
-    assert "hire-booked" not in {ruling.rule_id for ruling in plan.windows[TALL].rulings}
+    assert "hire-booked" not in {ruling.rule_id for ruling in plan.placed.windows[TALL].rulings}
     assert dates_of(plan, TALL)[0] < day
 
 
@@ -164,7 +165,7 @@ def test_more_days_than_were_booked_are_a_new_booking(site: Path) -> None:
     assert errand.needed == dates_of(again, TALL)[1]
     assert "is not booked for" in errand.because
     # and the line for it keeps the day that stands there
-    words = logged_words(BOOKING, again)
+    words = logged_words(BOOKING, again.placed)
     spans = tomllib.loads(words[words.index("booked = [") :])["booked"]
     told = {s["first"] + timedelta(days=n) for s in spans for n in
             range((s["last"] - s["first"]).days + 1)}  # fmt: skip
@@ -174,7 +175,11 @@ def test_more_days_than_were_booked_are_a_new_booking(site: Path) -> None:
 def test_the_line_holds_all_that_the_log_tells_without_days(site: Path) -> None:
     edit(site, "crew.toml", "lead_days = 14\n", "lead_days = 14\nbooked = []\n")
     plan = planned(site)
-    visits = {plan.tasks[t].type.visit for t in plan.stints if "climber" in plan.tasks[t].hired}
+    visits = {
+        plan.placed.tasks[t].type.visit
+        for t in plan.placed.stints
+        if "climber" in plan.placed.tasks[t].hired
+    }
     for visit in sorted(visits):
         log_booking(site, f"holding.book-climber-{visit}")
     (told,) = says(planned(site), "booking-without-days")
@@ -183,10 +188,10 @@ def test_the_line_holds_all_that_the_log_tells_without_days(site: Path) -> None:
 
 def test_logged_words_where_nothing_is_left_to_write(site: Path) -> None:
     plan = planned(site)
-    assert "no days to write down" in logged_words("holding.book-climber-dry-summer", plan)
+    assert "no days to write down" in logged_words("holding.book-climber-dry-summer", plan.placed)
     days = dates_of(plan, TALL)
     book(site, (days[0], days[-1]))
-    assert "among those booked" in logged_words(BOOKING, planned(site))
+    assert "among those booked" in logged_words(BOOKING, planned(site).placed)
 
 
 def test_published_days_are_those_that_the_line_tells(site: Path) -> None:
@@ -195,7 +200,7 @@ def test_published_days_are_those_that_the_line_tells(site: Path) -> None:
     days = dates_of(first, TALL)
     log_booking(site)
     late = days[0] - timedelta(days=3)
-    words = logged_words(BOOKING, planned(site, late, {VISIT: published(first)[VISIT]}))
+    words = logged_words(BOOKING, planned(site, late, {VISIT: published(first)[VISIT]}).placed)
     assert f"first = {days[0]}, last = {days[-1]}" in words
 
 
@@ -221,7 +226,9 @@ def test_days_booked_in_an_earlier_season_do_not_answer_for_this_one(site: Path)
     plan_2027 = plan_season(read_holding(site, AS_OF, "2027"), AS_OF)
     assert BOOKING not in errands(plan_2027)
     assert len(says(plan_2027, "booking-without-days")) == 1
-    shut = plan_2027.windows[TALL].closing(plan_2027.season.day_of(date(2026, 12, 3)))
+    shut = plan_2027.placed.windows[TALL].closing(
+        plan_2027.placed.season.day_of(date(2026, 12, 3))
+    )
     assert "hire-notice" not in {ruling.rule_id for ruling in shut}
 
 

@@ -11,7 +11,7 @@ import pytest
 
 from scheduler.files import FaultyFilesError
 from scheduler.holding import read_holding
-from scheduler.season import SeasonPlan
+from scheduler.reasons import SeasonPlan
 from scheduler.stand import Task, tasks_of
 from scheduler.words import visit_text
 from scheduler.words.phrases import wait_words
@@ -28,8 +28,8 @@ def stocked(folder: Path, *rows: str, **answers: object) -> Path:
 
 
 def text_of(plan: SeasonPlan, visit_id: str) -> str:
-    days = sorted({day for t in plan.groups[visit_id] if t in plan.stints
-                   for day in plan.stints[t].days})  # fmt: skip
+    days = sorted({day for t in plan.placed.groups[visit_id] if t in plan.placed.stints
+                   for day in plan.placed.stints[t].days})  # fmt: skip
     return visit_text(plan, visit_id, days)
 
 
@@ -44,10 +44,10 @@ def test_nobody_is_alone_with_saw_ladder_or_climber(
     plan: SeasonPlan = request.getfixturevalue(name)
     found = [
         (task.id, len(people) + bool(task.hired))
-        for task in plan.tasks.values()
-        if task.id in plan.stints and (task.saws or "ladder" in task.type.cautions)
+        for task in plan.placed.tasks.values()
+        if task.id in plan.placed.stints and (task.saws or "ladder" in task.type.cautions)
         and max((row.height_m for row in task.stock), default=9) > 2.5
-        for people in plan.stints[task.id].people
+        for people in plan.placed.stints[task.id].people
     ]  # fmt: skip
     assert len(found) > 10
     assert [one for one in found if one[1] < 2] == []
@@ -64,7 +64,7 @@ def alone(folder: Path) -> Path:
 
 def test_a_lone_grower_is_told_and_not_planned_at_the_saw(tmp_path: Path) -> None:
     plan = planned(alone(tmp_path / "site"))
-    assert not [t for t in plan.stints if "cut-dormant" in t]
+    assert not [t for t in plan.placed.stints if "cut-dormant" in t]
     assert any(n.code == "too-few" and "works_alone" in n.says for n in plan.notices)
 
 
@@ -72,7 +72,7 @@ def test_who_says_so_works_alone_with_the_caution_on_each_such_day(tmp_path: Pat
     site = alone(tmp_path / "site")
     edit(site, "site.toml", "# works_alone = true", "works_alone = true")
     plan = planned(site)
-    (visit_id,) = {plan.visit_of[t] for t in plan.stints if "cut-dormant" in t}
+    (visit_id,) = {plan.placed.visit_of[t] for t in plan.placed.stints if "cut-dormant" in t}
     assert "ALONE with saw or ladder" in text_of(plan, visit_id)
 
 
@@ -82,24 +82,26 @@ def test_the_emergency_line_stands_on_heavy_days_or_is_asked_for(tmp_path: Path)
     edit(site, "site.toml", "# emergency =", "emergency =")
     plan = planned(site)
     assert "no-emergency-line" not in codes(plan)
-    heavy = {plan.visit_of[t] for t in plan.stints if plan.tasks[t].type.heavy}
+    heavy = {
+        plan.placed.visit_of[t] for t in plan.placed.stints if plan.placed.tasks[t].type.heavy
+    }
     assert heavy
     for visit_id in heavy:
         assert "Emergency: 112; the gate on the mill lane" in text_of(plan, visit_id)
 
 
 def test_nobody_runs_a_saw_longer_than_two_hours_a_day(branasol: SeasonPlan) -> None:
-    rules, crew = branasol.holding.rules, branasol.holding.crew.person
+    rules, crew = branasol.placed.holding.rules, branasol.placed.holding.crew.person
     by_day: dict[int, float] = {}
-    for task in branasol.tasks.values():
-        stint = branasol.stints.get(task.id)
+    for task in branasol.placed.tasks.values():
+        stint = branasol.placed.stints.get(task.id)
         if stint is None or not task.saws:
             continue
         for day, hours, people in zip(stint.days, stint.hours, stint.people, strict=True):
             by_day[day] = by_day.get(day, 0.0) + hours / len(people)
     assert len(by_day) > 5
     for day, hours in by_day.items():
-        on = branasol.season.date_of(day)
+        on = branasol.placed.season.date_of(day)
         sawyers = sum("ground-saw" in p.skills and p.hours_on(on) > 0 for p in crew)
         assert hours * rules.figure("saw-running-share") <= 2 * sawyers + 0.01, on
 
@@ -109,8 +111,8 @@ def test_a_long_cut_takes_more_days_than_hands_because_of_the_saw(tmp_path: Path
     site = stocked(tmp_path / "site", row, area_m2=5000.0)
     edit(site, "crew.toml", '["thu", "fri"]', '["mon", "tue", "wed", "thu", "fri"]')
     plan = planned(site)
-    (cut,) = (task for task in plan.tasks.values() if task.type.id == "cut-dormant-support")
-    stint = plan.stints[cut.id]
+    (cut,) = (task for task in plan.placed.tasks.values() if task.type.id == "cut-dormant-support")
+    stint = plan.placed.stints[cut.id]
     by_the_clock = [h / len(p) for h, p in zip(stint.hours, stint.people, strict=True)]
     # one of the two has the skill; of the time at the tree the saw runs half: four of six hours
     assert len(by_the_clock) == 2
@@ -118,23 +120,27 @@ def test_a_long_cut_takes_more_days_than_hands_because_of_the_saw(tmp_path: Path
 
 
 def test_the_hollow_plants_with_the_rains_and_the_slope_in_its_visit(branasol: SeasonPlan) -> None:
-    assert "fondal.plant-with-rains" in branasol.stints
-    assert "fondal.plant-alleys" not in branasol.tasks
-    assert "ladeira.plant-alleys" in branasol.stints
-    assert "ladeira.plant-with-rains" not in branasol.tasks
-    day = branasol.season.date_of(branasol.stints["fondal.plant-with-rains"].first)
+    assert "fondal.plant-with-rains" in branasol.placed.stints
+    assert "fondal.plant-alleys" not in branasol.placed.tasks
+    assert "ladeira.plant-alleys" in branasol.placed.stints
+    assert "ladeira.plant-with-rains" not in branasol.placed.tasks
+    day = branasol.placed.season.date_of(branasol.placed.stints["fondal.plant-with-rains"].first)
     assert day >= date(2027, 9, 20)  # the dry months of its site.toml end there
 
 
 def test_a_plot_that_is_watered_is_planted_in_its_visit(tmp_path: Path) -> None:
     site = demo(tmp_path, "branasol", ("plots.toml", "frost_offset_c = -2.0\n",
                                        "frost_offset_c = -2.0\nwatered = true\n"))  # fmt: skip
-    assert "fondal.plant-alleys" in planned(site).stints
+    assert "fondal.plant-alleys" in planned(site).placed.stints
 
 
 def test_crops_of_a_hollow_ripen_later(branasol: SeasonPlan) -> None:
     slope, hollow = (
-        min(w.open.argmax() for t, w in branasol.windows.items() if t.startswith(f"{plot}.{kind}"))
+        min(
+            w.open.argmax()
+            for t, w in branasol.placed.windows.items()
+            if t.startswith(f"{plot}.{kind}")
+        )
         for plot, kind in (("ladeira", "pick:sweet-cherry"), ("fondal", "pick:sweet-cherry"))
     )
     assert hollow - slope == pytest.approx(20, abs=3)
@@ -193,7 +199,9 @@ def test_a_wet_summer_is_told_where_stone_fruit_stands(
 
 
 def test_surplus_is_hauled_from_line_to_line_by_name_and_weight(branasol: SeasonPlan) -> None:
-    text = visit_text(branasol, "ladeira.release", branasol.stints["ladeira.haul-surplus"].days)
+    text = visit_text(
+        branasol, "ladeira.release", branasol.placed.stints["ladeira.haul-surplus"].days
+    )
     assert "Haul what is over to the short lines (from " in text
     assert " kg) to " in text
 
@@ -240,5 +248,5 @@ def test_a_visit_that_waits_for_saw_time_can_be_explained(tmp_path: Path) -> Non
         '\n[[closed]]\nfirst = 2027-05-26\nlast = 2027-05-26\nplots = ["fondal"]\nwhy = "rain"\n',
     )
     plan = planned(site)
-    told = [line for visit_id in plan.visits for line in wait_words(plan, visit_id)]
+    told = [line for visit_id in plan.placed.visits for line in wait_words(plan.placed, visit_id)]
     assert any("on 26 May 2027: closed to" in line for line in told)

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from scheduler.season import SeasonPlan
+from scheduler.reasons import SeasonPlan
 from tests.sites import add, asks_for, new_site, own_date, planned
 
 pytestmark = pytest.mark.slow
@@ -26,11 +26,12 @@ def test_it_stands_before_all_work_that_waits_for_frost(site: Path) -> None:
     plan = planned(site)
     gated = [
         stint.first
-        for task_id, stint in plan.stints.items()
-        if plan.tasks[task_id].type.visit == "release" and plan.tasks[task_id].type.exposes
+        for task_id, stint in plan.placed.stints.items()
+        if plan.placed.tasks[task_id].type.visit == "release"
+        and plan.placed.tasks[task_id].type.exposes
     ]
     assert gated
-    assert plan.stints[DECIDE].first < min(gated)
+    assert plan.placed.stints[DECIDE].first < min(gated)
     assert not told(plan)
 
 
@@ -39,14 +40,14 @@ def test_a_release_without_a_place_leaves_nothing_to_decide(site: Path) -> None:
     add(site, "plan-2027.toml", '\n[[closed]]\nfirst = 2027-05-11\nlast = 2027-11-30\n'
         'types = ["release"]\nwhy = "told"\n')  # fmt: skip
     plan = planned(site)
-    assert DECIDE not in plan.stints
-    assert DECIDE not in plan.roster.left_out
+    assert DECIDE not in plan.placed.stints
+    assert DECIDE not in plan.placed.roster.left_out
     assert any("Decide: go or wait" in says for says in told(plan))
 
 
 def test_work_that_was_begun_before_it_in_the_same_frost_has_been_decided_on(site: Path) -> None:
     own_date(site, "first-plot.cut-medium", on=date(2027, 4, 22))
     plan = planned(site)
-    assert "first-plot.cut-medium" in plan.stints
-    assert DECIDE not in plan.stints
+    assert "first-plot.cut-medium" in plan.placed.stints
+    assert DECIDE not in plan.placed.stints
     assert told(plan)

@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 
 from scheduler.holding import Holding, LogEntry, read_holding
+from scheduler.reasons import SeasonPlan, obstacle_words, plan_season
 from scheduler.roster import Obstacle
 from scheduler.roster.check import faults_in
-from scheduler.season import SeasonPlan, obstacle_words, plan_season
 from tests.sites import AS_OF, DEMOS, asks_for, demo, new_site, own_date, planned, published
 
 LOG_DAY = date(2026, 11, 24)
@@ -21,8 +21,8 @@ def capped(holding: Holding, cap: int | None) -> Holding:
 
 
 def longest_row(plan: SeasonPlan) -> int:
-    stints = plan.stints.items()
-    days = sorted({day for t, s in stints if plan.tasks[t].type.heavy for day in s.days})
+    stints = plan.placed.stints.items()
+    days = sorted({day for t, s in stints if plan.placed.tasks[t].type.heavy for day in s.days})
     longest = row = 1
     for before, day in pairwise(days):
         row = row + 1 if day == before + 1 else 1
@@ -40,25 +40,27 @@ def test_a_demo_season_under_the_tightest_cap_is_proven_and_without_fault(
     plan: SeasonPlan,
 ) -> None:
     assert longest_row(plan) >= 2
-    tight = plan_season(capped(plan.holding, 1), AS_OF)
+    tight = plan_season(capped(plan.placed.holding, 1), AS_OF)
     assert longest_row(tight) == 1
-    assert tight.roster.proof == "proven"
-    assert tight.roster.left_out == ()
-    assert faults_in(tight.problem, tight.roster) == ()
-    assert "heavy-row" in {fault.rule for fault in faults_in(tight.problem, plan.roster)}
+    assert tight.placed.roster.proof == "proven"
+    assert tight.placed.roster.left_out == ()
+    assert faults_in(tight.placed.problem, tight.placed.roster) == ()
+    assert "heavy-row" in {
+        fault.rule for fault in faults_in(tight.placed.problem, plan.placed.roster)
+    }
 
 
 def test_a_cap_that_nothing_breaks_moves_nothing(plan: SeasonPlan) -> None:
-    free = plan_season(capped(plan.holding, None), AS_OF)
-    wide = plan_season(capped(plan.holding, 14), AS_OF)
-    assert wide.roster.stints == free.roster.stints
+    free = plan_season(capped(plan.placed.holding, None), AS_OF)
+    wide = plan_season(capped(plan.placed.holding, 14), AS_OF)
+    assert wide.placed.roster.stints == free.placed.roster.stints
 
 
 def test_work_that_a_new_cap_moves_says_so(tmp_path: Path) -> None:
     site = demo(tmp_path, "branasol")
     asks_for(site, "dormant")
     before = planned(site)
-    tight = plan_season(capped(before.holding, 1), AS_OF, published=published(before))
+    tight = plan_season(capped(before.placed.holding, 1), AS_OF, published=published(before))
     assert longest_row(before) > 1
     assert any("heavy work rests on" in move.because for move in tight.moves)
 
@@ -71,9 +73,11 @@ def test_a_day_beside_heavy_work_of_another_plot_is_told_with_what_fills_the_row
     asks_for(site, "cut-dormant-tall", plots=("fondal", "ladeira"))
     own_date(site, "fondal.cut-dormant-tall", on=date(2027, 1, 8))
     tight = plan_season(capped(read_holding(site, AS_OF), 1), AS_OF)
-    row = tight.standing.asked("ladeira.dormant", tight.season.day_of(date(2027, 1, 7)))
+    row = tight.placed.standing.asked(
+        "ladeira.dormant", tight.placed.season.day_of(date(2027, 1, 7))
+    )
     assert isinstance(row, Obstacle)
-    assert obstacle_words(tight, "ladeira.dormant", row).startswith(
+    assert obstacle_words(tight.placed, "ladeira.dormant", row).startswith(
         "it would make more than 1 heavy day in a row, the cap in crew.toml, with the dormant "
         "visit of O Fondal (hollow) on 8 Jan 2027"
     )
@@ -91,15 +95,15 @@ def test_heavy_work_of_the_days_before_the_plan_counts(tmp_path: Path) -> None:
         LogEntry(date=AS_OF + timedelta(days=1), plan="2027", task="first-plot.chip"),
     ]
     told = plan_season(replace(holding, log=tuple(log)), AS_OF)
-    first = told.season.first
-    days = {first + timedelta(days=day) for day in told.problem.heavy_worked}
+    first = told.placed.season.first
+    days = {first + timedelta(days=day) for day in told.placed.problem.heavy_worked}
     assert days == {LOG_DAY - timedelta(days=1), LOG_DAY}
 
 
 def test_rest_and_what_was_logged_are_told_in_words(branasol: SeasonPlan) -> None:
     visit_id = "fondal.dormant"
-    worked = replace(branasol.problem, heavy_in_row=2, heavy_worked=frozenset({-2, -1}))
-    placed = replace(branasol, problem=worked)
+    worked = replace(branasol.placed.problem, heavy_in_row=2, heavy_worked=frozenset({-2, -1}))
+    placed = replace(branasol.placed, problem=worked)
     told = obstacle_words(placed, visit_id, Obstacle("heavy-row", "", 0, row=(-2, -1, 0)))
     assert told == (
         "it would make more than 2 heavy days in a row, the cap in crew.toml, with what was "
@@ -113,7 +117,7 @@ def test_all_work_overhead_is_heavy_and_no_heavy_work_is_light_on_the_body(
     branasol: SeasonPlan,
 ) -> None:
     """415 W is the class of sawing and laying; what is heavy: common practice, no source."""
-    kinds = branasol.holding.rules.tasks.values()
+    kinds = branasol.placed.holding.rules.tasks.values()
     overhead = [kind for kind in kinds if kind.overhead]
     assert overhead
     assert all(kind.heavy for kind in overhead)

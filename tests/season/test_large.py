@@ -10,8 +10,9 @@ from typer.testing import CliRunner
 
 from scheduler.commands import door
 from scheduler.commands.app import app
+from scheduler.reasons import compare
 from scheduler.roster.check import faults_in
-from scheduler.season import compare, walk
+from scheduler.season import walk
 from scheduler.words.records import roster_record
 from scheduler.words.roster_words import preference_tables
 from tests.sites import ROOT, grown, planned
@@ -27,11 +28,11 @@ def test_a_holding_with_four_plots_more_is_planned_alike_twice(tmp_path: Path) -
         for _ in range(2):
             plan = planned(site)
             told.append(json.dumps(roster_record(plan)))
-            assert plan.roster.proof == "gap"
-            assert plan.roster.effort < 0.15, "the solver keeps near to its limit"
-            assert faults_in(plan.problem, plan.roster) == ()
+            assert plan.placed.roster.proof == "gap"
+            assert plan.placed.roster.effort < 0.15, "the solver keeps near to its limit"
+            assert faults_in(plan.placed.problem, plan.placed.roster) == ()
     assert told[0] == told[1]
-    (table,) = preference_tables(plan)
+    (table,) = preference_tables(plan.placed)
     assert any(row[2] == "missed" and "nearest: " in row[3] for row in table.rows)
     again.assert_not_called()  # the difference of two plans that are not proven is no price
 

@@ -25,8 +25,10 @@ def out_of_turn(tmp_path: Path) -> Path:
 @pytest.mark.slow
 def test_work_on_the_ground_waits_for_trees_skipped_by_the_log(out_of_turn: Path) -> None:
     plan = planned(out_of_turn, AS_OF + timedelta(days=1))
-    assert set(ON_THE_GROUND) < set(plan.groups["fondal.release"]), "they are one visit still"
-    stints = plan.stints
+    assert set(ON_THE_GROUND) < set(plan.placed.groups["fondal.release"]), (
+        "they are one visit still"
+    )
+    stints = plan.placed.stints
     felled = stints["fondal.lay-boundary"].last
     assert all(stints[task_id].first >= felled for task_id in ON_THE_GROUND)
 

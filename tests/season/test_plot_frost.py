@@ -7,7 +7,8 @@ from pathlib import Path
 import pytest
 
 from scheduler.holding import read_holding
-from scheduler.season import Outlook, SeasonPlan, outlook_of
+from scheduler.reasons import SeasonPlan
+from scheduler.season import Outlook, outlook_of
 from tests.sites import AS_OF, ROOT, edit, new_site
 
 STATION = ROOT / "sites" / "branasol" / "station.csv"
@@ -33,7 +34,7 @@ def _by_hand(site: Path, offset: str) -> None:
 def test_the_hollow_of_the_demo_stays_open_weeks_after_its_slope(branasol: SeasonPlan) -> None:
     ends = {
         plot: known.risk.closes_after(date(2027, 3, 1))
-        for plot, known in branasol.outlook.plots.items()
+        for plot, known in branasol.placed.outlook.plots.items()
     }
     assert ends["fondal"] is not None
     assert ends["ladeira"] is not None
@@ -44,7 +45,7 @@ def test_the_tenderest_thing_exposed_sets_the_threshold_and_is_named(
     klipskadu: SeasonPlan,
 ) -> None:
     """Banana in leaf at 1 C, achira and tagasaste at 0: plants.toml, each with its source."""
-    vlei, rant = klipskadu.outlook.plots["vlei"], klipskadu.outlook.plots["rant"]
+    vlei, rant = klipskadu.placed.outlook.plots["vlei"], klipskadu.placed.outlook.plots["rant"]
     assert vlei.risk.threshold_c == 1.0
     assert [one.plant for one in vlei.tenderest] == ["banana"]
     assert rant.risk.threshold_c == 0.0
@@ -70,12 +71,12 @@ def test_without_tender_work_a_frost_is_a_frost(site: Path) -> None:
 
 def test_a_logger_gives_the_offset_and_its_spread(branasol: SeasonPlan) -> None:
     """The demo's invented logger was drawn at -0.6, spread 0.7: make_frost_files.py."""
-    offset = branasol.outlook.plots["novo"].offset
+    offset = branasol.placed.outlook.plots["novo"].offset
     assert offset.basis == "logger"
     assert offset.n_nights == 88  # 89 days, less the first night, of which half is missing
     assert offset.offset_c == pytest.approx(-0.6, abs=0.2)
     assert offset.spread_c == pytest.approx(0.7, abs=0.2)
-    assert branasol.outlook.plots["novo"].risk.offset_spread_c == offset.spread_c
+    assert branasol.placed.outlook.plots["novo"].risk.offset_spread_c == offset.spread_c
 
 
 def _log(site: Path, days: int, less_c: float) -> None:

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from scheduler.frost import reach_of, reach_words
-from scheduler.season import SeasonPlan
+from scheduler.reasons import SeasonPlan
 from scheduler.terms import Level
 from scheduler.words.phrases import frost_warning
 from tests.sites import ROOT, add, asks_for, edit, new_site, own_date, planned
@@ -31,7 +31,7 @@ def _says(plan: SeasonPlan, code: str) -> list[str]:
 def test_the_warning_says_by_how_many_days_what_chance_and_which_plants(site: Path) -> None:
     _set(site, "cut-medium", date(2027, 4, 1))
     plan = planned(site)
-    risk = plan.outlook.frost["first-plot"]
+    risk = plan.placed.outlook.frost["first-plot"]
     (told,) = [n for n in plan.notices if n.code == "frost-window-open"]
     assert told.about == "first-plot.release", "once for the visit"
     assert "first-plot.cut-medium" in told.also
@@ -58,14 +58,14 @@ def test_mulch_planting_and_cuts_in_an_open_window_are_each_within_reach(
     site: Path, task: str, plants: str
 ) -> None:
     plan = planned(site)
-    known, kind = plan.outlook.plots["first-plot"], plan.tasks[f"first-plot.{task}"]
-    day = plan.season.day_of(date(2027, 4, 1))
-    reach = reach_of(kind, (day,), plan.season, known, plan.holding)
+    known, kind = plan.placed.outlook.plots["first-plot"], plan.placed.tasks[f"first-plot.{task}"]
+    day = plan.placed.season.day_of(date(2027, 4, 1))
+    reach = reach_of(kind, (day,), plan.placed.season, known, plan.placed.holding)
     assert reach is not None
     assert reach.weeks is None
-    assert plants in reach_words(reach, "It", plan.holding)
-    summer = plan.season.day_of(date(2027, 7, 1))
-    assert reach_of(kind, (summer,), plan.season, known, plan.holding) is None
+    assert plants in reach_words(reach, "It", plan.placed.holding)
+    summer = plan.placed.season.day_of(date(2027, 7, 1))
+    assert reach_of(kind, (summer,), plan.placed.season, known, plan.placed.holding) is None
 
 
 def test_new_growth_that_would_meet_the_autumns_frost_is_warned_of(site: Path) -> None:
@@ -74,15 +74,15 @@ def test_new_growth_that_would_meet_the_autumns_frost_is_warned_of(site: Path) -
     asks_for(site, "cut-medium", "second-cut-support")
     own_date(site, task, on=day)
     plan = planned(site)
-    risk = plan.outlook.frost["first-plot"]
+    risk = plan.placed.outlook.frost["first-plot"]
     assert not risk.is_open(day)
     (told,) = [n for n in plan.notices if n.code == "frost-in-new-growth"]
     assert told.about == "first-plot.dry-summer"
     assert "stays tender for 8 weeks" in told.says
     assert "new growth of" in told.says
-    reach = plan.frost_reach(plan.tasks[task])
+    reach = plan.placed.frost_reach(plan.placed.tasks[task])
     assert reach is not None
-    within = risk.chance_within(56)[plan.season.day_of(day)]
+    within = risk.chance_within(56)[plan.placed.season.day_of(day)]
     assert reach.chance == pytest.approx(float(within))
 
 
@@ -142,8 +142,8 @@ def test_low_fruit_trees_that_frost_kills_are_covered(
     as_of = date(2027, 1, 10)
     _forecast(site, as_of, -9.0)
     plan = planned(site, as_of)
-    assert ("first-plot.cover-tender" in plan.tasks) is covered
-    assert ("first-plot.uncover-tender" in plan.tasks) is covered
+    assert ("first-plot.cover-tender" in plan.placed.tasks) is covered
+    assert ("first-plot.uncover-tender" in plan.placed.tasks) is covered
     assert any(errand.kind == "protect" for errand in plan.errands) is covered
 
 
@@ -151,22 +151,22 @@ def test_late_covers_come_before_what_can_wait_and_say_that_they_are_late(site: 
     """Short work would else go first, because the waiting of all visits is what is summed."""
     _with_lemons(site)
     asks_for(site, "year", "dormant")
-    opens = planned(site).outlook.frost["first-plot"].opens_on(date(2027, 8, 1))
+    opens = planned(site).placed.outlook.frost["first-plot"].opens_on(date(2027, 8, 1))
     assert opens is not None
     covers = "first-plot.cover-tender"
     plan = planned(site, opens + timedelta(days=10))
-    stint = plan.stints[covers]
-    assert stint.first == min(other.first for other in plan.stints.values())
-    hurry = {visit.id: visit.hurry for visit in plan.problem.visits}
+    stint = plan.placed.stints[covers]
+    assert stint.first == min(other.first for other in plan.placed.stints.values())
+    hurry = {visit.id: visit.hurry for visit in plan.placed.problem.visits}
     assert len(hurry) > 1
     assert hurry.pop(covers) > max(hurry.values())
     (words,) = _says(plan, "cover-late")
     assert "is late: frost may come any night" in words
     assert "WARNING: Cover tender" in frost_warning(covers, stint.days, plan)
     in_time = planned(site, opens - timedelta(days=20))
-    assert in_time.stints[covers].last < in_time.season.day_of(opens)
+    assert in_time.placed.stints[covers].last < in_time.placed.season.day_of(opens)
     assert not _says(in_time, "cover-late")
-    assert {visit.hurry for visit in in_time.problem.visits} == {1}
+    assert {visit.hurry for visit in in_time.placed.problem.visits} == {1}
 
 
 def test_a_hard_night_further_ahead_is_a_note(site: Path) -> None:

@@ -15,11 +15,12 @@ from typer.testing import CliRunner
 from scheduler.commands.app import app
 from scheduler.files import FaultyFilesError
 from scheduler.holding import read_holding
-from scheduler.season import SeasonPlan, SpareTime, plan_season, spare_time_of, spare_words
+from scheduler.reasons import SeasonPlan, plan_season
+from scheduler.season import SpareTime, spare_time_of, spare_words
 from scheduler.season.spare import rain_days
 from scheduler.terms import Basis, Level, Season
 from scheduler.weather import Record, read_record
-from scheduler.words.reasons import why_record, why_table
+from scheduler.words.why_day import why_record, why_table
 from tests.sites import AS_OF, ROOT, asks_for, demo, edit, new_site, planned
 from tests.truth.make_station_records import MODELS, Model, record_text
 
@@ -94,7 +95,7 @@ def test_wet_days_of_seattle_are_those_counted_from_its_file() -> None:
 def test_the_shares_of_the_demo_are_those_of_its_file(branasol: SeasonPlan) -> None:
     lines = (ROOT / "sites/branasol/station.csv").read_text("utf-8").splitlines()
     rows = [line.split(",") for line in lines if line[0] in "12"]
-    spare = branasol.outlook.spare
+    spare = branasol.placed.outlook.spare
     for share, kept, (days, wet) in zip(
         spare.rain.shares if spare.rain else (),
         spare.shares,
@@ -125,8 +126,10 @@ def test_the_hours_of_the_crew_are_shorter_by_the_share_of_the_month(site: Path)
     plan = plan_season(holding, AS_OF)
     dry = replace(holding, crew=replace(holding.crew, spare_share=0.0))
     whole = plan_season(dry, AS_OF)
-    december = np.array([day.month == 12 for day in plan.season])
-    for mine, before in zip(plan.problem.workers, whole.problem.workers, strict=True):
+    december = np.array([day.month == 12 for day in plan.placed.season])
+    for mine, before in zip(
+        plan.placed.problem.workers, whole.placed.problem.workers, strict=True
+    ):
         assert (before.hours[december] > 0).any()
         # ten days of 31, 32 %, in steps of 5 %
         np.testing.assert_allclose(mine.hours[december], 0.7 * before.hours[december])

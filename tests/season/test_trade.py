@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 
 from scheduler.holding import read_holding
-from scheduler.season import SeasonPlan, plan_season
+from scheduler.reasons import SeasonPlan, plan_season
 from scheduler.stand import Task, tasks_of
 from tests.sites import AS_OF, edit, new_site
 
@@ -116,12 +116,12 @@ def test_the_table_is_long_enough() -> None:
 @pytest.mark.parametrize("line", DATED, ids=lambda line: f"{line.place}-{line.work}-{line.plant}")
 def test_work_stands_in_the_months_of_the_trade(line: Line, plans: dict[str, SeasonPlan]) -> None:
     plan = plans[line.place]
-    tasks = _of(line, list(plan.tasks.values()))
+    tasks = _of(line, list(plan.placed.tasks.values()))
     days = [
-        plan.season.date_of(day)
+        plan.placed.season.date_of(day)
         for task in tasks
-        if task.id in plan.stints
-        for day in plan.stints[task.id].days
+        if task.id in plan.placed.stints
+        for day in plan.placed.stints[task.id].days
     ]
     assert days, f"{line.work} of {line.plant} is not planned"
     first, last = (MONTHS.index(month) + 1 for month in (line.low, line.high))
@@ -148,7 +148,7 @@ def test_the_same_stand_south_of_the_equator_is_worked_half_a_year_later(tmp_pat
     lines = [line for line in DATED if line.place == "north"]
     north, south = (_plan(tmp_path / place, place, lines) for place in PLACES)
     compared = 0
-    for task_id in north.windows.keys() & south.windows.keys():
+    for task_id in north.placed.windows.keys() & south.placed.windows.keys():
         here, there = (_year(plan, task_id) for plan in (north, south))
         if not here.any():
             continue
@@ -163,12 +163,12 @@ def _year(plan: SeasonPlan, task_id: str) -> np.ndarray:
     """(365,) whether a day of the year is open by months and frost, whoever is free."""
     by_frost_or_sun = [
         ruling.closed
-        for ruling in plan.windows[task_id].rulings
+        for ruling in plan.placed.windows[task_id].rulings
         if ruling.basis in ("published", "measured")
     ]
     closed = np.logical_or.reduce(by_frost_or_sun) if by_frost_or_sun else np.zeros(0, bool)
     year = np.zeros(365, dtype=bool)
     for day, shut in enumerate(closed[:365]):
-        on = plan.season.date_of(day)
+        on = plan.placed.season.date_of(day)
         year[min((date(2001, on.month, min(on.day, 28)) - date(2001, 1, 1)).days, 364)] = not shut
     return year

@@ -8,12 +8,12 @@ import pytest
 
 from scheduler.holding import LogEntry, read_holding
 from scheduler.holding.log_file import append_to_log
+from scheduler.reasons import SeasonPlan
 from scheduler.roster.check import faults_in
-from scheduler.season import SeasonPlan
-from scheduler.season.placed import grouped
+from scheduler.season.roster_problem import grouped
 from scheduler.stand import tasks_of
 from scheduler.windows import Link, links_between
-from tests.season.test_conflicts import wait_for
+from tests.reasons.test_conflicts import wait_for
 from tests.sites import AS_OF, add, edit, new_site, own_date, planned
 
 RELEASE, SUMMER = "first-plot.release", "first-plot.dry-summer"
@@ -32,8 +32,8 @@ def site(tmp_path: Path) -> Path:
 
 def days_of(plan: SeasonPlan, *task_ids: str) -> list[date]:
     """The days of some tasks, ascending."""
-    days = {day for task_id in task_ids for day in plan.stints[task_id].days}
-    return [plan.season.date_of(day) for day in sorted(days)]
+    days = {day for task_id in task_ids for day in plan.placed.stints[task_id].days}
+    return [plan.placed.season.date_of(day) for day in sorted(days)]
 
 
 def told(plan: SeasonPlan, about: str) -> dict[str, str]:
@@ -65,14 +65,14 @@ def test_visits_that_wait_for_one_another_are_worked_as_one(site: Path) -> None:
     wait_for(site, "lay-coarse", "measure")
     plan = planned(site)
     cut, own, lay = (f"first-plot.{kind}" for kind in ("cut-medium", "measure", "lay-coarse"))
-    ids = plan.groups[RELEASE]
+    ids = plan.placed.groups[RELEASE]
     assert set(ids) == {*STEPS, own}
     assert ids.index(cut) < ids.index(own) < ids.index(lay)
-    assert plan.visit_of[own] == RELEASE
-    assert own not in plan.visits
-    stints = plan.stints
+    assert plan.placed.visit_of[own] == RELEASE
+    assert own not in plan.placed.visits
+    stints = plan.placed.stints
     assert stints[cut].last <= stints[own].first <= stints[own].last <= stints[lay].first
-    assert faults_in(plan.problem, plan.roster) == ()
+    assert faults_in(plan.placed.problem, plan.placed.roster) == ()
 
 
 def test_longer_rings_of_visits_are_joined_too(site: Path) -> None:
@@ -116,7 +116,7 @@ def test_a_day_for_a_visit_that_its_later_steps_cannot_keep_leaves_it_out_and_sa
     """The lines are not weeded in April to be cut in May, when frost is over."""
     own_date(site, RELEASE, on=date(2027, 4, 22))
     plan = planned(site)
-    assert set(STEPS) <= set(plan.left_out)
+    assert set(STEPS) <= set(plan.placed.left_out)
     (says,) = (n.says for n in plan.notices if n.about == RELEASE and "own date" in n.says)
     assert "your own date for it is 22 Apr 2027" in says
     assert "is past (from 11 May 2027 on)" in says
@@ -164,7 +164,7 @@ def test_a_day_for_other_work_that_has_gone_by_plans_nothing_in_the_past(site: P
     day, walk = date(2027, 9, 3), "first-plot.walk-plots"
     own_date(site, walk, on=day)
     gone = planned(site, day + timedelta(days=1))
-    assert walk in gone.left_out
+    assert walk in gone.placed.left_out
     assert "your own day for it, 3 Sep 2027, has gone by" in told(gone, walk)["own-date-past"]
     append_to_log(site, [LogEntry(date=day, plan="2027", task=walk, percent=50)])
     rest = planned(site, day + timedelta(days=1))

@@ -13,7 +13,7 @@ from scheduler.files import FaultyFilesError
 from scheduler.holding import Plot, RuleBook, Stock, read_holding
 from scheduler.holding.plots import Trigger
 from scheduler.holding.site_files import package_rules
-from scheduler.season import SeasonPlan
+from scheduler.reasons import SeasonPlan
 from scheduler.stand import cover_of, due_of, tasks_of
 from scheduler.stand.canopy import Cover, alley_light, cuts_a_year, day_over, leafless
 from scheduler.stand.growth import Warmth
@@ -130,8 +130,12 @@ def test_the_growers_leaf_fall_goes_before_the_months_of_the_book(tmp_path: Path
 
 
 def test_the_light_of_the_day_is_told_beside_that_in_leaf(branasol: SeasonPlan) -> None:
-    dues = due_of(branasol.holding, tasks_of(branasol.holding), date(2027, 1, 20), {})
-    summer = due_of(branasol.holding, tasks_of(branasol.holding), date(2027, 7, 20), {})
+    dues = due_of(
+        branasol.placed.holding, tasks_of(branasol.placed.holding), date(2027, 1, 20), {}
+    )
+    summer = due_of(
+        branasol.placed.holding, tasks_of(branasol.placed.holding), date(2027, 7, 20), {}
+    )
     assert all(due.light_now >= due.light for due in dues)
     assert any(due.light_now > due.light + 0.05 for due in dues)
     assert all(due.light_now == due.light for due in summer)
@@ -163,7 +167,7 @@ def test_a_cut_never_raises_cover_and_never_takes_light(
 
 
 def test_plots_come_by_frost_release_then_by_how_overdue_they_are(branasol: SeasonPlan) -> None:
-    holding, tasks = branasol.holding, tasks_of(branasol.holding)
+    holding, tasks = branasol.placed.holding, tasks_of(branasol.placed.holding)
     slope, hollow = date(2027, 4, 21), date(2027, 5, 24)
     released = {"fondal": hollow, "socalco": slope, "ladeira": slope, "novo": None}
     dues = due_of(holding, tasks, AS_OF, released)
@@ -186,7 +190,7 @@ def test_plots_come_by_frost_release_then_by_how_overdue_they_are(branasol: Seas
 def test_the_day_of_the_trigger_lies_between_quick_and_slow_regrowth(
     branasol: SeasonPlan,
 ) -> None:
-    dues = due_of(branasol.holding, tasks_of(branasol.holding), AS_OF, {})
+    dues = due_of(branasol.placed.holding, tasks_of(branasol.placed.holding), AS_OF, {})
     strata = [stratum for due in dues for stratum in due.strata if stratum.on is not None]
     assert strata
     for stratum in strata:
@@ -204,9 +208,10 @@ def test_a_trigger_that_cuts_too_often_for_a_kind_names_it(branasol: SeasonPlan)
     """Overcropping is the usual mistake: monthly cuts killed a quarter of the gliricidia."""
     often = (Trigger(stratum="medium", share=0.3),)
     plots = (
-        replace(p, trigger=often if p.id == "socalco" else ()) for p in branasol.holding.plots
+        replace(p, trigger=often if p.id == "socalco" else ())
+        for p in branasol.placed.holding.plots
     )
-    holding = replace(branasol.holding, plots=tuple(plots))
+    holding = replace(branasol.placed.holding, plots=tuple(plots))
     dues = due_of(holding, tasks_of(holding), AS_OF, {})
     terrace = next(due for due in dues if due.plot.id == "socalco")
     assert any("more than" in reason and "stands" in reason for reason in terrace.reasons)

@@ -11,7 +11,7 @@ from typer.testing import CliRunner
 from scheduler.commands.app import app
 from scheduler.holding import Holding, LogEntry, Work, read_holding
 from scheduler.holding.plots import Trigger
-from scheduler.season import plan_season
+from scheduler.reasons import plan_season
 from scheduler.stand import LoggedCuts, due_of, tasks_of
 from scheduler.words.work_words import too_soon_words
 from tests.sites import AS_OF, ROOT, new_site
@@ -107,7 +107,7 @@ def test_a_second_cut_soon_after_a_logged_one_is_called_too_soon(demo: Holding) 
     summer = replace(demo.plan.says, work=(Work(types=("dry-summer",)),), own_date=())
     holding = replace(demo, log=(*demo.log, done), plan=replace(demo.plan, says=summer))
     plan = plan_season(holding, date(2027, 6, 1))
-    told = " ".join(too_soon_words(plan.tasks["ladeira.second-cut-support"], plan))
+    told = " ".join(too_soon_words(plan.placed.tasks["ladeira.second-cut-support"], plan.placed))
     assert "Tagasaste: last cut 2.1 months before, the kind wants at least 3" in told
 
 

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from scheduler.files.fields import Visit
 from scheduler.holding import Holding, RuleBook, read_holding
 from scheduler.holding.site_files import package_rules
-from scheduler.season import SeasonPlan
+from scheduler.reasons import SeasonPlan
 from scheduler.stand import Laying, LineMulch, Rotting, mulch_of, tasks_of, usual_day
 from scheduler.stand.biomass import Material
 from scheduler.stand.mulch import Lying, laid_layers, left_cm
@@ -65,15 +65,15 @@ def test_mass_is_conserved_from_tree_to_layers_by_line(
     branasol: SeasonPlan, klipskadu: SeasonPlan
 ) -> None:
     for plan in (branasol, klipskadu):
-        tasks = tuple(plan.tasks.values())
-        for plot in plan.holding.plots:
+        tasks = tuple(plan.placed.tasks.values())
+        for plot in plan.placed.holding.plots:
             for visit in VISITS:
                 cut = sum(
                     (t.material for t in tasks if t.type.cuts and t.plot is plot
                      and t.type.visit == visit), Material(),
                 )  # fmt: skip
-                on = usual_day(visit, plan.holding)  # the tasks are reckoned with
-                lines = mulch_of(plot, Laying(visit, tasks, plan.holding.stock, EVEN), on)
+                on = usual_day(visit, plan.placed.holding)  # the tasks are reckoned with
+                lines = mulch_of(plot, Laying(visit, tasks, plan.placed.holding.stock, EVEN), on)
                 for layer in ("logs", "branches", "twigs", "leaves", "juicy"):
                     on_lines = sum(x.kg for m in lines for x in m.layers if x.layer.id == layer)
                     assert on_lines == pytest.approx(cut.of(layer))

@@ -4,7 +4,7 @@ import json
 
 import pytest
 
-from scheduler.season import SeasonPlan
+from scheduler.reasons import SeasonPlan
 from scheduler.stand import held_back
 from scheduler.stand.cut_mass import cut_material
 from scheduler.windows import cautions_on
@@ -23,16 +23,16 @@ def plan(request: pytest.FixtureRequest) -> SeasonPlan:
 
 def told(plan: SeasonPlan, task_id: str) -> str:
     """Everything known of a task, as `why` tells it."""
-    return "\n".join(detail_lines(plan.tasks[task_id], plan))
+    return "\n".join(detail_lines(plan.placed.tasks[task_id], plan.placed))
 
 
 def tables_of(plan: SeasonPlan) -> dict[str, sheet.Table]:
-    return {table.title: table for table in due_sheet.due_tables(plan)}
+    return {table.title: table for table in due_sheet.due_tables(plan.placed)}
 
 
 def test_due_puts_the_plots_in_order_with_their_reasons(plan: SeasonPlan) -> None:
-    first, *others = due_sheet.due_tables(plan)
-    dues = due_sheet.dues_of(plan)
+    first, *others = due_sheet.due_tables(plan.placed)
+    dues = due_sheet.dues_of(plan.placed)
     assert [row[1] for row in first.rows] == [phrases.short_name(due.plot) for due in dues]
     covers = [table for table in others if table.columns[0] == "stratum"]
     assert [table.title.split(",")[0] for table in covers] == [
@@ -47,22 +47,22 @@ def test_due_puts_the_plots_in_order_with_their_reasons(plan: SeasonPlan) -> Non
 
 def test_due_compares_an_early_trigger_with_a_late_one(plan: SeasonPlan) -> None:
     """Cut at 25 % or let it run to 80 %: the grower's choice, and what it means a year."""
-    for due in due_sheet.dues_of(plan):
+    for due in due_sheet.dues_of(plan.placed):
         for stratum in due.strata:
             if stratum.cuts_low and stratum.cuts_high:
                 assert stratum.cuts_low > stratum.cuts_high
             # a trigger above the grown-out crowns is never reached
             assert (stratum.cuts_low == 0.0) is (stratum.grown < 0.25)
             assert (stratum.cuts_high == 0.0) is (stratum.grown < 0.80)
-    told = [table for table in due_sheet.due_tables(plan) if table.columns[0] == "stratum"]
+    told = [table for table in due_sheet.due_tables(plan.placed) if table.columns[0] == "stratum"]
     assert all("if cut at 25%" in table.columns for table in told)
     assert all("if let run to 80%" in table.columns for table in told)
 
 
 def test_due_says_why_cuts_stand_in_the_plan_that_no_cover_calls_for(plan: SeasonPlan) -> None:
     for due, table in zip(
-        due_sheet.dues_of(plan),
-        [table for table in due_sheet.due_tables(plan) if table.columns[0] == "stratum"],
+        due_sheet.dues_of(plan.placed),
+        [table for table in due_sheet.due_tables(plan.placed) if table.columns[0] == "stratum"],
         strict=True,
     ):
         shown = [stratum for stratum in due.strata if stratum.grown > 0]
@@ -70,10 +70,10 @@ def test_due_says_why_cuts_stand_in_the_plan_that_no_cover_calls_for(plan: Seaso
         assert "never" not in reached
         assert [told == "not at these crowns" for told in reached] == [s.on is None for s in shown]
         assert ("not at these crowns" in reached) is any("Not at these" in f for f in table.foot)
-        called = {s.cover.stratum for s in shown if s.on and s.on <= plan.season.last}
+        called = {s.cover.stratum for s in shown if s.on and s.on <= plan.placed.season.last}
         calm = {
             task.type.visit
-            for task in plan.tasks.values()
+            for task in plan.placed.tasks.values()
             if task.type.cuts and task.plot_id == due.plot.id
             if not any(row.stratum in called for row in task.stock)
         }
@@ -83,7 +83,7 @@ def test_due_says_why_cuts_stand_in_the_plan_that_no_cover_calls_for(plan: Seaso
 
 
 def test_due_shows_visits_held_back_plants_and_succession(plan: SeasonPlan) -> None:
-    text = "\n\n".join(table.plain() for table in due_sheet.due_tables(plan))
+    text = "\n\n".join(table.plain() for table in due_sheet.due_tables(plan.placed))
     for needle in (
         "Person-hours by visit: ",
         "Held back from the release visit, until the dry-summer visit: ",
@@ -96,7 +96,7 @@ def test_due_shows_visits_held_back_plants_and_succession(plan: SeasonPlan) -> N
 
 
 def test_due_tells_the_work_by_visit_with_ranges(plan: SeasonPlan) -> None:
-    for due in due_sheet.dues_of(plan):
+    for due in due_sheet.dues_of(plan.placed):
         table = tables_of(plan)[f"Work in {phrases.short_name(due.plot)}, by visit"]
         visits = [row[0] for row in table.rows]
         assert visits == sorted(visits, key=["dormant", "release", "dry-summer", "year"].index)
@@ -104,7 +104,7 @@ def test_due_tells_the_work_by_visit_with_ranges(plan: SeasonPlan) -> None:
 
 
 def test_due_tells_the_mulch_of_every_line(plan: SeasonPlan) -> None:
-    for due in due_sheet.dues_of(plan):
+    for due in due_sheet.dues_of(plan.placed):
         name = f"Mulch on the lines of {phrases.short_name(due.plot)}, coarse to fine"
         table = tables_of(plan)[name]
         assert {row[0] for row in table.rows} == {line.id for line in due.plot.line}
@@ -112,9 +112,9 @@ def test_due_tells_the_mulch_of_every_line(plan: SeasonPlan) -> None:
 
 
 def test_due_tells_harvests_by_year_as_ranges(plan: SeasonPlan) -> None:
-    told = [t for t in due_sheet.due_tables(plan) if t.title.startswith("May bear in")]
+    told = [t for t in due_sheet.due_tables(plan.placed) if t.title.startswith("May bear in")]
     assert told
-    first = plan.season.last.year
+    first = plan.placed.season.last.year
     for table in told:
         assert table.columns == ("", *(str(year) for year in range(first, first + 5)))
         for row in table.rows:
@@ -125,12 +125,12 @@ def test_due_tells_harvests_by_year_as_ranges(plan: SeasonPlan) -> None:
 def test_due_tells_every_caution_once(plan: SeasonPlan) -> None:
     cautions = [row[1] for row in tables_of(plan)["Cautions"].rows]
     assert len(set(cautions)) == len(cautions)
-    assert set(cautions) == {c for task in plan.tasks.values() for c in task.cautions}
+    assert set(cautions) == {c for task in plan.placed.tasks.values() for c in task.cautions}
 
 
 def test_the_roster_tells_the_visits_and_what_they_leave(plan: SeasonPlan) -> None:
     foot = "\n".join(sheet.roster_table(plan).foot)
-    for plot in plan.holding.plots:
+    for plot in plan.placed.holding.plots:
         assert f"{plot.name}: Person-hours by visit: " in foot
     assert "Held back from the release visit" in foot
 
@@ -138,14 +138,18 @@ def test_the_roster_tells_the_visits_and_what_they_leave(plan: SeasonPlan) -> No
 def test_a_cut_is_told_with_its_visit_what_to_leave_alone_and_the_range_of_mass(
     plan: SeasonPlan,
 ) -> None:
-    cuts = [task for task in plan.tasks.values() if task.type.cuts and task.id in plan.stints]
+    cuts = [
+        task
+        for task in plan.placed.tasks.values()
+        if task.type.cuts and task.id in plan.placed.stints
+    ]
     some = 0
     for task in cuts:
         assert task.plot is not None
         text = told(plan, task.id)
         assert f"Visit: {task.type.visit}, in {task.plot.name} " in text
         assert ("as published equations differ" in text) is (task.material.fresh_kg >= 1)
-        held = held_back(task.plot, task.type.visit, plan.holding)
+        held = held_back(task.plot, task.type.visit, plan.placed.holding)
         assert ("Leave alone in this visit: " in text) is bool(held)
         some += bool(held)
     assert some
@@ -160,14 +164,14 @@ def test_limits_of_heat_without_maxima_send_the_grower_to_the_forecast(
 
 def test_hours_learned_from_the_log_are_called_so(branasol: SeasonPlan) -> None:
     """The demo's log holds five counted jobs of weeding; one of cutting teaches nothing yet."""
-    text = "\n".join(table.plain() for table in due_sheet.due_tables(branasol))
+    text = "\n".join(table.plain() for table in due_sheet.due_tables(branasol.placed))
     assert "Weed the tree lines: hours are learned from 5 jobs in this site's own log" in text
     assert "learned from 5 jobs" in told(branasol, "ladeira.weed-lines")
     assert "by the book; with rest" in told(branasol, "fondal.cut-medium")
 
 
 def test_laying_is_told_with_the_layers_of_every_line(plan: SeasonPlan) -> None:
-    laying = [task for task in plan.tasks.values() if task.type.id == "lay-coarse"]
+    laying = [task for task in plan.placed.tasks.values() if task.type.id == "lay-coarse"]
     assert laying
     for task in laying:
         assert task.plot is not None
@@ -180,10 +184,10 @@ def test_laying_is_told_with_the_layers_of_every_line(plan: SeasonPlan) -> None:
 
 
 def test_a_cut_is_told_with_conditions_batches_and_reckoned_cautions(plan: SeasonPlan) -> None:
-    cuts = {t: told(plan, t) for t in plan.stints if plan.tasks[t].type.cuts}
+    cuts = {t: told(plan, t) for t in plan.placed.stints if plan.placed.tasks[t].type.cuts}
     assert any("Line by line, tool by tool" in text for text in cuts.values())
     assert any("Heat at this work" in text for text in cuts.values())
-    overhead = [text for t, text in cuts.items() if plan.tasks[t].type.overhead]
+    overhead = [text for t, text in cuts.items() if plan.placed.tasks[t].type.overhead]
     assert overhead
     assert all("nobody else works within" in text for text in overhead)
     stone_fruit = [text for t, text in cuts.items() if "stone-fruit" in t]
@@ -193,9 +197,9 @@ def test_a_cut_is_told_with_conditions_batches_and_reckoned_cautions(plan: Seaso
 
 def test_an_entry_of_the_calendar_tells_what_to_stop_for_on_its_day(plan: SeasonPlan) -> None:
     """Dangers by the day, and those that hold for the whole visit on its first day."""
-    facts, some = facts_of(plan), 0
-    for task_id, stint in plan.stints.items():
-        task, visit_id = plan.tasks[task_id], plan.visit_of[task_id]
+    facts, some = facts_of(plan.placed), 0
+    for task_id, stint in plan.placed.stints.items():
+        task, visit_id = plan.placed.tasks[task_id], plan.placed.visit_of[task_id]
         for day in stint.days:
             text = visit_text(plan, visit_id, (day,))
             wanted = {c.id: c.short for c in cautions_on(task, day, facts) if not c.standing}
@@ -210,31 +214,33 @@ def test_an_entry_of_the_calendar_tells_what_to_stop_for_on_its_day(plan: Season
 def test_a_second_cut_too_soon_after_the_planned_first_is_named(branasol: SeasonPlan) -> None:
     """Tagasaste is full again after 3 to 5 months (florancefarms.com): on the slope the first
     cut stands in April, the second in the first days of July."""
-    first = branasol.stints["ladeira.cut-medium"].last
-    second = branasol.stints["ladeira.second-cut-support"].first
+    first = branasol.placed.stints["ladeira.cut-medium"].last
+    second = branasol.placed.stints["ladeira.second-cut-support"].first
     assert second - first < 3 * 30
     assert "Too soon? Tagasaste: last cut " in told(branasol, "ladeira.second-cut-support")
     assert "Too soon? " not in told(branasol, "ladeira.cut-medium")
 
 
 def test_a_yearly_cut_a_few_weeks_earlier_is_no_cut_too_soon(plan: SeasonPlan) -> None:
-    yearly = [t for t in plan.stints if plan.tasks[t].type.visit == "dormant"]
+    yearly = [t for t in plan.placed.stints if plan.placed.tasks[t].type.visit == "dormant"]
     assert yearly
     assert [t for t in yearly if "Too soon? " in told(plan, t)] == []
 
 
 def test_the_record_for_programs_holds_the_same(plan: SeasonPlan) -> None:
-    record = json.loads(json.dumps(records.due_record(plan)))
-    assert [p["plot"] for p in record["plots"]] == [d.plot.id for d in due_sheet.dues_of(plan)]
+    record = json.loads(json.dumps(records.due_record(plan.placed)))
+    assert [p["plot"] for p in record["plots"]] == [
+        d.plot.id for d in due_sheet.dues_of(plan.placed)
+    ]
     for plot in record["plots"]:
         assert plot["reasons"]
-        years = {plan.season.last.year, plan.season.last.year + 4}
+        years = {plan.placed.season.last.year, plan.placed.season.last.year + 4}
         assert {h["year"] for h in plot["harvests"]} >= years
         (task,) = [t for t in plot["tasks"] if t["task"].endswith(".lay-fine")]
-        mulches = mulches_of(plan.tasks[task["task"]], plan)
-        cuts = [t for t in plan.tasks.values() if t.plot_id == plot["plot"] and t.type.cuts]
+        mulches = mulches_of(plan.placed.tasks[task["task"]], plan.placed)
+        cuts = [t for t in plan.placed.tasks.values() if t.plot_id == plot["plot"] and t.type.cuts]
         cut = sum(
-            cut_material(t.type, t.stock, plan.holding.rules, mulches[0].on).fresh_kg
+            cut_material(t.type, t.stock, plan.placed.holding.rules, mulches[0].on).fresh_kg
             for t in cuts
             if t.type.visit == "release"
         )

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from scheduler.files import FaultyFilesError
 from scheduler.holding import Plot, RuleBook, read_holding
 from scheduler.holding.site_files import package_rules
-from scheduler.season import SeasonPlan
+from scheduler.reasons import SeasonPlan
 from scheduler.stand import harvests_of, removals_of
 from tests.sites import AS_OF, new_site
 from tests.stand.test_growth import row
@@ -49,7 +49,7 @@ def test_never_more_goes_than_stands_or_than_follows(standing: int, following: i
 
 
 def test_what_the_grower_marked_comes_first(branasol: SeasonPlan) -> None:
-    holding = branasol.holding
+    holding = branasol.placed.holding
     terrace = next(plot for plot in holding.plots if plot.id == "socalco")
     removals = removals_of(terrace, holding.stock, holding.rules, 2027)
     assert [(r.support.plant, r.successor.plant, r.asked) for r in removals] == [

@@ -8,7 +8,7 @@ import pytest
 
 from scheduler.holding import RuleBook, read_holding
 from scheduler.holding.site_files import package_rules
-from scheduler.season import SeasonPlan
+from scheduler.reasons import SeasonPlan
 from scheduler.stand import tasks_of
 from tests.sites import AS_OF, ROOT, new_site
 
@@ -88,35 +88,35 @@ def test_every_figure_of_the_rule_book_is_used_and_none_is_asked_that_is_missing
 def test_the_decision_stands_in_the_ten_days_before_release(branasol: SeasonPlan) -> None:
     """Ten days before the last frost to the day itself: common practice, no source."""
     for plot in ("fondal", "ladeira"):
-        stint = branasol.stints[f"{plot}.decide-release"]
-        day = branasol.season.date_of(stint.first)
-        closes = branasol.outlook.frost[plot].closes_after(day)
+        stint = branasol.placed.stints[f"{plot}.decide-release"]
+        day = branasol.placed.season.date_of(stint.first)
+        closes = branasol.placed.outlook.frost[plot].closes_after(day)
         assert closes is not None
         assert 0 <= (closes - day).days <= 10
 
 
 def test_seedlings_are_started_weeks_before_their_plot_is_released(branasol: SeasonPlan) -> None:
     """Six to eight weeks before the last frost: common practice, no source."""
-    started = [t for t in branasol.stints if t.endswith(".start-seedlings")]
+    started = [t for t in branasol.placed.stints if t.endswith(".start-seedlings")]
     assert started
     for task_id in started:
-        day = branasol.season.date_of(branasol.stints[task_id].first)
-        plot = branasol.tasks[task_id].plot_id
-        released = branasol.outlook.frost[plot].closes_after(day)
+        day = branasol.placed.season.date_of(branasol.placed.stints[task_id].first)
+        plot = branasol.placed.tasks[task_id].plot_id
+        released = branasol.placed.outlook.frost[plot].closes_after(day)
         assert released is not None
         assert 6 * 7 <= (released - day).days <= 8 * 7
-        (span,) = branasol.windows[task_id].spans
+        (span,) = branasol.placed.windows[task_id].spans
         assert 6 * 7 <= (released - span.last).days <= 6 * 7 + 1
         assert 8 * 7 - 1 <= (released - span.first).days <= 8 * 7
-        assert f"{plot}.plant-alleys" in branasol.tasks, "for what is planted there"
+        assert f"{plot}.plant-alleys" in branasol.placed.tasks, "for what is planted there"
 
 
 def test_covers_come_off_only_when_frost_is_over(klipskadu: SeasonPlan) -> None:
-    off = [t for t in klipskadu.stints if t.endswith(".uncover-tender")]
+    off = [t for t in klipskadu.placed.stints if t.endswith(".uncover-tender")]
     assert off
     for task_id in off:
-        risk = klipskadu.outlook.frost[klipskadu.tasks[task_id].plot_id]
-        assert not risk.open[klipskadu.stints[task_id].first]
+        risk = klipskadu.placed.outlook.frost[klipskadu.placed.tasks[task_id].plot_id]
+        assert not risk.open[klipskadu.placed.stints[task_id].first]
 
 
 def test_a_spreadsheet_of_twenty_rows_works(tmp_path: Path) -> None:
@@ -141,10 +141,10 @@ def test_a_heavy_visit_is_a_few_days_for_a_small_crew(branasol: SeasonPlan) -> N
     hours = {
         plot.id: sum(
             task.hours.usual
-            for task in branasol.tasks.values()
+            for task in branasol.placed.tasks.values()
             if task.plot is plot and task.type.visit == "release"
         )
-        for plot in branasol.holding.plots
+        for plot in branasol.placed.holding.plots
     }
     young = hours.pop("novo")
     assert hours

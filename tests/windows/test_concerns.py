@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from scheduler.season import SeasonPlan
+from scheduler.reasons import SeasonPlan
 from scheduler.windows import Concern, concerns_of
 from scheduler.words.work_words import concern_words, facts_of
 from tests.sites import add, new_site, planned
@@ -26,7 +26,7 @@ def switch(site: Path, name: str, state: str) -> None:
 
 
 def borer(plan: SeasonPlan) -> list[Concern]:
-    found = concerns_of(plan.windows[TASK], facts_of(plan))
+    found = concerns_of(plan.placed.windows[TASK], facts_of(plan.placed))
     return [concern for concern in found if concern.rule_id == "borer-flight"]
 
 
@@ -38,15 +38,15 @@ def test_citrus_after_frost_and_outside_borer_flight_is_left_to_the_grower(site:
     assert concern.spans[0].first == date(2027, 3, 21)  # noon after the equinox, m 3.0
     assert date(2027, 5, 1) <= concern.free[0].first <= date(2027, 5, 6)
     # nothing is closed behind the grower's back
-    assert plan.windows[TASK].open[plan.season.day_of(date(2027, 4, 1))]
+    assert plan.placed.windows[TASK].open[plan.placed.season.day_of(date(2027, 4, 1))]
 
 
 def test_a_grower_who_has_the_borer_closes_those_days(site: Path) -> None:
     switch(site, "borer-season", "on")
     plan = planned(site)
     assert borer(plan) == []
-    assert not plan.windows[TASK].open[plan.season.day_of(date(2027, 4, 1))]
-    closing = plan.windows[TASK].closing(plan.season.day_of(date(2027, 4, 1)))
+    assert not plan.placed.windows[TASK].open[plan.placed.season.day_of(date(2027, 4, 1))]
+    closing = plan.placed.windows[TASK].closing(plan.placed.season.day_of(date(2027, 4, 1)))
     assert [ruling.rule_id for ruling in closing] == ["borer-flight"]
 
 
@@ -62,8 +62,10 @@ def test_months_to_avoid_without_a_switch_are_simply_closed(site: Path) -> None:
         encoding="utf-8",
     )
     plan = planned(site)
-    assert not plan.windows[TASK].open[plan.season.day_of(date(2027, 4, 1))]
-    assert "ours" not in [c.rule_id for c in concerns_of(plan.windows[TASK], facts_of(plan))]
+    assert not plan.placed.windows[TASK].open[plan.placed.season.day_of(date(2027, 4, 1))]
+    assert "ours" not in [
+        c.rule_id for c in concerns_of(plan.placed.windows[TASK], facts_of(plan.placed))
+    ]
 
 
 def test_rules_that_leave_no_common_day_are_called_a_conflict(site: Path) -> None:
@@ -78,17 +80,17 @@ def test_rules_that_leave_no_common_day_are_called_a_conflict(site: Path) -> Non
     (concern,) = borer(plan)
     assert concern.conflict
     assert concern_words(concern).startswith("CONFLICT, you choose: ")
-    assert TASK in plan.stints
+    assert TASK in plan.placed.stints
 
 
 def test_months_that_want_care_are_closed_until_the_grower_opens_them(site: Path) -> None:
     late = date(2027, 6, 20)  # m 5.95: citrus with care until 6.3
     plan = planned(site)
-    assert not plan.windows[TASK].open[plan.season.day_of(late)]
+    assert not plan.placed.windows[TASK].open[plan.placed.season.day_of(late)]
     switch(site, "care-months", "on")
     plan = planned(site)
-    assert plan.windows[TASK].open[plan.season.day_of(late)]
-    found = concerns_of(plan.windows[TASK], facts_of(plan))
+    assert plan.placed.windows[TASK].open[plan.placed.season.day_of(late)]
+    found = concerns_of(plan.placed.windows[TASK], facts_of(plan.placed))
     care = next(c for c in found if "whitewash" in c.words)
     assert late in care.spans[0]
 
@@ -96,7 +98,7 @@ def test_months_that_want_care_are_closed_until_the_grower_opens_them(site: Path
 def test_a_standing_check_is_no_conflict_though_it_covers_every_open_day(site: Path) -> None:
     """Birds nest m 2.3 to 8.3: the look before each cut is always due, no rule to choose by."""
     plan = planned(site)
-    found = concerns_of(plan.windows[TASK], facts_of(plan))
+    found = concerns_of(plan.placed.windows[TASK], facts_of(plan.placed))
     nests = next(c for c in found if c.rule_id == "nesting-season")
     assert nests.free == ()
     assert not nests.conflict

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from scheduler.season import SeasonPlan
+from scheduler.reasons import SeasonPlan
 from scheduler.stand import cautions_of
 from scheduler.windows import Facts, cautions_on
 from tests.sites import edit, new_site
@@ -34,8 +34,8 @@ def test_nests_are_looked_for_in_the_months_in_which_birds_breed(
     days = ("02-10", "03-20", "04-15", "08-15", "10-15")
     north = [False, True, True, True, False]
     assert days_of(facts(site), "cut-medium", "nest-check", *days) == north
-    seen = klipskadu.outlook
-    south = Facts(klipskadu.holding, seen.season, seen.sky, seen.frost, seen.as_of)
+    seen = klipskadu.placed.outlook
+    south = Facts(klipskadu.placed.holding, seen.season, seen.sky, seen.frost, seen.as_of)
     days = ("08-10", "09-20", "10-15", "02-15", "04-15")
     assert days_of(south, "cut-medium", "nest-check", *days) == north
 

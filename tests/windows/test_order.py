@@ -6,7 +6,7 @@ from pathlib import Path
 
 from scheduler.holding import RuleBook, read_holding
 from scheduler.holding.site_files import package_rules
-from scheduler.season import SeasonPlan
+from scheduler.reasons import SeasonPlan
 from scheduler.stand import tasks_of
 from scheduler.windows import Link, after_picking, between_rounds, links_between
 from tests.sites import AS_OF, ROOT, add, edit, new_site
@@ -35,13 +35,13 @@ def test_every_plot_is_worked_from_the_top_down_and_from_coarse_to_fine(
     branasol: SeasonPlan, klipskadu: SeasonPlan
 ) -> None:
     for plan in (branasol, klipskadu):
-        for plot in plan.holding.plots:
-            there = [name for name in IN_ORDER if f"{plot.id}.{name}" in plan.stints]
+        for plot in plan.placed.holding.plots:
+            there = [name for name in IN_ORDER if f"{plot.id}.{name}" in plan.placed.stints]
             assert {"weed-lines", "cut-medium", "lay-coarse", "lay-fine"} <= {*there}
-            stints = [plan.stints[f"{plot.id}.{name}"] for name in there]
+            stints = [plan.placed.stints[f"{plot.id}.{name}"] for name in there]
             assert all(one.last <= two.first for one, two in pairwise(stints))
-            steps = [name for name in there if plan.tasks[f"{plot.id}.{name}"].is_step]
-            groups = plan.groups[f"{plot.id}.release"]
+            steps = [name for name in there if plan.placed.tasks[f"{plot.id}.{name}"].is_step]
+            groups = plan.placed.groups[f"{plot.id}.release"]
             assert [f"{plot.id}.{name}" for name in steps] == [*groups], "no step is forgotten"
 
 
@@ -103,15 +103,17 @@ def test_work_in_the_lines_waits_for_covers_only_where_they_come_off(tmp_path: P
 
 def test_stone_fruit_is_cut_when_the_last_of_its_own_crop_is_picked(branasol: SeasonPlan) -> None:
     """After harvest: University of California Master Gardeners, Contra Costa and Visalia."""
-    links = list(after_picking(tuple(branasol.tasks.values()), branasol.holding.rules))
+    links = list(
+        after_picking(tuple(branasol.placed.tasks.values()), branasol.placed.holding.rules)
+    )
     assert links
     for link in links:
-        pick, cut = branasol.tasks[link.before], branasol.tasks[link.after]
+        pick, cut = branasol.placed.tasks[link.before], branasol.placed.tasks[link.after]
         assert pick.type.picks
         assert pick.round == pick.rounds
         assert "stone-fruit" in cut.groups
         assert set(pick.stock) & set(cut.stock)
-        assert branasol.stints[pick.id].last <= branasol.stints[cut.id].first
+        assert branasol.placed.stints[pick.id].last <= branasol.placed.stints[cut.id].first
 
 
 def test_the_rounds_of_one_work_follow_one_another() -> None:

@@ -6,11 +6,11 @@ from pathlib import Path
 
 import pytest
 
+from scheduler.reasons import SeasonPlan
 from scheduler.roster import Obstacle, Price
-from scheduler.season import SeasonPlan
 from scheduler.terms import day_words
 from scheduler.words.price_words import busy_records
-from scheduler.words.reasons import DAYS_OFF, Reason, reasons_of, why_record, why_table
+from scheduler.words.why_day import DAYS_OFF, Reason, reasons_of, why_record, why_table
 from tests.calendars.entries import campaigns
 from tests.sites import DEMOS, edit, new_site, planned
 
@@ -25,7 +25,7 @@ def plan(request: pytest.FixtureRequest) -> SeasonPlan:
 
 @pytest.fixture(scope="module")
 def reasons(plan: SeasonPlan) -> Reasons:
-    return {visit_id: reasons_of(plan, visit_id) for visit_id in plan.visits}
+    return {visit_id: reasons_of(plan.placed, visit_id) for visit_id in plan.placed.visits}
 
 
 def days_of(reason: Reason) -> list[date]:
@@ -47,10 +47,10 @@ def test_every_earlier_day_has_one_reason(plan: SeasonPlan, reasons: Reasons) ->
     assert len(reasons) > 20
     for visit_id, told in reasons.items():
         days = [day for reason in told for day in days_of(reason)]
-        since = max(plan.outlook.as_of, plan.season.first)
-        until = plan.season.date_of(plan.visits[visit_id].first)
+        since = max(plan.placed.outlook.as_of, plan.placed.season.first)
+        until = plan.placed.season.date_of(plan.placed.visits[visit_id].first)
         assert days == [since + timedelta(days=n) for n in range((until - since).days)]
-        asked = [plan.season.date_of(day) for reason in told for day, _ in reason.answers]
+        asked = [plan.placed.season.date_of(day) for reason in told for day, _ in reason.answers]
         assert asked == days
 
 
@@ -61,7 +61,7 @@ def test_a_closed_day_is_closed_to_a_step_and_its_rules_have_sources(
     closed = [row for row in closed if row[2].kind == "closed"]
     assert closed
     for reason, day, what in closed:
-        closing = plan.windows[what.step].closing(day)
+        closing = plan.placed.windows[what.step].closing(day)
         assert closing
         assert all(ruling.source for ruling in closing)
         if reason.kind == "closed":
@@ -75,12 +75,14 @@ def test_what_is_waited_for_comes_before_and_its_end_is_told(
     assert waits
     for visit_id, reason, day, what in waits:
         assert what.day > day
-        orders = [o for o in plan.problem.ties[what.about, visit_id] if o.before == what.step]
+        orders = [
+            o for o in plan.placed.problem.ties[what.about, visit_id] if o.before == what.step
+        ]
         assert orders
-        ends = plan.stints[what.step].last
-        assert all(plan.stints[o.after].first >= ends + o.min_days for o in orders)
+        ends = plan.placed.stints[what.step].last
+        assert all(plan.placed.stints[o.after].first >= ends + o.min_days for o in orders)
         if reason.kind == "waits":
-            assert f"ends on {day_words(plan.season.date_of(ends))}" in reason.says
+            assert f"ends on {day_words(plan.placed.season.date_of(ends))}" in reason.says
 
 
 def test_the_busy_are_those_of_the_day(plan: SeasonPlan, reasons: Reasons) -> None:
@@ -88,17 +90,17 @@ def test_the_busy_are_those_of_the_day(plan: SeasonPlan, reasons: Reasons) -> No
     kinds = {what.kind for *_, what in obstacles(reasons)}
     assert {"closed", "nobody", "waits"} <= kinds
     busy_days = [row for row in obstacles(reasons) if row[3].kind == "crew"]
-    assert busy_days or plan.holding.site.id != "branasol", "its crew is short"
+    assert busy_days or plan.placed.holding.site.id != "branasol", "its crew is short"
     for visit_id, _, _, what in busy_days:
-        rows = busy_records(plan, visit_id, what)
+        rows = busy_records(plan.placed, visit_id, what)
         skills = what.about.split("+")
-        able = [w.name for w in plan.problem.workers if any(map(w.can, skills))]
+        able = [w.name for w in plan.placed.problem.workers if any(map(w.can, skills))]
         busy = sum(
             hours
-            for stint in plan.stints.values()
+            for stint in plan.placed.stints.values()
             for day, names, each in zip(stint.days, stint.people, stint.each_h, strict=True)
             for name, hours in zip(names, each, strict=True)
-            if plan.visit_of[stint.step_id] != visit_id and day == what.day and name in able
+            if plan.placed.visit_of[stint.step_id] != visit_id and day == what.day and name in able
         )
         assert math.isclose(sum(row["work_h"] for row in rows), busy, abs_tol=0.1)
         assert busy > 0
@@ -129,10 +131,12 @@ def test_a_visit_that_waits_for_a_preferred_day_tells_the_price_of_the_free_days
     site = new_site(tmp_path / "site")
     edit(site, "site.toml", "practice = false", "practice = true")
     plan = planned(site)
-    (one,) = [p for p in plan.roster.preferences if p.visit_id == "first-plot.release"]
+    (one,) = [p for p in plan.placed.roster.preferences if p.visit_id == "first-plot.release"]
     assert one.waited_days > 0
-    assert plan.season.date_of(plan.visits[one.visit_id].first) > date(2027, 5, 20)
-    told = [r for r in reasons_of(plan, one.visit_id) if "lose its preferred days" in r.says]
+    assert plan.placed.season.date_of(plan.placed.visits[one.visit_id].first) > date(2027, 5, 20)
+    told = [
+        r for r in reasons_of(plan.placed, one.visit_id) if "lose its preferred days" in r.says
+    ]
     assert told
     for reason in told:
         assert reason.kind == "price"
@@ -148,13 +152,13 @@ def test_a_visit_that_waits_for_a_preferred_day_tells_the_price_of_the_free_days
 
 
 def test_why_speaks_of_a_whole_visit_or_of_one_step(branasol: SeasonPlan) -> None:
-    visit_id = next(v for v in campaigns(branasol) if len(branasol.groups[v]) > 4)
-    ids = branasol.groups[visit_id]
+    visit_id = next(v for v in campaigns(branasol) if len(branasol.placed.groups[v]) > 4)
+    ids = branasol.placed.groups[visit_id]
     whole = why_table(branasol, visit_id)
     assert [line for line in whole.foot if line.startswith("Open for ")]
     for task_id in ids:
         heads = [line for line in whole.foot if line.strip().startswith(
-            f"{branasol.tasks[task_id].type.title} ({task_id})")]  # fmt: skip
+            f"{branasol.placed.tasks[task_id].type.title} ({task_id})")]  # fmt: skip
         assert len(heads) == 1
     step = why_table(branasol, ids[1])
     assert (step.title, step.rows) == (whole.title, whole.rows), "a step begins with its visit"
@@ -166,10 +170,10 @@ def test_why_speaks_of_a_whole_visit_or_of_one_step(branasol: SeasonPlan) -> Non
 
 
 def test_why_tells_what_is_laid_once_and_by_line_where_that_is_known(branasol: SeasonPlan) -> None:
-    lays = [t for t in branasol.tasks.values() if t.type.id.startswith("lay-")]
+    lays = [t for t in branasol.placed.tasks.values() if t.type.id.startswith("lay-")]
     assert lays
     by_line = 0
-    for task in branasol.tasks.values():
+    for task in branasol.placed.tasks.values():
         said = "\n".join(why_table(branasol, task.id).foot)
         assert "e+0" not in said, "amounts are written as people write them"
         laid = ("Mulch by line" in said) + ("Layers from the ground up" in said)

@@ -8,9 +8,9 @@ from typing import Any
 
 import pytest
 
+from scheduler.reasons import SeasonPlan
 from scheduler.roster import Roster, Stage
 from scheduler.roster.aims import BY_BLOCK, HIRE
-from scheduler.season import SeasonPlan
 from scheduler.words import Table
 from scheduler.words.aim_words import NAMES, Aim, aim_records, aim_tables
 from scheduler.words.records import roster_record
@@ -41,7 +41,7 @@ def the_one(tables: list[Table]) -> Table:
 
 
 def test_tables_and_record_tell_the_same_aims(plan: SeasonPlan) -> None:
-    record, rows = roster_record(plan), the_one(aim_tables(plan)).rows
+    record, rows = roster_record(plan), the_one(aim_tables(plan.placed)).rows
     aims = {aim["name"]: aim for aim in record["aims"]}
     fits = [name for name in aims if "importance" in name]
     whole = not record["left_out"]
@@ -55,13 +55,13 @@ def test_tables_and_record_tell_the_same_aims(plan: SeasonPlan) -> None:
         assert float(bound) == pytest.approx(aims[name]["bound"], abs=0.005)
         assert (unit, proven) == (aims[name]["unit"], "yes" if aims[name]["proven"] else "no")
     assert (record["proof"] == "proven") is all(aim["proven"] for aim in record["aims"])
-    opened = sum(v["span_days"] for v in record["visits"] if plan.problem.visit_by_id[
+    opened = sum(v["span_days"] for v in record["visits"] if plan.placed.problem.visit_by_id[
         v["visit"]].lies_open)  # fmt: skip
     assert aims["calendar days that visits lie open"]["value"] == opened > 0
 
 
 def test_tables_and_record_tell_the_same_hire(plan: SeasonPlan) -> None:
-    record, table = roster_record(plan), the_one(hire_tables(plan))
+    record, table = roster_record(plan), the_one(hire_tables(plan.placed))
     assert len(table.rows) == len(record["hires"]) > 0
     for row, use in zip(table.rows, record["hires"], strict=True):
         assert row[2:] == (str(len(use["days"])), f"{use['cost']:g}")
@@ -74,7 +74,7 @@ def test_tables_and_record_tell_the_same_preferences_with_their_price(
 ) -> None:
     states = set()
     for plan in (klipskadu, moon_later):
-        record, table = roster_record(plan), the_one(preference_tables(plan))
+        record, table = roster_record(plan), the_one(preference_tables(plan.placed))
         rows = {row[0]: row for row in table.rows}
         assert rows
         assert list(rows) == [one["visit"] for one in record["preferences"]]
@@ -103,7 +103,9 @@ def test_all_heavy_cuts_stand_in_the_waning_half_or_the_table_tells_the_price(
     for visit in heavy:
         assert visit["heavy_waning_h"] == visit["heavy_h"] or visit["visit"] in priced
     waning, whole = (sum(v[key] for v in heavy) for key in ("heavy_waning_h", "heavy_h"))
-    (foot,) = [f for f in the_one(preference_tables(klipskadu)).foot if "waning half: " in f]
+    (foot,) = [
+        f for f in the_one(preference_tables(klipskadu.placed)).foot if "waning half: " in f
+    ]
     assert foot == (
         f"Heavy cuts in the waning half: {waning:.0f} of {whole:.0f} h "
         "(grower practice, not established science)."
@@ -120,7 +122,7 @@ def test_each_visit_is_told_for_programs_with_what_follows_from_its_steps(
     plan: SeasonPlan,
 ) -> None:
     visits: list[dict[str, Any]] = json.loads(json.dumps(roster_record(plan)))["visits"]
-    assert [v["visit"] for v in visits] == list(plan.visits)
+    assert [v["visit"] for v in visits] == list(plan.placed.visits)
     for visit in visits:
         assert visit.keys() >= FIELDS
         steps = visit["steps"]
@@ -165,7 +167,7 @@ def test_work_without_a_place_is_told_by_its_importance(tmp_path: Path) -> None:
     site = new_site(tmp_path / "site")
     edit(site, "plan-2027.toml", "last = 2027-11-30", "last = 2027-04-30")
     plan = planned(site)
-    record, table = roster_record(plan), the_one(aim_tables(plan))
+    record, table = roster_record(plan), the_one(aim_tables(plan.placed))
     fits = [aim for aim in record["aims"] if aim["aim"].startswith("fit-")]
     assert sum(aim["value"] for aim in fits) == len(record["left_out"]) > 0
     assert [aim["name"] for aim in fits] == [row[0] for row in table.rows][: len(fits)]

@@ -10,10 +10,10 @@ import pytest
 from typer.testing import CliRunner
 
 from scheduler.commands.app import app
-from scheduler.season import SeasonPlan
+from scheduler.reasons import SeasonPlan
 from scheduler.terms import Level, Notice
-from scheduler.words.reasons import why_table
-from tests.season.test_conflicts import run
+from scheduler.words.why_day import why_table
+from tests.reasons.test_conflicts import run
 from tests.sites import ROOT, add, asks_for, demo, edit, new_site, planned
 
 pytestmark = pytest.mark.slow
@@ -55,22 +55,22 @@ def test_nothing_of_a_visit_is_planned_where_one_of_its_steps_has_no_day(
     asks_for(site, "release")
     broken(site)
     plan = planned(site)
-    steps = plan.groups["first-plot.release"]
+    steps = plan.placed.groups["first-plot.release"]
     assert f"first-plot.{step}" in steps
     assert len(steps) > 4
-    assert plan.stints.keys().isdisjoint(steps)
+    assert plan.placed.stints.keys().isdisjoint(steps)
     (told,) = [notice for notice in missing(plan) if notice.level is Level.WARNING]
     assert told.about == "first-plot.release"
     assert set(steps) <= set(told.also)
-    assert f"{plan.tasks[f'first-plot.{step}'].type.title!r} keeps it out" in told.says
+    assert f"{plan.placed.tasks[f'first-plot.{step}'].type.title!r} keeps it out" in told.says
     assert says in told.says
     assert half_done(plan) == [], "it is not begun"
     way_out = f'without = ["{step}"]'
     assert f"(`{way_out}` in plan-2027.toml" in told.says
     edit(site, "plan-2027.toml", "plots =", f"{way_out}\nplots =")
     freed = planned(site)
-    assert freed.left_out == ()
-    assert set(freed.groups["first-plot.release"]) <= freed.stints.keys()
+    assert freed.placed.left_out == ()
+    assert set(freed.placed.groups["first-plot.release"]) <= freed.placed.stints.keys()
 
 
 BEGUN = """2027-04-01,2027,holding.book-climber-release,100,,
@@ -98,11 +98,11 @@ def test_the_rest_of_a_begun_visit_far_later_than_what_is_logged_is_warned_of(
     """More than twice the longest wait of the order: common practice, no source."""
     today = date(2027, 5, 26)
     soon = planned(begun, today)
-    assert "fondal.cut-boundary" in soon.stints
+    assert "fondal.cut-boundary" in soon.placed.stints
     assert half_done(soon) == []
     away(begun, "2027-07-05")
     plan = planned(begun, today)
-    rest = plan.season.date_of(plan.visits["fondal.release"].first)
+    rest = plan.placed.season.date_of(plan.placed.visits["fondal.release"].first)
     assert rest > date(2027, 7, 5)
     (told,) = half_done(plan)
     assert (told.level, told.about) == (Level.WARNING, "fondal.release")
@@ -138,7 +138,9 @@ def test_work_that_merely_waits_is_told_with_its_cause(tmp_path: Path) -> None:
     waiting = [n for n in missing(plan) if n.level is Level.NOTE]
     assert [n.code for n in waiting] == ["waits-for-left-out"]
     named = [one for n in causes for one in (n.about, *n.also)]
-    assert sorted(named) == sorted({*plan.roster.left_out, *plan.left_out}), "each once"
+    assert sorted(named) == sorted({*plan.placed.roster.left_out, *plan.placed.left_out}), (
+        "each once"
+    )
     assert waiting[0].about in named
     release = next(n for n in causes if n.about == "first-plot.release")
     assert "With it stays out: 'Water and weed, two weeks on' in First plot" in release.says
@@ -154,7 +156,9 @@ def test_one_reason_for_several_plots_is_told_once_and_programs_get_all_that_it_
     asks_for(site, "walk-plots", last="2027-05-10")
     plan = planned(site)
     (walks,) = missing(plan)
-    assert {walks.about, *walks.also} == {f"{plot.id}.walk-plots" for plot in plan.holding.plots}
+    assert {walks.about, *walks.also} == {
+        f"{plot.id}.walk-plots" for plot in plan.placed.holding.plots
+    }
     assert len(walks.also) == 3
     told = json.loads(run("check", str(site), "--json").stdout)
     assert [n["also"] for n in told if n["about"] == walks.about] == [[*walks.also]]
@@ -177,7 +181,7 @@ def test_days_that_have_gone_by_are_told_with_the_way_to_log_them(tmp_path: Path
     assert {"novo.cut-dormant-fruit:apple", "socalco.dormant"} <= gone, "though one must climb"
     assert "scheduler done SITE VISIT --on DAY" in told.says
     add(site, "worklog.csv", "2027-01-20,2027,novo.cut-dormant-fruit:apple,100,6,\n")
-    left = planned(site, today).roster.left_out
+    left = planned(site, today).placed.roster.left_out
     assert "socalco.dormant" in left
     assert "novo.cut-dormant-fruit:apple" not in left
 

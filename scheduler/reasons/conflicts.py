@@ -10,6 +10,7 @@ import numpy as np
 
 from scheduler.files import fields
 from scheduler.holding import FrostPolicy, dayrules
+from scheduler.reasons.statements import Conflict, Statement
 from scheduler.roster import (
     Block,
     Crew,
@@ -21,12 +22,12 @@ from scheduler.roster import (
     Stop,
     Visit,
     Worker,
+    followers,
     proven_full,
     smallest,
+    with_followers,
 )
-from scheduler.season.outlook import Outlook, outlook_of
-from scheduler.season.placed import Placed, problem_of, with_own_days
-from scheduler.season.statements import Conflict, Statement
+from scheduler.season import Outlook, Placed, outlook_of, problem_of, with_own_days
 from scheduler.sky import SkyRangeError
 from scheduler.terms import Basis, Ruling, day_words
 from scheduler.windows import Facts, TaskWindow, window_of
@@ -128,7 +129,8 @@ class _Question:
     ) -> None:
         self.placed, self.outlook, self.rooms = placed, outlook, rooms
         self.visit_id, self.others = visit_id, others
-        self.chain = _with_what_comes_before(visit_id, placed.problem)
+        waits_for = followers((after, before) for before, after in placed.problem.ties)
+        self.chain = with_followers({visit_id}, waits_for)  # the visit and all it waits for
         self.n_days = placed.season.n_days
         self.windows = self._windows()
         links = tuple(
@@ -396,13 +398,3 @@ class _Question:
         if room is None:
             return ""
         return day_words(seen.season.date_of(room[self.placed.visit_of[about]][0].first))
-
-
-def _with_what_comes_before(visit_id: str, problem: Problem) -> frozenset[str]:
-    chain, todo = {visit_id}, [visit_id]
-    while todo:
-        after = todo.pop()
-        found = {one for one, other in problem.ties if other == after} - chain
-        chain |= found
-        todo += sorted(found)
-    return frozenset(chain)

@@ -5,11 +5,13 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+from scheduler.reasons import SeasonPlan, obstacle_words
 from scheduler.roster import Answer, Obstacle, Price
-from scheduler.season import SeasonPlan, obstacle_words
+from scheduler.season import Placed
 from scheduler.terms import Ruling, Season, day_words
 from scheduler.words import phrases
 from scheduler.words.details import detail_lines
+from scheduler.words.once import once
 from scheduler.words.price_words import busy_records, busy_words, price_record, price_words
 from scheduler.words.sheet import Table
 from scheduler.words.spare_words import kept_words
@@ -42,7 +44,7 @@ class Reason:
     rulings: tuple[Ruling, ...] = ()
 
 
-def reasons_of(plan: SeasonPlan, visit_id: str) -> tuple[Reason, ...]:
+def reasons_of(plan: Placed, visit_id: str) -> tuple[Reason, ...]:
     """Why a visit begins on no earlier day, from today to the day before it begins.
 
     Runs of days with the same reason, by day. For a visit that could not be placed, all days
@@ -57,19 +59,17 @@ def reasons_of(plan: SeasonPlan, visit_id: str) -> tuple[Reason, ...]:
     return tuple(_reason(plan, visit_id, run) for run in _joined(plan, _runs(plan, answers)))
 
 
-def short_reason(plan: SeasonPlan, visit_id: str) -> str:
+@once
+def short_reason(plan: Placed, visit_id: str) -> str:
     """Why a visit begins on no earlier day, in a few words.
 
     It is the last of ``reasons_of`` that is a rule, an order of work or a price; where there is
     none, the last obstacle.
     """
-    key = f"why/{visit_id}"
-    if key not in plan.told:
-        plan.told[key] = phrases.own_date_words(plan, visit_id) or _chosen(plan, visit_id)
-    return plan.told[key]
+    return phrases.own_date_words(plan, visit_id) or _chosen(plan, visit_id)
 
 
-def _chosen(plan: SeasonPlan, visit_id: str) -> str:
+def _chosen(plan: Placed, visit_id: str) -> str:
     reasons = [reason for reason in reasons_of(plan, visit_id) if reason.kind not in DAYS_OFF]
     if not reasons:
         begun = plan.outlook.as_of > plan.season.first
@@ -78,7 +78,7 @@ def _chosen(plan: SeasonPlan, visit_id: str) -> str:
     return _short(plan, visit_id, (plain or reasons)[-1])
 
 
-def _short(plan: SeasonPlan, visit_id: str, reason: Reason) -> str:
+def _short(plan: Placed, visit_id: str, reason: Reason) -> str:
     until = day_words(reason.last)
     if reason.rulings:
         own = plan.tasks[plan.groups[visit_id][0]]
@@ -96,7 +96,7 @@ def _short(plan: SeasonPlan, visit_id: str, reason: Reason) -> str:
     return f"until {until}: {reason.says}"
 
 
-def _reason(plan: SeasonPlan, visit_id: str, run: Run) -> Reason:
+def _reason(plan: Placed, visit_id: str, run: Run) -> Reason:
     first, last = (plan.season.date_of(run[at][0]) for at in (0, -1))
     what = run[0][1]
     kind = "price" if isinstance(what, Price) else what.kind
@@ -104,7 +104,7 @@ def _reason(plan: SeasonPlan, visit_id: str, run: Run) -> Reason:
     return Reason(first, last, kind, _says(plan, visit_id, run, rulings), tuple(run), rulings)
 
 
-def _rulings(plan: SeasonPlan, what: Answer) -> tuple[Ruling, ...]:
+def _rulings(plan: Placed, what: Answer) -> tuple[Ruling, ...]:
     """The rulings that close a day to a step."""
     if isinstance(what, Price) or what.kind not in ("closed", "stuck"):
         return ()
@@ -113,7 +113,7 @@ def _rulings(plan: SeasonPlan, what: Answer) -> tuple[Ruling, ...]:
     return plan.windows[what.step].closing(min(what.day, plan.season.n_days - 1))
 
 
-def _runs(plan: SeasonPlan, answers: Sequence[tuple[int, Answer]]) -> list[Run]:
+def _runs(plan: Placed, answers: Sequence[tuple[int, Answer]]) -> list[Run]:
     runs: list[Run] = []
     for day, answer in answers:
         last = runs[-1][-1] if runs else None
@@ -125,7 +125,7 @@ def _runs(plan: SeasonPlan, answers: Sequence[tuple[int, Answer]]) -> list[Run]:
     return runs
 
 
-def _joined(plan: SeasonPlan, runs: Sequence[Run]) -> list[Run]:
+def _joined(plan: Placed, runs: Sequence[Run]) -> list[Run]:
     """Weekly days off between two runs of one reason part them no more than a night does."""
     joined: list[Run] = []
     for run in runs:
@@ -137,7 +137,7 @@ def _joined(plan: SeasonPlan, runs: Sequence[Run]) -> list[Run]:
     return joined
 
 
-def _alike(plan: SeasonPlan, run: Run, other: Run) -> bool:
+def _alike(plan: Placed, run: Run, other: Run) -> bool:
     return _key(plan, run[0][1]) == _key(plan, other[0][1]) and not _is_off(other)
 
 
@@ -152,12 +152,12 @@ def _is_off(run: Run) -> bool:
     return isinstance(what, Obstacle) and what.kind in DAYS_OFF
 
 
-def _key(plan: SeasonPlan, answer: Answer) -> tuple[object, ...]:
+def _key(plan: Placed, answer: Answer) -> tuple[object, ...]:
     """What makes the reason of two days the same."""
     return (*_kind(answer), *(ruling.rule_id for ruling in _rulings(plan, answer)))
 
 
-def _says(plan: SeasonPlan, visit_id: str, run: Run, rulings: Sequence[Ruling]) -> str:
+def _says(plan: Placed, visit_id: str, run: Run, rulings: Sequence[Ruling]) -> str:
     what = run[0][1]
     if isinstance(what, Price):
         prices = [answer for _, answer in run if isinstance(answer, Price)]
@@ -171,7 +171,7 @@ def _says(plan: SeasonPlan, visit_id: str, run: Run, rulings: Sequence[Ruling]) 
     return f"{says}{_ends(plan, visit_id, what)}{busy_words(plan, visit_id, what)}"
 
 
-def _ends(plan: SeasonPlan, visit_id: str, what: Obstacle) -> str:
+def _ends(plan: Placed, visit_id: str, what: Obstacle) -> str:
     """When what it waits for ends, and how many days must pass then."""
     before = plan.visits.get(what.about)
     if what.kind != "waits" or before is None:
@@ -195,10 +195,12 @@ def why_table(plan: SeasonPlan, asked: str) -> Table:
         if errand.id == asked:
             on = day_words(errand.on)
             return Table(f"{errand.title}: by {on}", ("why by then",), ((errand.because,),))
-    visit_id = asked if asked in plan.groups else plan.visit_of[asked]
-    reasons = reasons_of(plan, visit_id)
+    placed = plan.placed
+    visit_id = asked if asked in placed.groups else placed.visit_of[asked]
+    reasons = reasons_of(placed, visit_id)
+    name, days = phrases.visit_name(visit_id, placed), phrases.visit_days_words(visit_id, placed)
     return Table(
-        f"{phrases.visit_name(visit_id, plan)}: {phrases.visit_days_words(visit_id, plan)}",
+        f"{name}: {days}",
         ("days", "why it does not begin then"),
         tuple((phrases.span_words(r.first, r.last), r.says) for r in reasons),
         tuple(_foot(plan, visit_id, reasons, asked)),
@@ -207,25 +209,26 @@ def why_table(plan: SeasonPlan, asked: str) -> Table:
 
 def _foot(plan: SeasonPlan, visit_id: str, reasons: Sequence[Reason], asked: str) -> Iterator[str]:
     """Frost state of the day, what keeps it open, and where the rules come from."""
-    ids = plan.groups[visit_id]
+    ids = plan.placed.groups[visit_id]
     for notice in plan.notices:
         if any(notice.speaks_of(about) for about in dict.fromkeys((visit_id, asked, *ids))):
             yield f"{notice.level.value.upper()}: {notice.says}"
-    visit = plan.visits.get(visit_id)
+    visit = plan.placed.visits.get(visit_id)
     if visit is not None:
         days = range(visit.first, visit.last + 1)
         yield from filter(
-            None, (phrases.span_line(visit_id, plan), *phrases.wait_words(plan, visit_id))
+            None,
+            (phrases.span_line(visit_id, plan.placed), *phrases.wait_words(plan.placed, visit_id)),
         )
         told = (
-            phrases.frost_words(visit_id, days, plan),
-            phrases.moon_words(visit_id, days, plan),
+            phrases.frost_words(visit_id, days, plan.placed),
+            phrases.moon_words(visit_id, days, plan.placed),
         )
         yield from filter(None, told)
-    if kept := kept_words(plan.outlook.spare, _short_months(reasons)):
+    if kept := kept_words(plan.placed.outlook.spare, _short_months(reasons)):
         yield kept
     for task_id in ids if asked == visit_id else [asked]:
-        yield from detail_lines(plan.tasks[task_id], plan)
+        yield from detail_lines(plan.placed.tasks[task_id], plan.placed)
     closing = {ruling.rule_id: ruling for reason in reasons for ruling in reason.rulings}
     for ruling in closing.values():
         yield f"Source of {ruling.rule_id} [{phrases.basis_words(ruling)}]: {ruling.source}."
@@ -247,22 +250,24 @@ def why_record(plan: SeasonPlan, asked: str) -> dict[str, Any]:
         if errand.id == asked:
             on = errand.on.isoformat()
             return {"task": asked, "title": errand.title, "on": on, "because": errand.because}
-    visit_id = asked if asked in plan.groups else plan.visit_of[asked]
-    ids = plan.groups[visit_id] if asked == visit_id else (asked,)
-    placed = [task_id for task_id in ids if task_id in plan.stints]
-    days = sorted({day for task_id in placed for day in plan.stints[task_id].days})
+    visit_id = asked if asked in plan.placed.groups else plan.placed.visit_of[asked]
+    ids = plan.placed.groups[visit_id] if asked == visit_id else (asked,)
+    placed = [task_id for task_id in ids if task_id in plan.placed.stints]
+    days = sorted({day for task_id in placed for day in plan.placed.stints[task_id].days})
     return {
         "asked": asked,
         "visit": visit_id,
-        "title": phrases.visit_name(visit_id, plan),
-        "days": [plan.season.date_of(day).isoformat() for day in days],
-        "done": plan.done.keys() >= {*ids},
-        "because": short_reason(plan, visit_id) if visit_id in plan.visits else "",
-        "earlier": [_record(plan, visit_id, reason) for reason in reasons_of(plan, visit_id)],
+        "title": phrases.visit_name(visit_id, plan.placed),
+        "days": [plan.placed.season.date_of(day).isoformat() for day in days],
+        "done": plan.placed.done.keys() >= {*ids},
+        "because": short_reason(plan.placed, visit_id) if visit_id in plan.placed.visits else "",
+        "earlier": [
+            _record(plan.placed, visit_id, reason) for reason in reasons_of(plan.placed, visit_id)
+        ],
     }
 
 
-def _record(plan: SeasonPlan, visit_id: str, reason: Reason) -> dict[str, Any]:
+def _record(plan: Placed, visit_id: str, reason: Reason) -> dict[str, Any]:
     record: dict[str, Any] = {
         "first": reason.first.isoformat(),
         "last": reason.last.isoformat(),

@@ -8,15 +8,12 @@ import numpy as np
 
 from scheduler.frost import reach_words
 from scheduler.holding import LogEntry, Stock, steps_back
-from scheduler.season.asked_hire import ask_notices
-from scheduler.season.bookings import booking_notices
-from scheduler.season.errands import CALLS, Errand
-from scheduler.season.half_done import half_done_notices
-from scheduler.season.left_out import left_out_notices
-from scheduler.season.moves import Move
-from scheduler.season.own_dates import own_date_notices
-from scheduler.season.placed import Placed, entries_of
-from scheduler.season.spare import spare_notices
+from scheduler.reasons.asked_hire import ask_notices
+from scheduler.reasons.half_done import half_done_notices
+from scheduler.reasons.left_out import left_out_notices
+from scheduler.reasons.moves import Move
+from scheduler.reasons.own_dates import own_date_notices
+from scheduler.season import CALLS, Errand, Placed, booking_notices, entries_of, spare_notices
 from scheduler.stand import cover_of, left_to_utility, never_cut, split_id
 from scheduler.terms import Level, Notice, day_words
 

@@ -37,14 +37,14 @@ def north(tmp_path: Path) -> Path:
 def warned(site: Path) -> list[str]:
     """The warnings of a season with work left out, which has no fault otherwise."""
     plan = planned(site)
-    assert plan.roster.left_out
-    assert faults_in(plan.problem, plan.roster) == ()
+    assert plan.placed.roster.left_out
+    assert faults_in(plan.placed.problem, plan.placed.roster) == ()
     told = (n for n in plan.notices if n.level is Level.WARNING)
     return [f"{n.about}: {n.says}" for n in told if "could not be placed" in n.says]
 
 
 def left_out(site: Path) -> tuple[str, ...]:
-    return planned(site).roster.left_out
+    return planned(site).placed.roster.left_out
 
 
 @pytest.mark.parametrize(
@@ -112,7 +112,7 @@ def test_a_greater_tolerance_is_offered_with_the_figure_that_frees(covered: Path
 def test_no_tolerance_is_offered_with_which_the_work_has_no_place_either(
     covered: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("scheduler.season.conflicts._Question._first_with", lambda *_: "")
+    monkeypatch.setattr("scheduler.reasons.conflicts._Question._first_with", lambda *_: "")
     (line,) = warned(covered)
     assert "no greater tolerance of frost: it brings the first frost of autumn nearer" in line
     assert "accept a chance" not in line

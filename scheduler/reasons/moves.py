@@ -5,8 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from scheduler.roster import Obstacle
-from scheduler.season.kept_days import day_to_keep, numbers_of
-from scheduler.season.placed import SAW, Placed
+from scheduler.season import SAW, Placed, day_to_keep, numbers_of
 from scheduler.terms import DaySpan, Ruling, day_words
 
 SAW_TAKEN = "the time that the crew may saw is taken"

@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from scheduler.holding import Hire
+from scheduler.reasons.moves import Move
 from scheduler.roster import (
     Block,
     Packer,
@@ -14,8 +15,7 @@ from scheduler.roster import (
     tied,
     with_followers,
 )
-from scheduler.season.moves import Move
-from scheduler.season.placed import Placed
+from scheduler.season import Placed
 from scheduler.terms import Level, Notice, day_words
 
 NOTICE_RULE = "hire-notice"

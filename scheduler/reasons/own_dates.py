@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from scheduler.holding import dayrules
-from scheduler.season.placed import Placed
+from scheduler.season import Placed
 from scheduler.stand import Task
 from scheduler.terms import Level, Notice, Ruling, day_words
 

@@ -6,8 +6,8 @@ from typing import TypeAlias
 import numpy as np
 
 from scheduler.holding import TaskType, package_tasks
-from scheduler.season.conflicts import Conflicts
-from scheduler.season.placed import Placed
+from scheduler.reasons.conflicts import Conflicts
+from scheduler.season import Placed
 from scheduler.stand import Task
 from scheduler.terms import Level, Notice, day_words
 from scheduler.windows import TaskWindow

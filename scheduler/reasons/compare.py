@@ -7,7 +7,7 @@ import numpy as np
 
 from scheduler.holding import Holding
 from scheduler.roster import Problem, Roster, Step, solve
-from scheduler.season.walk import SeasonPlan
+from scheduler.season import Placed
 
 HIRE_BLOCKS = "hire-blocks"  # the preference that gathers days of hire, block_days in crew.toml
 
@@ -63,10 +63,10 @@ def known_preferences(holding: Holding) -> tuple[str, ...]:
     return (*(rule.id for rule in prefer), HIRE_BLOCKS)
 
 
-def _followed(plan: SeasonPlan) -> set[str]:
+def _followed(placed: Placed) -> set[str]:
     """Ids of the preferences that the plan follows."""
-    rulings = (ruling for window in plan.windows.values() for ruling in window.rulings)
-    blocks = any(kit.block_days for kit in plan.problem.kits)
+    rulings = (ruling for window in placed.windows.values() for ruling in window.rulings)
+    blocks = any(kit.block_days for kit in placed.problem.kits)
     return {r.rule_id for r in rulings if r.points.any()} | ({HIRE_BLOCKS} if blocks else set())
 
 
@@ -79,32 +79,32 @@ def preference_of(name: str, holding: Holding) -> str | None:
     return found[0] if len(found) == 1 else None
 
 
-def compared(plan: SeasonPlan, without: Collection[str]) -> Comparison:
+def compared(placed: Placed, without: Collection[str]) -> Comparison:
     """Plan the season again without some preferences.
 
     Args:
-        plan: the season, best planned without the memory of published days: they are kept
+        placed: the season, best planned without the memory of published days: they are kept
             with a preference and without it, and would hide what it costs.
         without: ids of preferences.
     """
-    followed, other = _followed(plan), solve(_problem_without(plan, without))
-    firsts = [{v.visit_id: v.first for v in roster.visits} for roster in (plan.roster, other)]
+    followed, other = _followed(placed), solve(_problem_without(placed, without))
+    firsts = [{v.visit_id: v.first for v in roster.visits} for roster in (placed.roster, other)]
     one, two = firsts
     ids = sorted(
-        (v.id for v in plan.problem.visits if one.get(v.id) != two.get(v.id)),
-        key=lambda visit_id: (one.get(visit_id, plan.season.n_days), visit_id),
+        (v.id for v in placed.problem.visits if one.get(v.id) != two.get(v.id)),
+        key=lambda visit_id: (one.get(visit_id, placed.season.n_days), visit_id),
     )
     return Comparison(
         without=tuple(without),
         followed=tuple(one for one in without if one in followed),
         moved=tuple((visit_id, one.get(visit_id), two.get(visit_id)) for visit_id in ids),
-        here=_sums(plan.problem, plan.roster),
-        there=_sums(plan.problem, other),
-        proven=plan.roster.proof == other.proof == "proven",
+        here=_sums(placed.problem, placed.roster),
+        there=_sums(placed.problem, other),
+        proven=placed.roster.proof == other.proof == "proven",
     )
 
 
-def with_visit_on(plan: SeasonPlan, visit_id: str, day: int) -> tuple[Sums, Sums, tuple[str, ...]]:
+def with_visit_on(placed: Placed, visit_id: str, day: int) -> tuple[Sums, Sums, tuple[str, ...]]:
     """What the season comes to as it is, and with one visit begun on another day.
 
     All other work may move for it; published days are kept as far as they can.
@@ -116,29 +116,29 @@ def with_visit_on(plan: SeasonPlan, visit_id: str, day: int) -> tuple[Sums, Sums
         replace(visit, steps=(replace(visit.steps[0], fixed_first=day), *visit.steps[1:]))
         if visit.id == visit_id
         else visit
-        for visit in plan.problem.visits
+        for visit in placed.problem.visits
     )
-    problem = replace(plan.problem, visits=visits)
+    problem = replace(placed.problem, visits=visits)
     other = solve(problem)
-    lost = tuple(v for v in other.left_out if v not in plan.roster.left_out)
-    return _sums(plan.problem, plan.roster), _sums(problem, other), lost
+    lost = tuple(v for v in other.left_out if v not in placed.roster.left_out)
+    return _sums(placed.problem, placed.roster), _sums(problem, other), lost
 
 
-def _problem_without(plan: SeasonPlan, without: Collection[str]) -> Problem:
+def _problem_without(placed: Placed, without: Collection[str]) -> Problem:
     """The same problem, these preferences not in it."""
-    kits = plan.problem.kits
+    kits = placed.problem.kits
     if HIRE_BLOCKS in without:
         kits = tuple(replace(kit, block_days=0.0) for kit in kits)
     visits = tuple(
-        replace(visit, steps=tuple(_step_without(step, plan, without) for step in visit.steps))
-        for visit in plan.problem.visits
+        replace(visit, steps=tuple(_step_without(step, placed, without) for step in visit.steps))
+        for visit in placed.problem.visits
     )
-    return replace(plan.problem, visits=visits, kits=kits)
+    return replace(placed.problem, visits=visits, kits=kits)
 
 
-def _step_without(step: Step, plan: SeasonPlan, without: Collection[str]) -> Step:
-    points = np.zeros(plan.season.n_days)
-    for ruling in plan.windows[step.id].rulings:
+def _step_without(step: Step, placed: Placed, without: Collection[str]) -> Step:
+    points = np.zeros(placed.season.n_days)
+    for ruling in placed.windows[step.id].rulings:
         if ruling.rule_id not in without:
             points = points + ruling.points
     return replace(step, points=points)

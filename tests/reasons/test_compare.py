@@ -5,38 +5,40 @@ from dataclasses import replace
 from typer.testing import CliRunner, Result
 
 from scheduler.commands.app import app
-from scheduler.season import SeasonPlan, compared, known_preferences, plan_season, preference_of
+from scheduler.reasons import SeasonPlan, compared, known_preferences, plan_season, preference_of
 from tests.sites import AS_OF, ROOT
 
 
 def test_without_the_practice_the_days_are_those_of_a_site_that_does_not_follow_it(
     branasol: SeasonPlan, keen: SeasonPlan
 ) -> None:
-    told = compared(keen, ["waning-moon"])
+    told = compared(keen.placed, ["waning-moon"])
     assert told.followed == ("waning-moon",)
-    with_it, firsts = ({v: s.first for v, s in p.visits.items()} for p in (keen, branasol))
+    with_it, firsts = ({v: s.first for v, s in p.placed.visits.items()} for p in (keen, branasol))
     assert told.moved
     assert set(told.moved) == {
         (v, with_it[v], firsts[v]) for v in firsts if with_it[v] != firsts[v]
     }
-    late = [sum(v.last for v in plan.roster.visits) for plan in (keen, branasol)]
+    late = [sum(v.last for v in plan.placed.roster.visits) for plan in (keen, branasol)]
     assert told.here.late_days - told.there.late_days == late[0] - late[1] > 0
 
 
 def test_blocks_of_hire_are_a_preference_too(branasol: SeasonPlan) -> None:
     """One more coming of the climbers is worth 400 days of waiting here, not five."""
-    crew = branasol.holding.crew
+    crew = branasol.placed.holding.crew
     hire = tuple(replace(one, block_days=400.0) for one in crew.hire)
-    plan = plan_season(replace(branasol.holding, crew=replace(crew, hire=hire)), AS_OF)
-    told = compared(plan, ["hire-blocks"])
-    assert told.here.hire_blocks == len(plan.roster.hires) < told.there.hire_blocks
+    plan = plan_season(replace(branasol.placed.holding, crew=replace(crew, hire=hire)), AS_OF)
+    told = compared(plan.placed, ["hire-blocks"])
+    assert told.here.hire_blocks == len(plan.placed.roster.hires) < told.there.hire_blocks
     assert told.here.late_days > told.there.late_days
 
 
 def test_a_word_of_the_id_is_enough(branasol: SeasonPlan) -> None:
-    assert preference_of("moon", branasol.holding) == "waning-moon"
-    assert preference_of("waning-moon", branasol.holding) == "waning-moon"
-    assert preference_of("frost-release", branasol.holding) is None, "a rule that closes is none"
+    assert preference_of("moon", branasol.placed.holding) == "waning-moon"
+    assert preference_of("waning-moon", branasol.placed.holding) == "waning-moon"
+    assert preference_of("frost-release", branasol.placed.holding) is None, (
+        "a rule that closes is none"
+    )
 
 
 def run(*words: str) -> Result:
@@ -54,24 +56,24 @@ def test_the_command_tells_the_cost_and_refuses_what_is_no_preference(
     assert "Chance of frost damage" in told.stdout
     wrong = run("roster", south, "--without", "frost")
     assert wrong.exit_code == 2
-    known = known_preferences(klipskadu.holding)
+    known = known_preferences(klipskadu.placed.holding)
     assert {"waning-moon", "hire-blocks"} < set(known)
     assert wrong.stderr == f"there is no preference 'frost'; there are: {', '.join(known)}\n"
 
 
 def test_roster_lists_hire_and_preferences_with_their_price(klipskadu: SeasonPlan) -> None:
     told = run("roster", str(ROOT / "sites" / "klipskadu"), "--afresh").stdout
-    whole = sum(hire.cost for hire in klipskadu.roster.hires)
-    assert f"{len(klipskadu.roster.hires)} blocks of hire, {whole:g} in all" in told
+    whole = sum(hire.cost for hire in klipskadu.placed.roster.hires)
+    assert f"{len(klipskadu.placed.roster.hires)} blocks of hire, {whole:g} in all" in told
     _, _, *rows = told.partition("Preferred days.")[2].splitlines()
     listed = [row.split()[0] for row in rows[: rows.index("")] if "." in row.split()[0]]
     assert listed
-    assert listed == [one.visit_id for one in klipskadu.roster.preferences]
-    (rule,) = (r for r in klipskadu.holding.rules.rules.values() if r.id == "waning-moon")
+    assert listed == [one.visit_id for one in klipskadu.placed.roster.preferences]
+    (rule,) = (r for r in klipskadu.placed.holding.rules.rules.values() if r.id == "waning-moon")
     cuts = [
-        (hours, bool(klipskadu.outlook.sky.waxing[day]))
-        for task_id, stint in klipskadu.stints.items()
-        if klipskadu.tasks[task_id].type.id in rule.tasks
+        (hours, bool(klipskadu.placed.outlook.sky.waxing[day]))
+        for task_id, stint in klipskadu.placed.stints.items()
+        if klipskadu.placed.tasks[task_id].type.id in rule.tasks
         for day, hours in zip(stint.days, stint.hours, strict=True)
     ]
     every = sum(hours for hours, _ in cuts)

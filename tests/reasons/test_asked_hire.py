@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from scheduler.season import SeasonPlan
+from scheduler.reasons import SeasonPlan
 from scheduler.terms import Level, Notice, day_words
 from tests.season.test_bookings import TALL, VISIT, book, dates_of
 from tests.sites import AS_OF, add, edit, new_site, planned, published

@@ -6,7 +6,7 @@ people fall ill.
 
 from collections.abc import Iterator
 
-from scheduler.season.placed import Placed
+from scheduler.season import Placed
 from scheduler.terms import Level, Notice, day_words
 
 HALF_DONE_CODE = "visit-half-done"

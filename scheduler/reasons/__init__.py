@@ -1,0 +1,27 @@
+"""Why the plan is as it is, what stays out and what would free it: computed when asked. Pure."""
+
+from scheduler.reasons.compare import (
+    Comparison,
+    Sums,
+    compared,
+    known_preferences,
+    preference_of,
+    with_visit_on,
+)
+from scheduler.reasons.half_done import HALF_DONE_CODE
+from scheduler.reasons.moves import Move, obstacle_words
+from scheduler.reasons.season_plan import SeasonPlan, plan_season
+
+__all__ = [
+    "HALF_DONE_CODE",
+    "Comparison",
+    "Move",
+    "SeasonPlan",
+    "Sums",
+    "compared",
+    "known_preferences",
+    "obstacle_words",
+    "plan_season",
+    "preference_of",
+    "with_visit_on",
+]

@@ -1,0 +1,33 @@
+"""What the work log says of the plan in force."""
+
+from collections.abc import Mapping, Sequence
+from datetime import date
+
+from scheduler.holding import Holding, LogEntry
+
+
+def entries_of(holding: Holding) -> dict[str, list[LogEntry]]:
+    """The entries of the plan in force, by task id, in the order of the log."""
+    answer: dict[str, list[LogEntry]] = {}
+    for entry in holding.log:
+        if entry.plan == holding.plan.id:
+            answer.setdefault(entry.task, []).append(entry)
+    return answer
+
+
+def progress_of(holding: Holding) -> dict[str, LogEntry]:
+    """The last entry of each task of the plan in force, by id."""
+    return {task_id: entries[-1] for task_id, entries in entries_of(holding).items()}
+
+
+def finished(progress: Mapping[str, LogEntry]) -> dict[str, LogEntry]:
+    """The entries of what is wholly done."""
+    return {task_id: entry for task_id, entry in progress.items() if entry.percent == 100}
+
+
+def logged_days(
+    ids: Sequence[str], log: Mapping[str, Sequence[LogEntry]], as_of: date
+) -> tuple[date, ...]:
+    """Days up to today on which some tasks were worked on, ascending."""
+    days = {entry.date for task_id in ids for entry in log.get(task_id, ())}
+    return tuple(sorted(day for day in days if day <= as_of))
