@@ -31,14 +31,24 @@ def site(tmp_path: Path) -> Path:
     return new_site(tmp_path / "site")
 
 
-START = ("--name", "Test Hill", "--lat", 46.5, "--lon", 14.2, "--zone", "Europe/Vienna", *AS_OF)
+START = (
+    "--name",
+    "Test Hill",
+    "--lat",
+    46.5,
+    "--lon",
+    14.2,
+    "--timezone",
+    "Europe/Vienna",
+    *AS_OF,
+)
 
 
 def test_start_makes_a_site_that_every_command_takes(tmp_path: Path) -> None:
     site = tmp_path / "hill"
-    made = ran("start", site, *START, "--own-last", "05-10", "--own-first", "10-15")
+    made = ran("new", site, *START, "--last-frost", "05-10", "--first-frost", "10-15")
     assert made.exit_code == 0, made.output
-    for command in ("sky", "frost", "due", "roster", "check"):
+    for command in ("sky", "frost", "due", "plan", "check"):
         result = ran(command, site, *AS_OF)
         assert result.exit_code == 0, (command, result.output)
     written = ran("write", site, "--to", tmp_path / "feeds", *AS_OF)
@@ -50,14 +60,14 @@ def test_start_makes_a_site_that_every_command_takes(tmp_path: Path) -> None:
 
 
 def test_start_says_which_option_is_missing_where_nobody_can_be_asked(tmp_path: Path) -> None:
-    result = ran("start", tmp_path / "hill", "--name", "x")
+    result = ran("new", tmp_path / "hill", "--name", "x")
     assert result.exit_code == 2
     assert "--lat is needed" in result.stderr
     assert not (tmp_path / "hill").exists()
 
 
 def test_start_refuses_what_cannot_be_and_writes_nothing(tmp_path: Path) -> None:
-    result = ran("start", tmp_path / "hill", *START, "--lat", 91, "--zone", "Foo")
+    result = ran("new", tmp_path / "hill", *START, "--lat", 91, "--timezone", "Foo")
     assert result.exit_code == 2
     assert "lat_deg" in result.stderr
     assert "'Foo'" in result.stderr
@@ -67,11 +77,11 @@ def test_start_refuses_what_cannot_be_and_writes_nothing(tmp_path: Path) -> None
 def test_start_copies_a_station_record_and_checks_it(tmp_path: Path) -> None:
     record = tmp_path / "minima.csv"
     record.write_text("date,tmin_c\n2020-01-01,cold\n", encoding="utf-8")
-    result = ran("start", tmp_path / "hill", *START, "--station", record)
+    result = ran("new", tmp_path / "hill", *START, "--station", record)
     assert result.exit_code == 2
     assert "minima.csv, row 2, field tmin_c: found 'cold'" in result.stderr
     record.write_bytes((ROOT / "sites" / "branasol" / "station.csv").read_bytes())
-    assert ran("start", tmp_path / "hill", *START, "--station", record).exit_code == 0
+    assert ran("new", tmp_path / "hill", *START, "--station", record).exit_code == 0
     frost = json_of("frost", tmp_path / "hill", *AS_OF)
     assert frost["plots"][0]["n_seasons"] == 30  # type: ignore[index]  # JSON
 
@@ -82,9 +92,9 @@ def test_start_copies_a_station_record_and_checks_it(tmp_path: Path) -> None:
         (("frost", "sites/branasol", "--as-of", "2027-02-30"), "not a day that exists"),
         (("sky", "sites/branasol", "--from", "1800-01-01"), "1900"),
         (("why", "sites/branasol", "fondal.cut-mediun", *AS_OF), "did you mean fondal.cut-medium"),
-        (("done", "sites/branasol", "nothing", *AS_OF), "there is no task 'nothing'"),
+        (("log", "sites/branasol", "nothing", *AS_OF), "there is no task 'nothing'"),
         (("due", "sites/nowhere"), "no such folder"),
-        (("roster", "sites/branasol", "--plan", "1999", *AS_OF), "no such plan"),
+        (("plan", "sites/branasol", "--plan", "1999", *AS_OF), "no such plan"),
     ],
 )
 def test_mistakes_get_a_plain_line_and_exit_code_2(
@@ -103,7 +113,7 @@ def test_a_standing_warning_gives_exit_code_1_and_stands_in_title_and_descriptio
     own_date(site, "first-plot.cut-medium", on="2027-04-29")
     checked = ran("check", site, *AS_OF)
     assert checked.exit_code == 1
-    assert "frost window" in checked.stderr
+    assert "frost window" in checked.stdout
     warnings = json_of("check", site, *AS_OF)
     told = [(n["level"], n["code"], n["about"]) for n in warnings]  # type: ignore[attr-defined]
     assert told == [
@@ -117,7 +127,7 @@ def test_a_standing_warning_gives_exit_code_1_and_stands_in_title_and_descriptio
 
 
 def test_roster_for_programs_tells_the_visits_with_their_steps(site: Path) -> None:
-    record: Any = json_of("roster", site, *AS_OF)
+    record: Any = json_of("plan", "--full", site, *AS_OF)
     by_id = {visit["visit"]: visit for visit in record["visits"]}
     release = by_id["first-plot.release"]
     assert (release["plot"], release["kind"]) == ("first-plot", "release")
@@ -165,7 +175,7 @@ def test_every_mention_of_the_moon_practice_carries_its_tag() -> None:
 def test_done_records_and_the_next_calendar_shows_it(site: Path, tmp_path: Path) -> None:
     task = "first-plot.cut-dormant-tall"
     told = ("--on", "2026-12-02", "--hours", 4, "--note", "two\nlines")
-    result = ran("done", site, task, *told, "--as-of", "2026-12-03")
+    result = ran("log", site, task, *told, "--as-of", "2026-12-03")
     assert result.exit_code == 0
     last = (site / "worklog.csv").read_text().splitlines()[-1]
     assert last.startswith(f"2026-12-02,2027,{task},100,4.0,two lines,")
@@ -178,7 +188,7 @@ def test_done_records_and_the_next_calendar_shows_it(site: Path, tmp_path: Path)
 
 def test_done_refuses_a_day_to_come(site: Path) -> None:
     task = "first-plot.cut-dormant-tall"
-    result = ran("done", site, task, "--on", "2027-12-02", *AS_OF)
+    result = ran("log", site, task, "--on", "2027-12-02", *AS_OF)
     assert result.exit_code == 2
     assert "still to come" in result.stderr
 
@@ -186,7 +196,7 @@ def test_done_refuses_a_day_to_come(site: Path) -> None:
 def test_a_booking_has_its_reason_and_can_be_ticked_off(site: Path) -> None:
     booking = "holding.book-climber-dormant"
     assert "28 days of notice" in ran("why", site, booking, *AS_OF).stdout
-    result = ran("done", site, booking, *AS_OF)
+    result = ran("log", site, booking, *AS_OF)
     assert result.exit_code == 0
     line = result.stdout.splitlines()[-1]
     assert line.startswith("booked = [{ first = 2026-12-")
@@ -202,14 +212,14 @@ def test_a_booking_logged_late_is_for_the_days_in_the_calendar(
     monkeypatch.chdir(site.parent)
     assert ran("write", site, *AS_OF).exit_code == 0
     booking, late = "holding.book-climber-dormant", ("--as-of", "2026-12-21")
-    told = ran("done", site, booking, "--on", "2026-11-25", *late).stdout
+    told = ran("log", site, booking, "--on", "2026-11-25", *late).stdout
     days = 'first = 2026-12-24, last = 2026-12-24, visit = "dormant"'
     assert told.splitlines()[-1] == f"booked = [{{ {days} }}]"
 
 
 def test_a_booking_of_nothing_that_is_hired_is_refused(site: Path) -> None:
     before = (site / "worklog.csv").read_bytes()
-    result = ran("done", site, "holding.book-climbers-dormant", *AS_OF)
+    result = ran("log", site, "holding.book-climbers-dormant", *AS_OF)
     assert result.exit_code == 2
     assert "did you mean holding.book-climber-dormant" in result.stderr
     assert (site / "worklog.csv").read_bytes() == before
@@ -269,7 +279,7 @@ def test_the_demo_calendars_are_written_again_byte_for_byte(
     assert {path.name: path.read_bytes() for path in tmp_path.iterdir()} == kept
 
 
-@pytest.mark.parametrize("command", ["sky", "frost", "due", "roster"])
+@pytest.mark.parametrize("command", ["sky", "frost", "due", "plan"])
 def test_piped_output_is_plain(command: str) -> None:
     result = ran(command, ROOT / "sites" / "klipskadu", *AS_OF)
     assert "\x1b" not in result.stdout

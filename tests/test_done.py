@@ -1,4 +1,4 @@
-"""`scheduler done`: a step, a visit or a day, as the plan has it; nothing that cannot be."""
+"""`scheduler log`: a step, a visit or a day, as the plan has it; nothing that cannot be."""
 
 import csv
 import json
@@ -22,7 +22,7 @@ def site(tmp_path: Path) -> Path:
 
 
 def done(site: Path, *words: object, task: str = TASK, as_of: str = "2027-05-20") -> Result:
-    args = ["done", str(site), task, *map(str, words), "--as-of", as_of]
+    args = ["log", str(site), task, *map(str, words), "--as-of", as_of]
     return CliRunner().invoke(app, args)
 
 
@@ -312,7 +312,7 @@ SEVERAL = ("first-plot.weed-light", "first-plot.dormant", "holding.service-tools
 
 
 def several(site: Path, *words: object) -> Result:
-    return CliRunner().invoke(app, ["done", str(site), *map(str, words), "--as-of", "2027-02-04"])
+    return CliRunner().invoke(app, ["log", str(site), *map(str, words), "--as-of", "2027-02-04"])
 
 
 def test_several_names_at_once_are_all_written(worked: Path) -> None:
@@ -352,7 +352,7 @@ def test_of_several_names_none_is_written_where_one_is_wrong(
 def test_what_is_named_twice_is_written_once(worked: Path, plan: SeasonPlan) -> None:
     first, second, *_ = days_of(plan, VISIT)
     words = [str(second), str(first), VISIT, VISIT, "--hours", "20", "--as-of", str(second)]
-    result = CliRunner().invoke(app, ["done", str(worked), *words])
+    result = CliRunner().invoke(app, ["log", str(worked), *words])
     assert result.exit_code == 0, result.output
     rows = logged(worked)
     assert [row["date"] for row in rows] == sorted(row["date"] for row in rows)

@@ -1,4 +1,4 @@
-"""The log that `scheduler done` writes into: however it is kept, what is said to be written is."""
+"""The log that `scheduler log` writes into: however it is kept, what is said to be written is."""
 
 import stat
 import subprocess
@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from typer.testing import CliRunner, Result
 
 from scheduler.commands.app import app
-from scheduler.commands.log_command import done as done_command
+from scheduler.commands.log_command import log as log_command
 from scheduler.files import checked_rows
 from scheduler.holding import LogEntry, read_holding
 from scheduler.holding.log_file import append_to_log
@@ -40,7 +40,7 @@ def log(site: Path) -> Path:
 
 
 def done(site: Path, *words: object, task: str = TASK) -> Result:
-    args = ["done", str(site), task, *map(str, words), "--as-of", str(DAY)]
+    args = ["log", str(site), task, *map(str, words), "--as-of", str(DAY)]
     result = CliRunner().invoke(app, args)
     assert result.exception is None or isinstance(result.exception, SystemExit), result.exception
     return result
@@ -147,7 +147,7 @@ def test_the_same_work_logged_at_once_is_logged_once(
 ) -> None:
     def write(_: int) -> int:
         try:
-            done_command(site, [TASK], on=DAY, as_of=DAY)
+            log_command(site, [TASK], on=DAY, as_of=DAY)
         except typer.Exit as end:
             return end.exit_code
         return 0
@@ -166,7 +166,7 @@ def test_programs_that_log_at_once_lose_nothing(site: Path) -> None:
         sys.executable,
         "-c",
         "from scheduler.commands.app import run; run()",
-        "done",
+        "log",
         str(site),
     ]
     started = [

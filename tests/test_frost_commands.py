@@ -60,7 +60,7 @@ def test_a_forecast_file_changes_the_answer_for_tonight(tmp_path: Path) -> None:
     plots = json_of("frost", BRANASOL, *day, "--forecast", forecast)["plots"]
     assert {p["plot"] for p in plots if p["open"]} == {"fondal", "novo", "socalco"}
     assert plots[0]["closes_after"] == "2027-05-29"
-    said = ran("frost", BRANASOL, *day, "--forecast", forecast).stdout
+    said = ran("frost", BRANASOL, "--full", *day, "--forecast", forecast).stdout
     assert "Sat 2027-05-29" in said
 
 
@@ -84,7 +84,7 @@ def test_it_says_what_would_change_the_answer() -> None:
 
 
 def test_the_record_command_shows_seasons_dates_and_how_true_the_chances_were() -> None:
-    record = json_of("record", BRANASOL, *AS_OF)
+    record = json_of("frost", BRANASOL, "--history", *AS_OF)
     assert record["split"] == "07-21"
     assert record["last_frosts"]["2012"] == "2012-05-05"
     assert [at["threshold_c"] for at in record["dates"]] == [2.2, 0.0, -2.2, -4.4]
@@ -93,36 +93,40 @@ def test_the_record_command_shows_seasons_dates_and_how_true_the_chances_were() 
         # a record tells more than even chances and more than the year before
         assert tested["brier"] < tested["brier_even"]
         assert tested["brier"] < tested["brier_previous"]
-    said = ran("record", BRANASOL, *AS_OF)
+    said = ran("frost", BRANASOL, "--history", *AS_OF)
     assert said.exit_code == 0
     for words in ("Were the chances true?", "Brier score", "Coldest night of each half-month"):
         assert words in said.stdout
 
 
 def test_the_record_command_counts_the_winter_of_its_own_hemisphere() -> None:
-    said = ran("record", ROOT / "sites" / "klipskadu", "--threshold", "2").stdout.splitlines()
+    said = ran(
+        "frost", ROOT / "sites" / "klipskadu", "--history", "--threshold", "2"
+    ).stdout.splitlines()
     row = next(line for line in said if line.startswith("1997-98"))
-    nights = json_of("record", ROOT / "sites" / "klipskadu", "--threshold", "2")["frost_nights"]
+    nights = json_of("frost", ROOT / "sites" / "klipskadu", "--history", "--threshold", "2")[
+        "frost_nights"
+    ]
     assert row.split()[-1] == str(nights["1997"])  # the winter of 1997 comes before that summer
 
 
 def test_seasons_to_test_on_may_be_chosen() -> None:
-    tested = json_of("record", BRANASOL, "--tested", "16")["tested"]
+    tested = json_of("frost", BRANASOL, "--history", "--tested", "16")["tested"]
     assert [one["n_tested"] for one in tested] == [16, 16]
 
 
 def test_without_a_record_there_is_nothing_to_look_at(tmp_path: Path) -> None:
-    result = ran("record", new_site(tmp_path / "site"), *AS_OF)
+    result = ran("frost", new_site(tmp_path / "site"), "--history", *AS_OF)
     assert result.exit_code == 2
     assert "no record is named" in result.stderr
 
 
 def test_the_evening_command_estimates_the_night_at_each_plot() -> None:
-    night = json_of("evening", BRANASOL, "--temp", 4, "--dew", -1, *AS_OF)
+    night = json_of("frost", BRANASOL, "--tonight", "--temp", 4, "--dew", -1, *AS_OF)
     by_plot = {plot["plot"]: plot["minimum_c"] for plot in night["plots"]}
     assert by_plot["fondal"] < by_plot["novo"] < by_plot["socalco"] < by_plot["ladeira"]
     assert night["n_nights"] == 24
-    said = ran("evening", BRANASOL, "--temp", 4, "--humidity", 70, *AS_OF)
+    said = ran("frost", BRANASOL, "--tonight", "--temp", 4, "--humidity", 70, *AS_OF)
     assert said.exit_code == 0
     assert "not a promise" in said.stdout
 
@@ -136,13 +140,13 @@ def test_the_evening_command_estimates_the_night_at_each_plot() -> None:
     ],
 )
 def test_readings_that_cannot_be_are_refused(args: tuple[object, ...], words: str) -> None:
-    result = ran("evening", BRANASOL, *args, *AS_OF)
+    result = ran("frost", BRANASOL, "--tonight", *args, *AS_OF)
     assert result.exit_code == 2
     assert words in result.stderr
 
 
 def test_without_evenings_the_command_says_what_is_missing(tmp_path: Path) -> None:
     site = new_site(tmp_path / "site")
-    result = ran("evening", site, "--temp", 4, "--dew", 1, *AS_OF)
+    result = ran("frost", site, "--tonight", "--temp", 4, "--dew", 1, *AS_OF)
     assert result.exit_code == 2
     assert "at least 10 are needed" in result.stderr

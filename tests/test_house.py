@@ -35,7 +35,7 @@ HELP = (
 )
 
 
-@pytest.mark.parametrize("args", [["--help"], ["write", "--help"], ["start", "--help"]])
+@pytest.mark.parametrize("args", [["--help"], ["write", "--help"], ["new", "--help"]])
 def test_help_loads_none_of_the_heavy_libraries(args: list[str]) -> None:
     body = f"exec({HELP.format(args=args)!r})"
     assert not loaded_after(body) & set(HEAVY)
@@ -149,8 +149,8 @@ def test_every_command_has_help_with_an_example() -> None:
 
     commands = getattr(get_command(app), "commands")  # noqa: B009  # a group, which typer does not type
     assert set(commands) == {
-        "start", "sky", "frost", "due", "roster", "why", "write", "check", "done",
-        "publish", "feed", "push", "record", "evening",
+        "new", "due", "plan", "why", "check", "log", "frost", "sky",
+        "write", "share", "serve", "push",
     }  # fmt: skip
     for name, command in commands.items():
         assert command.help, name

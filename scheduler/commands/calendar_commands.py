@@ -14,21 +14,17 @@ from urllib.parse import quote
 import typer
 
 from scheduler.commands.door import (
-    FINE,
-    WARNINGS,
     Afresh,
     AsJson,
     AsOf,
     PlanId,
     Site,
     calendars_of,
-    end_with,
+    faults_told,
     planned,
-    print_json,
     refuse,
-    say,
-    told,
 )
+from scheduler.commands.screen import FINE, WARNINGS, end_counting, print_json, say
 
 if TYPE_CHECKING:
     from scheduler.reasons import SeasonPlan
@@ -61,8 +57,8 @@ Alarms = Annotated[
         help="Two reminders, the evening before and that morning; many readers ignore them.",
     ),
 ]
-Relations = Annotated[
-    bool, typer.Option("--relations", help="Order of work for programs too (RFC 9253).")
+Dependencies = Annotated[
+    bool, typer.Option("--dependencies", help="Order of work for programs too (RFC 9253).")
 ]
 
 
@@ -77,7 +73,7 @@ def write(
     yes: Yes = False,
     keep_cancelled: KeepCancelled = False,
     alarms: Alarms = False,
-    relations: Relations = False,
+    dependencies: Dependencies = False,
     afresh: Afresh = False,
     as_of: AsOf = None,
     plan: PlanId = None,
@@ -91,17 +87,17 @@ def write(
     folder = to or calendars_of(season.placed.holding)
     asked = {"allow_empty": allow_empty, "remove_ended": remove_ended, "may_lose": yes}
     manner = _manner(season, as_of, keep_cancelled=keep_cancelled, **asked)
-    feeds = feeds_of(season, Extras(alarms, relations))
+    feeds = feeds_of(season, Extras(alarms, dependencies))
     written = _agreed(lambda how: write_feeds(feeds, folder, how), manner)
     _tell(written, as_json=as_json)
     _tell_moves(season)
-    _end(written, season)
+    _end(written, season, site)
 
 
 @calendar_commands.command(
-    epilog="Example: scheduler publish sites/branasol --to www --address https://example.org/cal"
+    epilog="Example: scheduler share sites/branasol --to www --address https://example.org/cal"
 )
-def publish(
+def share(
     site: Site,
     to: Annotated[Path, typer.Option(help="Folder that a web host or synced folder serves.")],
     address: Annotated[
@@ -110,7 +106,7 @@ def publish(
     new_token: Annotated[
         list[str] | None,
         typer.Option(
-            "--new-token", metavar="FEED", help="Give this feed, or `all`, a new secret address."
+            "--new-token", metavar="FEED", help="Give this feed, or `all`, a new private link."
         ),
     ] = None,
     allow_empty: AllowEmpty = False,
@@ -118,13 +114,13 @@ def publish(
     yes: Yes = False,
     keep_cancelled: KeepCancelled = False,
     alarms: Alarms = False,
-    relations: Relations = False,
+    dependencies: Dependencies = False,
     afresh: Afresh = False,
     as_of: AsOf = None,
     plan: PlanId = None,
     as_json: AsJson = False,
 ) -> None:
-    """Write the calendars under secret addresses. A page shows them all."""
+    """Write the calendars under private links. A page shows them all."""
     from scheduler.calendars import Extras, feeds_of
     from scheduler.ways_out import share_feeds
 
@@ -132,7 +128,7 @@ def publish(
     season = planned(site, as_of, plan, [to, None], afresh=afresh)
     asked = {"allow_empty": allow_empty, "remove_ended": remove_ended, "may_lose": yes}
     manner = _manner(season, as_of, keep_cancelled=keep_cancelled, **asked)
-    feeds, renewed = feeds_of(season, Extras(alarms, relations)), new_token or ()
+    feeds, renewed = feeds_of(season, Extras(alarms, dependencies)), new_token or ()
     shared = _agreed(
         lambda how: share_feeds(feeds, to, how, address=address, new_token=renewed), manner
     )
@@ -140,7 +136,7 @@ def publish(
     if shared.page is not None and not as_json:
         say(f"All addresses, for yourself only: {shared.page}")
     _tell_moves(season)
-    _end(shared.feeds, season)
+    _end(shared.feeds, season, site)
 
 
 def _agreed(write_how: "Callable[[Manner], _T]", manner: "Manner") -> _T:
@@ -153,7 +149,7 @@ def _agreed(write_how: "Callable[[Manner], _T]", manner: "Manner") -> _T:
     from scheduler.calendars import ForeignFeedError
     from scheduler.ways_out import LossError, ShareError
 
-    with told():
+    with faults_told():
         try:
             return write_how(manner)
         except LossError as error:
@@ -203,7 +199,7 @@ def _record(feed: "Written") -> dict[str, str | int | bool]:
     }
 
 
-def _end(written: "tuple[Written, ...]", season: "SeasonPlan") -> NoReturn:
+def _end(written: "tuple[Written, ...]", season: "SeasonPlan", site: Path) -> NoReturn:
     """Say what was left as it was, and the season's warnings; the exit code tells of either."""
     from scheduler.ways_out import left_lines
     from scheduler.words import proof_words
@@ -213,11 +209,11 @@ def _end(written: "tuple[Written, ...]", season: "SeasonPlan") -> NoReturn:
     left = list(left_lines(written))
     for line in left:
         say(line, err=True)
-    end_with(season.notices, at_least=WARNINGS if left else FINE)
+    end_counting(season.notices, f"check {site}", at_least=WARNINGS if left else FINE)
 
 
-@calendar_commands.command(epilog="Example: scheduler feed calendars/branasol")
-def feed(
+@calendar_commands.command(epilog="Example: scheduler serve calendars/branasol")
+def serve(
     folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder with feeds.")],
     host: Annotated[
         str, typer.Option(help="Address to listen at; else this machine alone.")
@@ -271,7 +267,7 @@ def push(
     from scheduler.calendars import ForeignFeedError
     from scheduler.ways_out import PushError, Server, push_feed, report_lines
 
-    with told():
+    with faults_told():
         try:
             server = Server(url, user)
             server.password = _password(user, server.host)

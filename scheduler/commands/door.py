@@ -4,11 +4,8 @@ The rooms are imported inside the functions, because their libraries take longer
 than ``--help`` may last.
 """
 
-import json
 import os
-import shutil
 import sys
-import textwrap
 import traceback
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
@@ -20,14 +17,13 @@ from typing import TYPE_CHECKING, Annotated, Any, NoReturn
 
 import typer
 
+from scheduler.commands.screen import FAULTS, OUR_FAULT, say
+
 if TYPE_CHECKING:
     from scheduler.holding import Holding
     from scheduler.reasons import SeasonPlan
     from scheduler.season import Published
-    from scheduler.terms import Notice
-    from scheduler.words import Table
 
-FINE, WARNINGS, FAULTS, OUR_FAULT = 0, 1, 2, 3
 TRACEBACK_VARIABLE = "SCHEDULER_TRACEBACK"
 SLOW_S = 2.0  # work that is over sooner is not spoken of
 # the years for which Sun and Moon are known, and frost and plans with them
@@ -69,6 +65,7 @@ PublishedIn = Annotated[
         help="Folder of calendars whose days are kept; else calendars/<site id>.",
     ),
 ]
+Full = Annotated[bool, typer.Option("--full", help="Everything, not one screen.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print for programs.")]
 
 
@@ -106,7 +103,7 @@ def planned(
         afresh: whether nothing is kept whatever the folders hold.
         first: what is asked of the files before anything is planned.
     """
-    with told(), progress() as tell:
+    with faults_told(), progress() as tell:
         holding = read_site(site, as_of, plan)
         first(holding)
         from scheduler.reasons import plan_season
@@ -197,7 +194,7 @@ def published_in(folders: Iterable[Path | None], holding: "Holding") -> "Publish
 
 
 @contextmanager
-def told() -> Iterator[None]:
+def faults_told() -> Iterator[None]:
     """Answer faults of the user's files in plain lines, with exit code 2."""
     from scheduler.files import BusyError, FaultyFilesError
 
@@ -213,19 +210,6 @@ def told() -> Iterator[None]:
         refuse(f"{error.filename or 'file'}: a file stands there, where a folder is wanted")
     except OSError as error:
         refuse(f"{error.filename or 'file'}: {error.strerror or error}")
-
-
-def say(line: str, *, err: bool = False, lines: bool = False) -> None:
-    """Print one line; the only way to the screen, so that no name can steer a terminal.
-
-    Args:
-        line: what is to be read; control characters in it are shown, not sent.
-        err: whether it goes to standard error.
-        lines: whether its line breaks are our own and stay.
-    """
-    from scheduler.terms import printable
-
-    typer.echo(printable(line, lines=lines), err=err)
 
 
 def refuse(*reasons: str) -> NoReturn:
@@ -273,7 +257,9 @@ def refuse_task(task: str, known: Sequence[str]) -> NoReturn:
     import difflib
 
     near = difflib.get_close_matches(task, known, n=3)
-    hint = f"did you mean {' or '.join(near)}?" if near else "`scheduler due SITE` lists them"
+    hint = (
+        f"did you mean {' or '.join(near)}?" if near else "`scheduler plan SITE --full` lists them"
+    )
     refuse(f"there is no task {task!r} in this plan; {hint}")
 
 
@@ -297,102 +283,3 @@ def asked(field: str, question: str, given: Any, default: Any = None, option: st
     if default is not None:
         return default
     refuse(f"{option} is needed: {question}")
-
-
-def show(record: Any, tables: "Sequence[Table]", *, as_json: bool) -> None:  # noqa: ANN401  # JSON is anything
-    """Print for a program, a terminal or a pipe."""
-    if as_json:
-        print_json(record)
-    elif sys.stdout.isatty():
-        _print_rich(tables)
-    else:
-        say("\n\n".join(table.plain() for table in tables), lines=True)
-
-
-def print_json(record: Any) -> None:  # noqa: ANN401  # JSON is anything
-    """Print for a program."""
-    from scheduler.terms import printable
-
-    text = json.dumps(record, ensure_ascii=False, indent=2)
-    # within the strings of JSON such a character may be written by its number
-    typer.echo(printable(text, lines=True, escape=lambda sign: json.dumps(sign)[1:-1]))
-
-
-_WORDS = 12  # characters that a column of words wants
-_LEAST = 8  # and one of single words or figures
-_GAP = 2  # blanks between columns
-_SHORT = 14  # a day with its weekday is not broken
-
-
-def _print_rich(tables: "Sequence[Table]") -> None:
-    from rich.box import SIMPLE_HEAD
-    from rich.console import Console
-    from rich.table import Table as RichTable
-    from rich.text import Text
-
-    from scheduler.terms import printable
-
-    console = Console()
-    for at, table in enumerate(tables):
-        if at:
-            console.print()
-        console.print(Text(printable(table.title), "bold"))
-        # no lines between the columns, and nothing cut off: an id must be whole to be typed
-        grid = RichTable(box=SIMPLE_HEAD, show_edge=False, pad_edge=False, padding=(0, 1, 0, 0))
-        for name, size in zip(table.columns, _widths(table, console.width), strict=True):
-            grid.add_column(name, overflow="fold", width=size)
-        for row in table.rows:
-            grid.add_row(*(Text(printable(cell)) for cell in row))
-        console.print(grid)
-        for line in table.foot:
-            console.print(Text(printable(line, lines=True)))
-
-
-def _widths(table: "Table", width: int) -> list[int | None]:
-    """Columns that keep their width on a narrow screen: figures, days and ids stay whole."""
-    columns = list(zip(table.columns, *table.rows, strict=True))
-    sizes = {at: _unbroken(cells) for at, cells in enumerate(columns)}
-    least = {at: min(size, _LEAST) or _WORDS for at, size in sizes.items()}
-    room = width + _GAP - sum(size + _GAP for size in least.values())
-    kept: dict[int, int] = {}
-    if sum(max(map(len, cells)) + _GAP for cells in columns) > width + _GAP:
-        for size, at in sorted((size, at) for at, size in sizes.items() if size):
-            if size - least[at] <= room:
-                room -= size - least[at]
-                kept[at] = size
-    return [kept.get(at) for at in range(len(columns))]
-
-
-def _unbroken(cells: "Sequence[str]") -> int:
-    """Width of a column in which only the head is broken; 0 for one of many words."""
-    head, *rest = cells
-    size = max(map(len, (*head.split(), *rest)), default=0)
-    return size if size <= _SHORT or not any(" " in cell for cell in rest) else 0
-
-
-def end_with(
-    notices: "Sequence[Notice]", *, notes: bool = False, at_least: int = FINE
-) -> NoReturn:
-    """Print the warnings, and notes if asked for, and end with the exit code they ask for."""
-    from scheduler.terms import Level, printable
-    from scheduler.words import notice_lines
-
-    warnings = [notice for notice in notices if notice.level is Level.WARNING]
-    for line in notice_lines(notices if notes else warnings):
-        say(_wrapped(printable(line)), err=True, lines=True)
-    raise typer.Exit(max(code_of(notices), at_least))
-
-
-def code_of(notices: "Sequence[Notice]") -> int:
-    """The exit code that some notices ask for."""
-    from scheduler.terms import Level
-
-    return WARNINGS if any(notice.level is Level.WARNING for notice in notices) else FINE
-
-
-def _wrapped(line: str) -> str:
-    """A line broken between words on a terminal; whole for a program."""
-    if not sys.stderr.isatty():
-        return line
-    width = max(40, shutil.get_terminal_size().columns - 1)
-    return textwrap.fill(line, width, subsequent_indent="  ", break_on_hyphens=False)

@@ -1,5 +1,6 @@
-"""The commands about frost: the windows, what the record is worth, how cold tonight will be."""
+"""The commands about frost and sky: the windows, the record, tonight; Moon and daylight."""
 
+from datetime import date
 from pathlib import Path
 from typing import Annotated
 
@@ -8,60 +9,101 @@ import typer
 from scheduler.commands.door import (
     AsJson,
     AsOf,
+    Full,
     PlanId,
     Site,
-    end_with,
+    a_day,
+    faults_told,
     read_site,
     refuse,
-    show,
     today,
-    told,
 )
+from scheduler.commands.screen import end_counting, end_with, show
 
 frost_commands = typer.Typer()
+
+Temperature = Annotated[
+    float | None,
+    typer.Option(min=-60, max=40, help="With --tonight: degrees C two hours after sunset."),
+]
+DewPoint = Annotated[
+    float | None, typer.Option(min=-60, max=40, help="With --tonight: the dew point then.")
+]
+Humidity = Annotated[
+    float | None, typer.Option(min=1, max=100, help="With --tonight: or the humidity then, %.")
+]
 
 
 @frost_commands.command(epilog="Example: scheduler frost sites/branasol --as-of 2027-04-20")
 def frost(
     site: Site,
-    as_of: AsOf = None,
+    full: Full = False,
+    history: Annotated[
+        bool, typer.Option("--history", help="What the station's record says, how well it held.")
+    ] = False,
+    tonight: Annotated[
+        bool, typer.Option("--tonight", help="How cold a clear, calm night will be.")
+    ] = False,
     forecast: Annotated[
         Path | None,
         typer.Option(metavar="FILE", help="Forecast minima: CSV with issued,date,tmin_c."),
     ] = None,
-    plan: PlanId = None,
-    as_json: AsJson = False,
-) -> None:
-    """Frost risk by plot, and whether the window is still open."""
-    from scheduler.season import outlook_of
-    from scheduler.words import frost_record, frost_tables
-
-    with told():
-        outlook = outlook_of(read_site(site, as_of, plan, forecast), today(as_of))
-    day = outlook.as_of
-    show(frost_record(outlook, day), frost_tables(outlook, day), as_json=as_json)
-    end_with(outlook.notices, notes=True)
-
-
-@frost_commands.command(epilog="Example: scheduler record sites/branasol --threshold -2.2")
-def record(
-    site: Site,
     threshold: Annotated[
-        float, typer.Option(min=-60, max=40, help="A frost at the station, degrees C.")
+        float,
+        typer.Option(min=-60, max=40, help="With --history: what is a frost there, degrees C."),
     ] = 0.0,
     tested: Annotated[
         int | None,
-        typer.Option(min=1, help="Latest seasons to test the chances on; else a third."),
+        typer.Option(min=1, help="With --history: latest seasons to test on; else a third."),
     ] = None,
+    temp: Temperature = None,
+    dew: DewPoint = None,
+    humidity: Humidity = None,
     as_of: AsOf = None,
+    plan: PlanId = None,
     as_json: AsJson = False,
 ) -> None:
-    """What the station's record says of frost and rain. And whether its chances came true."""
+    """Is frost still a risk? Each plot's window, open or closed, and until when."""
+    if history and tonight:
+        refuse("--history and --tonight ask two different things; give one of them")
+    if history:
+        _history(site, as_of, threshold, tested, as_json=as_json)
+    elif tonight:
+        _tonight(site, as_of, temp, _dew_point(temp, dew, humidity), as_json=as_json)
+    else:
+        _windows(site, as_of, plan, forecast, full=full, as_json=as_json)
+
+
+def _windows(
+    site: Path,
+    as_of: date | None,
+    plan: str | None,
+    forecast: Path | None,
+    *,
+    full: bool,
+    as_json: bool,
+) -> None:
+    from scheduler.season import outlook_of
+    from scheduler.words import frost_record, frost_tables, short_frost
+
+    with faults_told():
+        outlook = outlook_of(read_site(site, as_of, plan, forecast), today(as_of))
+    day = outlook.as_of
+    tables = frost_tables(outlook, day) if full else (short_frost(outlook, day),)
+    show(frost_record(outlook, day), tables, as_json=as_json)
+    if full:
+        end_with(outlook.notices, notes=True)
+    end_counting(outlook.notices, f"frost {site} --full")
+
+
+def _history(
+    site: Path, as_of: date | None, threshold: float, tested: int | None, *, as_json: bool
+) -> None:
     from scheduler.frost import report_of
     from scheduler.season import spare_time_of
     from scheduler.words import rain_tables, spare_record, station_record, station_tables
 
-    with told():
+    with faults_told():
         holding = read_site(site, as_of)
     if holding.record is None:
         refuse("site.toml: [frost] stations: no record is named; there is nothing to look at")
@@ -81,36 +123,57 @@ def record(
     end_with(report.climate.notices, notes=True)
 
 
-@frost_commands.command(epilog="Example: scheduler evening sites/branasol --temp 4.5 --dew -1")
-def evening(
-    site: Site,
-    temp: Annotated[
-        float, typer.Option(min=-60, max=40, help="Two hours after sunset, degrees C.")
-    ],
-    dew: Annotated[
-        float | None, typer.Option(min=-60, max=40, help="Dew point then, degrees C.")
-    ] = None,
-    humidity: Annotated[
-        float | None, typer.Option(min=1, max=100, help="Or the humidity then, %.")
-    ] = None,
-    as_of: AsOf = None,
-    as_json: AsJson = False,
-) -> None:
-    """How cold a clear, calm night will be. It takes two readings in the evening."""
+def _dew_point(temp: float | None, dew: float | None, humidity: float | None) -> float:
     from scheduler.frost import dew_point_c
+
+    if temp is None:
+        refuse("--temp is needed: the temperature two hours after sunset, degrees C")
+    if dew is None and humidity is not None:
+        return dew_point_c(temp, humidity)
+    if dew is None or humidity is not None:
+        refuse("one of --dew and --humidity is needed")
+    if dew > temp:
+        refuse(f"--dew {dew:g}: a dew point is never above the temperature, {temp:g}")
+    return dew
+
+
+def _tonight(
+    site: Path, as_of: date | None, temp: float | None, dew_c: float, *, as_json: bool
+) -> None:
     from scheduler.season import NoEstimateError, outlook_of, tonight_of
     from scheduler.sky import SkyRangeError
     from scheduler.words import tonight_record, tonight_tables
 
-    if (dew is None) == (humidity is None):
-        refuse("one of --dew and --humidity is needed")
-    point_c = dew if dew is not None else dew_point_c(temp, humidity or 100.0)
-    if point_c > temp:
-        refuse(f"--dew {point_c:g}: a dew point is never above the temperature, {temp:g}")
-    with told():
+    assert temp is not None, "the dew point was asked for with it"
+    with faults_told():
         outlook = outlook_of(read_site(site, as_of), today(as_of))
         try:
-            tonight = tonight_of(outlook, temp, point_c)
+            night = tonight_of(outlook, temp, dew_c)
         except (NoEstimateError, SkyRangeError) as error:
             refuse(str(error))
-    show(tonight_record(tonight), tonight_tables(tonight, outlook), as_json=as_json)
+    show(tonight_record(night), tonight_tables(night, outlook), as_json=as_json)
+
+
+@frost_commands.command(epilog="Example: scheduler sky sites/branasol --from 2027-03-01 --days 31")
+def sky(
+    site: Site,
+    first: Annotated[
+        date | None,
+        typer.Option("--from", parser=a_day, metavar="DATE", help="First day; else today."),
+    ] = None,
+    days: Annotated[int, typer.Option(min=1, max=3660, help="How many days.")] = 31,
+    as_of: AsOf = None,
+    as_json: AsJson = False,
+) -> None:
+    """Moon phases, sun times and season marks of a span."""
+    from scheduler.sky import SkyRangeError, sky_of
+    from scheduler.terms import Season
+    from scheduler.words import records, sheet
+
+    with faults_told():
+        holding = read_site(site, as_of)
+        try:
+            seen = sky_of(holding.site.place, Season(first or today(as_of), days))
+        except SkyRangeError as error:
+            refuse(str(error))
+    show(records.sky_record(seen), sheet.sky_tables(seen), as_json=as_json)

@@ -14,16 +14,16 @@ from scheduler.commands.door import (
     Site,
     a_day,
     booked_days_words,
+    faults_told,
     progress,
     published_in,
     read_site,
     refuse,
     refuse_unknown,
-    say,
     skipped_words,
     today,
-    told,
 )
+from scheduler.commands.screen import say
 
 if TYPE_CHECKING:
     from scheduler.holding import Holding, LogEntry
@@ -63,9 +63,9 @@ class Said:
 
 
 @log_command.command(
-    epilog="Example: scheduler done sites/branasol fondal.release --on 2027-05-25 --hours 14,5"
+    epilog="Example: scheduler log sites/branasol fondal.release --on 2027-05-25 --hours 14,5"
 )
-def done(
+def log(
     site: Site,
     what: Annotated[
         list[str],
@@ -103,7 +103,7 @@ def done(
     if hours_left is not None and percent is not None:
         refuse("--hours-left and --percent say the same; give one of them")
     # nobody else may log between the reading of the log and the new rows
-    with told(), locked_log(site) as append, progress():
+    with faults_told(), locked_log(site) as append, progress():
         holding = read_site(site, as_of, plan)
         said = Said(on or today(as_of), percent, hours_left, hours, " ".join(note.split()))
         entries = list(_entries(holding, what, said))

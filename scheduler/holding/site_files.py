@@ -163,7 +163,7 @@ class _Reader:
         return (self.folder / name).exists() or (self.folder / name).is_symlink()
 
     def text(self, name: str) -> str | None:
-        made = "a file that `scheduler start` would have made"
+        made = "a file that `scheduler new` would have made"
         record = "a file in this folder, by the name that site.toml or plots.toml gives it"
         allowed = "a file that exists" if Path(name).is_absolute() else record
         wanted = made if name in MADE_BY_START else allowed

@@ -27,7 +27,7 @@ class LogEntry:
         note: what is worth remembering. In the file an apostrophe stands before a note that begins
             with = + - @ or #, so that spreadsheets keep it as text and no comment is seen in it.
         book_h: what the rule book gave for the whole task on that day, person-hours; written
-            by `scheduler done`, so that later jobs are not measured against other stock.
+            by `scheduler log`, so that later jobs are not measured against other stock.
         hours_left: person-hours still to do, where the grower says so; else they follow from
             ``percent`` and the hours worked so far.
     """

@@ -217,7 +217,7 @@ def _gone_by(placed: Placed, task: Task) -> tuple[str, str] | None:
     if window.fixed_first is not None or not days.size or days[-1] >= today:
         return None
     return GONE_BY, (
-        "the days for it have gone by. What was done wants logging (scheduler done SITE VISIT "
+        "the days for it have gone by. What was done wants logging (scheduler log SITE VISIT "
         "--on DAY); what was not can be left out of this plan (`without` of its [[work]])"
     )
 

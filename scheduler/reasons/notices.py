@@ -102,7 +102,7 @@ def _without_place(placed: Placed) -> Iterator[Notice]:
 def _plan_over(placed: Placed) -> Iterator[Notice]:
     says = (
         f"The plan ended on {day_words(placed.season.last)}; make a new plan-<season>.toml, or "
-        "log what was done with `scheduler done`."
+        "log what was done with `scheduler log`."
     )
     yield Notice("plan-over", Level.WARNING, placed.holding.plan.id, says)
 

@@ -280,7 +280,7 @@ def _reasons(due: PlotDue, as_of: date) -> Iterator[str]:
             yield f"{due.light:.0%} of open light reaches the {whose} {wanted:.0%}{name}"
     if due.full_again:
         rows = "row of stock is" if due.full_again == 1 else "rows of stock are"
-        yield f"{due.full_again} {rows} full again since the last cut"
+        yield f"{due.full_again} {rows} full again"
     if due.thin:
         lines = ", ".join(f"{line} ({cm:.1f} cm left)" for line, cm in due.thin.items())
         yield f"mulch is thin on {lines}"
@@ -299,7 +299,7 @@ def _cover_reasons(due: PlotDue, as_of: date) -> Iterator[str]:
             yield f"overdue: {cover.stratum} at {cover.share:.0%}, cut at {cover.trigger:.0%}"
         elif stratum.on <= as_of + timedelta(days=365):
             yield (
-                f"{cover.stratum} passes {cover.trigger:.0%} about {day_words(stratum.on)} "
+                f"{cover.stratum} at {cover.trigger:.0%} about {day_words(stratum.on)} "
                 f"({_between(stratum, as_of)})"
             )
         if stratum.too_often:

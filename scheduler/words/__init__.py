@@ -5,6 +5,7 @@ from scheduler.words.frost_records import frost_record
 from scheduler.words.frost_tables import frost_tables
 from scheduler.words.phrases import move_lines
 from scheduler.words.sheet import Table, notice_lines
+from scheduler.words.short import short_due, short_frost, short_plan
 from scheduler.words.spare_words import rain_tables, spare_record
 from scheduler.words.station_tables import station_record, station_tables
 from scheduler.words.text import MAX_NAME, MAX_TITLE, clean, clean_category, shortened, slug_of
@@ -30,6 +31,9 @@ __all__ = [
     "records",
     "roster_words",
     "sheet",
+    "short_due",
+    "short_frost",
+    "short_plan",
     "shortened",
     "slug_of",
     "spare_record",

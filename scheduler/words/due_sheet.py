@@ -32,17 +32,25 @@ def dues_of(plan: Placed) -> tuple[PlotDue, ...]:
     return due_of(plan.holding, tuple(plan.tasks.values()), as_of, released)
 
 
-def due_tables(plan: Placed) -> Iterator[Table]:
-    """The plots in order; then for each why it stands there, its work, mulch and harvests."""
+def due_tables(plan: Placed, plot_id: str | None = None) -> Iterator[Table]:
+    """The plots in order; then for each why it stands there, its work, mulch and harvests.
+
+    Args:
+        plan: the season.
+        plot_id: the plot that is asked about; all where none is.
+    """
     dues = dues_of(plan)
-    yield _order_table(dues, plan)
+    if plot_id is None:
+        yield _order_table(dues, plan)
     for at, due in enumerate(dues, start=1):
+        if plot_id not in (None, due.plot.id):
+            continue
         tasks = [task for task in plan.tasks.values() if task.plot_id == due.plot.id]
         yield _cover_table(at, due, plan)
         yield _work_table(due, tasks, plan)
         yield from filter(None, (_mulch_table(due, tasks, plan), _harvest_table(due, plan)))
     whole = [task for task in plan.tasks.values() if task.plot is None]
-    if whole:
+    if whole and plot_id is None:
         rows = tuple((t.id, t.title, phrases.hours_words(t.hours)) for t in whole)
         yield Table("The whole holding", ("task", "work", "time"), rows)
     yield _caution_table(plan)

@@ -280,7 +280,7 @@ def errand_description(errand: Errand, plan: Placed) -> str:
     )
     told = f"\n\nFor:{tasks}" if tasks else ""
     because = errand.because[:1].upper() + errand.because[1:].rstrip(".")
-    return f"{late}{because}.{needed}{told}\n\nWhen it is done: scheduler done SITE {errand.id}"
+    return f"{late}{because}.{needed}{told}\n\nWhen it is done: scheduler log SITE {errand.id}"
 
 
 def window_description(plot: Plot, risk: FrostRisk) -> str:

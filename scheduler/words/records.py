@@ -1,6 +1,7 @@
 """The season as plain values for programs: stable keys, ISO dates, units in the names."""
 
 import math
+from dataclasses import asdict
 from datetime import date, datetime
 from typing import Any
 
@@ -16,6 +17,7 @@ from scheduler.words.aim_words import aim_records
 from scheduler.words.due_sheet import HARVEST_YEARS, dues_of
 from scheduler.words.material_words import mass_range_of, mulches_of
 from scheduler.words.roster_words import heavy_hours, hire_record, preference_records
+from scheduler.words.short import HEAVY, heavy_days_of
 from scheduler.words.spare_words import spare_record
 from scheduler.words.work_words import facts_of, harvests_in, removals_in
 
@@ -195,6 +197,11 @@ def roster_record(plan: SeasonPlan) -> Record:
         "plan": plan.placed.holding.plan.id,
         "proof": plan.placed.roster.proof,
         "gap": round(plan.placed.roster.gap, 4),
+        "heavy_days": [
+            {**asdict(row), "first": row.first.isoformat(), "last": row.last.isoformat()}
+            for row in heavy_days_of(plan.placed)
+            if row.kind == HEAVY
+        ],
         "aims": aim_records(plan.placed.roster),
         "visits": [_visit(visit, plan.placed) for visit in plan.placed.visits.values()],
         "bookings": [

@@ -78,7 +78,7 @@ def _moon_foot(plan: Placed) -> Iterator[str]:
     whole, waning = (sum(pair[at] for pair in hours) for at in (0, 1))
     if plan.holding.site.moon.practice and whole:
         yield f"Heavy cuts in the waning half: {waning:.0f} of {whole:.0f} h ({phrases.MOON_TAG})."
-    yield "`scheduler roster SITE --without ID` shows what a preference costs."
+    yield "`scheduler plan SITE --without ID` shows what a preference costs."
 
 
 def _preference_row(one: Outcome, plan: Placed) -> tuple[str, ...]:

@@ -231,4 +231,4 @@ def _report(plan: Placed, visit_id: str, days: Sequence[int]) -> str:
     )
     asked = f"{', '.join(records)}; " if records else ""
     on = f" --on {day}" if plan.tasks[plan.groups[visit_id][0]].is_step else ""
-    return f"Report: {asked}scheduler done SITE {visit_id}{on}"
+    return f"Report: {asked}scheduler log SITE {visit_id}{on}"

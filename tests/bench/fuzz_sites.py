@@ -52,7 +52,7 @@ def command_for(site: Path, chance: random.Random) -> list[str]:
     """A command with its options, drawn at random; the most used most often."""
     day = ("--as-of", chance.choice(AS_OF))
     json = ("--json",) if chance.random() < 0.2 else ()
-    plain = [(name, str(site), *day, *json) for name in ("check", "due", "roster", "frost")]
+    plain = [(name, str(site), *day, *json) for name in ("check", "due", "plan", "frost")]
     return list(
         chance.choice(
             [
@@ -60,11 +60,11 @@ def command_for(site: Path, chance: random.Random) -> list[str]:
                 ("write", str(site), *day),
                 ("write", str(site), *day),
                 ("why", str(site), chance.choice(TASKS), *day),
-                ("record", str(site), *day, *json),
+                ("frost", str(site), "--history", *day, *json),
                 ("sky", str(site), *day, *json),
-                ("evening", str(site), "--temp", "4", "--dew", "1", *day),
-                ("done", str(site), chance.choice(TASKS), *day, "--percent", "100"),
-                ("publish", str(site), "--to", "www", "--address", "https://example.org", *day),
+                ("frost", str(site), "--tonight", "--temp", "4", "--dew", "1", *day),
+                ("log", str(site), chance.choice(TASKS), *day, "--percent", "100"),
+                ("share", str(site), "--to", "www", "--address", "https://example.org", *day),
             ]
         )
     )

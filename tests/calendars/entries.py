@@ -8,7 +8,7 @@ from scheduler.calendars.ics import Event
 from scheduler.reasons import SeasonPlan
 
 PLAIN = Extras()
-_REPORT = re.compile(r"scheduler done SITE ([^ \n]+)(?: --on [\d-]+)?\Z")
+_REPORT = re.compile(r"scheduler log SITE ([^ \n]+)(?: --on [\d-]+)?\Z")
 
 
 def feeds_by_name(plan: SeasonPlan, extras: Extras = PLAIN) -> dict[str, Feed]:

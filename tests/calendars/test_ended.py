@@ -143,7 +143,7 @@ def test_a_site_takes_nothing_from_another_whose_name_begins_alike(tmp_path: Pat
 AS_OF = ("--as-of", "2026-11-25")
 
 
-@pytest.mark.parametrize("command", ["write", "publish"])
+@pytest.mark.parametrize("command", ["write", "share"])
 def test_the_commands_say_it_and_take_it_away_when_asked(tmp_path: Path, command: str) -> None:
     site, to = new_site(tmp_path / "site"), tmp_path / "feeds"
     run = (command, str(site), "--to", str(to), *AS_OF)

@@ -10,7 +10,7 @@ from tests.calendars.lint import faults_of
 from tests.sites import edit, new_site
 
 AS_OF = ("--as-of", "2026-11-25")
-COMMANDS = ("write", "publish")
+COMMANDS = ("write", "share")
 
 
 def ran(command: str, site: Path, to: Path, *options: str) -> Result:
@@ -31,7 +31,7 @@ def test_alarms_and_relations_are_off_until_asked_for_and_off_again_after(
     plain = feeds_in(to)
     assert b"VALARM" not in b"".join(plain.values())
     assert b"RELATED-TO" not in b"".join(plain.values())
-    assert ran(command, site, to, "--alarms", "--relations").exit_code == 0
+    assert ran(command, site, to, "--alarms", "--dependencies").exit_code == 0
     asked = feeds_in(to)
     for name, content in asked.items():
         assert faults_of(content) == [], name
@@ -69,7 +69,7 @@ def test_help_tells_of_each_option(command: str) -> None:
     )
     for option, words in {
         "--alarms": "Two reminders, the evening before and that morning",
-        "--relations": "RFC 9253",
+        "--dependencies": "RFC 9253",
         "--keep-cancelled": "until its day has passed",
         "--allow-empty": "empty feed replace a full one",
         "--remove-ended": "without work, or gone",

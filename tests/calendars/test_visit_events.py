@@ -84,7 +84,7 @@ def test_every_day_of_a_campaign_is_one_event_numbered_on(plan: SeasonPlan) -> N
         ]
         for n, event in enumerate(mine, start=1):
             assert event.title.endswith(f", day {n} of {len(days)}" if len(days) > 1 else " visit")
-            assert event.description.endswith(f"scheduler done SITE {visit_id} --on {event.first}")
+            assert event.description.endswith(f"scheduler log SITE {visit_id} --on {event.first}")
         several += len(days) > 1
     assert several >= 2
 
@@ -99,7 +99,7 @@ def test_other_work_is_one_event_for_each_run_of_days(plan: SeasonPlan) -> None:
         assert {(visit_id, day) for event in mine for day in days_of(event)} == {
             row for row in planned_days(plan) if row[0] == visit_id
         }
-        assert all(event.description.endswith(f"scheduler done SITE {visit_id}") for event in mine)
+        assert all(event.description.endswith(f"scheduler log SITE {visit_id}") for event in mine)
 
 
 def test_the_texts_are_short_enough_for_a_phone(plan: SeasonPlan) -> None:

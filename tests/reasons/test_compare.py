@@ -49,12 +49,12 @@ def test_the_command_tells_the_cost_and_refuses_what_is_no_preference(
     klipskadu: SeasonPlan,
 ) -> None:
     north, south = (str(ROOT / "sites" / name) for name in ("branasol", "klipskadu"))
-    told = run("roster", north, "--without", "moon", "--without", "hire-blocks")
+    told = run("plan", "--full", north, "--without", "moon", "--without", "hire-blocks")
     assert told.exit_code == 0
     assert told.stdout.count("is not followed in this plan, so it costs nothing") == 1
     assert "grower practice, not established science" in told.stdout
     assert "Chance of frost damage" in told.stdout
-    wrong = run("roster", south, "--without", "frost")
+    wrong = run("plan", "--full", south, "--without", "frost")
     assert wrong.exit_code == 2
     known = known_preferences(klipskadu.placed.holding)
     assert {"waning-moon", "hire-blocks"} < set(known)
@@ -62,7 +62,7 @@ def test_the_command_tells_the_cost_and_refuses_what_is_no_preference(
 
 
 def test_roster_lists_hire_and_preferences_with_their_price(klipskadu: SeasonPlan) -> None:
-    told = run("roster", str(ROOT / "sites" / "klipskadu"), "--afresh").stdout
+    told = run("plan", "--full", str(ROOT / "sites" / "klipskadu"), "--afresh").stdout
     whole = sum(hire.cost for hire in klipskadu.placed.roster.hires)
     assert f"{len(klipskadu.placed.roster.hires)} blocks of hire, {whole:g} in all" in told
     _, _, *rows = told.partition("Preferred days.")[2].splitlines()

@@ -166,7 +166,7 @@ def test_a_crew_without_any_working_day_is_told_so(site: Path) -> None:
     (site / "crew.toml").write_text(re.sub(r"(?m)^days = .*$", "days = []", text), "utf-8")
     asked = run("check", str(site))
     assert asked.exit_code == 1
-    lines = [line for line in asked.stderr.splitlines() if "could not be placed" in line]
+    lines = [line for line in asked.stdout.splitlines() if "could not be placed" in line]
     assert any("nobody of the crew has a working day in the plan" in line for line in lines)
     assert not [line for line in lines if "could not be placed: ." in line]
 
@@ -185,7 +185,7 @@ def test_a_circle_of_steps_is_told_once_along_its_way(site: Path) -> None:
     """The site's own rules.toml makes weeding wait for planting."""
     asks_for(site, "release")
     wait_for(site, "weed-lines", "plant-alleys")
-    asked = run("roster", str(site))
+    asked = run("plan", "--full", str(site))
     assert asked.exit_code == 1
     (circle,) = (line for line in asked.stderr.splitlines() if "runs in a circle" in line)
     assert "'Weed the tree lines' waits for 'Plant the opened alleys'" in circle

@@ -112,16 +112,20 @@ def test_the_rest_of_a_begun_visit_far_later_than_what_is_logged_is_warned_of(
     assert "fondal.weed-lines" not in told.also
 
 
-def test_the_rest_of_a_begun_visit_without_a_place_is_told_by_each_command_once(
+def test_check_lists_a_begun_visit_without_a_place_and_other_commands_point_to_it(
     begun: Path, tmp_path: Path
 ) -> None:
     away(begun, "2027-11-30")
-    for command in ("check", "roster", "due", "write"):
+    checked = CliRunner().invoke(app, ["check", str(begun), "--as-of", "2027-05-26"])
+    assert checked.exit_code == 1
+    assert checked.stdout.count("is begun (last logged on 25 May 2027)") == 1
+    assert "has no place. Make room for it soon" in checked.stdout
+    for command in ("plan", "due", "write"):
         to = ["--to", str(tmp_path / "feeds")] if command == "write" else []
-        told = CliRunner().invoke(app, [command, str(begun), *to, "--as-of", "2027-05-26"])
-        assert told.exit_code == 1, command
-        assert told.stderr.count("is begun (last logged on 25 May 2027)") == 1, command
-        assert "has no place. Make room for it soon" in told.stderr
+        asked = CliRunner().invoke(app, [command, str(begun), *to, "--as-of", "2027-05-26"])
+        assert asked.exit_code == 1, command
+        assert sum(line.startswith("warning: ") for line in asked.stderr.splitlines()) == 1
+        assert f"more warnings: `scheduler check {begun}` lists them." in asked.stderr
 
 
 def test_a_season_that_fits_warns_of_no_visit(tmp_path: Path) -> None:
@@ -179,7 +183,7 @@ def test_days_that_have_gone_by_are_told_with_the_way_to_log_them(tmp_path: Path
     (told,) = [n for n in planned(site, today).notices if n.code == "days-gone-by"]
     gone = {told.about, *told.also}
     assert {"novo.cut-dormant-fruit:apple", "socalco.dormant"} <= gone, "though one must climb"
-    assert "scheduler done SITE VISIT --on DAY" in told.says
+    assert "scheduler log SITE VISIT --on DAY" in told.says
     add(site, "worklog.csv", "2027-01-20,2027,novo.cut-dormant-fruit:apple,100,6,\n")
     left = planned(site, today).placed.roster.left_out
     assert "socalco.dormant" in left
@@ -188,7 +192,7 @@ def test_days_that_have_gone_by_are_told_with_the_way_to_log_them(tmp_path: Path
 
 def test_what_left_the_plan_for_one_reason_is_one_line(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(ROOT)
-    over = CliRunner().invoke(app, ["roster", "sites/branasol", "--as-of", "2027-12-20"])
+    over = CliRunner().invoke(app, ["plan", "--full", "sites/branasol", "--as-of", "2027-12-20"])
     (moved,) = [line for line in over.stdout.splitlines() if line.startswith("moved: ")]
     assert "visits out of the plan, of each its days have gone by" in moved
     assert "fondal.release" in moved

@@ -163,7 +163,9 @@ def test_write_keeps_what_it_wrote_and_afresh_does_not(site: Path) -> None:
     assert kept.exit_code == 0
     assert "moved: first-plot.release" not in kept.stderr, "an earlier gate forces nothing"
     assert "decide-release" in kept.stderr, "the day to decide goes with the gate"
-    assert "moved:" not in run("roster", str(site)).stdout, "what was written now is published"
+    assert "moved:" not in run("plan", "--full", str(site)).stdout, (
+        "what was written now is published"
+    )
     assert run("write", str(site), "--afresh").exit_code == 0
     told = (folder / "work.ics").read_bytes()
     assert told.count(b"SEQUENCE:1") > 3, "planned anew, the work comes earlier"
@@ -173,7 +175,7 @@ def test_roster_why_and_check_use_the_same_memory(site: Path) -> None:
     run("write", str(site), "--to", "elsewhere")
     edit(site, "site.toml", LAST_FROST, WARMER)
     Path("none").mkdir()
-    for command in (["roster", str(site)], ["why", str(site), "first-plot.release"]):
+    for command in (["plan", "--full", str(site)], ["why", str(site), "first-plot.release"]):
         kept, anew = (
             run(*command, "--published", where).stdout for where in ("elsewhere", "none")
         )
@@ -196,7 +198,7 @@ def test_a_colder_frost_outlook_moves_what_it_closes_and_names_the_rule(site: Pa
 
 
 def test_publish_keeps_the_days_of_its_own_folder(site: Path) -> None:
-    command = ("publish", str(site), "--to", "www")
+    command = ("share", str(site), "--to", "www")
     assert run(*command).exit_code == 0
     edit(site, "site.toml", LAST_FROST, WARMER)
     assert run(*command).exit_code == 0
@@ -213,18 +215,18 @@ def test_publish_keeps_the_days_of_its_own_folder(site: Path) -> None:
 def test_a_damaged_memory_is_told_in_one_line(site: Path, damage: bytes) -> None:
     Path("calendars/test-hill").mkdir(parents=True)
     Path("calendars/test-hill/work.ics").write_bytes(damage)
-    result = run("roster", str(site))
+    result = run("plan", "--full", str(site))
     assert result.exit_code == 2
     assert "does not tell what was published" in result.stderr
     assert "--afresh" in result.stderr
     assert len(result.stderr.splitlines()) == 1
-    assert run("roster", str(site), "--afresh").exit_code == 0
+    assert run("plan", "--full", str(site), "--afresh").exit_code == 0
 
 
 def test_another_sites_feed_is_no_memory(site: Path, tmp_path: Path) -> None:
     other = new_site(tmp_path / "other", site_id="other-hill", own_last="05-28")
     run("write", str(other), "--to", "elsewhere")
-    asked = ("roster", str(site), "--published", "elsewhere")
+    asked = ("plan", "--full", str(site), "--published", "elsewhere")
     assert run(*asked).stdout == run(*asked, "--afresh").stdout
 
 
@@ -236,21 +238,21 @@ def left_h(site: Path) -> float:
 
 
 def test_hours_left_are_planned_as_they_are_told(site: Path) -> None:
-    assert run("done", str(site), TALL, "--hours-left", "3").exit_code == 0
+    assert run("log", str(site), TALL, "--hours-left", "3").exit_code == 0
     assert left_h(site) == 3.0
     header, row = (site / "worklog.csv").read_text(encoding="utf-8").splitlines()[-2:]
     assert header.endswith(",hours_left")
     assert row.endswith(",3.0")
-    result = run("done", str(site), TALL, "--hours-left", "3", "--percent", "50")
+    result = run("log", str(site), TALL, "--hours-left", "3", "--percent", "50")
     assert result.exit_code == 2
     assert "give one of them" in result.stderr
-    assert "100 % done" in run("done", str(site), TALL, "--hours-left", "0").stdout
+    assert "100 % done" in run("log", str(site), TALL, "--hours-left", "0").stdout
 
 
 def test_a_log_kept_with_semicolons_stays_one(site: Path) -> None:
     path = site / "worklog.csv"
     path.write_text("date;plan;task;percent;hours;note\n", encoding="utf-8")
-    assert run("done", str(site), TALL, "--hours-left", "3", "--note", "rain").exit_code == 0
+    assert run("log", str(site), TALL, "--hours-left", "3", "--note", "rain").exit_code == 0
     assert left_h(site) == 3.0
     assert path.read_text(encoding="utf-8").splitlines()[1].count(";") == 6
 

@@ -207,7 +207,7 @@ def test_published_days_are_those_that_the_line_tells(site: Path) -> None:
 def test_what_it_costs_to_keep_booked_days_is_told_without_a_word_of_the_moon(site: Path) -> None:
     day = date(2027, 1, 21)
     book(site, (day, day))
-    asked = ("roster", str(site), "--as-of", AS_OF.isoformat())
+    asked = ("plan", "--full", str(site), "--as-of", AS_OF.isoformat())
     whole = CliRunner().invoke(app, [*asked, "--afresh"]).stdout
     assert "prefers the days for which licensed climbers (put the firm's name) is booked" in whole
     without = CliRunner().invoke(app, [*asked, "--without", "hire-booked"]).stdout

@@ -39,7 +39,11 @@ def test_a_holding_with_four_plots_more_is_planned_alike_twice(tmp_path: Path) -
 
 @pytest.mark.parametrize(
     "words",
-    [("why", SITE, "nosuch"), ("roster", SITE, "--without", "nosuch"), ("done", SITE, "nosuch")],
+    [
+        ("why", SITE, "nosuch"),
+        ("plan", "--full", SITE, "--without", "nosuch"),
+        ("log", SITE, "nosuch"),
+    ],
 )
 def test_names_are_checked_before_anything_is_planned(words: tuple[str, ...]) -> None:
     with patch.object(walk, "solve") as solve:

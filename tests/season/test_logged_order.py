@@ -37,13 +37,13 @@ def test_work_on_the_ground_waits_for_trees_skipped_by_the_log(out_of_turn: Path
 def test_done_says_which_work_above_is_left_standing(tmp_path: Path) -> None:
     site = demo(tmp_path, "branasol")
     day = ["--as-of", "2027-06-01"]
-    told = CliRunner().invoke(app, ["done", str(site), "fondal.cut-medium", *day])
+    told = CliRunner().invoke(app, ["log", str(site), "fondal.cut-medium", *day])
     assert told.exit_code == 0
     assert (
         "note: before it comes 'Lay or stack the wood of the boundary trees' "
         "(fondal.lay-boundary), not logged as done; what follows waits for it too"
     ) in " ".join(told.stderr.split())
     for first in ("weed-lines", "cut-boundary", "lay-boundary"):
-        CliRunner().invoke(app, ["done", str(site), f"fondal.{first}", *day])
-    told = CliRunner().invoke(app, ["done", str(site), "fondal.cut-low", *day])
+        CliRunner().invoke(app, ["log", str(site), f"fondal.{first}", *day])
+    told = CliRunner().invoke(app, ["log", str(site), "fondal.cut-low", *day])
     assert (told.exit_code, told.stderr) == (0, "")

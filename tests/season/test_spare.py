@@ -189,8 +189,8 @@ def test_that_no_time_is_kept_spare_is_a_note_and_no_warning(site: Path) -> None
                if n.code == "spare-time")  # fmt: skip
     assert (told.level, told.about) == (Level.NOTE, "crew.toml")
     code, out, err = ran("check", site, *AS_OF_OPTION)
-    assert (code, out) == (0, "No warnings.\n")
-    assert "note: crew.toml: No time is kept spare for rain" in err
+    assert (code, err) == (0, "")
+    assert out.startswith("No warnings.\nnote: crew.toml: No time is kept spare for rain")
 
 
 def test_whoever_follows_the_advice_is_told_no_more_of_it(site: Path) -> None:
@@ -313,22 +313,24 @@ def ran(*args: object) -> tuple[int, str, str]:
 
 def test_check_and_roster_tell_it_and_programs_get_the_shares(site: Path) -> None:
     asks_for(with_rain(site), "walk-plots")
-    code, out, err = ran("check", site, *AS_OF_OPTION)
-    assert "note: crew.toml: Spare time from your record: 30 %" in err
+    code, out, _ = ran("check", site, *AS_OF_OPTION)
+    assert "note: crew.toml: Spare time from your record: 30 %" in out
     assert code == ("No warnings." not in out)
     noted = json.loads(ran("check", site, *AS_OF_OPTION, "--json")[1])
     assert [n["level"] for n in noted if n["code"] == "spare-time"] == ["note"]
-    assert "Spare time from your record: 30 %" in ran("roster", site, *AS_OF_OPTION)[1]
-    told = json.loads(ran("roster", site, *AS_OF_OPTION, "--json")[1])["spare_time"]
+    assert "Spare time from your record: 30 %" in ran("plan", "--full", site, *AS_OF_OPTION)[1]
+    told = json.loads(ran("plan", "--full", site, *AS_OF_OPTION, "--json")[1])["spare_time"]
     assert (told["basis"], told["shares"]) == ("measured", [0.0] * 11 + [0.3])
     assert told["rain"]["n_wet"] == [0] * 11 + [50]
 
 
 def test_record_tells_the_days_by_month(site: Path) -> None:
     with_rain(site)
-    _, out, _ = ran("record", site, *AS_OF_OPTION)
+    _, out, _ = ran("frost", site, "--history", *AS_OF_OPTION)
     assert "December   155        50            32 %   30 %" in out
-    rain = json.loads(ran("record", site, *AS_OF_OPTION, "--json")[1])["spare_time"]["rain"]
+    rain = json.loads(ran("frost", site, "--history", *AS_OF_OPTION, "--json")[1])["spare_time"][
+        "rain"
+    ]
     assert (rain["first"], rain["last"]) == ("2020-01-01", "2024-12-31")
     assert rain["shares"] == [0.0] * 11 + [0.32]
 

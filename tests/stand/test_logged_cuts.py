@@ -122,5 +122,5 @@ def test_done_changes_what_is_due(tmp_path: Path) -> None:
         return float({s["stratum"]: s["share"] for s in strata}["medium"])
 
     before = medium()
-    assert CliRunner().invoke(app, ["done", str(site), task, *words]).exit_code == 0
+    assert CliRunner().invoke(app, ["log", str(site), task, *words]).exit_code == 0
     assert medium() < before - 0.05

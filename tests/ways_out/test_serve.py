@@ -262,7 +262,7 @@ def test_the_command_serves_a_folder_and_says_where() -> None:
     command = [sys.executable, "-u", "-c", "from scheduler.commands.app import run; run()"]
     folder = ROOT / "calendars" / "branasol"
     with subprocess.Popen(
-        [*command, "feed", str(folder), "--port", "0"], stdout=subprocess.PIPE, text=True
+        [*command, "serve", str(folder), "--port", "0"], stdout=subprocess.PIPE, text=True
     ) as server:
         try:
             assert server.stdout is not None
@@ -286,7 +286,7 @@ def test_an_address_that_cannot_be_had_is_said_by_its_option(
 ) -> None:
     """192.0.2.0/24 is for documentation and belongs to nobody (RFC 5737)."""
     port = str(served.port) if port == "taken" else port
-    run = ["feed", str(served.root), "--host", host, "--port", port]
+    run = ["serve", str(served.root), "--host", host, "--port", port]
     result = CliRunner().invoke(app, run)
     assert result.exit_code == 2
     assert result.stderr.startswith(f"cannot listen at --host {host} --port {port}: ")

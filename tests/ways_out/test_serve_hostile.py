@@ -113,6 +113,6 @@ def test_pipes_links_and_hidden_files_are_neither_served_nor_listed(
         assert served.ask(f"/{name}.ics").status == 404
     assert served.ask("/plain%20one.ics").body == b"plain"
     monkeypatch.setattr(serve.FeedServer, "serve_forever", Mock(side_effect=KeyboardInterrupt))
-    listed = CliRunner().invoke(app, ["feed", str(served.root), "--port", "0"])
+    listed = CliRunner().invoke(app, ["serve", str(served.root), "--port", "0"])
     addresses = [line for line in listed.stdout.splitlines() if line.startswith("http:")]
     assert [line.rpartition("/")[2] for line in addresses] == ["plain%20one.ics"]

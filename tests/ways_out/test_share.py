@@ -281,7 +281,7 @@ AS_OF = ("--as-of", "2026-11-25")
 @pytest.fixture
 def publish(tmp_path: Path) -> tuple[str, ...]:
     site = new_site(tmp_path / "site")
-    return ("publish", str(site), "--to", str(tmp_path / "www"), *AS_OF)
+    return ("share", str(site), "--to", str(tmp_path / "www"), *AS_OF)
 
 
 def test_the_command_publishes_a_site_and_shows_where_the_page_is(
@@ -318,8 +318,8 @@ def test_what_is_published_first_stands_on_the_days_already_written(
     edit(site, "crew.toml", 'days = ["thu", "fri"]', 'days = ["fri"]')
     run(app, ["write", str(site), *AS_OF])
     edit(site, "crew.toml", 'days = ["fri"]', 'days = ["thu", "fri"]')  # Thursdays are better now
-    run(app, ["publish", str(site), "--to", "www", *AS_OF])
-    run(app, ["publish", str(site), "--to", "other", *AS_OF, "--afresh"])
+    run(app, ["share", str(site), "--to", "www", *AS_OF])
+    run(app, ["share", str(site), "--to", "other", *AS_OF, "--afresh"])
     written = days_in(tmp_path / "calendars" / "test-hill" / "work.ics")
     kept, anew = (days_in(next((tmp_path / to).glob("*/*-work.ics"))) for to in ("www", "other"))
     assert len(written) > 10

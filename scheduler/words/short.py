@@ -1,0 +1,230 @@
+"""The short answers, one screen each: a line for each plot, a line for each visit.
+
+The whole tables (``--full``, or a plot or visit named) stand in ``due_sheet``, ``sheet`` and
+``frost_tables``.
+"""
+
+import math
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from scheduler.files import fields
+from scheduler.reasons import SeasonPlan
+from scheduler.season import Outlook, Placed
+from scheduler.stand import PlotDue
+from scheduler.terms import day_words, percent_words
+from scheduler.words import phrases, work_words
+from scheduler.words.due_sheet import dues_of
+from scheduler.words.sheet import Table
+
+SOON = timedelta(weeks=6)  # how far ahead routine work is listed
+HEAVY = "release"  # the kind of visit whose days are called heavy
+MOST_SOON = 12  # pieces of routine work that a screen has room for
+
+
+@dataclass(frozen=True)
+class HeavyDays:
+    """The days of one visit with heavy work, a row of the short plan.
+
+    Args:
+        visit: id of the visit.
+        plot: name of the plot.
+        kind: dormant, release or dry-summer.
+        first: its first day.
+        last: its last day.
+        person_hours: planned for it.
+        person_days: people counted once for each day on which they work.
+        hired: names of those hired for it.
+        frost_window_open: whether frost can still reach what it lays open.
+        moon: waxing, waning or partly waning; empty where the practice is off.
+    """
+
+    visit: str
+    plot: str
+    kind: str
+    first: date
+    last: date
+    person_hours: float
+    person_days: int
+    hired: tuple[str, ...]
+    frost_window_open: bool
+    moon: str
+
+
+def heavy_days_of(plan: Placed) -> tuple[HeavyDays, ...]:
+    """The visits in the order of their first day; work of one step is left to the full table."""
+    return tuple(
+        _heavy_days(plan, visit_id)
+        for visit_id in plan.visits
+        if plan.tasks[plan.groups[visit_id][0]].is_step
+    )
+
+
+def _heavy_days(plan: Placed, visit_id: str) -> HeavyDays:
+    visit, ids = plan.visits[visit_id], plan.groups[visit_id]
+    stints = [plan.stints[task_id] for task_id in ids if task_id in plan.stints]
+    task, days = plan.tasks[ids[0]], range(visit.first, visit.last + 1)
+    hired = dict.fromkeys(hire for task_id in ids for hire in plan.tasks[task_id].hired)
+    work = {
+        (day, name)
+        for stint in stints
+        for day, people in zip(stint.days, stint.people, strict=True)
+        for name in people
+    }
+    moon = phrases.moon_words(visit_id, days, plan)
+    return HeavyDays(
+        visit=visit_id,
+        plot=phrases.where(task, plan),
+        kind=task.type.visit,
+        first=plan.season.date_of(visit.first),
+        last=plan.season.date_of(visit.last),
+        person_hours=sum(sum(stint.hours) for stint in stints),
+        person_days=len(work),
+        hired=tuple(hired),
+        frost_window_open=phrases.reach_on(visit_id, days, plan) is not None,
+        moon=moon.removeprefix("Moon: ").partition(" for ")[0],
+    )
+
+
+def short_plan(plan: SeasonPlan) -> tuple[Table, ...]:
+    """When the heavy days are; then the other visits, and the routine work of the next weeks."""
+    placed = plan.placed
+    visits = heavy_days_of(placed)
+    heavy = [row for row in visits if row.kind == HEAVY]
+    others = [row for row in visits if row.kind != HEAVY]
+    title, foot = placed.holding.plan.says.title, work_words.proof_words(placed.roster)
+    return (
+        _visit_table(f"Heavy days of {title}: the {HEAVY} visits", heavy, _open_questions(plan)),
+        *([_visit_table("Other visits", others, (foot,))] if others else []),
+        _soon(plan),
+    )
+
+
+def _visit_table(title: str, rows: Sequence[HeavyDays], foot: Iterable[str]) -> Table:
+    """A line for each visit; the kind and the moon have a column where they tell something."""
+    columns: list[tuple[str, Callable[[HeavyDays], str]]] = [
+        ("days", lambda row: short_span(row.first, row.last)),
+        ("plot", lambda row: row.plot),
+        ("people-days", lambda row: str(row.person_days)),
+        ("hours", lambda row: f"{row.person_hours:.0f}"),
+        ("hired", lambda row: ", ".join(row.hired) or "-"),
+        ("frost window", lambda row: "STILL OPEN" if row.frost_window_open else "closed"),
+    ]
+    if len({row.kind for row in rows}) > 1:
+        columns.insert(2, ("visit", lambda row: row.kind))
+    if any(row.moon for row in rows):
+        columns.append(("moon (practice)", lambda row: row.moon or "-"))
+    return Table(
+        title,
+        tuple(head for head, _ in columns),
+        tuple(tuple(cell(row) for _, cell in columns) for row in rows),
+        tuple(foot),
+    )
+
+
+def short_span(first: date, last: date) -> str:
+    """A span of days for a narrow column, the year once.
+
+    >>> short_span(date(2027, 5, 24), date(2027, 5, 31))
+    'Mon 24 May to Mon 31 May 2027'
+    >>> short_span(date(2027, 5, 24), date(2027, 5, 24))
+    'Mon 24 May 2027'
+    """
+    if first == last:
+        return f"{first:%a} {day_words(first)}"
+    year = f" {first.year}" if first.year != last.year else ""
+    return f"{first:%a} {first.day} {first:%b}{year} to {last:%a} {day_words(last)}"
+
+
+def _open_questions(plan: SeasonPlan) -> Iterator[str]:
+    """What did not fit and what moved, in one line each."""
+    n_out = len(plan.placed.roster.left_out)
+    if n_out:
+        yield f"Unscheduled: {n_out} visits; `scheduler check SITE` says why."
+    if plan.moves:
+        yield f"Moved since published: {len(plan.moves)}; `scheduler plan SITE --full` says why."
+
+
+def _soon(plan: SeasonPlan) -> Table:
+    placed, as_of = plan.placed, plan.placed.outlook.as_of
+    pieces = sorted(
+        [
+            (placed.season.date_of(visit.first), placed.season.date_of(visit.last), visit_id)
+            for visit_id, visit in placed.visits.items()
+            if not placed.tasks[placed.groups[visit_id][0]].is_step
+        ]
+        + [(errand.on, errand.on, errand.id) for errand in plan.errands]
+    )
+    near = [piece for piece in pieces if as_of <= piece[0] <= as_of + SOON] or pieces[:3]
+    shown = near[:MOST_SOON]
+    titles = {errand.id: errand.title for errand in plan.errands}
+    rows = tuple(
+        (
+            short_span(first, last),
+            titles.get(piece_id) or phrases.visit_name(piece_id, placed),
+        )
+        for first, last, piece_id in shown
+    )
+    left = len(pieces) - len(shown)
+    more = (f"{left} more pieces of routine work: `scheduler plan SITE --full`.",) if left else ()
+    return Table("Routine work soon", ("days", "work"), rows, more)
+
+
+def short_due(plan: Placed) -> Table:
+    """A line for each plot: the hours of each kind of visit, and why its heavy visit is due."""
+    dues = dues_of(plan)
+    rows = tuple(_due_row(due, plan) for due in dues)
+    return Table(
+        f"What is due at {plan.holding.site.name} on {day_words(plan.outlook.as_of)}",
+        ("plot", *_visit_heads(), "release from", "why"),
+        rows,
+        (
+            "Person-hours by visit; the first plot first. `scheduler due SITE PLOT` shows one "
+            "plot in full.",
+        ),
+    )
+
+
+def _visit_heads() -> Sequence[str]:
+    return tuple("routine" if visit == "year" else visit for visit in fields.VISITS)
+
+
+def _due_row(due: PlotDue, plan: Placed) -> tuple[str, ...]:
+    hours = dict.fromkeys(fields.VISITS, 0.0)
+    for task in plan.tasks.values():
+        if task.plot is due.plot:
+            hours[task.type.visit] += task.hours.usual
+    return (
+        phrases.short_name(due.plot),
+        *(f"{work_h:.0f} h" if work_h else "-" for work_h in hours.values()),
+        day_words(due.released) if due.released else "-",
+        _short_why(due),
+    )
+
+
+def _short_why(due: PlotDue) -> str:
+    """The first reason that is not the frost: that has a column of its own."""
+    reasons = [reason.partition(" (")[0] for reason in due.reasons]
+    own = [reason for reason in reasons if not reason.startswith("frost releases")]
+    return own[0] if own else "the plan asks for it"
+
+
+def short_frost(outlook: Outlook, day: date) -> Table:
+    """A line for each plot: whether the window is open, until when, and the chance of a frost."""
+    rows = []
+    for known in outlook.plots.values():
+        chance = known.risk.chance_after(day)
+        rows.append(
+            (
+                known.plot.name,
+                phrases.state_words(known.risk, day),
+                "not known" if math.isnan(chance) else percent_words(chance),
+            )
+        )
+    return Table(
+        f"Frost risk at {outlook.holding.site.name} on {day_words(day)}",
+        ("plot", "frost window", "chance of another frost before next midsummer"),
+        tuple(rows),
+        (phrases.CLIMATE_CAUTION,),
+    )
