@@ -74,12 +74,15 @@ def write(
     keep_cancelled: KeepCancelled = False,
     alarms: Alarms = False,
     dependencies: Dependencies = False,
+    no_pages: Annotated[
+        bool, typer.Option("--no-pages", help="Calendars alone, no pages to look at.")
+    ] = False,
     afresh: Afresh = False,
     as_of: AsOf = None,
     plan: PlanId = None,
     as_json: AsJson = False,
 ) -> None:
-    """Write the calendars."""
+    """Write the calendars, and pages to look at."""
     from scheduler.calendars import Extras, feeds_of
     from scheduler.ways_out import write_feeds
 
@@ -90,8 +93,20 @@ def write(
     feeds = feeds_of(season, Extras(alarms, dependencies))
     written = _agreed(lambda how: write_feeds(feeds, folder, how), manner)
     _tell(written, as_json=as_json)
+    if not no_pages:
+        _write_pages(season, folder / "pages", as_json=as_json)
     _tell_moves(season)
     _end(written, season, site)
+
+
+def _write_pages(season: "SeasonPlan", folder: Path, *, as_json: bool) -> None:
+    from scheduler.pages import pages_of, season_picture
+    from scheduler.ways_out import write_pages
+
+    with faults_told():
+        changed = write_pages(pages_of(season), season_picture(season), folder)
+    if not as_json:
+        say(f"{folder / 'index.html'}: {changed} files of pages new or changed")
 
 
 @calendar_commands.command(

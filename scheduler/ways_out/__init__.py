@@ -10,6 +10,7 @@ from scheduler.ways_out.folder import (
     work_feed_in,
     write_feeds,
 )
+from scheduler.ways_out.page_files import write_pages
 from scheduler.ways_out.push import push_feed, report_lines
 from scheduler.ways_out.serve import LOOPBACK, address_of, is_served, server_of
 from scheduler.ways_out.share import ShareError, share_feeds
@@ -34,4 +35,5 @@ __all__ = [
     "share_feeds",
     "work_feed_in",
     "write_feeds",
+    "write_pages",
 ]

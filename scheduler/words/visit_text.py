@@ -44,6 +44,32 @@ def visit_text(plan: SeasonPlan, visit_id: str, days: Sequence[int], person: str
     return told
 
 
+def day_notes(plan: SeasonPlan, visit_id: str, day: int) -> tuple[tuple[str, str], ...]:
+    """What a crew must know on one day of a visit, each with its heading, in the order of use.
+
+    The steps, the tools and the emergency line are not in it; the day sheet has them itself.
+    """
+    placed, days = plan.placed, [day]
+    paragraphs = (
+        phrases.frost_warning(visit_id, days, plan),
+        phrases.half_done_warning(visit_id, plan),
+        _alone(placed, visit_id, days),
+        _stop_for(placed, visit_id, days),
+        _mind(placed, visit_id, days, codes=True),
+        phrases.frost_words(visit_id, days, placed),
+        _light(placed, visit_id, days),
+        phrases.moon_words(visit_id, days, placed),
+        _why(placed, visit_id, days),
+        _report(placed, visit_id, days),
+    )
+    return tuple(_headed(paragraph) for paragraph in paragraphs if paragraph)
+
+
+def _headed(paragraph: str) -> tuple[str, str]:
+    head, colon, words = paragraph.partition(": ")
+    return (head, words) if colon and len(head.split()) < 4 else ("Caution", paragraph)
+
+
 def _text(
     plan: SeasonPlan, visit_id: str, days: Sequence[int], person: str, out: frozenset[str]
 ) -> str:

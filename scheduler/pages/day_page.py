@@ -1,0 +1,201 @@
+"""One day of work on one sheet: who, where, steps to tick, what to stop for, what to bring."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+
+from scheduler.pages.rendering import Page, page
+from scheduler.reasons import SeasonPlan
+from scheduler.season import Placed
+from scheduler.stand import Task
+from scheduler.words import day_notes, mulches_of, phrases
+
+
+@dataclass(frozen=True, slots=True)
+class DayStep:
+    """One step to tick.
+
+    Args:
+        task: its id, as the log takes it.
+        title: what is done.
+        how: how it is done.
+        hours: person-hours of this day.
+        people: who does it.
+        plants: what it is done to.
+        goes_on: whether a part of it is left for another day.
+    """
+
+    task: str
+    title: str
+    how: str
+    hours: float
+    people: tuple[str, ...]
+    plants: str
+    goes_on: bool
+
+
+@dataclass(frozen=True, slots=True)
+class LaidLine:
+    """The mulch of one line, the lowest layer first: its name, fresh kg and depth in cm."""
+
+    line: str
+    layers: tuple[tuple[str, float, float], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class DayVisit:
+    """What is done of one visit on the day.
+
+    Args:
+        visit: its id.
+        title: its name.
+        hired: names of those hired for it.
+        steps: in the order of work.
+        notes: what a crew must know, by its heading.
+        lines: what is laid that day, line by line.
+    """
+
+    visit: str
+    title: str
+    hired: tuple[str, ...]
+    steps: tuple[DayStep, ...]
+    notes: tuple[tuple[str, str], ...]
+    lines: tuple[LaidLine, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class DaySheet:
+    """Everything the day sheet shows.
+
+    Args:
+        site: name of the holding.
+        day: the day.
+        hours: person-hours of everybody.
+        people: who works, with their hours.
+        visits: what is done.
+        bring: tools and kit of all of it.
+        emergency: who calls whom, and where the road is.
+        frost: of each plot with work: name, open or closed, chance of another frost.
+    """
+
+    site: str
+    day: date
+    hours: float
+    people: tuple[tuple[str, float], ...]
+    visits: tuple[DayVisit, ...]
+    bring: tuple[str, ...]
+    emergency: str
+    frost: tuple[tuple[str, str], ...]
+
+
+def work_days(placed: Placed) -> list[int]:
+    """Numbers of the days with work, ascending."""
+    return sorted({day for stint in placed.stints.values() for day in stint.days})
+
+
+def day_sheet(plan: SeasonPlan, day: int, person: str = "") -> DaySheet:
+    """The rows of one day.
+
+    Args:
+        plan: the season.
+        day: number of the day.
+        person: whose sheet it is; empty for the whole crew.
+    """
+    placed = plan.placed
+    on = [
+        visit_id
+        for visit_id, ids in placed.groups.items()
+        if any(t in placed.stints and day in placed.stints[t].days for t in ids)
+        and (not person or person in _people(placed, visit_id, day))
+    ]
+    visits = tuple(_visit(plan, visit_id, day) for visit_id in on)
+    tasks = [task for visit_id in on for task in phrases.tasks_on(placed, visit_id, [day])]
+    share: dict[str, float] = {}
+    for visit in visits:
+        for step in visit.steps:
+            for name in step.people:
+                share[name] = share.get(name, 0.0) + step.hours / len(step.people)
+    heavy = any(task.type.heavy for task in tasks)
+    return DaySheet(
+        site=placed.holding.site.name,
+        day=placed.season.date_of(day),
+        hours=round(sum(step.hours for visit in visits for step in visit.steps), 2),
+        people=tuple((name, round(hours, 2)) for name, hours in sorted(share.items())),
+        visits=visits,
+        bring=tuple(dict.fromkeys(tool for task in tasks for tool in _tools(task))),
+        emergency=placed.holding.site.emergency if heavy else "",
+        frost=tuple(dict.fromkeys(_frost(placed, task, day) for task in tasks if task.plot)),
+    )
+
+
+def _people(placed: Placed, visit_id: str, day: int) -> set[str]:
+    return {
+        name
+        for task in phrases.tasks_on(placed, visit_id, [day])
+        for at, people in zip(
+            placed.stints[task.id].days, placed.stints[task.id].people, strict=True
+        )
+        if at == day
+        for name in people
+    }
+
+
+def _tools(task: Task) -> Iterator[str]:
+    for tool in (*task.type.tools.split(","), *task.type.kit):
+        if tool.strip():
+            yield tool.strip()
+
+
+def _frost(placed: Placed, task: Task, day: int) -> tuple[str, str]:
+    assert task.plot is not None
+    risk = placed.outlook.frost[task.plot.id]
+    return task.plot.name, phrases.state_words(risk, placed.season.date_of(day))
+
+
+def _visit(plan: SeasonPlan, visit_id: str, day: int) -> DayVisit:
+    placed = plan.placed
+    tasks = phrases.tasks_on(placed, visit_id, [day])
+    hired = {hire for task in tasks for hire in task.hired}
+    return DayVisit(
+        visit=visit_id,
+        title=phrases.visit_name(visit_id, placed),
+        hired=tuple(hire.name for hire in placed.holding.crew.hire if hire.id in hired),
+        steps=tuple(_step(placed, task, day) for task in tasks),
+        notes=day_notes(plan, visit_id, day),
+        lines=tuple(
+            LaidLine(
+                mulch.line.id,
+                tuple(
+                    (layer.layer.id, round(layer.kg, 1), round(layer.depth_cm, 2))
+                    for layer in mulch.layers
+                ),
+            )
+            for task in tasks[-1:]
+            for mulch in mulches_of(task, placed)
+            if mulch.layers
+        ),
+    )
+
+
+def _step(placed: Placed, task: Task, day: int) -> DayStep:
+    stint = placed.stints[task.id]
+    at = stint.days.index(day)
+    kinds, counts = placed.holding.rules.plants, dict[str, int]()
+    for row in task.stock:
+        counts[row.plant] = counts.get(row.plant, 0) + row.count
+    return DayStep(
+        task=task.id,
+        title=task.title,
+        how=task.type.how,
+        hours=round(stint.hours[at], 2),
+        people=tuple(stint.people[at]),
+        plants=", ".join(f"{n} {kinds[plant].name.lower()}" for plant, n in counts.items()),
+        goes_on=day != stint.last,
+    )
+
+
+def day_page(plan: SeasonPlan, day: int, person: str = "", **more: object) -> Page:
+    """One day as a page."""
+    sheet = day_sheet(plan, day, person)
+    title = f"{sheet.day:%A} {sheet.day.day} {sheet.day:%B %Y}"
+    return page(f"day-{sheet.day}", title, "day.html", sheet, **more)

@@ -1,0 +1,105 @@
+"""The front page of a holding: this week, the next visit, frost, and what wants an answer."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from scheduler.pages.rendering import Page, page
+from scheduler.reasons import SeasonPlan
+from scheduler.terms import Level
+from scheduler.words import HeavyDays, heavy_days_of, move_lines, phrases
+
+WEEK = timedelta(days=7)
+
+
+@dataclass(frozen=True, slots=True)
+class ComingDay:
+    """One of the next days with work: its page, and what is done."""
+
+    day: date
+    page: str
+    work: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Calendar:
+    """A calendar to subscribe to: its title, file or address, and the code to scan."""
+
+    title: str
+    address: str
+    subscribe: str
+    code: str
+
+
+@dataclass(frozen=True, slots=True)
+class FrontSheet:
+    """Everything the front page shows.
+
+    Args:
+        site: name of the holding.
+        as_of: today.
+        days: the days with work of this week, or the next one with work.
+        this_week: whether they are of this week.
+        next_visit: the next release visit; None where none is planned.
+        next_waning: the next visit whose heavy cuts are in the waning moon, where the practice
+            is followed; else None.
+        frost: each plot: name, whether the window is open, and until when.
+        answers: warnings, the worst first, each with its way out.
+        moves: what has moved since it was published, and why.
+        calendars: where to subscribe.
+    """
+
+    site: str
+    as_of: date
+    days: tuple[ComingDay, ...]
+    this_week: bool
+    next_visit: HeavyDays | None
+    next_waning: HeavyDays | None
+    frost: tuple[tuple[str, str], ...]
+    answers: tuple[str, ...]
+    moves: tuple[str, ...]
+    calendars: tuple[Calendar, ...]
+
+
+def front_sheet(plan: SeasonPlan, calendars: Sequence[Calendar] = ()) -> FrontSheet:
+    """The rows of the front page."""
+    placed, as_of = plan.placed, plan.placed.outlook.as_of
+    coming = [row for row in heavy_days_of(placed) if row.last >= as_of]
+    days = _coming(plan)
+    week = tuple(day for day in days if day.day < as_of + WEEK)
+    return FrontSheet(
+        site=placed.holding.site.name,
+        as_of=as_of,
+        days=week or days[:1],
+        this_week=bool(week),
+        next_visit=next((row for row in coming if row.kind == "release"), None),
+        next_waning=next((row for row in coming if row.moon == "waning"), None),
+        frost=tuple(
+            (known.plot.name, phrases.state_words(known.risk, as_of))
+            for known in placed.outlook.plots.values()
+        ),
+        answers=tuple(n.says for n in plan.notices if n.level is Level.WARNING),
+        moves=tuple(move_lines(plan)),
+        calendars=tuple(calendars),
+    )
+
+
+def _coming(plan: SeasonPlan) -> tuple[ComingDay, ...]:
+    placed = plan.placed
+    by_day: dict[date, dict[str, None]] = {}
+    for visit_id, ids in placed.groups.items():
+        for task_id in ids:
+            for day in placed.stints[task_id].days if task_id in placed.stints else ():
+                name = phrases.visit_name(visit_id, placed)
+                by_day.setdefault(placed.season.date_of(day), {})[name] = None
+    return tuple(
+        ComingDay(day, f"day-{day}", tuple(work))
+        for day, work in sorted(by_day.items())
+        if day >= placed.outlook.as_of
+    )
+
+
+def front_page(plan: SeasonPlan, calendars: Sequence[Calendar] = (), **more: object) -> Page:
+    """The front page of a holding."""
+    sheet = front_sheet(plan, calendars)
+    return page("index", sheet.site, "front.html", sheet, **more)

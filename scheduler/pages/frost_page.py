@@ -1,0 +1,138 @@
+"""Frost on one sheet: for each plot the chance of another by day, and the years behind it."""
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scheduler.frost import FrostRisk, PlotFrost
+from scheduler.pages.rendering import Page, page
+from scheduler.reasons import SeasonPlan
+from scheduler.season import Outlook
+from scheduler.terms import Season
+from scheduler.words import phrases
+
+STEP_DAYS = 3  # a point of the curve; the chance changes slowly
+
+
+@dataclass(frozen=True, slots=True)
+class PlotCurve:
+    """One plot.
+
+    Args:
+        plot: its name.
+        state: whether the window is open, and until when.
+        chance: of another frost from today to the next warmest day; None where not known.
+        threshold_c: what is a frost there, degrees C.
+        closes: last day of the window that is open or opens next; None without one.
+        after: chance of another frost, every ``STEP_DAYS`` days from the first of the season.
+        before: chance that the first frost has come by then.
+        last_frosts: day of the season's last frost at the plot, for each season of the record.
+        first_frosts: likewise of the first.
+        nights: forecast nights: day, minimum at the plot, its error.
+    """
+
+    plot: str
+    state: str
+    chance: float | None
+    threshold_c: float
+    closes: date | None
+    after: tuple[float, ...]
+    before: tuple[float, ...]
+    last_frosts: tuple[date, ...]
+    first_frosts: tuple[date, ...]
+    nights: tuple[tuple[date, float, float], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class FrostSheet:
+    """Everything the frost sheet shows.
+
+    Args:
+        site: name of the holding.
+        as_of: today.
+        first: first day of the curves.
+        last: last day of the curves.
+        tolerance: chance above which the window counts as open.
+        rests_on: the record, in words.
+        plots: the curves.
+        months: first day of each month.
+    """
+
+    site: str
+    as_of: date
+    first: date
+    last: date
+    tolerance: float
+    rests_on: str
+    plots: tuple[PlotCurve, ...]
+    months: tuple[date, ...]
+
+
+def frost_sheet(outlook: Outlook) -> FrostSheet:
+    """The rows of the frost sheet."""
+    season, known = outlook.season, tuple(outlook.plots.values())
+    return FrostSheet(
+        site=outlook.holding.site.name,
+        as_of=outlook.as_of,
+        first=season.first,
+        last=season.last,
+        tolerance=outlook.holding.site.frost.tolerance,
+        rests_on=phrases.record_words(known[0].risk),
+        plots=tuple(_curve(plot, outlook) for plot in known),
+        months=tuple(day for day in season if day.day == 1 or day == season.first),
+    )
+
+
+def _curve(known: PlotFrost, outlook: Outlook) -> PlotCurve:
+    risk, day, season = known.risk, outlook.as_of, outlook.season
+    chance = risk.chance_after(day)
+    slots = risk.cycle.slots_of(season)[0][::STEP_DAYS]
+    ends = [span.last for span in risk.windows if day <= span.last < season.last]
+    return PlotCurve(
+        plot=known.plot.name,
+        state=phrases.state_words(risk, day),
+        chance=None if math.isnan(chance) else round(chance, 4),
+        threshold_c=risk.threshold_c,
+        closes=ends[0] if ends else None,
+        after=_rounded(risk.chance_on_or_after[: season.n_days : STEP_DAYS]),
+        before=_rounded(risk.before_by_slot[slots]),
+        last_frosts=_recorded(risk, "last"),
+        first_frosts=_recorded(risk, "first"),
+        nights=tuple(
+            (night.day, round(night.plot_c, 1), round(night.error_c, 1))
+            for night in known.ahead.nights
+        ),
+    )
+
+
+def _recorded(risk: FrostRisk, side: Literal["last", "first"]) -> tuple[date, ...]:
+    """The dates of the record at the plot's own damaging temperature, ascending."""
+    if risk.climate is None:
+        return ()
+    seasons = risk.climate.seasons(risk.threshold_c - risk.offset_c)
+    return tuple(day for day in getattr(seasons, side).dates if day is not None)
+
+
+def _rounded(chances: NDArray[np.float64]) -> tuple[float, ...]:
+    return () if np.isnan(chances).any() else tuple(round(float(c), 4) for c in chances)
+
+
+def frost_page(plan: SeasonPlan, **more: object) -> Page:
+    """The frost sheet as a page."""
+    sheet = frost_sheet(plan.placed.outlook)
+    dots = [list(_dots(plot, sheet)) for plot in sheet.plots]
+    return page("frost", f"Frost risk at {sheet.site}", "frost.html", sheet, dots=dots, **more)
+
+
+def _dots(plot: PlotCurve, sheet: FrostSheet) -> Iterator[tuple[int, str]]:
+    """The recorded frosts, each on the day of the plan that bears its month and day."""
+    places = {f"{day:%m-%d}": at for at, day in enumerate(Season.between(sheet.first, sheet.last))}
+    for days, kind in ((plot.last_frosts, "dot-last"), (plot.first_frosts, "dot-first")):
+        for day in days:
+            if (at := places.get(f"{day:%m-%d}")) is not None:
+                yield at, kind

@@ -1,0 +1,197 @@
+"""One plot on one sheet: canopy by stratum, lines and stock, what is due and why, mulch, yield."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+
+from scheduler.holding import Plot
+from scheduler.pages.rendering import Page, page
+from scheduler.reasons import SeasonPlan
+from scheduler.season import Placed
+from scheduler.stand import PlotDue, left_of_old_cm
+from scheduler.words import dues_of, harvests_in, held_back_words, mulches_of, phrases
+
+
+@dataclass(frozen=True, slots=True)
+class Canopy:
+    """One stratum, as shares of the ground of the plot.
+
+    Args:
+        stratum: its name.
+        now: canopy cover today.
+        after: after all cuts of the plan.
+        grown: with all crowns grown out.
+        target: what it is kept to.
+        cut_at: cut threshold; None where nothing says.
+        reached: day on which it reaches the threshold; None where it never does.
+    """
+
+    stratum: str
+    now: float
+    after: float
+    grown: float
+    target: float
+    cut_at: float | None
+    reached: date | None
+
+
+@dataclass(frozen=True, slots=True)
+class LineRow:
+    """One tree line: what grows in it, and the mulch that is left there, cm."""
+
+    line: str
+    plants: str
+    mulch_cm: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class WorkRow:
+    """One visit or piece of routine work: its days, its hours, what it does."""
+
+    first: date | None
+    last: date | None
+    kind: str
+    title: str
+    hours: float
+    visit: str
+
+
+@dataclass(frozen=True, slots=True)
+class MulchRow:
+    """What a visit lays on a line: the layers from the lowest up, name, kg and cm."""
+
+    line: str
+    visit: str
+    layers: tuple[tuple[str, float, float], ...]
+    short_kg: float
+    top_up: date | None
+
+
+@dataclass(frozen=True, slots=True)
+class PlotSheet:
+    """Everything the plot sheet shows.
+
+    Args:
+        plot: its id.
+        name: its name.
+        planted: year of planting.
+        area_m2: its ground.
+        light: share of open light at the alleys, now and after the cuts.
+        frost: whether the window is open, and until when.
+        canopy: its strata, the tallest first.
+        reasons: why its heavy visit is due.
+        held_back: what that visit leaves alone, and why.
+        lines: its tree lines.
+        work: its visits and routine work, by day; unscheduled work last.
+        mulch: what is laid.
+        yields: expected harvest in kg: kind, year, low, high.
+    """
+
+    plot: str
+    name: str
+    planted: int
+    area_m2: float
+    light: tuple[float, float]
+    frost: str
+    canopy: tuple[Canopy, ...]
+    reasons: tuple[str, ...]
+    held_back: tuple[str, ...]
+    lines: tuple[LineRow, ...]
+    work: tuple[WorkRow, ...]
+    mulch: tuple[MulchRow, ...]
+    yields: tuple[tuple[str, int, float, float], ...]
+
+
+def plot_sheet(plan: SeasonPlan, due: PlotDue) -> PlotSheet:
+    """The rows of one plot."""
+    placed, plot = plan.placed, due.plot
+    plants = placed.holding.rules.plants
+    return PlotSheet(
+        plot=plot.id,
+        name=plot.name,
+        planted=plot.planted,
+        area_m2=plot.area_m2,
+        light=(round(due.light, 3), round(due.light_after, 3)),
+        frost=phrases.state_words(placed.outlook.frost[plot.id], placed.outlook.as_of),
+        canopy=tuple(_canopy(due)),
+        reasons=due.reasons,
+        held_back=tuple(held_back_words(plot, placed)),
+        lines=tuple(_lines(plot, placed)),
+        work=tuple(_work(plot, placed)),
+        mulch=tuple(_mulch(plot, placed)),
+        yields=tuple(
+            (plants[h.plant].name, h.year, round(h.low_kg, 1), round(h.high_kg, 1))
+            for h in harvests_in(plot, placed)
+        ),
+    )
+
+
+def _canopy(due: PlotDue) -> Iterator[Canopy]:
+    for stratum in due.strata:
+        if stratum.grown > 0:
+            cover = stratum.cover
+            yield Canopy(
+                stratum=cover.stratum,
+                now=round(cover.share, 3),
+                after=round(stratum.after, 3),
+                grown=round(stratum.grown, 3),
+                target=cover.target,
+                cut_at=cover.trigger if cover.trigger < 100 else None,
+                reached=stratum.on,
+            )
+
+
+def _lines(plot: Plot, placed: Placed) -> Iterator[LineRow]:
+    plants = placed.holding.rules.plants
+    for line in plot.line:
+        counts: dict[str, int] = {}
+        for row in placed.holding.stock:
+            if (row.plot, row.line) == (plot.id, line.id):
+                name = plants[row.plant].name.lower()
+                counts[name] = counts.get(name, 0) + row.count
+        left_cm = left_of_old_cm(line, placed.rotting, placed.outlook.as_of)
+        words = ", ".join(f"{n} {name}" for name, n in counts.items())
+        yield LineRow(line.id, words, None if left_cm is None else round(left_cm, 1))
+
+
+def _work(plot: Plot, placed: Placed) -> Iterator[WorkRow]:
+    for visit_id, ids in sorted(placed.groups.items(), key=lambda item: _when(item[0], placed)):
+        task = placed.tasks[ids[0]]
+        if task.plot is not plot:
+            continue
+        visit = placed.visits.get(visit_id)
+        date_of = placed.season.date_of
+        yield WorkRow(
+            first=None if visit is None else date_of(visit.first),
+            last=None if visit is None else date_of(visit.last),
+            kind="routine" if task.type.visit == "year" else task.type.visit,
+            title=f"{task.type.visit} visit" if task.is_step else task.title,
+            hours=round(sum(placed.tasks[t].hours.usual for t in ids), 1),
+            visit=visit_id,
+        )
+
+
+def _when(visit_id: str, placed: Placed) -> tuple[int, str]:
+    visit = placed.visits.get(visit_id)
+    return (placed.season.n_days if visit is None else visit.first, visit_id)
+
+
+def _mulch(plot: Plot, placed: Placed) -> Iterator[MulchRow]:
+    for task in placed.tasks.values():
+        if task.plot is not plot:
+            continue
+        for mulch in mulches_of(task, placed):
+            layers = tuple(
+                (laid.layer.id, round(laid.kg, 1), round(laid.depth_cm, 2))
+                for laid in mulch.layers
+            )
+            if layers:
+                short_kg = round(mulch.short_kg, 1)
+                yield MulchRow(mulch.line.id, task.type.visit, layers, short_kg, mulch.feed_on)
+
+
+def plot_pages(plan: SeasonPlan, **more: object) -> Iterator[Page]:
+    """A page for each plot, in the order of their heavy visits."""
+    for due in dues_of(plan.placed):
+        sheet = plot_sheet(plan, due)
+        yield page(f"plot-{sheet.plot}", sheet.name, "plot.html", sheet, **more)

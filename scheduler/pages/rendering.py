@@ -1,0 +1,98 @@
+"""Templates into pages: one environment, every name escaped, the same rows the same bytes."""
+
+import json
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass
+from datetime import date
+from functools import cache
+from math import cos, radians
+from typing import Any
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+
+from scheduler.terms import day_words
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """One page as bytes.
+
+    Args:
+        name: its file name without ending.
+        title: as links show it.
+        html: the page; it needs no other file and no network.
+        data: the same rows as JSON.
+    """
+
+    name: str
+    title: str
+    html: bytes
+    data: bytes
+
+
+def page(name: str, title: str, template: str, sheet: Any, **more: Any) -> Page:  # noqa: ANN401  # any rows
+    """Draw one page.
+
+    Args:
+        name: its file name without ending.
+        title: its heading.
+        template: file in ``templates``.
+        sheet: a dataclass of rows; the page shows it, and its JSON is made of it.
+        more: what else the template needs, such as links.
+    """
+    html = drawn(template, here=name, sheet=sheet, title=title, **more)
+    data = json.dumps(asdict(sheet), ensure_ascii=False, indent=1, default=_plain)
+    return Page(name, title, html, f"{data}\n".encode())
+
+
+def drawn(template: str, **rows: Any) -> bytes:  # noqa: ANN401  # any rows
+    """One template with its rows."""
+    return _environment().get_template(template).render(**rows).encode()
+
+
+def _plain(value: Any) -> str:  # noqa: ANN401  # whatever json does not know
+    if isinstance(value, date):
+        return value.isoformat()
+    raise TypeError(f"{type(value).__name__} has no form in JSON")
+
+
+@cache
+def _environment() -> Environment:
+    environment = Environment(
+        loader=PackageLoader("scheduler.pages"),
+        autoescape=True,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        undefined=StrictUndefined,
+    )
+    filters: Mapping[str, Any] = {
+        "day": day_words,
+        "short_day": lambda day: f"{day.day} {day:%b}",
+        "weekday": lambda day: f"{day:%A}",
+        "hours": lambda hours: f"{hours:.1f}".removesuffix(".0"),
+        "disc": lit_path,
+    }
+    environment.filters.update(filters)
+    return environment
+
+
+def lit_path(elongation_deg: float, southern: bool, radius: float) -> str:  # noqa: FBT001  # a filter takes it by place
+    """The lit part of the Moon's disc as an SVG path about the origin.
+
+    North of the tropics the Moon waxes from the right, seen from the south from the left.
+    The edge of the light is half an ellipse whose half axis is cos(elongation) of the radius.
+
+    Args:
+        elongation_deg: Moon's ecliptic longitude minus the Sun's, 0 new, 180 full.
+        southern: whether it is looked at from the southern hemisphere.
+        radius: of the disc, in the units of the drawing.
+    """
+    waxing = elongation_deg % 360 < 180
+    right = waxing is not southern
+    edge = radius * cos(radians(elongation_deg))
+    limb, back = (1, 0) if right else (0, 1)
+    sweep = back if edge >= 0 else limb
+    return (
+        f"M0,{-radius:g} A{radius:g},{radius:g} 0 0 {limb} 0,{radius:g} "
+        f"A{abs(edge):.2f},{radius:g} 0 0 {sweep} 0,{-radius:g} Z"
+    )

@@ -1,0 +1,300 @@
+"""The season on one sheet: a band for each plot, the Moon above, the crew's load below."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Any
+
+import numpy as np
+
+from scheduler.frost import PlotFrost
+from scheduler.holding import Plot
+from scheduler.pages.rendering import Page, drawn, page
+from scheduler.reasons import SeasonPlan
+from scheduler.season import Placed
+from scheduler.terms import Season, spans_of
+from scheduler.words import phrases
+
+LIKELY = 0.5  # chance of frost from which a band is shaded darker
+MOON_EVENTS = ("new_moon", "first_quarter", "full_moon", "last_quarter")
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """A visit in the band of its plot.
+
+    Args:
+        visit: its id.
+        kind: dormant, release or dry-summer.
+        first: its first day.
+        last: its last day.
+        hours: person-hours.
+        was: its first day as published, where it has moved.
+    """
+
+    visit: str
+    kind: str
+    first: date
+    last: date
+    hours: float
+    was: date | None
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A piece of routine work, by its first day."""
+
+    day: date
+    title: str
+
+
+@dataclass(frozen=True, slots=True)
+class Shade:
+    """Days on which frost is a risk: ``likely`` from an even chance on, else ``possible``."""
+
+    first: date
+    last: date
+    level: str
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """One plot over the season.
+
+    Args:
+        plot: its id.
+        name: its name without what stands in brackets.
+        note: what stands there.
+        bars: its visits.
+        marks: its routine work.
+        shades: its frost risk.
+        closes: last day of the frost window that ends in the growing season; None without one.
+    """
+
+    plot: str
+    name: str
+    note: str
+    bars: tuple[Bar, ...]
+    marks: tuple[Mark, ...]
+    shades: tuple[Shade, ...]
+    closes: date | None
+
+
+@dataclass(frozen=True, slots=True)
+class Week:
+    """The crew's load in seven days.
+
+    Args:
+        first: the Monday, or the first day of the plan.
+        planned_h: person-hours by kind of visit.
+        crew_h: person-hours that the crew has, spare time not in them.
+    """
+
+    first: date
+    planned_h: dict[str, float]
+    crew_h: float
+
+
+@dataclass(frozen=True, slots=True)
+class Phase:
+    """The Moon at one of its four phases, or the waning half between two of them."""
+
+    day: date
+    name: str
+    elongation_deg: float
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """Days with a word: hire, leave, closed days."""
+
+    first: date
+    last: date
+    words: str
+    kind: str
+
+
+@dataclass(frozen=True, slots=True)
+class SeasonSheet:
+    """Everything the season sheet shows.
+
+    Args:
+        site: name of the holding.
+        plan: title of the plan.
+        as_of: today.
+        first: first day of the plan.
+        last: its last day.
+        southern: whether the Moon is looked at from the south.
+        phases: the Moon's.
+        waning: spans of the waning half, where the practice is followed; else none.
+        bands: the plots.
+        weeks: the crew's load.
+        spans: hire, leave and closed days.
+        months: first day of each month in the plan.
+    """
+
+    site: str
+    plan: str
+    as_of: date
+    first: date
+    last: date
+    southern: bool
+    phases: tuple[Phase, ...]
+    waning: tuple[Span, ...]
+    bands: tuple[Band, ...]
+    weeks: tuple[Week, ...]
+    spans: tuple[Span, ...]
+    months: tuple[date, ...]
+
+    @property
+    def n_days(self) -> int:
+        """Days of the plan."""
+        return (self.last - self.first).days + 1
+
+
+def season_sheet(plan: SeasonPlan) -> SeasonSheet:
+    """The rows of the season sheet."""
+    placed, season = plan.placed, plan.placed.season
+    moved = {move.visit_id: move.was for move in plan.moves}
+    return SeasonSheet(
+        site=placed.holding.site.name,
+        plan=placed.holding.plan.says.title,
+        as_of=placed.outlook.as_of,
+        first=season.first,
+        last=season.last,
+        southern=placed.holding.site.place.southern,
+        phases=tuple(_phases(placed)),
+        waning=tuple(_waning(placed)),
+        bands=tuple(_band(plot, placed, moved) for plot in placed.holding.plots),
+        weeks=tuple(_weeks(placed)),
+        spans=tuple(_spans(placed)),
+        months=tuple(day for day in season if day.day == 1 or day == season.first),
+    )
+
+
+def _phases(placed: Placed) -> Iterator[Phase]:
+    sky = placed.outlook.sky
+    for event in sky.events:
+        if event.event in MOON_EVENTS:
+            turn = 90.0 * MOON_EVENTS.index(event.event)
+            yield Phase(event.local.date(), phrases.EVENT_WORDS[event.event], turn)
+
+
+def _waning(placed: Placed) -> Iterator[Span]:
+    """The waning half, only where the site follows the practice, and tagged as such."""
+    if placed.holding.site.moon.practice:
+        for span in spans_of(placed.season, ~placed.outlook.sky.waxing):
+            yield Span(span.first, span.last, f"waning ({phrases.MOON_TAG})", "waning")
+
+
+def _band(plot: Plot, placed: Placed, moved: dict[str, date]) -> Band:
+    frost = placed.outlook.plots[plot.id]
+    name, _, note = plot.name.partition(" (")
+    bars, marks = [], []
+    for visit_id, visit in placed.visits.items():
+        task = placed.tasks[placed.groups[visit_id][0]]
+        if task.plot_id != plot.id:
+            continue
+        first, last = map(placed.season.date_of, (visit.first, visit.last))
+        if task.is_step:
+            ids = [t for t in placed.groups[visit_id] if t in placed.stints]
+            hours = sum(sum(placed.stints[t].hours) for t in ids)
+            was = moved.get(visit_id)
+            bars.append(Bar(visit_id, task.type.visit, first, last, round(hours, 2), was))
+        else:
+            marks.append(Mark(first, task.title))
+    return Band(
+        plot=plot.id,
+        name=name,
+        note=note.removesuffix(")"),
+        bars=tuple(bars),
+        marks=tuple(marks),
+        shades=tuple(_shades(frost, placed.season)),
+        closes=_closes(frost, placed.season),
+    )
+
+
+def _shades(frost: PlotFrost, season: Season) -> Iterator[Shade]:
+    """The window, darker where the frost season is likelier than not to be under way.
+
+    It is under way on a day with the chance that the first frost has come by then or that
+    another follows, whichever is less.
+    """
+    risk = frost.risk
+    is_open = risk.open[: season.n_days]
+    by_slot = np.fmin(risk.before_by_slot, risk.after_by_slot)
+    chance = by_slot[risk.cycle.slots_of(season)[0]]
+    likely = is_open & ~(chance < LIKELY)  # without a record no chance says less
+    for level, days in (("likely", likely), ("possible", is_open & ~likely)):
+        for span in spans_of(season, days):
+            yield Shade(span.first, span.last, level)
+
+
+def _closes(frost: PlotFrost, season: Season) -> date | None:
+    """The end of the first window that closes within the plan."""
+    ends = [span.last for span in frost.risk.windows if span.last < season.last]
+    return ends[0] if ends else None
+
+
+def _weeks(placed: Placed) -> Iterator[Week]:
+    season, problem = placed.season, placed.problem
+    crew_h = np.sum([worker.hours for worker in problem.workers], axis=0)
+    by_day: dict[int, dict[str, float]] = {}
+    for task_id, stint in placed.stints.items():
+        kind = str(placed.tasks[task_id].type.visit)
+        for day, hours in zip(stint.days, stint.hours, strict=True):
+            planned = by_day.setdefault(day, {})
+            planned[kind] = planned.get(kind, 0.0) + hours
+    first = season.first - timedelta(days=season.first.weekday())
+    while first <= season.last:
+        days = [d for n in range(7) if 0 <= (d := season.day_of(first) + n) < season.n_days]
+        planned = {}
+        for day in days:
+            for kind, hours in by_day.get(day, {}).items():
+                planned[kind] = round(planned.get(kind, 0.0) + hours, 2)
+        whole = round(float(crew_h[days].sum()), 2) if np.ndim(crew_h) else 0.0
+        yield Week(max(first, season.first), planned, whole)
+        first += timedelta(days=7)
+
+
+def _spans(placed: Placed) -> Iterator[Span]:
+    season, crew = placed.season, placed.holding.crew
+    names = {hire.id: hire.name for hire in crew.hire}
+    for use in placed.roster.hires:
+        first, last = season.date_of(use.days[0]), season.date_of(use.days[-1])
+        yield Span(first, last, names[use.kit_id], "hire")
+    for person in crew.person:
+        for off in person.off:
+            yield Span(off.first, off.last, f"{person.name} away", "leave")
+    for closed in placed.holding.plan.says.closed:
+        yield Span(closed.first, closed.last, closed.why, "closed")
+
+
+def season_page(plan: SeasonPlan, **more: object) -> Page:
+    """The season sheet as a page."""
+    sheet = season_sheet(plan)
+    visits = sorted(
+        ((bar, band) for band in sheet.bands for bar in band.bars),
+        key=lambda visit: (visit[0].first, visit[0].visit),
+    )
+    title, rows = _title(sheet), _rows(sheet)
+    return page("season", title, "season.html", sheet, visits=visits, **rows, **more)
+
+
+def season_picture(plan: SeasonPlan) -> bytes:
+    """The drawing alone, as an SVG file."""
+    sheet = season_sheet(plan)
+    return drawn("season.svg", sheet=sheet, title=_title(sheet), **_rows(sheet))
+
+
+def _title(sheet: SeasonSheet) -> str:
+    return f"{sheet.site}: {sheet.plan}"
+
+
+def _rows(sheet: SeasonSheet) -> dict[str, Any]:
+    """What the drawing needs beside the sheet: a row for each word, and the height of a bar."""
+    by_words: dict[str, list[Span]] = {}
+    for span in sheet.spans:
+        by_words.setdefault(span.words, []).append(span)
+    loads = [max(week.crew_h, sum(week.planned_h.values())) for week in sheet.weeks]
+    return {"span_rows": list(by_words.items()), "most_h": max(1.0, *loads)}

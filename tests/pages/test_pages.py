@@ -1,0 +1,228 @@
+"""The pages: valid HTML, every name as text, nothing fetched, and the same as the plan says."""
+
+import json
+import math
+import re
+from datetime import date, timedelta
+from pathlib import Path
+from typing import Any
+
+import html5lib
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from scheduler.pages import Page, pages_of, season_picture
+from scheduler.pages.day_page import day_sheet, work_days
+from scheduler.pages.front_page import front_sheet
+from scheduler.pages.frost_page import STEP_DAYS, frost_sheet
+from scheduler.pages.rendering import lit_path
+from scheduler.pages.season_page import season_sheet
+from scheduler.pages.site_pages import pages_for
+from scheduler.reasons import SeasonPlan
+from tests.sites import AS_OF, ROOT, edit, new_site, planned
+
+HOSTILE = "</title><script>alert('x')</script><img src=//evil.example/x>"
+# what may stand in a page that needs nobody else: names of XML, and what a calendar's address is
+OUTSIDE = re.compile(r"""(?:src|href|action|url\(|@import)\s*=?\s*["'(]?\s*(?:https?:)?//""")
+
+
+@pytest.fixture(scope="module", params=["branasol", "klipskadu"])
+def plan(request: pytest.FixtureRequest) -> SeasonPlan:
+    found: SeasonPlan = request.getfixturevalue(request.param)
+    return found
+
+
+@pytest.fixture(scope="module")
+def pages(plan: SeasonPlan) -> dict[str, Page]:
+    return {page.name: page for page in pages_of(plan)}
+
+
+def test_there_is_a_page_for_the_front_the_season_frost_each_plot_and_each_day(
+    plan: SeasonPlan, pages: dict[str, Page]
+) -> None:
+    placed = plan.placed
+    days = {f"day-{placed.season.date_of(day)}" for day in work_days(placed)}
+    plots = {f"plot-{plot.id}" for plot in placed.holding.plots}
+    assert len(days) > 10
+    assert set(pages) == {"index", "season", "frost", *plots, *days}
+
+
+def test_every_page_is_valid_html_and_asks_nobody_for_anything(pages: dict[str, Page]) -> None:
+    """html5lib parses strictly, by the standard of the WHATWG."""
+    assert pages
+    for page in pages.values():
+        html5lib.HTMLParser(strict=True).parse(page.html)
+        assert not OUTSIDE.search(page.html.decode()), page.name
+        assert b"<script" not in page.html
+
+
+def test_links_lead_to_pages_that_there_are(pages: dict[str, Page]) -> None:
+    targets = {
+        target
+        for page in pages.values()
+        for target in re.findall(r'href="([^"]+)\.html"', page.html.decode())
+    }
+    assert len(targets) > 5
+    assert targets <= set(pages)
+
+
+def test_names_stay_text(tmp_path: Path) -> None:
+    site = new_site(tmp_path / "site")
+    edit(site, "site.toml", 'name = "Test Hill (invented)"', f'name = "{HOSTILE}"')
+    edit(site, "plots.toml", 'name = "First plot"', f'name = "{HOSTILE}"')
+    edit(site, "crew.toml", 'name = "Ilka"', f'name = "{HOSTILE}"')
+    pages = pages_of(planned(site))
+    assert pages
+    for page in pages:
+        text = page.html.decode()
+        assert "<script" not in text
+        assert "<img" not in text
+        html5lib.HTMLParser(strict=True).parse(page.html)
+    assert "&lt;script&gt;" in pages[0].html.decode()
+
+
+def test_the_same_plan_gives_the_same_bytes(plan: SeasonPlan, pages: dict[str, Page]) -> None:
+    assert {page.name: page for page in pages_of(plan)} == pages
+
+
+def test_the_season_sheet_is_light_and_shows_every_visit(
+    plan: SeasonPlan, pages: dict[str, Page]
+) -> None:
+    assert len(pages["season"].html) < 200_000
+    sheet, placed = season_sheet(plan), plan.placed
+    bars = {bar.visit: bar for band in sheet.bands for bar in band.bars}
+    visits = {
+        visit_id: visit
+        for visit_id, visit in placed.visits.items()
+        if placed.tasks[placed.groups[visit_id][0]].is_step
+    }
+    assert bars.keys() == visits.keys() != set()
+    for visit_id, visit in visits.items():
+        assert bars[visit_id].first == placed.season.date_of(visit.first)
+        assert bars[visit_id].last == placed.season.date_of(visit.last)
+    routine = [mark for band in sheet.bands for mark in band.marks]
+    whole = [v for v in placed.visits if placed.tasks[placed.groups[v][0]].plot is None]
+    assert len(bars) + len(routine) + len(whole) == len(placed.visits)
+
+
+def test_the_shading_is_the_frost_window_and_its_end_the_line(plan: SeasonPlan) -> None:
+    placed = plan.placed
+    for band in season_sheet(plan).bands:
+        risk = placed.outlook.frost[band.plot]
+        shaded = {
+            shade.first + timedelta(days=n)
+            for shade in band.shades
+            for n in range((shade.last - shade.first).days + 1)
+        }
+        assert shaded == {day for day in placed.season if risk.is_open(day)} != set()
+        assert band.closes is not None
+        assert risk.is_open(band.closes)
+        assert not risk.is_open(band.closes + timedelta(days=1))
+
+
+def test_the_load_of_all_weeks_is_the_work_of_the_plan(plan: SeasonPlan) -> None:
+    planned_h = sum(sum(stint.hours) for stint in plan.placed.stints.values())
+    weeks = season_sheet(plan).weeks
+    assert sum(sum(week.planned_h.values()) for week in weeks) == pytest.approx(planned_h)
+    crew_h = sum(float(worker.hours.sum()) for worker in plan.placed.problem.workers)
+    assert sum(week.crew_h for week in weeks) == pytest.approx(crew_h, abs=0.5)
+
+
+def test_the_waning_half_is_tinted_only_where_the_practice_is_kept(
+    branasol: SeasonPlan, klipskadu: SeasonPlan
+) -> None:
+    assert season_sheet(branasol).waning == ()
+    spans = season_sheet(klipskadu).waning
+    assert spans
+    assert all("practice" in span.words and "not established science" in span.words
+               for span in spans)  # fmt: skip
+    assert b"grower practice" not in season_picture(branasol)
+    assert b"grower practice" in season_picture(klipskadu)
+
+
+def test_a_day_has_all_its_work_and_nobody_elses(plan: SeasonPlan) -> None:
+    placed = plan.placed
+    days = work_days(placed)
+    total_h = sum(day_sheet(plan, day).hours for day in days)
+    assert total_h == pytest.approx(sum(sum(s.hours) for s in placed.stints.values()), abs=0.5)
+    person = placed.holding.crew.person[0].name
+    mine = pages_for(plan, person)
+    assert 0 < len(mine) <= len(days)
+    for page in mine:
+        people = {name for name, _ in json.loads(page.data)["people"]}
+        assert person in people
+
+
+def test_a_heavy_day_says_who_to_call_and_what_to_stop_for(branasol: SeasonPlan) -> None:
+    visit = branasol.placed.visits["fondal.release"]
+    sheet = day_sheet(branasol, visit.first + 1)
+    assert sheet.emergency == branasol.placed.holding.site.emergency != ""
+    heads = [head for visit in sheet.visits for head, _ in visit.notes]
+    assert {"Stop for", "Frost", "Daylight", "Report"} <= set(heads)
+
+
+def test_the_frost_sheet_has_the_chances_of_the_rules(plan: SeasonPlan) -> None:
+    placed = plan.placed
+    sheet = frost_sheet(placed.outlook)
+    assert [plot.plot for plot in sheet.plots] == [plot.name for plot in placed.holding.plots]
+    for plot, known in zip(sheet.plots, placed.outlook.plots.values(), strict=True):
+        for at, chance in enumerate(plot.after):
+            day = sheet.first + timedelta(days=STEP_DAYS * at)
+            assert chance == pytest.approx(known.risk.chance_after(day), abs=1e-4)
+        assert len(plot.last_frosts) > 10
+        assert plot.closes is None or known.risk.is_open(plot.closes)
+
+
+def test_the_front_page_names_the_next_days_and_every_plots_frost(plan: SeasonPlan) -> None:
+    sheet = front_sheet(plan)
+    assert sheet.days
+    assert sheet.days[0].day == plan.placed.season.date_of(work_days(plan.placed)[0])
+    assert sheet.next_visit is not None
+    assert sheet.next_visit.kind == "release"
+    assert [name for name, _ in sheet.frost] == [p.name for p in plan.placed.holding.plots]
+
+
+def test_the_json_of_a_page_is_made_of_the_same_rows(pages: dict[str, Page]) -> None:
+    rows: dict[str, Any] = json.loads(pages["season"].data)
+    assert date.fromisoformat(rows["first"]) <= AS_OF + timedelta(days=31)
+    assert all(json.loads(page.data) for page in pages.values())
+
+
+@given(st.floats(0, 359.9), st.booleans())
+def test_the_lit_part_of_the_disc_has_the_lit_share_of_its_area(
+    elongation_deg: float, southern: bool
+) -> None:
+    """Of a sphere lit from afar (1 - cos elongation) / 2 of the disc is lit; plane geometry."""
+    radius, n = 10.0, 200
+    limb, edge, sweep = re.findall(
+        r"A10,10 0 0 ([01]) 0,10 A([\d.]+),10 0 0 ([01]) 0,-10",
+        lit_path(elongation_deg, southern, 10),
+    )[0]
+    # top to bottom, clockwise (1) by the right; then back, clockwise by the left
+    side = 1 if limb == "1" else -1
+    back = -1 if sweep == "1" else 1
+    turns = [math.pi * k / n for k in range(n + 1)]
+    there = [(side * radius * math.sin(t), -radius * math.cos(t)) for t in turns]
+    again = [(back * float(edge) * math.sin(t), radius * math.cos(t)) for t in turns]
+    points = there + again
+    area = 0.5 * abs(
+        sum(
+            x0 * y1 - x1 * y0
+            for (x0, y0), (x1, y1) in zip(points, points[1:] + points[:1], strict=True)
+        )
+    )
+    share = (1 - math.cos(math.radians(elongation_deg))) / 2
+    assert area / (math.pi * radius**2) == pytest.approx(share, abs=2e-3)
+    if 0.02 < share < 0.98:
+        middle = sum(x for x, _ in points)
+        waxing = elongation_deg < 180
+        assert (middle > 0) is (waxing is not southern)
+
+
+def test_demo_pages_are_those_of_the_plan() -> None:
+    for demo in ("branasol", "klipskadu"):
+        folder = ROOT / "calendars" / demo / "pages"
+        names = {path.stem for path in folder.glob("*.html")}
+        assert {"index", "season", "frost"} <= names
+        assert (folder / "season.svg").is_file()
