@@ -1,8 +1,8 @@
 """Each rule says of each day whether a task may stand there, and why."""
 
-from scheduler.windows.concerns import Concern, concerns_of
-from scheduler.windows.dangers import cautions_on
+from scheduler.windows.concerns import Concern, cautions_on, concerns_of
 from scheduler.windows.facts import Facts
+from scheduler.windows.frost_rules import release_day
 from scheduler.windows.instead import in_place_of
 from scheduler.windows.order_of_work import (
     Link,
@@ -11,7 +11,6 @@ from scheduler.windows.order_of_work import (
     left_before,
     links_between,
 )
-from scheduler.windows.rule_words import release_day
 from scheduler.windows.rules import heat_stop_c
 from scheduler.windows.second_cuts import not_due, second_cut_links
 from scheduler.windows.task_windows import TaskWindow, window_of

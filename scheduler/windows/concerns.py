@@ -1,16 +1,18 @@
-"""What pulls against a task's days without closing them: the grower decides, not the tool."""
+"""What to weigh and to mind on a task's days without closing them."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-import numpy as np
-
-from scheduler.holding import dayrules
+from scheduler.holding import Caution, RuleHead, dayrules
+from scheduler.stand import Task, cautions_of
 from scheduler.terms import DaySpan, spans_of
-from scheduler.windows.facts import Facts, in_months
-from scheduler.windows.rules import says, speaks_of
-from scheduler.windows.ruling import Mask
-from scheduler.windows.task_windows import TaskWindow
+from scheduler.windows.facts import Facts, Mask, in_months
+from scheduler.windows.rules import asked_rulings
+from scheduler.windows.task_windows import TaskWindow, speaks_of
+
+OFTEN = 0.1  # share of the record's days from which heat or cold is worth a word
+LEAST_YEARS = 5.0
+WARM_MONTHS = (4.0, 9.5)  # after the winter solstice: late April to early October in the north
 
 
 @dataclass(frozen=True)
@@ -49,49 +51,60 @@ def concerns_of(window: TaskWindow, facts: Facts) -> tuple[Concern, ...]:
     Rules whose switch says ``ask`` are set against the open days; months that want care
     are named where the grower has opened them.
     """
+    is_open = window.open
+    asked = (
+        (rule, rule.switch, ruling.words, ruling.closed)
+        for rule, ruling in asked_rulings(window.task, facts)
+    )
     return tuple(
-        concern for concern in (*_asked(window, facts), *_with_care(window, facts))
-        if concern.on.any()
-    )  # fmt: skip
+        Concern(
+            rule_id=rule.id,
+            switch=switch,
+            words=words,
+            source=rule.source,
+            on=on & is_open,
+            spans=spans_of(window.season, on & is_open),
+            free=spans_of(window.season, ~on & is_open),
+            standing=isinstance(rule, dayrules.AvoidMonthsRule) and rule.standing,
+        )
+        for rule, switch, words, on in (*asked, *_with_care(window, facts))
+        if (on & is_open).any()
+    )
 
 
-def _asked(window: TaskWindow, facts: Facts) -> Iterator[Concern]:
-    rules = facts.holding.rules
-    for rule in rules.rules.values():
-        if not isinstance(rule, dayrules.AvoidMonthsRule | dayrules.DrySpellRule):
-            continue
-        asked = rule.switch and rules.switches[rule.switch].state == "ask"
-        if asked and speaks_of(rule, window.task):
-            for ruling in says(rule, window.task, facts):
-                yield _concern(rule, rule.switch, ruling.words, ruling.closed, window)
-
-
-def _with_care(window: TaskWindow, facts: Facts) -> Iterator[Concern]:
-    rules = facts.holding.rules
-    if not rules.is_on(dayrules.CARE_MONTHS):
+def _with_care(window: TaskWindow, facts: Facts) -> Iterator[tuple[RuleHead, str, str, Mask]]:
+    if not facts.holding.rules.is_on(dayrules.CARE_MONTHS):
         return
-    for rule in rules.rules.values():
+    for rule in facts.holding.rules.rules.values():
         if isinstance(rule, dayrules.CutSeasonRule) and speaks_of(rule, window.task):
             for care in rule.care:
                 wanting = in_months((care,), facts) & ~in_months(rule.spans, facts)
-                yield _concern(rule, "", f"with care: {care.words}", wanting, window)
+                yield rule, "", f"with care: {care.words}", wanting
 
 
-def _concern(
-    rule: dayrules.AvoidMonthsRule | dayrules.DrySpellRule | dayrules.CutSeasonRule,
-    switch: str,
-    words: str,
-    on: Mask,
-    window: TaskWindow,
-) -> Concern:
-    is_open = window.open
-    return Concern(
-        rule_id=rule.id,
-        switch=switch,
-        words=words,
-        source=rule.source,
-        on=np.asarray(on & is_open),
-        spans=spans_of(window.season, on & is_open),
-        free=spans_of(window.season, ~on & is_open),
-        standing=isinstance(rule, dayrules.AvoidMonthsRule) and rule.standing,
-    )
+def cautions_on(task: Task, day: int, facts: Facts) -> tuple[Caution, ...]:
+    """The cautions of a task that hold on a day of the season.
+
+    Nests and fire go by the months of their rules, heat and cold by the record of such days;
+    without a record of them, cold is told on every day, heat in the warm half of the year.
+    """
+    cautions = cautions_of(task.type, task.stock, task.plot, facts.holding.rules)
+    return tuple(caution for caution in cautions if _holds(caution, task, day, facts))
+
+
+def _holds(caution: Caution, task: Task, day: int, facts: Facts) -> bool:
+    if caution.on_days_of is not None:
+        rule = facts.holding.rules.rules[caution.on_days_of]
+        return not isinstance(rule, dayrules.AvoidMonthsRule) or bool(
+            in_months(rule.spans, facts)[day]
+        )
+    if caution.above_c is not None:
+        shares = facts.shares("tmax_c", caution.above_c, LEAST_YEARS)
+        if shares is None:
+            return WARM_MONTHS[0] <= float(facts.sky.winter_months[day]) < WARM_MONTHS[1]
+    elif caution.below_c is not None:
+        offset_c = facts.frost[task.plot.id].offset_c if task.plot else 0.0
+        shares = facts.shares("tmin_c", caution.below_c - offset_c, LEAST_YEARS)
+    else:
+        return True
+    return shares is None or bool(shares[day] > OFTEN)

@@ -1,7 +1,5 @@
-"""Rules that go by the frost window of a plot."""
+"""Rules that go by the frost window of a plot, and the words for when it closes and opens."""
 
-from collections.abc import Iterator
-from dataclasses import replace
 from datetime import date, timedelta
 
 import numpy as np
@@ -9,48 +7,47 @@ import numpy as np
 from scheduler.frost import FrostRisk
 from scheduler.holding import Plot, RuleHead, dayrules
 from scheduler.stand import Task
-from scheduler.terms import Basis, DaySpan, Ruling
-from scheduler.windows.facts import Facts
-from scheduler.windows.rule_words import opening_words, release_day, release_words, until_words
-from scheduler.windows.ruling import Mask, ruling_by
-from scheduler.windows.weather_rules import long_closed
+from scheduler.terms import Basis, DaySpan, Ruling, day_words
+from scheduler.windows.facts import Facts, Mask, in_spans
+from scheduler.windows.task_windows import Rulings, ruling_by, says
 
 
-def after_first_frost(
-    rule: dayrules.AfterFirstFrostRule, task: Task, facts: Facts
-) -> Iterator[Ruling]:
+@says.register
+def _after_first_frost(rule: dayrules.AfterFirstFrostRule, task: Task, facts: Facts) -> Rulings:
     """Open in the weeks after each frost window opens."""
     if task.plot is not None:
-        risk, closed = facts.frost[task.plot.id], np.ones(facts.season.n_days, dtype=bool)
-        for window in risk.windows:
-            if window.first > risk.season.first:
-                first, last = (
-                    window.first + timedelta(days=round(7 * weeks))
-                    for weeks in (rule.from_weeks, rule.weeks)
-                )
-                closed &= ~facts.season.mask(DaySpan(first, last))
+        risk = facts.frost[task.plot.id]
+        weeks_after = (
+            DaySpan(window.first + _weeks(rule.from_weeks), window.first + _weeks(rule.weeks))
+            for window in risk.windows
+            if window.first > risk.season.first
+        )
+        closed = ~in_spans(weeks_after, facts.season)
         yield _frost_ruling(rule, closed, task.plot, facts, rule.weeks)
 
 
-def after_last_frost(
-    rule: dayrules.AfterLastFrostRule, task: Task, facts: Facts
-) -> Iterator[Ruling]:
+@says.register
+def _after_last_frost(rule: dayrules.AfterLastFrostRule, task: Task, facts: Facts) -> Rulings:
     """Closed while the plot's frost window is open."""
     if task.plot is not None:
-        risk = facts.frost[task.plot.id]
-        yield _frost_ruling(rule, risk.open[: facts.season.n_days].copy(), task.plot, facts)
+        is_open = facts.frost[task.plot.id].open[: facts.season.n_days]
+        yield _frost_ruling(rule, is_open.copy(), task.plot, facts)
 
 
-def weeks_after_frost(
-    rule: dayrules.WeeksAfterFrostRule, task: Task, facts: Facts
-) -> Iterator[Ruling]:
+@says.register
+def _weeks_after_frost(rule: dayrules.WeeksAfterFrostRule, task: Task, facts: Facts) -> Rulings:
     """Closed once the frost window has been closed for those weeks."""
     if task.plot is not None and (risk := facts.frost[task.plot.id]).ever_open:
-        closed = long_closed(risk, facts.season, round(7 * rule.weeks))
+        n_days = _weeks(rule.weeks).days
+        before = (facts.season.date_of(day) for day in range(-n_days, 0))
+        is_open = [*map(risk.is_open, before), *risk.open[: facts.season.n_days]]
+        runs = np.lib.stride_tricks.sliding_window_view(np.array(is_open, dtype=bool), n_days + 1)
+        closed = np.asarray(~runs.any(axis=1))
         yield _frost_ruling(rule, closed, task.plot, facts, rule.weeks)
 
 
-def harden(rule: dayrules.HardenRule, task: Task, facts: Facts) -> Iterator[Ruling]:
+@says.register
+def _harden(rule: dayrules.HardenRule, task: Task, facts: Facts) -> Rulings:
     """Closed while the weeks that new growth stays tender hold too likely a frost."""
     if task.plot is not None:
         risk = facts.frost[task.plot.id]
@@ -61,62 +58,98 @@ def harden(rule: dayrules.HardenRule, task: Task, facts: Facts) -> Iterator[Ruli
         yield _frost_ruling(rule, closed, task.plot, facts, rule.weeks or growth.tender_weeks)
 
 
-def before_first_frost(
-    rule: dayrules.BeforeFirstFrostRule, task: Task, facts: Facts
-) -> Iterator[Ruling]:
-    """Open in those weeks only, or late where the rule allows it and they have begun."""
+@says.register
+def _before_first_frost(rule: dayrules.BeforeFirstFrostRule, task: Task, facts: Facts) -> Rulings:
+    """Open in the weeks before each frost window that is seen to open.
+
+    Late where the rule allows it and those weeks have begun.
+    """
     if task.plot is not None:
-        closed = ~_weeks_before_frost(rule, facts.frost[task.plot.id], facts)
+        risk, spans = facts.frost[task.plot.id], []
+        for window in risk.windows:
+            if window.first > risk.season.first:
+                first = window.first - _weeks(rule.weeks)
+                # ahead of those weeks nobody plans to be late
+                # and covers that would soon come off again are not worth putting on
+                latest = window.last - _weeks(rule.weeks)
+                late = rule.late and first <= facts.as_of <= latest
+                spans.append(DaySpan(first, latest if late else window.first - timedelta(days=1)))
+        closed = ~in_spans(spans, facts.season)
         yield _frost_ruling(rule, closed, task.plot, facts, rule.weeks)
 
 
-def _weeks_before_frost(
-    rule: dayrules.BeforeFirstFrostRule, risk: FrostRisk, facts: Facts
-) -> Mask:
-    """True in the weeks before each frost window that is seen to open, and while it is late."""
-    mask = np.zeros(facts.season.n_days, dtype=bool)
-    for window in risk.windows:
-        if window.first > risk.season.first:
-            first = window.first - timedelta(days=round(rule.weeks * 7))
-            # ahead of those weeks nobody plans to be late
-            # and covers that would soon come off again are not worth putting on
-            latest = window.last - timedelta(days=round(rule.weeks * 7))
-            late = rule.late and first <= facts.as_of <= latest
-            last = latest if late else window.first - timedelta(days=1)
-            mask |= facts.season.mask(DaySpan(first, last))
-    return mask
+@says.register
+def _before_last_frost(rule: dayrules.BeforeLastFrostRule, task: Task, facts: Facts) -> Rulings:
+    """Open in weeks before a frost window closes: the plot's, or the first plot's to close."""
+    plot = task.plot or min(
+        facts.holding.plots,
+        key=lambda plot: release_day(facts.frost[plot.id], facts.as_of) or date.max,
+    )
+    risk = facts.frost[plot.id]
+    weeks_before = (
+        DaySpan(
+            window.last - _weeks(rule.weeks) + timedelta(days=1),
+            window.last - _weeks(rule.until_weeks),
+        )
+        for window in risk.windows
+        if window.last < risk.season.last
+    )
+    yield _frost_ruling(rule, ~in_spans(weeks_before, facts.season), plot, facts, rule.weeks)
+
+
+def _weeks(weeks: float) -> timedelta:
+    return timedelta(days=round(7 * weeks))
 
 
 def _frost_ruling(
     rule: RuleHead, closed: Mask, plot: Plot, facts: Facts, weeks: float = 0.0
 ) -> Ruling:
     risk = facts.frost[plot.id]
-    ruling = ruling_by(
+    return ruling_by(
         rule,
         closed,
+        # the grower's own dates are no measurement, whatever the rule hopes for
+        basis=None if risk.basis == "record" else Basis.PLANNED,
         plot=plot.name,
         weeks=f"{weeks:g}",
-        until=until_words(risk, plot),
-        closes=release_words(risk, facts.as_of),
-        opens=opening_words(risk, facts.as_of),
+        until=_until_words(risk, plot),
+        closes=_release_words(risk, facts.as_of),
+        opens=_opening_words(risk, facts.as_of),
     )
-    # the grower's own dates are no measurement, whatever the rule hopes for
-    return ruling if risk.basis == "record" else replace(ruling, basis=Basis.PLANNED)
 
 
-def before_last_frost(
-    rule: dayrules.BeforeLastFrostRule, task: Task, facts: Facts
-) -> Iterator[Ruling]:
-    """Open in weeks before a frost window closes: the plot's, or the first plot's to close."""
-    plot = task.plot or min(
-        facts.holding.plots,
-        key=lambda plot: release_day(facts.frost[plot.id], facts.as_of) or date.max,
-    )
-    risk, closed = facts.frost[plot.id], np.ones(facts.season.n_days, dtype=bool)
-    for window in risk.windows:
-        if window.last < risk.season.last:
-            first = window.last - timedelta(days=round(rule.weeks * 7) - 1)
-            last = window.last - timedelta(days=round(rule.until_weeks * 7))
-            closed &= ~facts.season.mask(DaySpan(first, last))
-    ruling = ruling_by(rule, closed, plot=plot.name, closes=release_words(risk, facts.as_of))
-    yield ruling if risk.basis == "record" else replace(ruling, basis=Basis.PLANNED)
+def _until_words(risk: FrostRisk, plot: Plot) -> str:
+    """What has to come first, by what is known of frost."""
+    if risk.basis == "record":
+        return f"the chance of another frost in {plot.name} is at most {100 * risk.tolerance:g} %"
+    if risk.basis == "own dates":
+        return f"your own date of the last frost in {plot.name} is past"
+    return f"frost dates are known for {plot.name}"
+
+
+def _release_words(risk: FrostRisk, as_of: date) -> str:
+    """When the window closes next, in words."""
+    if risk.basis == "unknown":
+        return "there is no station record and no own date"
+    release = release_day(risk, as_of)
+    if release is None:
+        return "it never closes here" if risk.ever_open else "the window never opens here"
+    return f"from {day_words(release)} on"
+
+
+def _opening_words(risk: FrostRisk, as_of: date) -> str:
+    """When the window opens next, after the spell that may be open now, in words."""
+    if risk.basis == "unknown":
+        return "there is no station record and no own date"
+    closes = risk.closes_after(as_of)
+    opens = risk.opens_on(closes + timedelta(days=1) if closes else as_of)
+    if opens is None or not risk.ever_closed:
+        return "no frost in sight"
+    return f"likely from {day_words(opens)} on"
+
+
+def release_day(risk: FrostRisk, as_of: date) -> date | None:
+    """First day after the frost window that is open now or opens next; None if there is none."""
+    opens = risk.opens_on(as_of)
+    closes = None if opens is None else risk.closes_after(opens)
+    return None if closes is None else closes + timedelta(days=1)

@@ -15,10 +15,8 @@ def in_place_of(
     """What is not due: work without a day in its visit, or else what would take its place.
 
     A step has a day in its visit where it is open within ``NEAR`` days after some day on which
-    all other steps are open that the log has not begun: their days lie behind.
-
-    Returns:
-        A note about the plot for each, by task id.
+    all other steps are open that the log has not begun: their days lie behind. Returns a note
+    about the plot for each, by task id.
     """
     found: dict[str, Notice] = {}
     by_type: dict[tuple[str, str | None], Task] = {(t.plot_id, t.type.id): t for t in tasks}

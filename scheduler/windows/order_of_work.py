@@ -1,7 +1,7 @@
 """The order of work: which task waits for which."""
 
-from collections.abc import Container, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Container, Iterator, Sequence
+from dataclasses import dataclass, replace
 
 from scheduler.holding import After, RuleBook, TaskType, dayrules
 from scheduler.stand import Task
@@ -33,12 +33,8 @@ def links_between(
     """The order of work among the tasks that there are.
 
     Where a task type is missing in a plot, those that waited for it wait for what it would
-    have waited for, so that the order holds across the gap.
-
-    Args:
-        tasks: all that there are.
-        rules: which of them waits for which.
-        shut: ids of those without an open day, for which some need not wait.
+    have waited for, so that the order holds across the gap. For those in ``shut``, which have
+    no open day, some need not wait.
     """
     there: dict[tuple[str, str], list[Task]] = {}
     for task in tasks:
@@ -46,17 +42,12 @@ def links_between(
     return tuple(
         Link(before.id, task.id, after.min_days, after.within_days, after.if_open)
         for task in tasks
-        for after in _present(task.type, task.plot_id, there, rules)
+        for after in _waits(task.type, task.plot_id, there, rules).values()
         for before in there[task.plot_id, after.task]
-        if not (after.if_open and before.id in shut) and _concerns(before, task)
+        if not (after.if_open and before.id in shut)
+        # parts by kind have to do only with their own plants
+        if not (before.part and task.part) or any(row in before.stock for row in task.stock)
     )
-
-
-def _concerns(before: Task, after: Task) -> bool:
-    """Whether two tasks have to do with one another: parts by kind only with their own plants."""
-    if not (before.part and after.part):
-        return True
-    return any(row in before.stock for row in after.stock)
 
 
 def between_rounds(tasks: Sequence[Task]) -> Iterator[Link]:
@@ -64,11 +55,13 @@ def between_rounds(tasks: Sequence[Task]) -> Iterator[Link]:
 
     Rounds of picking have days of their own; the last of the old crop may come first in a plan.
     """
-    by_id = {(t.plot_id, t.type.id, t.part): t for t in tasks if t.rounds > 1 and not t.type.picks}
-    for task in by_id.values():
-        stem, _, _ = task.part.rpartition("-")
-        before = f"{stem}-{task.round - 1}" if stem else f"{task.round - 1}"
-        earlier = by_id.get((task.plot_id, task.type.id, before))
+    rounds = {
+        (task.plot_id, task.type.id, task.round): task
+        for task in tasks
+        if task.rounds > 1 and not task.type.picks
+    }
+    for (plot_id, kind_id, number), task in rounds.items():
+        earlier = rounds.get((plot_id, kind_id, number - 1))
         if earlier is not None:
             yield Link(earlier.id, task.id, task.type.round_days, 2 * task.type.round_days)
 
@@ -91,46 +84,29 @@ def after_picking(tasks: Sequence[Task], rules: RuleBook) -> Iterator[Link]:
 def left_before(
     task_id: str, tasks: Sequence[Task], done: Container[str], rules: RuleBook
 ) -> tuple[Task, ...]:
-    """What should have come right before a task and is not done.
-
-    Args:
-        task_id: the task, done or not.
-        tasks: all that there are.
-        done: ids of those that are.
-        rules: which of them waits for which.
-    """
+    """What should have come right before a task, itself done or not, and is not done."""
     left = {task.id: task for task in tasks if task.id not in done or task.id == task_id}
     links = links_between(tuple(left.values()), rules)
     return tuple(left[link.before] for link in links if link.after == task_id)
 
 
-def _present(
-    kind: TaskType, plot_id: str, there: Mapping[tuple[str, str], Sequence[Task]], rules: RuleBook
-) -> tuple[After, ...]:
-    """What a task type waits for in this plot, looking through types that are missing."""
-    found: dict[str, After] = {}
-    for after in _look_back(kind, plot_id, there, rules, frozenset({kind.id})):
-        found.setdefault(after.task, after)
-    return tuple(found.values())
-
-
-def _look_back(
+def _waits(
     kind: TaskType,
     plot_id: str,
-    there: Mapping[tuple[str, str], Sequence[Task]],
+    there: Container[tuple[str, str]],
     rules: RuleBook,
-    seen: frozenset[str],
-) -> Iterator[After]:
+    seen: frozenset[str] = frozenset(),
+) -> dict[str, After]:
+    """What a task type waits for in this plot, looking through types that are missing."""
+    waits: dict[str, After] = {}
+    seen |= {kind.id}
     for after in kind.after:
         if (plot_id, after.task) in there:
-            yield after
+            waits.setdefault(after.task, after)
         elif after.task not in seen:
-            missing = rules.tasks[after.task]
-            for earlier in _look_back(missing, plot_id, there, rules, seen | {after.task}):
+            through = _waits(rules.tasks[after.task], plot_id, there, rules, seen)
+            for earlier in through.values():
                 # the tolerance is that of the task that waits: wood dries for so long
-                yield After(
-                    task=earlier.task,
-                    min_days=max(after.min_days, earlier.min_days),
-                    within_days=after.within_days,
-                    if_open=after.if_open,
-                )
+                least = max(after.min_days, earlier.min_days)
+                waits.setdefault(earlier.task, replace(after, task=earlier.task, min_days=least))
+    return waits

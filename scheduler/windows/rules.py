@@ -1,128 +1,87 @@
 """One function for each kind of rule: what it says of every day, for one task."""
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import replace
+from collections.abc import Iterator
 from datetime import date, timedelta
-from typing import Any
 
 import numpy as np
 
-from scheduler.holding import DryMonths, Hire, RuleHead, dayrules
-from scheduler.stand import MONTH_DAYS, SLOTS, Task, is_picked, ripe_slots
+from scheduler.holding import Hire, dayrules
+from scheduler.stand import MONTH_DAYS, Task, is_picked
 from scheduler.terms import Basis, DaySpan, Ruling, day_words, month_day_words
-from scheduler.windows.facts import Facts, in_months
-from scheduler.windows.frost_rules import (
-    after_first_frost,
-    after_last_frost,
-    before_first_frost,
-    before_last_frost,
-    harden,
-    weeks_after_frost,
-)
-from scheduler.windows.known_cuts import cut_this_season, days_after, days_until, first_cut_on
-from scheduler.windows.ruling import Mask, ruling_by
-from scheduler.windows.weather_rules import (
+from scheduler.windows.facts import (
+    Facts,
     around_sign,
-    in_the_weeks_after,
+    in_months,
+    in_spans,
     outside_dry,
-    season_slots,
 )
+from scheduler.windows.task_windows import Rulings, ruling_by, says, speaks_of
 
 BEST_POINTS = 1.0  # an hour of work on the best days of its season
+YEAR_TENTHS = 120  # of a month, in the year of the Sun
 
 
-def rulings_on(task: Task, facts: Facts) -> tuple[Ruling, ...]:
-    """What every rule of the book that speaks of a task says of every day."""
-    return tuple(
-        ruling
-        for rule in facts.holding.rules.rules.values()
-        if speaks_of(rule, task) and facts.holding.rules.is_on(rule.switch)
-        for ruling in says(rule, task, facts)
-    )
-
-
-def says(rule: RuleHead, task: Task, facts: Facts) -> Iterator[Ruling]:
-    """What one rule says of every day for a task; nothing where it knows nothing of it."""
-    return _SAYS[type(rule)](rule, task, facts)
-
-
-def speaks_of(rule: RuleHead, task: Task) -> bool:
-    """Whether a rule is about a task; whether its switch is on is asked elsewhere."""
-    kind = task.type
-    if isinstance(rule, dayrules.CutSeasonRule) and rule.id not in task.cut_rules:
-        return False
-    selected = (
-        (rule.tasks, (kind.id, kind.visit)),
-        (rule.groups, task.groups),
-        (rule.exposes, kind.exposes),
-        (rule.plants, [row.plant for row in task.stock]),
-    )
-    return (kind.cuts or not rule.cuts_only) and all(
-        not named or not {*named}.isdisjoint(there) for named, there in selected
-    )
-
-
+@says.register
 def _season(
-    rule: dayrules.MonthsRule | dayrules.AvoidMonthsRule | dayrules.CutSeasonRule,
-    _task: Task,
-    facts: Facts,
-) -> Iterator[Ruling]:
-    """Open, or closed, in spans of months after the local winter solstice."""
-    inside = in_months(rule.spans, facts)
-    if isinstance(rule, dayrules.CutSeasonRule) and facts.holding.rules.is_on(
-        dayrules.CARE_MONTHS
-    ):
+    rule: dayrules.MonthsRule | dayrules.CutSeasonRule, _task: Task, facts: Facts
+) -> Rulings:
+    """Open in spans of months after the local winter solstice."""
+    inside, rules = in_months(rule.spans, facts), facts.holding.rules
+    if isinstance(rule, dayrules.CutSeasonRule) and rules.is_on(dayrules.CARE_MONTHS):
         inside |= in_months(rule.care, facts)
-    ruling = ruling_by(rule, inside if isinstance(rule, dayrules.AvoidMonthsRule) else ~inside)
-    if not isinstance(rule, dayrules.AvoidMonthsRule) and rule.best:
-        best = in_months(rule.best, facts) & inside
-        ruling = replace(ruling, points=np.where(best, BEST_POINTS, 0.0))
-    yield ruling
+    best = in_months(rule.best, facts) & inside
+    yield ruling_by(rule, ~inside, points=np.where(best, BEST_POINTS, 0.0))
 
 
-def _daylight(rule: dayrules.DaylightRule, _task: Task, facts: Facts) -> Iterator[Ruling]:
+@says.register
+def _avoid(rule: dayrules.AvoidMonthsRule, _task: Task, facts: Facts) -> Rulings:
+    """Closed in spans of months after the local winter solstice."""
+    yield ruling_by(rule, in_months(rule.spans, facts))
+
+
+@says.register
+def _daylight(rule: dayrules.DaylightRule, _task: Task, facts: Facts) -> Rulings:
     """Open on days with enough hours of Sun."""
     yield ruling_by(rule, facts.sky.day_length_h < rule.hours, hours=f"{rule.hours:g}")
 
 
-def _not_past(rule: dayrules.NotPastRule, _task: Task, facts: Facts) -> Iterator[Ruling]:
+@says.register
+def _not_past(rule: dayrules.NotPastRule, _task: Task, facts: Facts) -> Rulings:
     """Closed before today."""
     closed = np.arange(facts.season.n_days) < facts.season.day_of(facts.as_of)
     yield ruling_by(rule, closed, as_of=day_words(facts.as_of))
 
 
-def flagged_days(task: Task, facts: Facts) -> Mask:
-    """(n_days,) days that a rule would rather not see used, though it leaves the choice."""
-    rules, flagged = facts.holding.rules, np.zeros(facts.season.n_days, dtype=bool)
+def asked_rulings(
+    task: Task, facts: Facts
+) -> Iterator[tuple[dayrules.AvoidMonthsRule | dayrules.DrySpellRule, Ruling]]:
+    """What the rules say that would rather not see days used, but leave the choice."""
+    rules = facts.holding.rules
     for rule in rules.rules.values():
-        asks = isinstance(rule, dayrules.AvoidMonthsRule | dayrules.DrySpellRule) and not (
-            isinstance(rule, dayrules.AvoidMonthsRule) and rule.standing
-        )
-        state = rules.switches[rule.switch].state if rule.switch else ""
-        if asks and state == "ask" and speaks_of(rule, task):
-            for ruling in says(rule, task, facts):
-                flagged |= ruling.closed
-    return flagged
+        if isinstance(rule, dayrules.AvoidMonthsRule | dayrules.DrySpellRule):
+            asks = rule.switch and rules.switches[rule.switch].state == "ask"
+            if asks and speaks_of(rule, task):
+                yield from ((rule, ruling) for ruling in says(rule, task, facts))
 
 
-def _waning_moon(rule: dayrules.MoonRule, task: Task, facts: Facts) -> Iterator[Ruling]:
+@says.register
+def _waning_moon(rule: dayrules.MoonRule, task: Task, facts: Facts) -> Rulings:
     """Points for waning days where the site follows the practice; nothing is ever closed.
 
     Days that another rule would rather not see used give none, so that no work moves there.
     """
     if facts.holding.site.moon.practice:
-        flagged = flagged_days(task, facts)
-        yield Ruling(
-            rule_id=rule.id,
-            basis=Basis.PRACTICE,
-            words=rule.words,
-            source=rule.source,
-            closed=np.zeros(facts.season.n_days, dtype=bool),
-            points=np.where(facts.sky.waxing | flagged, 0.0, rule.points),
-        )
+        worthless = facts.sky.waxing.copy()
+        for asking, ruling in asked_rulings(task, facts):
+            if not (isinstance(asking, dayrules.AvoidMonthsRule) and asking.standing):
+                worthless |= ruling.closed
+        closed = np.zeros(facts.season.n_days, dtype=bool)
+        points = np.where(worthless, 0.0, rule.points)
+        yield ruling_by(rule, closed, points, Basis.PRACTICE)
 
 
-def _hire_notice(rule: dayrules.HireNoticeRule, task: Task, facts: Facts) -> Iterator[Ruling]:
+@says.register
+def _hire_notice(rule: dayrules.HireNoticeRule, task: Task, facts: Facts) -> Rulings:
     """Closed until hired kit and people can be there, counted from today, unless booked.
 
     Where the log says that a visit is booked but crew.toml does not say for which days, no
@@ -136,18 +95,19 @@ def _hire_notice(rule: dayrules.HireNoticeRule, task: Task, facts: Facts) -> Ite
             continue
         if hire.lead_days:
             first = facts.season.day_of(facts.as_of + timedelta(days=hire.lead_days))
-            agreed = _on_any((one.span for one in hire.booked), facts)
+            agreed = in_spans((booked.span for booked in hire.booked), facts.season)
             closed = (np.arange(facts.season.n_days) < first) & ~agreed
             yield ruling_by(rule, closed, hired=hire.name, lead_days=hire.lead_days)
 
 
-def _hire_booked(rule: dayrules.HireBookedRule, task: Task, facts: Facts) -> Iterator[Ruling]:
+@says.register
+def _hire_booked(rule: dayrules.HireBookedRule, task: Task, facts: Facts) -> Rulings:
     """Points for the days that were booked for the visit; nothing is ever closed."""
     for hire in _hired(task, facts):
-        agreed = _on_any(hire.booked_for(task.type.visit, facts.season), facts)
+        agreed = in_spans(hire.booked_for(task.type.visit, facts.season), facts.season)
         if agreed.any():
-            told = ruling_by(rule, np.zeros(agreed.shape, dtype=bool), hired=hire.name)
-            yield replace(told, points=np.where(agreed, rule.points, 0.0))
+            points = np.where(agreed, rule.points, 0.0)
+            yield ruling_by(rule, np.zeros(agreed.shape, dtype=bool), points, hired=hire.name)
 
 
 def _hired(task: Task, facts: Facts) -> Iterator[Hire]:
@@ -155,19 +115,11 @@ def _hired(task: Task, facts: Facts) -> Iterator[Hire]:
     return (hire for hire in facts.holding.crew.hire if hire.id in task.hired)
 
 
-def _on_any(spans: Iterable[DaySpan], facts: Facts) -> Mask:
-    """True on the days of the season that lie in any of the spans; shape (n_days,)."""
-    answer = np.zeros(facts.season.n_days, dtype=bool)
-    for span in spans:
-        answer |= facts.season.mask(span)
-    return answer
-
-
-def _own_dates(rule: dayrules.OwnDatesRule, task: Task, facts: Facts) -> Iterator[Ruling]:
+@says.register
+def _own_dates(rule: dayrules.OwnDatesRule, task: Task, facts: Facts) -> Rulings:
     """The grower's own dates for this task."""
     days = np.arange(facts.season.n_days)
-    plan = facts.holding.plan.says
-    for own in plan.own_date:
+    for own in facts.holding.plan.says.own_date:
         if own.task not in (task.id, task.visit_id):
             continue
         first = facts.season.day_of(own.on or own.not_before or facts.season.first)
@@ -176,7 +128,8 @@ def _own_dates(rule: dayrules.OwnDatesRule, task: Task, facts: Facts) -> Iterato
         yield ruling_by(rule, (days < first) | (days > last), why=own.why)
 
 
-def _closed_days(rule: dayrules.ClosedDaysRule, task: Task, facts: Facts) -> Iterator[Ruling]:
+@says.register
+def _closed_days(rule: dayrules.ClosedDaysRule, task: Task, facts: Facts) -> Rulings:
     """Days that the grower has closed for this kind of work and plot."""
     for closed in facts.holding.plan.says.closed:
         of_type = not closed.types or bool({task.type.id, task.type.visit} & set(closed.types))
@@ -184,70 +137,75 @@ def _closed_days(rule: dayrules.ClosedDaysRule, task: Task, facts: Facts) -> Ite
             yield ruling_by(rule, facts.season.mask(closed.span), why=closed.why)
 
 
-def _after_harvest(rule: dayrules.AfterHarvestRule, task: Task, facts: Facts) -> Iterator[Ruling]:
+@says.register
+def _after_harvest(rule: dayrules.AfterHarvestRule, task: Task, facts: Facts) -> Rulings:
     """Closed from midwinter until the latest crop that the plan does not pick is usually in."""
     plants = facts.holding.rules.plants
-    left = (row for row in task.stock if not is_picked(row, facts.holding))
-    crops = {plants[row.plant].name: plants[row.plant].picked for row in left}
-    picked = {name: crop.last for name, crop in crops.items() if crop is not None}
-    if picked:
-        latest = max(picked, key=lambda name: picked[name])
-        closed = facts.sky.winter_months < picked[latest]
-        yield ruling_by(rule, closed, latest=latest.lower())
+    crops = [
+        (crop.last, plants[row.plant].name)
+        for row in task.stock
+        if (crop := plants[row.plant].picked) is not None and not is_picked(row, facts.holding)
+    ]
+    if crops:
+        last, name = max(crops, key=lambda crop: crop[0])
+        yield ruling_by(rule, facts.sky.winter_months < last, latest=name.lower())
 
 
-def _ahead_of_dry(rule: dayrules.AheadOfDryRule, task: Task, facts: Facts) -> Iterator[Ruling]:
+@says.register
+def _ahead_of_dry(rule: dayrules.AheadOfDryRule, task: Task, facts: Facts) -> Rulings:
     """Closed in the dry months and the weeks before them, unless the plot is watered."""
-    dry = facts.holding.site.dry
+    dry, season = facts.holding.site.dry, facts.season
     if dry and not (task.plot and task.plot.watered):
-        lead = round(7 * rule.weeks)
-        closed = ~outside_dry(dry, 0, facts.season)
-        for day in np.flatnonzero(~closed).tolist():
-            span = facts.season.date_of(day), facts.season.date_of(day) + timedelta(days=lead)
-            closed[day] = any(_meets(one, *span) for one in dry)
+        lead = timedelta(days=round(7 * rule.weeks))
+        begins = (
+            date(year, *map(int, span.first.split("-")))
+            for span in dry
+            for year in range(season.first.year, season.last.year + 2)
+        )
+        closed = ~outside_dry(dry, 0, season)
+        closed |= in_spans((DaySpan(day - lead, day) for day in begins), season)
         first = " and ".join(month_day_words(span.first) for span in dry)
-        told = ruling_by(rule, closed, weeks=f"{rule.weeks:g}", first=first)
-        yield replace(told, basis=Basis.PLANNED)
+        yield ruling_by(rule, closed, basis=Basis.PLANNED, weeks=f"{rule.weeks:g}", first=first)
 
 
-def _meets(dry: DryMonths, first: date, last: date) -> bool:
-    """Whether dry months begin within some days."""
-    return any(
-        first <= date(year, *map(int, dry.first.split("-"))) <= last
-        for year in (first.year, last.year)
-    )
-
-
-def _with_rains(rule: dayrules.WithRainsRule, _task: Task, facts: Facts) -> Iterator[Ruling]:
+@says.register
+def _with_rains(rule: dayrules.WithRainsRule, _task: Task, facts: Facts) -> Rulings:
     """Open in the weeks after the dry months; by months where nobody tells when it is dry."""
-    dry, weeks = facts.holding.site.dry, f"{rule.weeks:g}"
-    if not dry:
-        closed = ~in_months(rule.spans, facts)
-        yield ruling_by(rule, closed, weeks=weeks, rains="the rains of the season")
-        return
-    days = round(7 * rule.weeks)
-    since = [around_sign(span.last, "from", days, facts.season) for span in dry]
-    rains = " or ".join(month_day_words(span.last) for span in dry)
-    told = ruling_by(rule, ~np.logical_or.reduce(since), weeks=weeks, rains=f"about {rains}")
-    yield replace(told, basis=Basis.PLANNED)
+    dry, basis, rains = facts.holding.site.dry, None, "the rains of the season"
+    inside = in_months(rule.spans, facts)
+    if dry:
+        days = round(7 * rule.weeks)
+        since = [around_sign(span.last, "from", days, facts.season) for span in dry]
+        inside, basis = np.logical_or.reduce(since), Basis.PLANNED
+        rains = f"about {' or '.join(month_day_words(span.last) for span in dry)}"
+    yield ruling_by(rule, ~inside, basis=basis, weeks=f"{rule.weeks:g}", rains=rains)
 
 
-def _ripe(rule: dayrules.RipeRule, task: Task, facts: Facts) -> Iterator[Ruling]:
+@says.register
+def _ripe(rule: dayrules.RipeRule, task: Task, facts: Facts) -> Rulings:
     """Open in the months in which all kinds of a picking task are ripe, in its round of them."""
     plants = facts.holding.rules.plants
     months_later = (task.plot.ripe_later_days if task.plot else 0) / MONTH_DAYS
-    at = ((facts.sky.winter_months - months_later) % 12 * 10).astype(int) % SLOTS
-    closed, told = np.zeros(facts.season.n_days, dtype=bool), dict[str, str]()
+    tenths = ((facts.sky.winter_months - months_later) % 12 * 10).astype(int)
+    closed, months = np.zeros(facts.season.n_days, dtype=bool), dict[str, str]()
     for row in task.stock:
         crop = plants[row.plant].picked
         if crop is not None:
-            closed |= ~ripe_slots(crop, task.round, task.rounds)[at]
-            told[plants[row.plant].name.lower()] = " to ".join(
+            first, last = round(10 * crop.first), round(10 * crop.last)
+            span = (last - first) % YEAR_TENTHS or YEAR_TENTHS
+            begin = first + span * (task.round - 1) // task.rounds
+            end = max(first + span * task.round // task.rounds, begin + 1)
+            closed |= (tenths - begin) % YEAR_TENTHS >= end - begin
+            months[plants[row.plant].name.lower()] = " to ".join(
                 _solstice_words(month + months_later, facts) for month in (crop.first, crop.last)
             )
-    which = f"round {task.round} of {task.rounds}, " if task.rounds > 1 else ""
-    months = " and ".join(dict.fromkeys(told.values()))
-    yield ruling_by(rule, closed, kinds=", ".join(told), round=which, months=months)
+    yield ruling_by(
+        rule,
+        closed,
+        kinds=", ".join(months),
+        round=f"round {task.round} of {task.rounds}, " if task.rounds > 1 else "",
+        months=" and ".join(dict.fromkeys(months.values())),
+    )
 
 
 def _solstice_words(months: float, facts: Facts) -> str:
@@ -256,31 +214,15 @@ def _solstice_words(months: float, facts: Facts) -> str:
     return month_day_words((solstice + timedelta(days=months * MONTH_DAYS)).strftime("%m-%d"))
 
 
-def _after_first_cut(
-    rule: dayrules.AfterFirstCutRule, task: Task, facts: Facts
-) -> Iterator[Ruling]:
-    """Open so long after the known first cut; silent where the first is still to come."""
-    first = first_cut_on(task, rule, facts)
-    if first is not None:
-        closed = ~days_after(first, rule, facts.season)
-        yield ruling_by(rule, closed, weeks=rule.weeks, first=day_words(first))
-
-
-def _cut_once(rule: dayrules.CutOnceRule, task: Task, facts: Facts) -> Iterator[Ruling]:
-    """Closed for so long after a known cut of all the stock."""
-    cut = cut_this_season(task.stock, facts)
-    if cut is not None and (closed := days_until(cut, rule.weeks, facts.season)).any():
-        yield ruling_by(rule, closed, first=day_words(cut))
-
-
-def _sign(rule: dayrules.SignRule, task: Task, facts: Facts) -> Iterator[Ruling]:
+@says.register
+def _sign(rule: dayrules.SignRule, task: Task, facts: Facts) -> Rulings:
     """Closed around what the plants show, by the grower's own dates."""
-    for told in facts.holding.site.sign:
-        groups = task.groups & set(told.groups) & set(rule.groups or told.groups)
-        if told.sign == rule.sign and groups:
-            closed = around_sign(told.on, rule.closes, rule.days, facts.season)
+    for sign in facts.holding.site.sign:
+        groups = task.groups & set(sign.groups) & set(rule.groups or sign.groups)
+        if sign.sign == rule.sign and groups:
+            closed = around_sign(sign.on, rule.closes, rule.days, facts.season)
             names = ", ".join(sorted(groups)).replace("-", " ")
-            yield ruling_by(rule, closed, groups=names, on=month_day_words(told.on))
+            yield ruling_by(rule, closed, groups=names, on=month_day_words(sign.on))
 
 
 def heat_stop_c(task: Task, facts: Facts) -> float | None:
@@ -290,25 +232,28 @@ def heat_stop_c(task: Task, facts: Facts) -> float | None:
     return min((stop for stop in stops if stop is not None), default=None)
 
 
-def _heat_stop(rule: dayrules.HeatStopRule, task: Task, facts: Facts) -> Iterator[Ruling]:
+@says.register
+def _heat_stop(rule: dayrules.HeatStopRule, task: Task, facts: Facts) -> Rulings:
     """Closed where the record's maxima often pass the heat stop of the plants."""
     stop_c = heat_stop_c(task, facts)
-    shares = None if stop_c is None else facts.weather.hotter(stop_c, rule.years)
+    shares = None if stop_c is None else facts.shares("tmax_c", stop_c, rule.years)
     if shares is not None:
-        closed = shares[season_slots(facts.season)] > rule.chance
-        yield ruling_by(rule, closed, stop=f"{stop_c:g}", chance=f"{rule.chance:.0%}")
+        stop, chance = f"{stop_c:g}", f"{rule.chance:.0%}"
+        yield ruling_by(rule, shares > rule.chance, stop=stop, chance=chance)
 
 
-def _cold_stop(rule: dayrules.ColdStopRule, task: Task, facts: Facts) -> Iterator[Ruling]:
+@says.register
+def _cold_stop(rule: dayrules.ColdStopRule, task: Task, facts: Facts) -> Rulings:
     """Closed where nights at the plot are often too cold for the wood."""
     offset_c = facts.frost[task.plot.id].offset_c if task.plot else 0.0
-    shares = facts.weather.colder(rule.below_c - offset_c, rule.years)
+    shares = facts.shares("tmin_c", rule.below_c - offset_c, rule.years)
     if shares is not None:
-        closed = shares[season_slots(facts.season)] > rule.chance
-        yield ruling_by(rule, closed, below=f"{rule.below_c:g}", chance=f"{rule.chance:.0%}")
+        below, chance = f"{rule.below_c:g}", f"{rule.chance:.0%}"
+        yield ruling_by(rule, shares > rule.chance, below=below, chance=chance)
 
 
-def _dry_spell(rule: dayrules.DrySpellRule, _task: Task, facts: Facts) -> Iterator[Ruling]:
+@says.register
+def _dry_spell(rule: dayrules.DrySpellRule, _task: Task, facts: Facts) -> Rulings:
     """Closed where the weeks ahead are not dry, by the grower's word or the record's rain."""
     weeks, dry = f"{rule.weeks:g}", facts.holding.site.dry
     if dry:
@@ -316,43 +261,11 @@ def _dry_spell(rule: dayrules.DrySpellRule, _task: Task, facts: Facts) -> Iterat
         why = "your dry months are " + " and ".join(
             f"{month_day_words(span.first)} to {month_day_words(span.last)}" for span in dry
         )
-        yield replace(ruling_by(rule, closed, weeks=weeks, why=why), basis=Basis.PLANNED)
+        yield ruling_by(rule, closed, basis=Basis.PLANNED, weeks=weeks, why=why)
         return
-    shares = facts.weather.wet(rule.wet_mm, rule.years)
+    shares = facts.shares("rain_mm", rule.wet_mm, rule.years, rule.weeks)
     if shares is not None:
-        ahead = in_the_weeks_after(shares, rule.weeks)
-        closed = ahead[season_slots(facts.season)] > rule.wet_share
         why = (
             f"by the record over {rule.wet_share:.0%} of such days have {rule.wet_mm:g} mm or more"
         )
-        yield ruling_by(rule, closed, weeks=weeks, why=why)
-
-
-_SAYS: Mapping[type[RuleHead], Callable[[Any, Task, Facts], Iterator[Ruling]]] = {
-    dayrules.MonthsRule: _season,
-    dayrules.RipeRule: _ripe,
-    dayrules.AheadOfDryRule: _ahead_of_dry,
-    dayrules.WithRainsRule: _with_rains,
-    dayrules.AfterFirstFrostRule: after_first_frost,
-    dayrules.AvoidMonthsRule: _season,
-    dayrules.CutSeasonRule: _season,
-    dayrules.BeforeLastFrostRule: before_last_frost,
-    dayrules.DaylightRule: _daylight,
-    dayrules.NotPastRule: _not_past,
-    dayrules.MoonRule: _waning_moon,
-    dayrules.HireNoticeRule: _hire_notice,
-    dayrules.HireBookedRule: _hire_booked,
-    dayrules.OwnDatesRule: _own_dates,
-    dayrules.ClosedDaysRule: _closed_days,
-    dayrules.AfterHarvestRule: _after_harvest,
-    dayrules.AfterFirstCutRule: _after_first_cut,
-    dayrules.CutOnceRule: _cut_once,
-    dayrules.AfterLastFrostRule: after_last_frost,
-    dayrules.HardenRule: harden,
-    dayrules.BeforeFirstFrostRule: before_first_frost,
-    dayrules.WeeksAfterFrostRule: weeks_after_frost,
-    dayrules.SignRule: _sign,
-    dayrules.HeatStopRule: _heat_stop,
-    dayrules.ColdStopRule: _cold_stop,
-    dayrules.DrySpellRule: _dry_spell,
-}
+        yield ruling_by(rule, shares > rule.wet_share, weeks=weeks, why=why)

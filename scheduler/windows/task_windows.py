@@ -1,27 +1,75 @@
-"""The days on which a task may stand, and why not on the others."""
+"""What the rules say of every day for a task: the days on which it may stand, and why not."""
 
+import re
+from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import singledispatch
+from typing import Any, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
+from scheduler.holding import RuleHead, dayrules
 from scheduler.stand import Task
-from scheduler.terms import DaySpan, Ruling, Season, spans_of
-from scheduler.windows.facts import Facts
-from scheduler.windows.rules import rulings_on
+from scheduler.terms import Basis, DaySpan, Ruling, Season, spans_of
+from scheduler.windows.facts import Facts, Mask
+
+Rulings: TypeAlias = Iterator[Ruling]
 
 GROWERS_OWN = ("own-dates", "not-past")  # an own day cannot break these
 
 
+@singledispatch
+def says(rule: RuleHead, task: Task, facts: Facts) -> Rulings:
+    """What one rule says of every day for a task; nothing where it knows nothing of it.
+
+    Each kind of rule is a dataclass in ``holding.dayrules`` and a function registered here.
+    """
+    raise NotImplementedError(f"no function is registered for a {type(rule).__name__}")
+
+
+def ruling_by(
+    rule: RuleHead,
+    closed: Mask,
+    points: NDArray[np.float64] | None = None,
+    basis: Basis | None = None,
+    **filled_in: Any,  # noqa: ANN401  # any value can be printed
+) -> Ruling:
+    """A ruling in the words of its rule, with ``{name}`` replaced where a value has that name.
+
+    Without ``points`` it prefers no day; without ``basis`` it rests on what the rule says.
+    """
+    return Ruling(
+        rule_id=rule.id,
+        basis=basis or rule.basis,
+        words=re.sub(r"\{(\w+)\}", lambda name: str(filled_in.get(name[1], name[0])), rule.words),
+        source=rule.source,
+        closed=closed,
+        points=np.zeros(closed.shape) if points is None else points,
+    )
+
+
+def speaks_of(rule: RuleHead, task: Task) -> bool:
+    """Whether a rule is about a task; whether its switch is on is asked elsewhere."""
+    kind = task.type
+    if isinstance(rule, dayrules.CutSeasonRule) and rule.id not in task.cut_rules:
+        return False
+    selected = (
+        (rule.tasks, (kind.id, kind.visit)),
+        (rule.groups, task.groups),
+        (rule.exposes, kind.exposes),
+        (rule.plants, [row.plant for row in task.stock]),
+    )
+    return (kind.cuts or not rule.cuts_only) and all(
+        not named or not {*named}.isdisjoint(there) for named, there in selected
+    )
+
+
 @dataclass(frozen=True)
 class TaskWindow:
-    """What all rules say of every day, for one task.
+    """What the rules that speak of a task say of every day.
 
-    Args:
-        task: the task.
-        season: the civil days.
-        rulings: one for each rule that speaks of the task.
-        fixed_first: number of the day the grower has fixed, if any.
+    ``fixed_first`` is the number of the day on which the grower wants it begun, if any.
     """
 
     task: Task
@@ -30,7 +78,7 @@ class TaskWindow:
     fixed_first: int | None
 
     @property
-    def open(self) -> NDArray[np.bool_]:
+    def open(self) -> Mask:
         """(n_days,) True where no ruling closes the day."""
         closed = np.zeros(self.season.n_days, dtype=bool)
         for ruling in self.rulings:
@@ -61,11 +109,15 @@ class TaskWindow:
 
 def window_of(task: Task, facts: Facts) -> TaskWindow:
     """Ask every rule about every day for one task."""
+    rules = facts.holding.rules
+    rulings = tuple(
+        ruling
+        for rule in rules.rules.values()
+        if speaks_of(rule, task) and rules.is_on(rule.switch)
+        for ruling in says(rule, task, facts)
+    )
     own = {own.task: own.on for own in facts.holding.plan.says.own_date if own.on is not None}
     fixed = own.get(task.id)
     return TaskWindow(
-        task=task,
-        season=facts.season,
-        rulings=rulings_on(task, facts),
-        fixed_first=None if fixed is None else facts.season.day_of(fixed),
+        task, facts.season, rulings, None if fixed is None else facts.season.day_of(fixed)
     )

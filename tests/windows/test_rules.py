@@ -2,15 +2,19 @@
 
 from datetime import date
 from pathlib import Path
+from typing import get_args
 
 import numpy as np
 import pytest
 
 from scheduler.holding import read_holding
+from scheduler.holding.dayrules import Rule
+from scheduler.holding.rulehead import RuleHead
 from scheduler.season import outlook_of
 from scheduler.stand import tasks_of
 from scheduler.terms import Basis, DaySpan, Ruling, spans_of
 from scheduler.windows import Facts, TaskWindow, window_of
+from scheduler.windows.task_windows import says
 from tests.sites import AS_OF, ROOT, add, asks_for, edit, new_site, own_date
 
 
@@ -37,6 +41,12 @@ def closed(site: Path, kind: str, rule: str) -> list[tuple[date, date]]:
     season = read_holding(site, AS_OF).plan.season
     spans: tuple[DaySpan, ...] = spans_of(season, ruling(site, kind, rule).closed)
     return [(span.first, span.last) for span in spans]
+
+
+def test_every_kind_of_rule_has_its_function() -> None:
+    kinds = get_args(get_args(Rule)[0])
+    assert len(kinds) > 20
+    assert [kind for kind in kinds if says.dispatch(kind) is says.dispatch(RuleHead)] == []
 
 
 def test_exposing_work_waits_for_the_last_frost_and_stops_at_the_first(site: Path) -> None:

@@ -14,7 +14,7 @@ from scheduler.stand import Task, tasks_of
 from scheduler.terms import Ruling, Season
 from scheduler.weather import Record
 from scheduler.windows import Concern, Facts, concerns_of, window_of
-from scheduler.windows.weather_rules import Weather, around_sign, outside_dry
+from scheduler.windows.facts import around_sign, outside_dry, share_by_slot
 from tests.sites import AS_OF, edit, new_site
 
 YEAR = Season.between(date(2027, 1, 1), date(2027, 12, 31))
@@ -195,18 +195,18 @@ def test_shares_count_days_and_leave_out_what_is_missing() -> None:
     days = np.array([day.timetuple().tm_yday for day in season])
     hot = np.where((days > 180) & (days < 220), 40.0, 20.0)
     hot[: 366 * 2] = np.nan
-    weather = Weather(Record("invented", season, hot - 10, tmax_c=hot))
-    shares = weather.hotter(38.0, 5)
+    weather = Record("invented", season, hot - 10, tmax_c=hot)
+    shares = share_by_slot(weather, "tmax_c", 38.0, 5)
     assert shares is not None
     assert shares.shape == (366,)
     assert shares[199] == 1.0
     assert shares[100] == 0.0
-    assert weather.hotter(38.0, 9) is None
-    assert weather.wet(1.0, 1) is None
-    assert Weather(None).colder(-4.0, 1) is None
+    assert share_by_slot(weather, "tmax_c", 38.0, 9) is None
+    assert share_by_slot(weather, "rain_mm", 1.0, 1) is None
+    assert share_by_slot(None, "tmin_c", -4.0, 1) is None
 
 
 def test_the_same_day_of_the_year_is_the_same_slot_in_every_year() -> None:
-    weather = Weather(Record("invented", YEAR, np.zeros(365)))
-    assert weather.colder(0.0, 0.5) is not None
+    weather = Record("invented", YEAR, np.zeros(365))
+    assert share_by_slot(weather, "tmin_c", 0.0, 0.5) is not None
     assert YEAR.last - YEAR.first == timedelta(days=364)
