@@ -179,7 +179,7 @@ class AmountRate:
     """``[[rate]]`` of kind ``by-amount``: so much of something in a person-hour.
 
     Args:
-        of: what is counted; see ``stand/work.py``.
+        of: what is counted; see ``stand/rates.py``.
         per_hour: usual, ``low`` slowest and ``high`` fastest amount in a person-hour.
     """
 

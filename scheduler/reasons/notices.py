@@ -133,7 +133,7 @@ def _odd_stock(placed: Placed) -> Iterator[Notice]:
             yield Notice(code, Level.WARNING, row.plot, says)
     for plot in holding.plots:
         for cover in cover_of(plot, holding.stock, holding.rules):
-            if cover.target is not None and cover.trigger < cover.target:
+            if cover.trigger < cover.target:
                 says = (
                     f"{plot.name}: the {cover.stratum} stratum is cut at {cover.trigger:.0%}, "
                     f"below the {cover.target:.0%} that it is kept to; it would be cut for ever."

@@ -1,20 +1,23 @@
 """What grows in a plot becomes the work that is due: cover, hours, material."""
 
-from scheduler.stand.biomass import out_of_range
-from scheduler.stand.canopy import cover_of
-from scheduler.stand.chipper import Chipping
-from scheduler.stand.cut_mass import cut_mass_range, line_balance
-from scheduler.stand.cutting import conditions_of
+from scheduler.stand.biomass import cut_mass_range, out_of_range
+from scheduler.stand.canopy import cover_of, too_soon_months
+from scheduler.stand.chipper import Chipping, chippings_of
 from scheduler.stand.due import PlotDue, StratumDue, due_of
-from scheduler.stand.growth import MONTH_DAYS, too_soon_months, warmth_of
-from scheduler.stand.kinds import SLOTS, ripe_slots
-from scheduler.stand.logged_cuts import LoggedCuts
-from scheduler.stand.mulch import Laying, LineMulch, feed_day, left_of_old_cm, mulch_of
-from scheduler.stand.people import cautions_of, wants_two
+from scheduler.stand.hazards import cautions_of, conditions_of, wants_two
+from scheduler.stand.mulch import LineMulch, feed_day, left_of_old_cm, mulch_of
 from scheduler.stand.rates import HourRange
-from scheduler.stand.rotting import Rotting
 from scheduler.stand.succession import Harvest, Removal, harvests_of, removals_of
-from scheduler.stand.taken import never_cut, usual_day, wants_cover, within_reach
+from scheduler.stand.taken import (
+    LoggedCuts,
+    line_balance,
+    never_cut,
+    split_id,
+    usual_day,
+    wants_cover,
+    within_reach,
+)
+from scheduler.stand.warmth import MONTH_DAYS, Rotting, warmth_of
 from scheduler.stand.work import (
     HAUL,
     HeldBack,
@@ -22,23 +25,19 @@ from scheduler.stand.work import (
     book_hours_of,
     bookings_of,
     calls_of,
-    chippings_of,
     held_back,
     is_picked,
     left_to_utility,
-    split_id,
     tasks_of,
 )
 
 __all__ = [
     "HAUL",
     "MONTH_DAYS",
-    "SLOTS",
     "Chipping",
     "Harvest",
     "HeldBack",
     "HourRange",
-    "Laying",
     "LineMulch",
     "LoggedCuts",
     "PlotDue",
@@ -66,7 +65,6 @@ __all__ = [
     "never_cut",
     "out_of_range",
     "removals_of",
-    "ripe_slots",
     "split_id",
     "tasks_of",
     "too_soon_months",

@@ -8,10 +8,17 @@ et al. 2014. Within half or double is what such equations are good for.
 import math
 from collections.abc import Iterable
 from dataclasses import astuple, dataclass
+from datetime import date
 from typing import Literal
 
-from scheduler.holding import Equation, Plant, RuleBook, Stock
-from scheduler.stand.cutting import cut_share
+from scheduler.files import fields
+from scheduler.holding import Equation, Plant, RuleBook, Stock, TaskType
+from scheduler.stand.canopy import cut_share
+from scheduler.stand.warmth import MONTH_DAYS
+
+LEAFLESS: fields.Visit = "dormant"  # the visit in which kinds that drop their leaves have none
+WHOLE_TREE = ("remove", "coppice")  # cut systems that take the tree, not its crown
+_OTHER_HABIT = {"evergreen": "deciduous", "deciduous": "evergreen"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,13 +40,7 @@ class Material:
 
     def of(self, layer: Literal["logs", "branches", "twigs", "leaves", "juicy"]) -> float:
         """Fresh kg of one layer."""
-        return {
-            "logs": self.logs_kg,
-            "branches": self.branches_kg,
-            "twigs": self.twigs_kg,
-            "leaves": self.leaves_kg,
-            "juicy": self.juicy_kg,
-        }[layer]
+        return float(getattr(self, f"{layer}_kg"))
 
     @property
     def fresh_kg(self) -> float:
@@ -69,10 +70,7 @@ def dry_mass_kg(equation: Equation, d_cm: float) -> float:
 def chave_2014_kg(d_cm: float, height_m: float, density_g_cm3: float) -> float:
     """Above-ground dry mass (kg) by equation 4 of Chave et al. 2014.
 
-    Args:
-        d_cm: stem diameter, 5 to 212 cm in the data it was fitted on (from memory).
-        height_m: height, m.
-        density_g_cm3: wood density, g/cm3.
+    It was fitted on stems of 5 to 212 cm (from memory).
 
     >>> round(chave_2014_kg(20.0, 12.0, 0.6), 1)
     160.1
@@ -80,69 +78,36 @@ def chave_2014_kg(d_cm: float, height_m: float, density_g_cm3: float) -> float:
     return float(0.0673 * (density_g_cm3 * height_m * d_cm**2) ** 0.976)
 
 
-def material_of(stock: Iterable[Stock], rules: RuleBook, *, leafless: bool = False) -> Material:
-    """What cutting these plants by their cut systems brings down.
+def material_of(
+    row: Stock, rules: RuleBook, *, leafless: bool = False, other: bool = False
+) -> Material:
+    """What cutting a row of stock by its cut system brings down, fresh kg by layer.
 
     Args:
-        stock: the plants.
+        row: the plants.
         rules: the rule book.
         leafless: whether kinds that drop their leaves stand without them.
-
-    Returns:
-        Fresh mass by layer.
+        other: by the other published equation, where there is one: the crown equation of the
+            other habit, the pantropical one of Chave for a whole tree.
     """
-    total = Material()
-    for row in stock:
-        total += _material_of_row(row, rules.plants[row.plant], rules, leafless=leafless)
-    return total
-
-
-def mass_range(
-    stock: Iterable[Stock], rules: RuleBook, *, leafless: bool = False
-) -> tuple[float, float]:
-    """Between what the fresh mass of a cut may lie, kg.
-
-    The equations are good to the figure ``mass-spread`` on either side; where another
-    published equation of the same kind (the crown equation of the other habit, the pantropical
-    one of Chave for a whole tree) gives less or more than that, the range reaches to it.
-    """
-    spread = rules.figure("mass-spread")
-    low_kg = high_kg = 0.0
-    for row in stock:
-        plant = rules.plants[row.plant]
-        usual, *others = (
-            _material_of_row(row, plant, rules, leafless=leafless, other=other).fresh_kg
-            for other in (False, True)
-        )
-        low_kg += min(usual * (1 - spread), *others)
-        high_kg += max(usual * (1 + spread), *others)
-    return low_kg, high_kg
-
-
-def _material_of_row(
-    row: Stock, plant: Plant, rules: RuleBook, *, leafless: bool, other: bool = False
-) -> Material:
-    """Fresh mass of a row; by the other published equation, where there is one."""
-    share = cut_share(row, rules) * row.count
+    plant, share = rules.plants[row.plant], cut_share(row, rules) * row.count
     if plant.habit == "herb":
-        each_kg = _juicy_kg(row, rules) if plant.cut_kg is None else plant.cut_kg
-        return Material(juicy_kg=share * each_kg)
+        stem_m3 = math.pi / 4 * (row.stem_cm / 100) ** 2 * row.height_m
+        juicy_kg = stem_m3 * rules.figure("juicy-form") * rules.figure("juicy-density")
+        return Material(juicy_kg=share * (plant.cut_kg or juicy_kg))
     if plant.cut_kg is not None:
-        split = rules.wood_splits[row.cut_system]
-        each_kg = plant.cut_kg * row.count
-        return Material(each_kg * split.logs, each_kg * split.branches, each_kg * split.twigs)
-    wood, leaves = _dry_parts(row, plant, rules, other=other)
+        wood_kg, leaves_kg = plant.cut_kg * row.count, 0.0
+    else:
+        wood, leaves = _dry_parts(row, plant, rules, other=other)
+        wood_kg = share * wood / rules.figure("dry-share-wood")
+        leaves_kg = share * leaves / rules.figure("dry-share-leaf")
     if row.cut_system == "leaves":
-        wood = 0.0
+        wood_kg = 0.0
     if leafless and plant.habit == "deciduous":
-        leaves = 0.0
+        leaves_kg = 0.0
     split = rules.wood_splits[row.cut_system]
-    wood_kg = share * wood / rules.figure("dry-share-wood")
     return Material(
-        logs_kg=wood_kg * split.logs,
-        branches_kg=wood_kg * split.branches,
-        twigs_kg=wood_kg * split.twigs,
-        leaves_kg=share * leaves / rules.figure("dry-share-leaf"),
+        wood_kg * split.logs, wood_kg * split.branches, wood_kg * split.twigs, leaves_kg
     )
 
 
@@ -150,37 +115,70 @@ def _dry_parts(row: Stock, plant: Plant, rules: RuleBook, *, other: bool) -> tup
     """Wood and leaves, dry kg, of what the cut system takes from one plant in leaf."""
     of = _OTHER_HABIT[plant.habit] if other else plant.habit
     leaves = dry_mass_kg(rules.equations[f"leaves-{of}"], row.stem_cm)
-    if row.cut_system not in ("remove", "coppice"):
+    if row.cut_system not in WHOLE_TREE:
         return dry_mass_kg(rules.equations[f"branches-{of}"], row.stem_cm), leaves
-    tree = _tree_kg(row, plant, rules, other=other)
+    if plant.biomass and not other:
+        tree = dry_mass_kg(rules.equations[plant.biomass], row.stem_cm)
+    else:
+        tree = chave_2014_kg(row.stem_cm, row.height_m, rules.figure("wood-density"))
     if plant.habit == "deciduous":
         leaves = tree * min(1.0, dry_mass_kg(rules.equations["leaf-share-hardwood"], row.stem_cm))
     return max(0.0, tree - leaves), leaves
 
 
-_OTHER_HABIT = {"evergreen": "deciduous", "deciduous": "evergreen"}
+def cut_material(
+    kind: TaskType, stock: Iterable[Stock], rules: RuleBook, on: date | None = None
+) -> Material:
+    """What a cutting task brings down about a day.
+
+    In the dormant visit without leaves that fall; of what was cut before, what has grown back
+    since, by calendar months. Without a day, what was cut before counts as grown back.
+    """
+    total, leafless = Material(), kind.visit == LEAFLESS
+    for row in stock:
+        whole = material_of(row, rules, leafless=leafless)
+        total += whole.scaled(_regrown(kind, row, rules, on))
+    return total
 
 
-def _tree_kg(row: Stock, plant: Plant, rules: RuleBook, *, other: bool) -> float:
-    if plant.biomass and not other:
-        return dry_mass_kg(rules.equations[plant.biomass], row.stem_cm)
-    return chave_2014_kg(row.stem_cm, row.height_m, rules.figure("wood-density"))
+def cut_mass_range(
+    kind: TaskType, stock: Iterable[Stock], rules: RuleBook, on: date | None = None
+) -> tuple[float, float]:
+    """Between what the fresh mass of it may lie, kg.
+
+    The equations are good to the figure ``mass-spread`` on either side; where the other
+    published equation gives less or more than that, the range reaches to it.
+    """
+    spread, leafless = rules.figure("mass-spread"), kind.visit == LEAFLESS
+    low_kg = high_kg = 0.0
+    for row in stock:
+        usual, other = (
+            material_of(row, rules, leafless=leafless, other=other).fresh_kg
+            for other in (False, True)
+        )
+        share = _regrown(kind, row, rules, on)
+        low_kg += share * min(usual * (1 - spread), other)
+        high_kg += share * max(usual * (1 + spread), other)
+    return low_kg, high_kg
 
 
-def _juicy_kg(row: Stock, rules: RuleBook) -> float:
-    volume_m3 = math.pi / 4 * (row.stem_cm / 100) ** 2 * row.height_m * rules.figure("juicy-form")
-    return volume_m3 * rules.figure("juicy-density")
+def _regrown(kind: TaskType, row: Stock, rules: RuleBook, on: date | None) -> float:
+    """Share of what a cut takes that has grown back since an earlier cut."""
+    regrowth, months = rules.regrowth_of(row.plant), kind.regrown_months
+    if months is None and on is not None and row.last_cut is not None:
+        months = max(0.0, (on - row.last_cut).days / MONTH_DAYS)
+    return 1.0 if months is None or regrowth is None else min(1.0, months / regrowth.months)
 
 
 def out_of_range(stock: Iterable[Stock], rules: RuleBook) -> tuple[tuple[str, Equation], ...]:
     """Kinds whose stems lie outside what their equation was fitted on, with the equation."""
-    found: dict[str, Equation] = {}
+    outside: dict[str, Equation] = {}
     for row in stock:
         plant = rules.plants[row.plant]
         if plant.habit == "herb":
             continue
-        whole = row.cut_system in ("remove", "coppice") and plant.biomass
+        whole = row.cut_system in WHOLE_TREE and plant.biomass
         equation = rules.equations[plant.biomass if whole else f"branches-{plant.habit}"]
         if not equation.d_min_cm <= row.stem_cm <= equation.d_max_cm:
-            found[row.plant] = equation
-    return tuple(found.items())
+            outside[row.plant] = equation
+    return tuple(outside.items())

@@ -9,9 +9,8 @@ import math
 from dataclasses import dataclass
 
 from scheduler.holding import AmountRate, Hire, Holding, Plot, RuleBook, TaskType
-
-CHIPS = "chip-kg"  # what the rate of a chipping task counts
-FINE = "fine-kg"
+from scheduler.stand.rates import HourRange, rate_counts
+from scheduler.stand.taken import cut_in_visit, wanted
 
 
 @dataclass(frozen=True)
@@ -50,37 +49,74 @@ class Chipping:
         return self.hire.wanted or self.pays
 
 
-def chipping_of(kind: TaskType, plot: Plot, twigs_kg: float, holding: Holding) -> Chipping | None:
-    """What a chipper would do with so many twigs; None where none can be hired or too few lie.
+def chippings_of(holding: Holding) -> tuple[Chipping, ...]:
+    """What a chipper would do in each plot whose wanted work brings down enough to chip."""
+    chippings = (
+        _chipping(kind, plot, holding)
+        for plot in holding.plots
+        for kind in holding.rules.tasks.values()
+        if wanted(kind, plot, holding)
+    )
+    return tuple(chipping for chipping in chippings if chipping is not None)
 
-    Args:
-        kind: the chipping task.
-        plot: where.
-        twigs_kg: fresh mass of the twigs that the visit brings down.
-        holding: the site's files.
+
+def machines_come(kind: TaskType, plot: Plot | None, holding: Holding) -> bool:
+    """Whether the machines of a task are to be had, and a chipper pays or is wanted."""
+    if not {hire.id for hire in holding.crew.hire}.issuperset(kind.kit):
+        return False
+    if plot is None or not _chips(kind, holding.rules):
+        return True
+    chipping = _chipping(kind, plot, holding)
+    return chipping is not None and chipping.comes
+
+
+def hours_by_hand(
+    kind: TaskType, plot: Plot | None, twigs_kg: float, hours: HourRange, holding: Holding
+) -> HourRange:
+    """The hours of work that lays fine material where no chipper takes the twigs before it."""
+    rules = holding.rules
+    if rate_counts(kind, rules) != "fine-kg" or any(
+        other.visit == kind.visit
+        and _chips(other, rules)
+        and wanted(other, plot, holding)
+        and machines_come(other, plot, holding)
+        for other in rules.tasks.values()
+    ):
+        return hours
+    more_h = twigs_kg / rules.figure("brush-by-hand") - _spreading_h(twigs_kg, rules)
+    return hours.scaled(1 + more_h / max(hours.usual, 1e-9))
+
+
+def _chips(kind: TaskType, rules: RuleBook) -> bool:
+    return bool(kind.kit) and rate_counts(kind, rules) == "chip-kg"
+
+
+def _chipping(kind: TaskType, plot: Plot, holding: Holding) -> Chipping | None:
+    """What a chipper would do with the twigs of a visit; None where none can be hired for it.
+
+    None, too, for other work, and where too few twigs lie.
     """
     rules, rate = holding.rules, holding.rules.rates[kind.rate]
     hire = next((hire for hire in holding.crew.hire if hire.id in kind.kit), None)
-    if hire is None or not isinstance(rate, AmountRate) or twigs_kg < (kind.least or 0.0):
+    if hire is None or not isinstance(rate, AmountRate) or not _chips(kind, rules):
+        return None
+    twigs_kg = cut_in_visit(kind, plot, holding).twigs_kg
+    if twigs_kg < (kind.least or 0.0):
         return None
     feeding_h = twigs_kg / rate.per_hour
+    by_hand_h = twigs_kg / rules.figure("brush-by-hand")
     people = sum(kind.team.values())
     return Chipping(
-        plot,
-        hire,
-        twigs_kg,
-        twigs_kg / rules.figure("brush-by-hand") - feeding_h - spreading_h(twigs_kg, rules),
-        math.ceil(feeding_h / people / rules.figure("hire-day-hours")),
-        holding.crew.hour_price,
+        plot=plot,
+        hire=hire,
+        twigs_kg=twigs_kg,
+        saved_h=by_hand_h - feeding_h - _spreading_h(twigs_kg, rules),
+        days=math.ceil(feeding_h / people / rules.figure("hire-day-hours")),
+        hour_price=holding.crew.hour_price,
     )
 
 
-def spreading_h(chips_kg: float, rules: RuleBook) -> float:
+def _spreading_h(chips_kg: float, rules: RuleBook) -> float:
     """Person-hours that chips take to be spread with the fine layers."""
     rate = rules.rates["lay-fine"]
     return chips_kg / rate.per_hour if isinstance(rate, AmountRate) else 0.0
-
-
-def by_hand_h(twigs_kg: float, rules: RuleBook) -> float:
-    """Person-hours more that twigs take by hand than as chips are spread."""
-    return twigs_kg / rules.figure("brush-by-hand") - spreading_h(twigs_kg, rules)

@@ -12,12 +12,12 @@ from scheduler.stand.canopy import (
     cuts_a_year,
     day_over,
     in_stratum,
+    is_full_again,
     leafless,
 )
-from scheduler.stand.growth import Warmth, full_again, warmth_of
-from scheduler.stand.logged_cuts import LoggedCuts
 from scheduler.stand.mulch import left_of_old_cm
-from scheduler.stand.rotting import Rotting
+from scheduler.stand.taken import LoggedCuts
+from scheduler.stand.warmth import Rotting, Warmth, warmth_of
 from scheduler.stand.work import Task
 from scheduler.terms import day_words
 
@@ -31,10 +31,10 @@ class StratumDue:
         grown: cover with all crowns grown out.
         on: first day at or above the trigger without another cut, today or later; None
             where it never gets there.
-        cuts_a_year: interventions a year that the trigger means; None where a cut does not
-            bring it below.
         early: the same day if all kinds grow back as quickly as is reported.
         late: the same day if they grow back as slowly as is reported.
+        cuts_a_year: interventions a year that the trigger means; None where a cut does not
+            bring it below.
         too_often: name of a kind in it that does not stand so many; empty if all do.
         cuts_low: interventions a year if it were cut at the figure ``trigger-low``.
         cuts_high: the same if it were let run to ``trigger-high``.
@@ -45,14 +45,14 @@ class StratumDue:
     cover: Cover
     grown: float
     on: date | None
+    early: date | None
+    late: date | None
     cuts_a_year: float | None
-    early: date | None = None
-    late: date | None = None
-    too_often: str = ""
-    cuts_low: float | None = None
-    cuts_high: float | None = None
-    stands: float | None = None
-    after: float | None = None
+    too_often: str
+    cuts_low: float | None
+    cuts_high: float | None
+    stands: float | None
+    after: float
 
 
 @dataclass(frozen=True)
@@ -105,28 +105,20 @@ class PlotDue:
 def due_of(
     holding: Holding, tasks: Sequence[Task], as_of: date, released: Mapping[str, date | None]
 ) -> tuple[PlotDue, ...]:
-    """The plots in the order in which their heavy work comes.
+    """The plots in the order in which their heavy work comes, with why.
 
     Earliest frost release first, then the most overdue, then those that share a hire, then
     those without known nests (common practice, no source). Crowns grow back from the last cut
-    that stock.csv or the work log gives, whichever is later.
-
-    Args:
-        holding: the site's files.
-        tasks: the tasks of the plan.
-        as_of: today.
-        released: first day after the frost window, by plot id; None where none is known.
-
-    Returns:
-        One entry a plot.
+    that stock.csv or the work log gives, whichever is later. ``released`` gives the first day
+    after the frost window of each plot, None where none is known.
     """
     warmth = warmth_of(holding)
     holding = replace(holding, stock=LoggedCuts(holding, as_of).stock)
-    found = [
+    dues = [
         _plot_due(plot, holding, tasks, as_of, released.get(plot.id), warmth)
         for plot in holding.plots
     ]
-    found.sort(
+    dues.sort(
         key=lambda due: (
             due.released or date.max,
             -round(due.overdue(as_of), 6),
@@ -134,7 +126,7 @@ def due_of(
             due.nests,
         )
     )
-    return tuple(replace(due, reasons=tuple(_reasons(due, as_of))) for due in found)
+    return tuple(replace(due, reasons=tuple(_reasons(due, as_of))) for due in dues)
 
 
 def _plot_due(
@@ -146,20 +138,22 @@ def _plot_due(
     warmth: Warmth,
 ) -> PlotDue:
     stock, rules = holding.stock, holding.rules
-    wanted = rules.light_classes[plot.alley_light].least if plot.alley_light else None
+    alley, line = (
+        rules.light_classes[wanted].least if wanted else None
+        for wanted in (plot.alley_light, plot.line_light)
+    )
     mine = [row for row in stock if row.plot == plot.id and row.role != "fruit"]
-    full = [full_again(row, rules, warmth) for row in mine]
     after = _cut_today(plot, stock, tasks, as_of)
     return PlotDue(
         plot=plot,
         released=released,
-        strata=_strata(plot, holding, as_of, warmth, after),
-        light_after=alley_light(plot, after, rules, as_of, warmth),
+        strata=tuple(_strata(plot, holding, as_of, warmth, after)),
         light=alley_light(plot, stock, rules, as_of, warmth),
         light_now=alley_light(plot, stock, rules, as_of, warmth, leafless(holding, as_of)),
-        light_wanted=wanted,
-        line_light_wanted=rules.light_classes[plot.line_light].least if plot.line_light else None,
-        full_again=sum(1 for day in full if day is not None and day <= as_of),
+        light_after=alley_light(plot, after, rules, as_of, warmth),
+        light_wanted=alley,
+        line_light_wanted=line,
+        full_again=sum(is_full_again(row, as_of, rules, warmth) for row in mine),
         thin=_thin_lines(plot, holding, as_of),
         hires=_shared_hires(plot, tasks),
     )
@@ -168,9 +162,9 @@ def _plot_due(
 def _thin_lines(plot: Plot, holding: Holding, as_of: date) -> dict[str, float]:
     """Lines that want feeding, with what is left on them, cm; those nobody measured are out."""
     rotting = Rotting(holding.record, holding.rules)
-    found = {line.id: left_of_old_cm(line, rotting, as_of) for line in plot.line}
+    left = {line.id: left_of_old_cm(line, rotting, as_of) for line in plot.line}
     least_cm = holding.rules.figure("mulch-feed")
-    return {line: cm for line, cm in found.items() if cm is not None and cm < least_cm}
+    return {line: cm for line, cm in left.items() if cm is not None and cm < least_cm}
 
 
 def _cut_today(
@@ -179,16 +173,14 @@ def _cut_today(
     """The stock as it would be, were every cut of the plan done today."""
     cuts = [task for task in tasks if task.type.cuts and task.plot_id == plot.id]
     taken = {_key(row): row.count for task in cuts for row in task.stock}
-    answer = []
+    after = []
     for row in stock:
-        gone = taken.get(_key(row))
-        if gone is None:
-            answer.append(row)
-        elif row.cut_system != "remove":
-            answer.append(replace(row, last_cut=as_of))
+        gone = taken.get(_key(row), 0)
+        if gone and row.cut_system != "remove":
+            after.append(replace(row, last_cut=as_of))
         elif gone < row.count:
-            answer.append(replace(row, count=row.count - gone))
-    return tuple(answer)
+            after.append(replace(row, count=row.count - gone))
+    return tuple(after)
 
 
 def _key(row: Stock) -> tuple[object, ...]:
@@ -198,41 +190,38 @@ def _key(row: Stock) -> tuple[object, ...]:
 
 def _strata(
     plot: Plot, holding: Holding, as_of: date, warmth: Warmth, after: Sequence[Stock]
-) -> tuple[StratumDue, ...]:
+) -> Iterator[StratumDue]:
     stock, rules = holding.stock, holding.rules
-    left = {cover.stratum: cover.share for cover in cover_of(plot, after, rules, as_of, warmth)}
-    grown = {cover.stratum: cover.share for cover in cover_of(plot, stock, rules)}
-    found = []
-    for cover in cover_of(plot, stock, rules, as_of, warmth):
-        on = day_over(plot, cover, stock, rules, as_of, warmth)
-        cuts = cuts_a_year(plot, cover, stock, rules)
+    regrowths = rules.regrowths.values()
+    quick = {regrowth.id: replace(regrowth, months=regrowth.low) for regrowth in regrowths}
+    slow = {regrowth.id: replace(regrowth, months=regrowth.high) for regrowth in regrowths}
+    books = (rules, replace(rules, regrowths=quick), replace(rules, regrowths=slow))
+    low, high = rules.figure("trigger-low"), rules.figure("trigger-high")
+    for cover, grown, left in zip(
+        cover_of(plot, stock, rules, as_of, warmth),
+        cover_of(plot, stock, rules),
+        cover_of(plot, after, rules, as_of, warmth),
+        strict=True,
+    ):
+        on, early, late = (day_over(plot, cover, stock, book, as_of, warmth) for book in books)
+        cuts, cuts_low, cuts_high = (
+            cuts_a_year(plot, replace(cover, trigger=trigger), stock, rules)
+            for trigger in (cover.trigger, low, high)
+        )
         wants, kind = _least_tolerant(in_stratum(plot, cover.stratum, stock), rules)
-        weak = kind if cuts and cuts * wants > 12 else ""
-        stands = 12 / wants if wants else None
-        early, late = (
-            day_over(plot, cover, stock, book, as_of, warmth) for book in _quick_and_slow(rules)
+        yield StratumDue(
+            cover=cover,
+            grown=grown.share,
+            on=on,
+            early=early,
+            late=late,
+            cuts_a_year=cuts,
+            too_often=kind if cuts and cuts * wants > 12 else "",
+            cuts_low=cuts_low,
+            cuts_high=cuts_high,
+            stands=12 / wants if wants else None,
+            after=left.share,
         )
-        low, high = (
-            cuts_a_year(plot, replace(cover, trigger=rules.figure(name)), stock, rules)
-            for name in ("trigger-low", "trigger-high")
-        )
-        found.append(
-            StratumDue(
-                cover=cover, grown=grown[cover.stratum], on=on, cuts_a_year=cuts, early=early,
-                late=late, too_often=weak, cuts_low=low, cuts_high=high, stands=stands,
-                after=left[cover.stratum],
-            )
-        )  # fmt: skip
-    return tuple(found)
-
-
-def _quick_and_slow(rules: RuleBook) -> tuple[RuleBook, RuleBook]:
-    """The rule book with every regrowth at its quickest, and at its slowest."""
-    grown = rules.regrowths
-    return (
-        replace(rules, regrowths={r.id: replace(r, months=r.low) for r in grown.values()}),
-        replace(rules, regrowths={r.id: replace(r, months=r.high) for r in grown.values()}),
-    )
 
 
 def _least_tolerant(rows: Sequence[Stock], rules: RuleBook) -> tuple[float, str]:
@@ -250,18 +239,14 @@ def _least_tolerant(rows: Sequence[Stock], rules: RuleBook) -> tuple[float, str]
 
 
 def _shared_hires(plot: Plot, tasks: Sequence[Task]) -> dict[str, tuple[str, ...]]:
+    """What the work of a plot hires that other plots hire too, with their names."""
     mine = {hire for task in tasks if task.plot_id == plot.id for hire in task.hired}
-    others = {
-        hire: tuple(
-            dict.fromkeys(
-                task.plot.name
-                for task in tasks
-                if task.plot and task.plot_id != plot.id and hire in task.hired
-            )
-        )
-        for hire in sorted(mine)
-    }
-    return {hire: names for hire, names in others.items() if names}
+    shared: dict[str, dict[str, None]] = {}
+    for task in tasks:
+        if task.plot and task.plot_id != plot.id:
+            for hire in mine.intersection(task.hired):
+                shared.setdefault(hire, {})[task.plot.name] = None
+    return {hire: tuple(names) for hire, names in sorted(shared.items())}
 
 
 def _reasons(due: PlotDue, as_of: date) -> Iterator[str]:
@@ -292,26 +277,21 @@ def _reasons(due: PlotDue, as_of: date) -> Iterator[str]:
 
 def _cover_reasons(due: PlotDue, as_of: date) -> Iterator[str]:
     for stratum in due.strata:
-        cover = stratum.cover
-        if stratum.on is None:
+        cover, on = stratum.cover, stratum.on
+        if on is None:
             continue
-        if stratum.on <= as_of:
+        if on <= as_of:
             yield f"overdue: {cover.stratum} at {cover.share:.0%}, cut at {cover.trigger:.0%}"
-        elif stratum.on <= as_of + timedelta(days=365):
+        elif on <= as_of + timedelta(days=365):
+            early, late = stratum.early, stratum.late
+            first = "already" if early is None or early <= as_of else day_words(early)
+            last = "later than ten years" if late is None else day_words(late)
             yield (
-                f"{cover.stratum} at {cover.trigger:.0%} about {day_words(stratum.on)} "
-                f"({_between(stratum, as_of)})"
+                f"{cover.stratum} at {cover.trigger:.0%} about {day_words(on)} "
+                f"({first} to {last} as kinds vary)"
             )
         if stratum.too_often:
             yield (
                 f"cutting {cover.stratum} at {cover.trigger:.0%} means {stratum.cuts_a_year:.1f} "
                 f"cuts a year, more than {stratum.too_often} stands"
             )
-
-
-def _between(stratum: StratumDue, as_of: date) -> str:
-    """Quickest and slowest reported regrowth, as days."""
-    early, late = stratum.early, stratum.late
-    first = "already" if early is None or early <= as_of else day_words(early)
-    last = "later than ten years" if late is None else day_words(late)
-    return f"{first} to {last} as kinds vary"

@@ -90,6 +90,12 @@ def book_hours(
     return HourRange(amount / rate.high, amount / rate.per_hour, amount / rate.low)
 
 
+def rate_counts(kind: TaskType, rules: RuleBook) -> str:
+    """What the rate of a kind of work counts; empty where it goes by stems."""
+    rate = rules.rates[kind.rate]
+    return rate.of if isinstance(rate, AmountRate) else ""
+
+
 def _stem_hours(kind: TaskType, stock: Sequence[Stock], rules: RuleBook) -> HourRange:
     """Hours of the own crew: what is climbed takes the climber's time of everybody below.
 
@@ -116,36 +122,32 @@ def batches_of(kind: TaskType, stock: Sequence[Stock], rules: RuleBook) -> tuple
 
     Empty where the hours do not go by stems.
     """
-    rate = rules.rates[kind.rate]
-    if not isinstance(rate, StemRate):
+    if not isinstance(rules.rates[kind.rate], StemRate):
         return ()
-    groups: dict[tuple[str, str, str], list[Stock]] = {}
+    groups: dict[tuple[str, str], list[Stock]] = {}
     for row in sorted(stock, key=lambda row: row.line):
-        tool = tool_of(row, rules)
-        groups.setdefault((row.line, tool.id, tool.skill), []).append(row)
-    return tuple(
-        Batch(
-            line, tool_id, skill, sum(row.count for row in rows),
-            (with_it.line_minutes
-             + sum(r.count * _tree_minutes(with_it, r.stem_cm) for r in rows)) / 60,
-        )
-        for (line, tool_id, skill), rows in groups.items()
-        for with_it in (_rate_with(tool_id, kind, rules),)
-    )  # fmt: skip
+        groups.setdefault((row.line, tool_of(row, rules).id), []).append(row)
+    batches = []
+    for (line, tool_id), rows in groups.items():
+        rate = _rate_with(tool_id, kind, rules)
+        minutes = rate.line_minutes + sum(r.count * _tree_minutes(rate, r.stem_cm) for r in rows)
+        count = sum(row.count for row in rows)
+        batches.append(Batch(line, tool_id, rules.tools[tool_id].skill, count, minutes / 60))
+    return tuple(batches)
 
 
 def tool_of(row: Stock, rules: RuleBook) -> Tool:
-    """The first tool of the rule book that reaches a plant."""
+    """The first tool of the rule book that reaches a plant, else the last."""
     tools = list(rules.tools.values())
-    fits = (
-        tool
-        for tool in tools
-        if row.stem_cm <= tool.up_to_cm
-        and row.height_m <= tool.up_to_m
-        and (not tool.cut_systems or row.cut_system in tool.cut_systems)
-        and (not tool.habits or rules.plants[row.plant].habit in tool.habits)
-    )
-    return next(fits, tools[-1])
+    for tool in tools:
+        reaches = row.stem_cm <= tool.up_to_cm and row.height_m <= tool.up_to_m
+        if (
+            reaches
+            and (not tool.cut_systems or row.cut_system in tool.cut_systems)
+            and (not tool.habits or rules.plants[row.plant].habit in tool.habits)
+        ):
+            return tool
+    return tools[-1]
 
 
 def _tree_minutes(rate: StemRate, stem_cm: float) -> float:
@@ -173,48 +175,36 @@ def _amount(
 def learned_rates(
     log: Sequence[LogEntry], book: Mapping[str, tuple[str, float]], rules: RuleBook
 ) -> dict[str, Learned]:
-    """What the log teaches, by rate, once enough jobs are finished and counted.
+    """What the log teaches, by rate, once enough jobs are finished and counted on every day.
 
     Each job is measured against what the book gave for it when it was done, where the log
     holds that (``book_h``); else against what the book gives for the stock of today, which
-    may have been felled, planted or grown since.
-
-    Args:
-        log: the work log.
-        book: rate and usual hours by the book, by task id, with the stock of today.
-        rules: the rule book; it says how many jobs are enough.
-
-    Returns:
-        Factors by rate id; rates with too few jobs are left out.
+    may have been felled, planted or grown since. That is ``book``: rate and usual hours by
+    task id.
     """
-    ratios: dict[str, list[float]] = {}
-    for task_id, hours, done, then_h in _jobs(log):
-        rate, now_h = book.get(task_id, ("", 0.0))
-        usual_h = now_h if then_h is None else then_h
-        if rate and usual_h > 0:
-            ratios.setdefault(rate, []).append(hours / (usual_h * done))
-    enough = rules.figure("log-entries")
-    wide = rules.figure("spread-deviations")
-    return {rate: _spread(found, wide) for rate, found in ratios.items() if len(found) >= enough}
-
-
-def _jobs(log: Sequence[LogEntry]) -> list[tuple[str, float, float, float | None]]:
-    """Task, hours, share done and hours by the book of then, of jobs counted on every day."""
     jobs: dict[tuple[str, str], list[LogEntry]] = {}
     for entry in log:
         jobs.setdefault((entry.plan, entry.task), []).append(entry)
-    found = []
+    logs: dict[str, list[float]] = {}
     for (_, task_id), entries in jobs.items():
-        hours = [entry.hours for entry in entries if entry.hours]
-        if len(hours) == len(entries):
-            done = max(entry.percent for entry in entries) / 100
-            then_h = next((entry.book_h for entry in entries if entry.book_h), None)
-            found.append((task_id, sum(hours), done, then_h))
-    return found
+        rate, now_h = book.get(task_id, ("", 0.0))
+        ratio = _ratio(entries, now_h)
+        if rate and ratio is not None:
+            logs.setdefault(rate, []).append(math.log(ratio))
+    enough, wide = rules.figure("log-entries"), rules.figure("spread-deviations")
+    return {rate: _spread(own, wide) for rate, own in logs.items() if len(own) >= enough}
 
 
-def _spread(ratios: Sequence[float], wide: float) -> Learned:
-    logs = [math.log(ratio) for ratio in ratios]
+def _ratio(entries: Sequence[LogEntry], now_h: float) -> float | None:
+    """Hours of a job over those of the book; None where a day of it was not counted."""
+    usual_h = next((entry.book_h for entry in entries if entry.book_h), now_h)
+    hours = [entry.hours for entry in entries if entry.hours]
+    if usual_h <= 0 or len(hours) < len(entries):
+        return None
+    return sum(hours) / (usual_h * max(entry.percent for entry in entries) / 100)
+
+
+def _spread(logs: Sequence[float], wide: float) -> Learned:
     middle, spread = statistics.fmean(logs), statistics.stdev(logs) if len(logs) > 1 else 0.0
     low, high = middle - wide * spread, middle + wide * spread
     return Learned(len(logs), math.exp(low), math.exp(middle), math.exp(high))

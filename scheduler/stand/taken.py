@@ -1,16 +1,17 @@
-"""Which stock a kind of work takes, and which of it is due in the plan."""
+"""Which stock a kind of work takes, which of it is due in the plan, and what that brings down."""
 
-import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from functools import cached_property
 
 from scheduler.files import fields
-from scheduler.holding import Holding, Plot, RuleBook, Selection, Stock, TaskType, Work
-from scheduler.stand.growth import MONTH_DAYS
-from scheduler.stand.hazards import locked_out
+from scheduler.holding import Holding, LogEntry, Plot, RuleBook, Stock, TaskType, Work
+from scheduler.stand.biomass import LEAFLESS, Material, cut_material
+from scheduler.stand.hazards import is_locked_out
 from scheduler.stand.kinds import shares_of
 from scheduler.stand.succession import a_year_of, removals_of
+from scheduler.stand.warmth import MONTH_DAYS
 
 USUAL_MONTHS: Mapping[fields.Visit, float] = {
     "dormant": 1.0,
@@ -18,7 +19,6 @@ USUAL_MONTHS: Mapping[fields.Visit, float] = {
     "dry-summer": 7.0,
     "year": 9.0,
 }
-LEAFLESS: fields.Visit = "dormant"  # the visit in which kinds that drop their leaves have none
 
 
 def stock_taken(
@@ -26,17 +26,17 @@ def stock_taken(
 ) -> tuple[Stock, ...]:
     """The stock of a plot that a kind of work takes, but for what the crew may not touch.
 
-    Args:
-        kind: the kind of work.
-        plot: the plot; the whole holding where none is named.
-        holding: the site's files.
-        part: which of its parts is meant; empty for all.
+    Without a plot, of the whole holding; of one of its parts where that is named.
     """
-    taken = tuple(r for r in stock_in(plot, holding) if takes(kind, r, holding.rules))
-    free = free_of_lines(plot, taken, holding.rules)
+    rules = holding.rules
+    free = tuple(
+        row
+        for row in stock_in(plot, holding)
+        if takes(kind, row, rules) and not is_locked_out(row, plot, rules)
+    )
     if not part:
         return free
-    shares = shares_of(kind, free, holding.rules)
+    shares = shares_of(kind, free, rules)
     return next((share.stock for share in shares if share.part == part), ())
 
 
@@ -56,30 +56,24 @@ def _asks(work: Work, kind: TaskType, plot: Plot | None) -> bool:
     return named and there and (kind.light or not work.lighter)
 
 
-def free_of_lines(
-    plot: Plot | None, stock: tuple[Stock, ...], rules: RuleBook
-) -> tuple[Stock, ...]:
-    """What the crew may cut, pick or cover: trees within reach of a power line are locked out.
-
-    A ladder or a picking pole comes as near to the line as a saw does.
-    """
-    locked = locked_out(plot, stock, rules.figure("line-clearance"))
-    return tuple(row for row in stock if row not in locked)
+def _wanted_cuts(visit: fields.Visit, plot: Plot | None, holding: Holding) -> Iterator[TaskType]:
+    """The kinds of work of a visit that cut living stock and that the plan asks for."""
+    for kind in holding.rules.tasks.values():
+        if kind.cuts and kind.visit == visit and wanted(kind, plot, holding):
+            yield kind
 
 
 def never_opened(kind: TaskType, plot: Plot | None, holding: Holding) -> bool:
     """Whether it is work on opened ground, and all cuts that would open it are locked out."""
     if not kind.opened:
         return False
-    rules = holding.rules
-    cut = tuple(
-        row
-        for other in rules.tasks.values()
-        if other.cuts and other.visit == kind.visit and wanted(other, plot, holding)
+    locked = [
+        is_locked_out(row, plot, holding.rules)
+        for cut in _wanted_cuts(kind.visit, plot, holding)
         for row in stock_in(plot, holding)
-        if takes(other, row, rules)
-    )
-    return bool(cut) and not free_of_lines(plot, cut, rules)
+        if takes(cut, row, holding.rules)
+    ]
+    return bool(locked) and all(locked)
 
 
 def stock_in(plot: Plot | None, holding: Holding) -> Iterator[Stock]:
@@ -99,42 +93,38 @@ def takes(kind: TaskType, row: Stock, rules: RuleBook) -> bool:
     )
 
 
+def takers_of(row: Stock, rules: RuleBook) -> list[TaskType]:
+    """The task types that take a row, in the order of the rule book."""
+    return [kind for kind in rules.tasks.values() if takes(kind, row, rules)]
+
+
 def _fits(kind: TaskType, row: Stock, rules: RuleBook) -> bool:
-    wants = kind.selects
-    if wants is None:
+    wants, plant = kind.selects, rules.plants[row.plant]
+    if wants is None or row.plant in wants.not_plants:
         return False
-    plant = rules.plants[row.plant]
-    return (
-        _among(plant.group, wants.groups)
-        and row.plant not in wants.not_plants
-        and _among(row.stratum, wants.strata)
-        and _among(row.role, wants.roles)
-        and _among(row.cut_system, wants.cut_systems)
-        and _among(plant.habit, wants.habits)
-        and _tender_enough(plant.rest_c, wants)
-        and (wants.up_to_m is None or row.height_m <= wants.up_to_m)
+    selected: tuple[tuple[str, Sequence[str]], ...] = (
+        (plant.group, wants.groups),
+        (row.stratum, wants.strata),
+        (row.role, wants.roles),
+        (row.cut_system, wants.cut_systems),
+        (plant.habit, wants.habits),
     )
+    least_c = wants.rest_c_above
+    tender = least_c is None or (plant.rest_c is not None and plant.rest_c > least_c)
+    low = wants.up_to_m is None or row.height_m <= wants.up_to_m
+    return tender and low and all(not named or value in named for value, named in selected)
 
 
-def _among(value: str, wanted: Sequence[str]) -> bool:
-    return not wanted or value in wanted
-
-
-def _tender_enough(rest_c: float | None, wants: Selection) -> bool:
-    return wants.rest_c_above is None or (rest_c is not None and rest_c > wants.rest_c_above)
-
-
-def due_rows(
-    kind: TaskType, plot: Plot | None, stock: Sequence[Stock], holding: Holding
-) -> tuple[Stock, ...]:
-    """The rows of a cut that are due in this plan.
+def due_rows(kind: TaskType, plot: Plot | None, holding: Holding) -> tuple[Stock, ...]:
+    """The rows that a kind of work takes and that are due in this plan.
 
     Support trees that make way go by the share of a year, and the leafless ones that are
     coppiced or pollarded wait until they have grown back.
     """
+    stock = stock_taken(kind, plot, holding)
     if not kind.cuts or plot is None:
-        return tuple(stock)
-    rules, found = holding.rules, []
+        return stock
+    rules, due = holding.rules, []
     leaving = {
         id(removal.support): removal.by_year[0][1]
         for removal in removals_of(plot, holding.stock, rules, holding.plan.season.last.year)
@@ -142,10 +132,10 @@ def due_rows(
     for row in stock:
         if row.cut_system == "remove":
             most = leaving.get(id(row), a_year_of(row, plot, rules))
-            found.append(replace(row, count=min(row.count, most)))
+            due.append(replace(row, count=min(row.count, most)))
         elif not _too_young_a_regrowth(kind, row, holding):
-            found.append(row)
-    return tuple(found)
+            due.append(row)
+    return tuple(due)
 
 
 def _too_young_a_regrowth(kind: TaskType, row: Stock, holding: Holding) -> bool:
@@ -154,16 +144,8 @@ def _too_young_a_regrowth(kind: TaskType, row: Stock, holding: Holding) -> bool:
     again = row.role == "support" and row.cut_system in ("coppice", "pollard")
     if kind.visit != LEAFLESS or not again or row.last_cut is None or regrowth is None:
         return False
-    return grown_months(row, kind.visit, holding) < regrowth.months * holding.rules.figure(
-        "ripe-again"
-    )
-
-
-def grown_months(row: Stock, visit: fields.Visit, holding: Holding) -> float:
-    """Months from the last cut of a row to the usual time of a visit of the plan."""
-    if row.last_cut is None:
-        return math.inf
-    return max(0.0, (usual_day(visit, holding) - row.last_cut).days / MONTH_DAYS)
+    months = max(0.0, (usual_day(kind.visit, holding) - row.last_cut).days / MONTH_DAYS)
+    return months < regrowth.months * holding.rules.figure("ripe-again")
 
 
 def usual_day(visit: fields.Visit, holding: Holding) -> date:
@@ -177,28 +159,119 @@ def usual_day(visit: fields.Visit, holding: Holding) -> date:
     return solstice + offset
 
 
+def cut_in_visit(kind: TaskType, plot: Plot | None, holding: Holding) -> Material:
+    """What the wanted cutting tasks bring down in the plot whose wood the task lays."""
+    if plot is None:
+        return Material()
+    laid_by_others = {
+        task_id
+        for other in holding.rules.tasks.values()
+        if other.rate == kind.rate
+        for task_id in other.lays
+    }
+    total, on = Material(), usual_day(kind.visit, holding)
+    for cut in _wanted_cuts(kind.visit, plot, holding):
+        mine = cut.id in kind.lays if kind.lays else cut.id not in laid_by_others
+        if mine and cut.apart is None:
+            total += cut_material(cut, due_rows(cut, plot, holding), holding.rules, on)
+    return total
+
+
+def line_balance(kind: TaskType, plot: Plot, holding: Holding) -> dict[str, float]:
+    """Fine material over its share by area on each line of a plot, fresh kg; below 0 it is short.
+
+    What is cut outside the lines goes to all of them by their area and so counts for none.
+    """
+    whole_m2 = sum(line.area_m2 for line in plot.line)
+    if len(plot.line) < 2 or not whole_m2:
+        return {}
+    fine, on = {line.id: 0.0 for line in plot.line}, usual_day(kind.visit, holding)
+    for cut in _wanted_cuts(kind.visit, plot, holding):
+        for row in due_rows(cut, plot, holding):
+            if row.line in fine:
+                material = cut_material(cut, [row], holding.rules, on)
+                fine[row.line] += material.twigs_kg + material.leaves_kg + material.juicy_kg
+    total = sum(fine.values())
+    return {line.id: fine[line.id] - total * line.area_m2 / whole_m2 for line in plot.line}
+
+
 def never_cut(holding: Holding) -> tuple[Stock, ...]:
     """Stock that says how it is cut, but that no task type takes."""
-    kinds = [kind for kind in holding.rules.tasks.values() if kind.cuts]
     return tuple(
         row
         for row in holding.stock
-        if row.cut_system != "none" and not any(takes(k, row, holding.rules) for k in kinds)
+        if row.cut_system != "none"
+        and not any(kind.cuts for kind in takers_of(row, holding.rules))
     )
 
 
 def wants_cover(plot: Plot, holding: Holding) -> tuple[Stock, ...]:
     """The rows of a plot that are covered before frost, by whatever task of the rule book."""
     rules = holding.rules
-    covering = [kind for kind in rules.tasks.values() if kind.covers]
-    taken = (r for r in stock_in(plot, holding) if any(takes(k, r, rules) for k in covering))
-    return free_of_lines(plot, tuple(taken), rules)
+    return tuple(
+        row
+        for row in stock_in(plot, holding)
+        if any(kind.covers for kind in takers_of(row, rules))
+        and not is_locked_out(row, plot, rules)
+    )
 
 
 def within_reach(stock: Iterable[Stock], rules: RuleBook) -> tuple[Stock, ...]:
     """The rows that are low enough to be covered by hand."""
-    heights = [
-        kind.selects.up_to_m for kind in rules.tasks.values() if kind.covers and kind.selects
-    ]
-    highest_m = max((height for height in heights if height is not None), default=0.0)
+    covering = [kind.selects for kind in rules.tasks.values() if kind.covers and kind.selects]
+    highest_m = max((wants.up_to_m for wants in covering if wants.up_to_m), default=0.0)
     return tuple(row for row in stock if row.height_m <= highest_m)
+
+
+def task_id_of(plot_id: str, name: str, part: str) -> str:
+    """The id of a task: ``<plot>.<task type>``, and its part after a colon."""
+    return f"{plot_id}.{name}:{part}" if part else f"{plot_id}.{name}"
+
+
+def split_id(task_id: str) -> tuple[str, str, str]:
+    """Plot, task type and part of the id of a task.
+
+    >>> split_id("low.pick:apple-2"), split_id("low.weed-lines")
+    (('low', 'pick', 'apple-2'), ('low', 'weed-lines', ''))
+    """
+    plot_id, _, rest = task_id.partition(".")
+    name, _, part = rest.partition(":")
+    return plot_id, name, part
+
+
+@dataclass(frozen=True)
+class LoggedCuts:
+    """The last cut of each row of stock: of stock.csv, or of the log up to a day if later."""
+
+    holding: Holding
+    as_of: date
+
+    @cached_property
+    def stock(self) -> tuple[Stock, ...]:
+        """All rows of stock, each with the later of its own last cut and the log's."""
+        plots = {plot.id: plot for plot in self.holding.plots}
+        numbers = {id(row): number for number, row in enumerate(self.holding.stock)}
+        stock = list(self.holding.stock)
+        for entry in self._finished():
+            plot_id, kind_id, part = split_id(entry.task)
+            kind, plot = self.holding.rules.tasks.get(kind_id), plots.get(plot_id)
+            if kind is None or plot is None or not kind.cuts:
+                continue
+            for row in stock_taken(kind, plot, self.holding, part):
+                number = numbers[id(row)]
+                if entry.date > (stock[number].last_cut or date.min):
+                    stock[number] = replace(row, last_cut=entry.date)
+        return tuple(stock)
+
+    def _finished(self) -> list[LogEntry]:
+        """The entries with which a task was finished; a row that takes it back goes before."""
+        last: dict[tuple[str, str], LogEntry] = {}
+        for entry in self.holding.log:
+            if entry.date <= self.as_of:
+                last[entry.plan, entry.task] = entry
+        return [entry for entry in last.values() if entry.percent == 100]
+
+    def of(self, row: Stock) -> Stock:
+        """A row of the holding's stock with its last cut."""
+        at = next((n for n, other in enumerate(self.holding.stock) if other is row), None)
+        return row if at is None else self.stock[at]

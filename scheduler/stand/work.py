@@ -4,13 +4,17 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from scheduler.files import fields
-from scheduler.holding import AmountRate, Holding, Plot, RuleBook, Stock, TaskType
-from scheduler.stand.biomass import Material
-from scheduler.stand.chipper import CHIPS, FINE, Chipping, by_hand_h, chipping_of
-from scheduler.stand.cut_mass import cut_in_visit, cut_material, line_balance
-from scheduler.stand.hazards import locked_out, power_line_words, reckoned_cautions
+from scheduler.holding import Holding, Plot, RuleBook, Stock, TaskType
+from scheduler.stand.biomass import Material, cut_material
+from scheduler.stand.chipper import hours_by_hand, machines_come
+from scheduler.stand.hazards import (
+    caution_words,
+    hired_for,
+    is_locked_out,
+    line_distance_m,
+    team_of,
+)
 from scheduler.stand.kinds import Share, names_of, rounds_of, shares_of
-from scheduler.stand.people import caution_words, hired_for, team_of
 from scheduler.stand.rates import (
     CLIMBER,
     Batch,
@@ -22,11 +26,14 @@ from scheduler.stand.rates import (
 )
 from scheduler.stand.succession import harvests_of
 from scheduler.stand.taken import (
+    cut_in_visit,
     due_rows,
+    line_balance,
     never_opened,
     stock_in,
-    stock_taken,
+    takers_of,
     takes,
+    task_id_of,
     usual_day,
     wanted,
 )
@@ -107,7 +114,7 @@ class Task:
         """Id of the visit it is part of: ``<plot>.<kind of visit>``, or that of other work."""
         if self.is_step:
             return f"{self.plot_id}.{self.type.visit}"
-        return _id(self.plot_id, self.type.apart or self.type.id, self.part)
+        return task_id_of(self.plot_id, self.type.apart or self.type.id, self.part)
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,8 +138,8 @@ def tasks_of(holding: Holding) -> tuple[Task, ...]:
     Hours are the book's; where the site's own log holds enough jobs of a rate, its own.
     """
     book = _book_tasks(holding)
-    told = {task.id: (task.type.rate, task.hours.usual) for task in book}
-    learned = learned_rates(holding.log, told, holding.rules)
+    rates = {task.id: (task.type.rate, task.hours.usual) for task in book}
+    learned = learned_rates(holding.log, rates, holding.rules)
     return tuple(
         replace(task, hours=own.of(task.hours), learned=own) if own else task
         for task in book
@@ -149,10 +156,16 @@ def _book_tasks(holding: Holding) -> tuple[Task, ...]:
     return tuple(
         task
         for plot in (*holding.plots, None)
-        for kind in sorted(holding.rules.tasks.values(), key=lambda kind: kind.order)
+        for kind in _in_order(holding.rules)
         if (kind.scope == "holding") == (plot is None) and wanted(kind, plot, holding)
-        for task in _task(kind, plot, holding)
+        if not never_opened(kind, plot, holding)
+        for share in _shares(kind, plot, holding)
+        if (task := _task_of(kind, plot, share, holding)) is not None
     )
+
+
+def _in_order(rules: RuleBook) -> list[TaskType]:
+    return sorted(rules.tasks.values(), key=lambda kind: kind.order)
 
 
 def bookings_of(holding: Holding) -> tuple[str, ...]:
@@ -169,28 +182,42 @@ def calls_of(holding: Holding) -> frozenset[str]:
 def is_picked(row: Stock, holding: Holding) -> bool:
     """Whether the plan has a task that picks a row of stock."""
     plot = next(plot for plot in holding.plots if plot.id == row.plot)
-    return any(
-        kind.picks and wanted(kind, plot, holding) and takes(kind, row, holding.rules)
-        for kind in holding.rules.tasks.values()
-    )
+    takers = takers_of(row, holding.rules)
+    return any(kind.picks and wanted(kind, plot, holding) for kind in takers)
 
 
 def left_to_utility(plot: Plot, holding: Holding) -> str | None:
     """Words about trees too near a power line for the crew, None where there are none."""
-    rules, clearance_m = holding.rules, holding.rules.figure("line-clearance")
-    kinds = rules.tasks.values()
-    worked = [r for r in stock_in(plot, holding) if any(takes(k, r, rules) for k in kinds)]
-    rows = locked_out(plot, worked, clearance_m)
+    rules = holding.rules
+    rows = [
+        row
+        for row in stock_in(plot, holding)
+        if takers_of(row, rules) and is_locked_out(row, plot, rules)
+    ]
     if not rows:
         return None
-    names = ", ".join(f"{row.count} {rules.plants[row.plant].name.lower()}" for row in rows)
     works = [
         _title(kind, taken, rules)
-        for kind in sorted(kinds, key=lambda kind: kind.order)
+        for kind in _in_order(rules)
         if not kind.cuts and wanted(kind, plot, holding)
         if (taken := [row for row in rows if takes(kind, row, rules)])
     ]
-    return power_line_words(plot, rows, names, clearance_m, works)
+    return _power_line_words(plot, rows, works, rules)
+
+
+def _power_line_words(
+    plot: Plot, rows: Sequence[Stock], works: Sequence[str], rules: RuleBook
+) -> str:
+    names = ", ".join(f"{row.count} {rules.plants[row.plant].name.lower()}" for row in rows)
+    tallest_m = max(row.height_m for row in rows)
+    nearest_m = min(line_distance_m(plot, row) for row in rows)
+    near = f"{nearest_m:g} m" if nearest_m > 0 else "an unknown distance"
+    without = ", cuts and all else (" + "; ".join(works) + ")" if works else ""
+    return (
+        f"{names} in {plot.name}, up to {tallest_m:g} m high, stand {near} from a power line, "
+        f"within their height plus {rules.figure('line-clearance')} m. They are left out of the "
+        f"crew's work{without}: call the utility, only licensed line-clearance people work there."
+    )
 
 
 def _title(kind: TaskType, stock: Sequence[Stock], rules: RuleBook) -> str:
@@ -200,63 +227,77 @@ def _title(kind: TaskType, stock: Sequence[Stock], rules: RuleBook) -> str:
 
 def held_back(plot: Plot, visit: fields.Visit, holding: Holding) -> tuple[HeldBack, ...]:
     """Stock of a plot that could be cut but not in this visit, or not by the crew at all."""
-    rules = holding.rules
-    kinds = [kind for kind in rules.tasks.values() if kind.cuts]
-    stock = [r for r in holding.stock if r.plot == plot.id and r.cut_system != "none"]
-    locked = locked_out(plot, stock, rules.figure("line-clearance"))
-    return tuple(
-        HeldBack(row, None, LOCKED_OUT)
-        if row in locked
-        else HeldBack(row, _visit_that_takes(row, kinds, plot, holding), _why_not(row, rules))
-        for row in stock
-        if row in locked
-        or not any(kind.visit == visit and takes(kind, row, rules) for kind in kinds)
-    )
-
-
-def _visit_that_takes(
-    row: Stock, kinds: Sequence[TaskType], plot: Plot, holding: Holding
-) -> fields.Visit | None:
-    return next(
-        (
-            kind.visit
-            for kind in kinds
-            if takes(kind, row, holding.rules) and wanted(kind, plot, holding)
-        ),
-        None,
-    )
+    rules, held = holding.rules, []
+    for row in stock_in(plot, holding):
+        if row.cut_system == "none":
+            continue
+        cuts = [kind for kind in takers_of(row, rules) if kind.cuts]
+        if is_locked_out(row, plot, rules):
+            held.append(HeldBack(row, None, LOCKED_OUT))
+        elif visit not in {kind.visit for kind in cuts}:
+            until = (kind.visit for kind in cuts if wanted(kind, plot, holding))
+            held.append(HeldBack(row, next(until, None), _why_not(row, rules)))
+    return tuple(held)
 
 
 def _why_not(row: Stock, rules: RuleBook) -> str:
     group = rules.plants[row.plant].group
-    return next(
-        (rule.words for rule in rules.rules.values() if rule.cuts_only and group in rule.groups),
-        "",
-    )
+    cutting = (rule for rule in rules.rules.values() if rule.cuts_only)
+    return next((rule.words for rule in cutting if group in rule.groups), "")
 
 
-def _task(kind: TaskType, plot: Plot | None, holding: Holding) -> Iterator[Task]:
-    rules = holding.rules
-    stock = stock_taken(kind, plot, holding)
+def _shares(kind: TaskType, plot: Plot | None, holding: Holding) -> Iterator[Share]:
+    """What a kind of work does in one go: plants that go together, and each of its rounds."""
     if kind.selects is None:
-        for n in range(1, kind.rounds + 1) if not never_opened(kind, plot, holding) else ():
-            part = f"{n}" if kind.rounds > 1 else ""
-            yield from _task_of(kind, plot, Share(part, (), n, kind.rounds), holding)
+        for n in range(1, kind.rounds + 1):
+            yield Share(f"{n}" if kind.rounds > 1 else "", (), n, kind.rounds)
         return
-    if stock and not never_opened(kind, plot, holding):
-        for share in shares_of(kind, due_rows(kind, plot, stock, holding), rules):
-            for each in _rounds(share, plot, holding) if kind.picks else (share,):
-                yield from _task_of(kind, plot, each, holding)
+    stock = due_rows(kind, plot, holding)
+    for share in shares_of(kind, stock, holding.rules) if stock else ():
+        if kind.picks and plot is not None:
+            # fewer rounds where the crop is too small to go for it so often
+            whole = _picking_hours(plot, replace(share, rounds=1), holding).usual
+            yield from rounds_of(share, int(whole / holding.rules.figure("picking-round")))
+        else:
+            yield share
 
 
-def _task_of(kind: TaskType, plot: Plot | None, share: Share, holding: Holding) -> Iterator[Task]:
-    """The task of plants that are done together; none where there is too little to do."""
-    material = _material(kind, plot, share.stock, holding)
-    if kind.kit and not _machine_comes(kind, plot, material, holding):
-        return
-    hours = _hours(kind, plot, share, material, holding)
-    if hours.usual >= holding.rules.figure("least-work"):
-        yield replace(_made(kind, plot, share, hours, holding), material=material)
+def _task_of(kind: TaskType, plot: Plot | None, share: Share, holding: Holding) -> Task | None:
+    """The task of plants that are done together; None where there is too little to do."""
+    rules, stock = holding.rules, share.stock
+    material = _material(kind, plot, stock, holding)
+    if kind.kit and not machines_come(kind, plot, holding):
+        return None
+    if kind.picks and plot is not None:
+        hours = _picking_hours(plot, share, holding)
+    else:
+        hours = book_hours(kind, stock, plot, material, rules)
+        hours = hours_by_hand(kind, plot, material.twigs_kg, hours, holding)
+    if hours.usual < rules.figure("least-work"):
+        return None
+    batches = batches_of(kind, stock, rules)
+    team = team_of(kind, stock, batches, holding)
+    which = f", round {share.round} of {share.rounds}" if share.rounds > 1 else ""
+    return Task(
+        id=task_id_of(plot.id if plot else WHOLE_HOLDING, kind.id, share.part),
+        plot=plot,
+        type=kind,
+        stock=stock,
+        hours=hours,
+        team=team,
+        hired=hired_for(kind, team, holding),
+        material=material,
+        cautions=tuple(caution_words(kind, stock, batches, plot, rules)),
+        groups=frozenset(rules.plants[row.plant].group for row in stock),
+        batches=batches,
+        part=share.part,
+        round=share.round,
+        rounds=share.rounds,
+        cut_rules=frozenset(
+            rule.id for row in stock if not kind.trims for rule in rules.cut_rules_of(row.plant)
+        ),
+        title=_title(kind, stock, rules) + which,
+    )
 
 
 def _material(
@@ -271,26 +312,6 @@ def _material(
     return cut_in_visit(kind, plot, holding)
 
 
-def _hours(
-    kind: TaskType, plot: Plot | None, share: Share, material: Material, holding: Holding
-) -> HourRange:
-    """The hours of the book; twigs that no chipper takes are cut up by hand."""
-    rules = holding.rules
-    if kind.picks and plot is not None:
-        return _picking_hours(plot, share, holding)
-    hours, rate = book_hours(kind, share.stock, plot, material, rules), rules.rates[kind.rate]
-    if isinstance(rate, AmountRate) and rate.of == FINE and not _chipped(kind, plot, holding):
-        return hours.scaled(1 + by_hand_h(material.twigs_kg, rules) / max(hours.usual, 1e-9))
-    return hours
-
-
-def _rounds(share: Share, plot: Plot | None, holding: Holding) -> Iterator[Share]:
-    """The rounds of picking, fewer where the crop is too small to go for it so often."""
-    least = holding.rules.figure("picking-round")
-    whole = _picking_hours(plot, replace(share, rounds=1), holding).usual if plot else least
-    yield from rounds_of(share, int(whole / least))
-
-
 def _picking_hours(plot: Plot, share: Share, holding: Holding) -> HourRange:
     """Hours of one round of picking, by the crop of the year and the pace of each kind."""
     rules, year = holding.rules, holding.plan.season.last.year
@@ -301,91 +322,3 @@ def _picking_hours(plot: Plot, share: Share, holding: Holding) -> HourRange:
             low += crop.low_kg / picked.kg_hour
             high += crop.high_kg / picked.kg_hour
     return HourRange(low, (low + high) / 2, high).scaled(1 / share.rounds)
-
-
-def chippings_of(holding: Holding) -> tuple[Chipping, ...]:
-    """What a chipper would do in each plot whose wanted work brings down enough to chip."""
-    found = (
-        chipping_of(kind, plot, cut_in_visit(kind, plot, holding).twigs_kg, holding)
-        for plot in holding.plots
-        for kind in holding.rules.tasks.values()
-        if _chips(kind, holding.rules) and wanted(kind, plot, holding)
-    )
-    return tuple(chipping for chipping in found if chipping is not None)
-
-
-def _chips(kind: TaskType, rules: RuleBook) -> bool:
-    rate = rules.rates[kind.rate]
-    return bool(kind.kit) and isinstance(rate, AmountRate) and rate.of == CHIPS
-
-
-def _machine_comes(
-    kind: TaskType, plot: Plot | None, material: Material, holding: Holding
-) -> bool:
-    """Whether the machines of a task are to be had, and a chipper pays or is wanted."""
-    hired = {hire.id for hire in holding.crew.hire}
-    if not hired.issuperset(kind.kit):
-        return False
-    if plot is None or not _chips(kind, holding.rules):
-        return True
-    chipping = chipping_of(kind, plot, material.twigs_kg, holding)
-    return chipping is not None and chipping.comes
-
-
-def _chipped(kind: TaskType, plot: Plot | None, holding: Holding) -> bool:
-    """Whether the twigs of a visit are chipped before its fine layers are laid."""
-    return any(
-        other.visit == kind.visit
-        and _chips(other, holding.rules)
-        and wanted(other, plot, holding)
-        and _machine_comes(other, plot, cut_in_visit(other, plot, holding), holding)
-        for other in holding.rules.tasks.values()
-    )
-
-
-def _id(plot_id: str, name: str, part: str) -> str:
-    return f"{plot_id}.{name}:{part}" if part else f"{plot_id}.{name}"
-
-
-def split_id(task_id: str) -> tuple[str, str, str]:
-    """Plot, task type and part of the id of a task.
-
-    >>> split_id("low.pick:apple-2"), split_id("low.weed-lines")
-    (('low', 'pick', 'apple-2'), ('low', 'weed-lines', ''))
-    """
-    plot_id, _, rest = task_id.partition(".")
-    name, _, part = rest.partition(":")
-    return plot_id, name, part
-
-
-def _made(
-    kind: TaskType, plot: Plot | None, share: Share, hours: HourRange, holding: Holding
-) -> Task:
-    """The task with its team and cautions, its material still to be told."""
-    rules, stock = holding.rules, share.stock
-    rounds = f", round {share.round} of {share.rounds}" if share.rounds > 1 else ""
-    batches = batches_of(kind, stock, rules)
-    team = team_of(kind, stock, batches, holding)
-    return Task(
-        id=_id(plot.id if plot else WHOLE_HOLDING, kind.id, share.part),
-        title=_title(kind, stock, rules) + rounds,
-        part=share.part,
-        round=share.round,
-        rounds=share.rounds,
-        cut_rules=frozenset(
-            r.id for row in stock if not kind.trims for r in rules.cut_rules_of(row.plant)
-        ),
-        plot=plot,
-        type=kind,
-        stock=stock,
-        hours=hours,
-        team=team,
-        hired=hired_for(kind, team, holding),
-        material=Material(),
-        cautions=(
-            *caution_words(kind, stock, plot, rules),
-            *reckoned_cautions(kind, stock, batches, rules),
-        ),
-        groups=frozenset(rules.plants[row.plant].group for row in stock),
-        batches=batches,
-    )

@@ -152,9 +152,9 @@ def _cover_row(stratum: StratumDue, plan: Placed) -> tuple[str, ...]:
     return (
         cover.stratum,
         f"{cover.share:.0%}",
-        "-" if stratum.after is None else f"{stratum.after:.0%}",
+        f"{stratum.after:.0%}",
         f"{stratum.grown:.0%}",
-        "-" if cover.target is None else f"{cover.target:.0%}",
+        f"{cover.target:.0%}",
         "-" if math.isinf(cover.trigger) else f"{cover.trigger:.0%}",
         _when_words(stratum.on, plan.outlook.as_of),
         _cuts_words(stratum.cuts_a_year),

@@ -9,7 +9,6 @@ from scheduler.season import Placed
 from scheduler.stand import (
     HAUL,
     Chipping,
-    Laying,
     LineMulch,
     Task,
     cut_mass_range,
@@ -75,9 +74,14 @@ def _laid_on(task: Task, plan: Placed) -> date:
 def _laid(
     plot: Plot, visit: fields.Visit, on: date, plan: Placed, before: Sequence[LineMulch]
 ) -> tuple[LineMulch, ...]:
-    tasks = tuple(plan.tasks.values())
-    laying = Laying(visit, tasks, plan.holding.stock, plan.rotting)
-    return mulch_of(plot, laying, on, before)
+    cuts = _cuts_of(plot.id, visit, plan)
+    return mulch_of(plot, cuts, plan.holding.stock, plan.rotting, on, before)
+
+
+def _cuts_of(plot_id: str, visit: fields.Visit, plan: Placed) -> list[Task]:
+    """The work of a visit that cuts."""
+    tasks = plan.tasks.values()
+    return [t for t in tasks if t.type.cuts and (t.plot_id, t.type.visit) == (plot_id, visit)]
 
 
 def mulch_words(task: Task, plan: Placed) -> str:
@@ -113,10 +117,7 @@ def two_figures(value: float) -> str:
 
 def mass_range_of(task: Task, plan: Placed) -> tuple[float, float]:
     """Between what the fresh mass of a task lies, kg: what it cuts, or what its visit cut."""
-    cuts = [task] if task.type.cuts else [
-        other for other in plan.tasks.values()
-        if other.type.cuts and (other.plot_id, other.type.visit) == (task.plot_id, task.type.visit)
-    ]  # fmt: skip
+    cuts = [task] if task.type.cuts else _cuts_of(task.plot_id, task.type.visit, plan)
     holding = plan.holding
     ranges = [
         cut_mass_range(cut.type, cut.stock, holding.rules, usual_day(cut.type.visit, holding))

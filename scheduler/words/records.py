@@ -116,7 +116,7 @@ def _stratum_due(stratum: StratumDue) -> Record:
     return {
         "stratum": cover.stratum,
         "share": round(cover.share, 4),
-        "share_after": None if stratum.after is None else round(stratum.after, 4),
+        "share_after": round(stratum.after, 4),
         "grown_share": round(stratum.grown, 4),
         "target": cover.target,
         "trigger": cover.trigger,

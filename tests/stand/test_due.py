@@ -16,7 +16,7 @@ from scheduler.holding.site_files import package_rules
 from scheduler.reasons import SeasonPlan
 from scheduler.stand import cover_of, due_of, tasks_of
 from scheduler.stand.canopy import Cover, alley_light, cuts_a_year, day_over, leafless
-from scheduler.stand.growth import Warmth
+from scheduler.stand.warmth import Warmth
 from tests.sites import AS_OF, ROOT, edit, new_site
 from tests.stand.test_growth import CUT, row
 
@@ -55,7 +55,7 @@ def test_a_low_trigger_means_more_interventions() -> None:
     and about twice a year is common practice, no source."""
     wide = many(crown_m=3.3)
     cuts = {
-        share: cuts_a_year(PLOT, Cover("medium", 0.0, None, share), [wide], BOOK)
+        share: cuts_a_year(PLOT, Cover("medium", 0.0, 0.5, share), [wide], BOOK)
         for share in (0.25, 0.5, 0.8)
     }
     assert cuts[0.25] is not None
@@ -68,9 +68,9 @@ def test_a_low_trigger_means_more_interventions() -> None:
 
 
 def test_a_trigger_that_is_never_reached_or_never_left_is_told_apart() -> None:
-    assert cuts_a_year(PLOT, Cover("medium", 0.0, None, 0.8), [many()], BOOK) == 0.0
-    assert cuts_a_year(PLOT, Cover("medium", 0.0, None, 0.05), [many()], BOOK) is None
-    assert day_over(PLOT, Cover("medium", 0.0, None, 0.8), [many()], BOOK, CUT, EVEN) is None
+    assert cuts_a_year(PLOT, Cover("medium", 0.0, 0.5, 0.8), [many()], BOOK) == 0.0
+    assert cuts_a_year(PLOT, Cover("medium", 0.0, 0.5, 0.05), [many()], BOOK) is None
+    assert day_over(PLOT, Cover("medium", 0.0, 0.5, 0.8), [many()], BOOK, CUT, EVEN) is None
 
 
 def test_light_is_the_product_over_the_strata() -> None:

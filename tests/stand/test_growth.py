@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 
 from scheduler.holding import RuleBook, Stock
 from scheduler.holding.site_files import package_rules
-from scheduler.stand import too_soon_months
-from scheduler.stand.growth import Warmth, full_again, grown_share
+from scheduler.stand.canopy import first_day, grown_share, is_full_again, too_soon_months
+from scheduler.stand.warmth import Warmth
 from scheduler.terms import Season
 from scheduler.weather import Record
 
@@ -35,10 +35,14 @@ def record(n_years: int = 6) -> Record:
     return Record("invented", season, tmin_c)
 
 
+def full_again(stock: Stock, warmth: Warmth) -> date:
+    assert stock.last_cut is not None
+    return first_day(stock.last_cut, lambda day: is_full_again(stock, day, BOOK, warmth))
+
+
 def test_tagasaste_is_full_again_after_three_to_five_months() -> None:
     """lucernetreefarm.wordpress.com and florancefarms.com: 3 to 5 months to full."""
-    full = full_again(row(), BOOK, Warmth(None))
-    assert full is not None
+    full = full_again(row(), Warmth(None))
     assert 3 <= (full - CUT).days / 30.4 <= 5
     assert grown_share(row(), full - timedelta(days=1), BOOK, Warmth(None)) < 1.0
 
@@ -63,9 +67,8 @@ def test_summer_grows_back_faster_than_winter() -> None:
     assert summer > 3 > 0.5 > winter
     late = row(last_cut=date(2030, 10, 15))
     early = row(last_cut=date(2030, 5, 1))
-    waits = [full_again(r, BOOK, warmth) for r in (early, late)]
-    assert all(waits)
-    assert waits[0] - date(2030, 5, 1) < waits[1] - date(2030, 10, 15)  # type: ignore[operator]  # both are days
+    waits = [full_again(r, warmth) for r in (early, late)]
+    assert waits[0] - date(2030, 5, 1) < waits[1] - date(2030, 10, 15)
 
 
 def test_days_of_the_record_count_as_they_were_not_as_they_are_on_the_mean() -> None:

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scheduler.stand.heat import (
+from scheduler.stand.hazards import (
     air_at_wbgt_c,
     alert_limit_c,
     exposure_limit_c,

@@ -1,6 +1,7 @@
 """From the cut tree to the layers on the line: mass, depth, balance, rotting."""
 
 import math
+from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 
@@ -13,9 +14,9 @@ from scheduler.files.fields import Visit
 from scheduler.holding import Holding, RuleBook, read_holding
 from scheduler.holding.site_files import package_rules
 from scheduler.reasons import SeasonPlan
-from scheduler.stand import Laying, LineMulch, Rotting, mulch_of, tasks_of, usual_day
+from scheduler.stand import LineMulch, Rotting, Task, mulch_of, tasks_of, usual_day
 from scheduler.stand.biomass import Material
-from scheduler.stand.mulch import Lying, laid_layers, left_cm
+from scheduler.stand.mulch import Layered, laid_layers, left_cm
 from tests.sites import AS_OF, add, edit, new_site
 
 BOOK = RuleBook.of(package_rules())
@@ -29,17 +30,20 @@ def site(tmp_path: Path) -> Path:
     return new_site(tmp_path / "site")
 
 
+def cuts_of(tasks: Sequence[Task], plot_id: str, visit: Visit) -> list[Task]:
+    return [t for t in tasks if t.type.cuts and (t.plot_id, t.type.visit) == (plot_id, visit)]
+
+
 def laid(holding: Holding) -> dict[str, LineMulch]:
-    found = mulch_of(
-        holding.plots[0], Laying("release", tasks_of(holding), holding.stock, EVEN), ON
-    )
+    cuts = cuts_of(tasks_of(holding), holding.plots[0].id, "release")
+    found = mulch_of(holding.plots[0], cuts, holding.stock, EVEN, ON)
     return {mulch.line.id: mulch for mulch in found}
 
 
 def test_chips_lie_as_deep_as_the_handbook_says() -> None:
     """Briggs, tables 7-1 and 7-2: wet chips 265 kg/m3, so 26.5 kg/m2 is 10 cm and 20 is 7.5."""
-    (deep,) = laid_layers(Material(twigs_kg=265.0), 10.0, BOOK)
-    (thin,) = laid_layers(Material(twigs_kg=20.0), 1.0, BOOK)
+    (deep,) = laid_layers(Material(twigs_kg=265.0), 10.0, BOOK, ON)
+    (thin,) = laid_layers(Material(twigs_kg=20.0), 1.0, BOOK, ON)
     assert deep.depth_cm == pytest.approx(10.0)
     assert thin.depth_cm == pytest.approx(7.5, abs=0.06)
     assert deep.volume_m3 == pytest.approx(1.0)
@@ -47,7 +51,7 @@ def test_chips_lie_as_deep_as_the_handbook_says() -> None:
 
 def test_layers_lie_coarse_to_fine() -> None:
     """Logs, branches, chips, leaves, juicy stems on top: common practice, no source."""
-    layers = laid_layers(Material(5, 4, 3, 2, 1), 1.0, BOOK)
+    layers = laid_layers(Material(5, 4, 3, 2, 1), 1.0, BOOK, ON)
     assert [x.layer.id for x in layers] == ["logs", "branches", "twigs", "leaves", "juicy"]
 
 
@@ -68,15 +72,17 @@ def test_mass_is_conserved_from_tree_to_layers_by_line(
         tasks = tuple(plan.placed.tasks.values())
         for plot in plan.placed.holding.plots:
             for visit in VISITS:
-                cut = sum(
-                    (t.material for t in tasks if t.type.cuts and t.plot is plot
-                     and t.type.visit == visit), Material(),
-                )  # fmt: skip
+                cuts = cuts_of(tasks, plot.id, visit)
+                cut = sum((task.material for task in cuts), Material())
                 on = usual_day(visit, plan.placed.holding)  # the tasks are reckoned with
-                lines = mulch_of(plot, Laying(visit, tasks, plan.placed.holding.stock, EVEN), on)
+                lines = mulch_of(plot, cuts, plan.placed.holding.stock, EVEN, on)
                 for layer in ("logs", "branches", "twigs", "leaves", "juicy"):
                     on_lines = sum(x.kg for m in lines for x in m.layers if x.layer.id == layer)
                     assert on_lines == pytest.approx(cut.of(layer))
+
+
+def cover_cm(mulch: LineMulch) -> float:
+    return sum(laid.depth_cm for laid in mulch.cover)
 
 
 def kg(mulch: LineMulch) -> float:
@@ -106,13 +112,13 @@ def test_every_stem_keeps_its_bare_ring(site: Path) -> None:
 def test_a_line_is_short_or_has_some_over(site: Path) -> None:
     """5 to 10 cm of cover: Arbor Day Foundation."""
     poor = laid(read_holding(site, AS_OF))["B"]
-    assert 0 < poor.cover_cm < 5
-    assert poor.short_kg == pytest.approx((0.05 - poor.cover_cm / 100) * 265 * poor.area_m2)
+    assert 0 < cover_cm(poor) < 5
+    assert poor.short_kg == pytest.approx((0.05 - cover_cm(poor) / 100) * 265 * poor.area_m2)
     edit(site, "stock.csv", "pollard,12,7,3.5", "pollard,300,16,5.5")
     rich = laid(read_holding(site, AS_OF))["A"]
     assert rich.short_kg == 0
     assert rich.surplus_kg > 0
-    assert rich.cover_cm > 10
+    assert cover_cm(rich) > 10
 
 
 def test_a_thin_line_wants_feeding_at_once_and_a_thick_one_later(site: Path) -> None:
@@ -121,14 +127,14 @@ def test_a_thin_line_wants_feeding_at_once_and_a_thick_one_later(site: Path) -> 
     thick = laid(read_holding(site, AS_OF))["A"]
     assert thick.feed_on is not None
     n_days = (thick.feed_on - ON).days
-    left = left_cm(thick.lying, EVEN, ON, n_days)
+    left = left_cm(thick.cover, EVEN, ON, n_days)
     assert left[-1] < 3.0 <= left[-2]
     assert n_days > 90
 
 
 @given(st.integers(0, 1800), st.sampled_from(sorted(BOOK.layers)))
 def test_mulch_only_rots_away(days: int, layer: str) -> None:
-    lying = [Lying(BOOK.layers[layer], 8.0, ON)]
+    lying = [Layered(BOOK.layers[layer], 8.0, ON)]
     left = left_cm(lying, EVEN, ON, days)
     assert left[0] == 8.0
     assert (np.diff(left) < 0).all()

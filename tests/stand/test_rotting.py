@@ -10,9 +10,18 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from scheduler.files import FaultyFilesError
-from scheduler.holding import Line, RuleBook, read_holding
+from scheduler.holding import Holding, RuleBook, read_holding
+from scheduler.holding.plots import Line
 from scheduler.holding.site_files import package_rules
-from scheduler.stand import Laying, Rotting, due_of, feed_day, left_of_old_cm, mulch_of, tasks_of
+from scheduler.stand import (
+    Rotting,
+    Task,
+    due_of,
+    feed_day,
+    left_of_old_cm,
+    mulch_of,
+    tasks_of,
+)
 from scheduler.terms import Season
 from scheduler.weather import Record
 from tests.sites import AS_OF, edit, new_site
@@ -92,14 +101,18 @@ def test_a_measured_line_says_when_it_wants_feeding() -> None:
     assert feed_day(line(), of(24.0), MEASURED) < day  # type: ignore[operator]  # both are days
 
 
+def cuts_in(holding: Holding, visit: str) -> list[Task]:
+    """What cuts in a visit of a holding of one plot."""
+    return [task for task in tasks_of(holding) if task.type.cuts and task.type.visit == visit]
+
+
 def test_old_mulch_makes_a_line_less_short_and_last_longer(tmp_path: Path) -> None:
     site = new_site(tmp_path / "site")
     before = read_holding(site, AS_OF)
     edit(site, "plots.toml", 'id = "A", ', 'id = "A", mulch_cm = 6, mulch_on = 2026-11-20, ')
     after = read_holding(site, AS_OF)
     bare, fed = (
-        mulch_of(h.plots[0], Laying("release", tasks_of(h), h.stock, EVEN), ON)[0]
-        for h in (before, after)
+        mulch_of(h.plots[0], cuts_in(h, "release"), h.stock, EVEN, ON)[0] for h in (before, after)
     )
     assert bare.old_cm == 0
     assert 4 < fed.old_cm < 6
@@ -114,15 +127,14 @@ def test_old_mulch_makes_a_line_less_short_and_last_longer(tmp_path: Path) -> No
 
 def test_what_an_earlier_visit_laid_counts_for_the_next(tmp_path: Path) -> None:
     holding = read_holding(new_site(tmp_path / "site"), AS_OF)
-    tasks, plot = tasks_of(holding), holding.plots[0]
-    summer = ON + timedelta(days=60)
-    spring = mulch_of(plot, Laying("release", tasks, holding.stock, EVEN), ON)
+    plot, summer = holding.plots[0], ON + timedelta(days=60)
+    spring = mulch_of(plot, cuts_in(holding, "release"), holding.stock, EVEN, ON)
+    cuts = cuts_in(holding, "dry-summer")
     alone, after = (
-        mulch_of(plot, Laying("dry-summer", tasks, holding.stock, EVEN), summer, before)[0]
-        for before in ((), spring)
+        mulch_of(plot, cuts, holding.stock, EVEN, summer, before)[0] for before in ((), spring)
     )
     by_hand = sum(x.depth_cm * 0.5 ** (60 / 30.4375 / x.layer.half_life_months)
-                  for x in spring[0].lying)  # fmt: skip
+                  for x in spring[0].cover)  # fmt: skip
     assert alone.old_cm == 0
     assert after.old_cm == pytest.approx(by_hand)
     assert after.layers == alone.layers

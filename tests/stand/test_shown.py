@@ -6,7 +6,7 @@ import pytest
 
 from scheduler.reasons import SeasonPlan
 from scheduler.stand import held_back
-from scheduler.stand.cut_mass import cut_material
+from scheduler.stand.biomass import cut_material
 from scheduler.windows import cautions_on
 from scheduler.words import due_sheet, phrases, records, sheet, visit_text
 from scheduler.words.details import detail_lines
