@@ -101,10 +101,10 @@ def material_of(
         wood, leaves = _dry_parts(row, plant, rules, other=other)
         wood_kg = share * wood / rules.figure("dry-share-wood")
         leaves_kg = share * leaves / rules.figure("dry-share-leaf")
-    if row.cut_system == "leaves":
-        wood_kg = 0.0
     if leafless and plant.habit == "deciduous":
         leaves_kg = 0.0
+    if row.cut_system == "leaves":
+        return Material(leaves_kg=leaves_kg)
     split = rules.wood_splits[row.cut_system]
     return Material(
         wood_kg * split.logs, wood_kg * split.branches, wood_kg * split.twigs, leaves_kg

@@ -76,6 +76,11 @@ def test_a_banana_stem_weighs_what_growers_say() -> None:
     assert 20 <= material_of(stem, BOOK).juicy_kg <= 40
 
 
+def test_a_tree_that_is_cut_for_its_leaves_gives_leaves_alone() -> None:
+    told = material_of(row(cut_system="leaves"), BOOK)
+    assert told.leaves_kg == told.fresh_kg > 0
+
+
 def test_what_is_never_cut_brings_nothing_down() -> None:
     assert material_of(row(cut_system="none"), BOOK).fresh_kg == 0
 
