@@ -3,11 +3,11 @@
 from scheduler.windows.concerns import Concern, cautions_on, concerns_of
 from scheduler.windows.facts import Facts
 from scheduler.windows.frost_rules import release_day
-from scheduler.windows.instead import in_place_of
 from scheduler.windows.order_of_work import (
     Link,
     after_picking,
     between_rounds,
+    in_place_of,
     left_before,
     links_between,
 )

@@ -20,10 +20,7 @@ class Concern:
     """Open days of a task that another rule would rather not see used.
 
     Args:
-        rule_id: the rule that pulls against the others.
         switch: the switch by which the grower decides; empty where it is decided.
-        words: what the rule says.
-        source: where the rule comes from.
         on: (n_days,) the open days it speaks of.
         spans: the same days in runs.
         free: open days that are clear of it, in runs; empty where no day satisfies both.

@@ -19,7 +19,6 @@ from scheduler.weather import Record
 # Days on either side that count as the same time of the year, so that thirty years give a
 # share and not the luck of one date.
 HALF_WINDOW_DAYS = 7
-_YEAR_DAYS = 365.25
 
 Shares = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -35,7 +34,7 @@ def share_by_slot(record: Record | None, of: Measure, limit: float, years: float
     if record is None or values is None:
         return None
     known = ~np.isnan(values)
-    if known.sum() < years * _YEAR_DAYS:
+    if known.sum() < years * 365.25:
         return None
     hits = values[known] <= limit if of == "tmin_c" else values[known] >= limit
     slots = year_slots(np.datetime64(record.season.first, "D") + np.flatnonzero(known))

@@ -105,6 +105,7 @@ def _frost_ruling(
     rule: RuleHead, closed: Mask, plot: Plot, facts: Facts, weeks: float = 0.0
 ) -> Ruling:
     risk = facts.frost[plot.id]
+    unknown = "there is no station record and no own date" if risk.basis == "unknown" else ""
     return ruling_by(
         rule,
         closed,
@@ -113,8 +114,8 @@ def _frost_ruling(
         plot=plot.name,
         weeks=f"{weeks:g}",
         until=_until_words(risk, plot),
-        closes=_release_words(risk, facts.as_of),
-        opens=_opening_words(risk, facts.as_of),
+        closes=unknown or _release_words(risk, facts.as_of),
+        opens=unknown or _opening_words(risk, facts.as_of),
     )
 
 
@@ -129,8 +130,6 @@ def _until_words(risk: FrostRisk, plot: Plot) -> str:
 
 def _release_words(risk: FrostRisk, as_of: date) -> str:
     """When the window closes next, in words."""
-    if risk.basis == "unknown":
-        return "there is no station record and no own date"
     release = release_day(risk, as_of)
     if release is None:
         return "it never closes here" if risk.ever_open else "the window never opens here"
@@ -139,8 +138,6 @@ def _release_words(risk: FrostRisk, as_of: date) -> str:
 
 def _opening_words(risk: FrostRisk, as_of: date) -> str:
     """When the window opens next, after the spell that may be open now, in words."""
-    if risk.basis == "unknown":
-        return "there is no station record and no own date"
     closes = risk.closes_after(as_of)
     opens = risk.opens_on(closes + timedelta(days=1) if closes else as_of)
     if opens is None or not risk.ever_closed:

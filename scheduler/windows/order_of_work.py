@@ -1,19 +1,23 @@
-"""The order of work: which task waits for which."""
+"""The order of work: which task waits for which, and which takes the place of another."""
 
-from collections.abc import Container, Iterator, Sequence
+from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+
+import numpy as np
 
 from scheduler.holding import After, RuleBook, TaskType, dayrules
 from scheduler.stand import Task
+from scheduler.terms import Level, Notice
+from scheduler.windows.task_windows import TaskWindow
+
+NEAR = 9  # days from the first cut of a visit to its last planting
 
 
 @dataclass(frozen=True, slots=True)
 class Link:
-    """One task waits for another of the same plot.
+    """One task waits for another of the same plot, by their ids.
 
     Args:
-        before: id of the task that comes first.
-        after: id of the task that waits.
         min_days: days between the end of the one and the start of the other; 0 allows the
             same day.
         within_days: at most so many days between; None if it does not matter.
@@ -110,3 +114,45 @@ def _waits(
                 least = max(after.min_days, earlier.min_days)
                 waits.setdefault(earlier.task, replace(after, task=earlier.task, min_days=least))
     return waits
+
+
+def in_place_of(
+    tasks: Sequence[Task], windows: Mapping[str, TaskWindow], begun: Container[str]
+) -> dict[str, Notice]:
+    """What is not due: work without a day in its visit, or else what would take its place.
+
+    A step has a day in its visit where it is open within ``NEAR`` days after some day on which
+    all other steps are open that the log has not begun: their days lie behind. Returns a note
+    about the plot for each, by task id.
+    """
+    notes: dict[str, Notice] = {}
+    by_type: dict[tuple[str, str | None], Task] = {(t.plot_id, t.type.id): t for t in tasks}
+    for task in tasks:
+        other = by_type.get((task.plot_id, task.type.or_else))
+        if other is None:
+            continue
+        if _has_day(task, [t for t in tasks if t.id not in begun], windows):
+            notes[other.id] = _note(other, "what it would plant is planted in the release visit")
+        else:
+            closing = windows[task.id].rulings
+            why = next((r.words for r in closing if r.rule_id == "ahead-of-dry"), "no day is open")
+            notes[task.id] = _note(task, f"{why}; {other.title!r} takes its place")
+            for waits in tasks:
+                if waits.plot_id == task.plot_id and waits.type.with_task == task.type.id:
+                    notes[waits.id] = _note(waits, f"{task.title!r} is not done in this visit")
+    return notes
+
+
+def _has_day(task: Task, tasks: Sequence[Task], windows: Mapping[str, TaskWindow]) -> bool:
+    """Whether a step is open soon after a day on which the rest of its visit is."""
+    together = np.ones(windows[task.id].season.n_days, dtype=bool)
+    for other in tasks:
+        if other.visit_id == task.visit_id and other is not task:
+            together &= windows[other.id].open
+    return any(windows[task.id].open[day : day + NEAR].any() for day in np.flatnonzero(together))
+
+
+def _note(task: Task, why: str) -> Notice:
+    where = task.plot.name if task.plot else "the holding"
+    says = f"{task.title!r} in {where} is not planned: {why}."
+    return Notice("done-otherwise", Level.NOTE, task.plot_id, says, (task.id,))

@@ -1,9 +1,6 @@
-"""Known cuts: how long stock is left after one, and whether a second cut has its first.
+"""Known cuts: how long stock is left after one, and whether a second cut has its first."""
 
-Second cuts of a growing season stand so long after the first, which is known or planned.
-"""
-
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, timedelta
 
 import numpy as np
@@ -62,8 +59,7 @@ def second_cut_links(tasks: Sequence[Task], facts: Facts) -> tuple[Link, ...]:
     """The second cut waits for each planned first cut of stock that nobody has cut yet."""
     return tuple(
         Link(first.id, second.id, 7 * rule.weeks, 7 * rule.until_weeks)
-        for second in tasks
-        for rule in _rules_of(second, facts)
+        for second, rule in _second_cuts(tasks, facts)
         for first in _firsts_to_come(second, tasks, rule, facts)
     )
 
@@ -85,8 +81,7 @@ def not_due(
     begun = {entry.task for entry in facts.holding.log if entry.plan == plan}
     return {
         task.id: _note(task, rule, facts)
-        for task in tasks
-        for rule in _rules_of(task, facts)
+        for task, rule in _second_cuts(tasks, facts)
         if task.id not in begun
         and windows[task.id].fixed_first is None
         and _first_cut_on(task, rule, facts) is None
@@ -97,12 +92,13 @@ def not_due(
     }
 
 
-def _rules_of(task: Task, facts: Facts) -> list[dayrules.AfterFirstCutRule]:
-    return [
-        rule
-        for rule in facts.holding.rules.rules.values()
-        if isinstance(rule, dayrules.AfterFirstCutRule) and task.type.id in rule.tasks
-    ]
+def _second_cuts(
+    tasks: Sequence[Task], facts: Facts
+) -> Iterator[tuple[Task, dayrules.AfterFirstCutRule]]:
+    for task in tasks:
+        for rule in facts.holding.rules.rules.values():
+            if isinstance(rule, dayrules.AfterFirstCutRule) and task.type.id in rule.tasks:
+                yield task, rule
 
 
 def _firsts_to_come(
