@@ -83,12 +83,9 @@ def material_of(
 ) -> Material:
     """What cutting a row of stock by its cut system brings down, fresh kg by layer.
 
-    Args:
-        row: the plants.
-        rules: the rule book.
-        leafless: whether kinds that drop their leaves stand without them.
-        other: by the other published equation, where there is one: the crown equation of the
-            other habit, the pantropical one of Chave for a whole tree.
+    ``leafless`` if kinds that drop their leaves stand without them; ``other`` by the other
+    published equation, where there is one: the crown equation of the other habit, the
+    pantropical one of Chave for a whole tree.
     """
     plant, share = rules.plants[row.plant], cut_share(row, rules) * row.count
     if plant.habit == "herb":

@@ -80,14 +80,10 @@ def too_soon_months(row: Stock, on: date, rules: RuleBook) -> float | None:
 
 @dataclass(frozen=True, slots=True)
 class Cover:
-    """Crown cover of one stratum of one plot.
+    """Crown cover of one stratum of one plot, what it is kept to, and at what it is cut.
 
-    Args:
-        stratum: the layer.
-        share: sum of crown areas over the ground of the plot; layers overlap, so it may
-            pass 1.
-        target: what the grower keeps it to.
-        trigger: cover at which it is cut.
+    ``share`` is the sum of crown areas over the ground of the plot; layers overlap, so it may
+    pass 1.
     """
 
     stratum: str

@@ -1,8 +1,7 @@
 """Whether a hired chipper pays: hours of the plan with it against hours without.
 
-Chipped twigs are fed to the machine and spread with the fine layers; without it they are
-sectioned and laid by hand. The plan has the one or the other, and both are told by the same
-figures.
+Chipped twigs are fed to the machine and spread with the fine layers; without it they are cut
+up and laid by hand. The plan has the one or the other, by the same figures.
 """
 
 import math
@@ -17,13 +16,8 @@ from scheduler.stand.taken import cut_in_visit, wanted
 class Chipping:
     """What a chipper would do in one visit of a plot.
 
-    Args:
-        plot: the plot.
-        hire: the firm.
-        twigs_kg: what would be chipped, fresh kg.
-        saved_h: person-hours fewer with it than without.
-        days: days of hire.
-        hour_price: what an hour is worth to the grower; None where nobody says.
+    It chips so many kg of fresh twigs in days of hire, for person-hours fewer than without it.
+    ``hour_price`` is what an hour is worth to the grower; None where nobody says.
     """
 
     plot: Plot

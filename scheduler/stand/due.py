@@ -60,9 +60,8 @@ class PlotDue:
     """A plot in the order of the work.
 
     Args:
-        plot: the plot.
         released: first day after its frost window; None where none is known.
-        strata: its strata, from tall to low.
+        strata: from tall to low.
         light: share of open light that reaches the alley, crowns in leaf.
         light_now: the same with those crowns bare that stand leafless today.
         light_after: the same in leaf, were all cuts of the plan done today.
@@ -144,6 +143,8 @@ def _plot_due(
     )
     mine = [row for row in stock if row.plot == plot.id and row.role != "fruit"]
     after = _cut_today(plot, stock, tasks, as_of)
+    rotting, thin_cm = Rotting(holding.record, rules), rules.figure("mulch-feed")
+    left = {line.id: left_of_old_cm(line, rotting, as_of) for line in plot.line}
     return PlotDue(
         plot=plot,
         released=released,
@@ -154,17 +155,9 @@ def _plot_due(
         light_wanted=alley,
         line_light_wanted=line,
         full_again=sum(is_full_again(row, as_of, rules, warmth) for row in mine),
-        thin=_thin_lines(plot, holding, as_of),
+        thin={line: cm for line, cm in left.items() if cm is not None and cm < thin_cm},
         hires=_shared_hires(plot, tasks),
     )
-
-
-def _thin_lines(plot: Plot, holding: Holding, as_of: date) -> dict[str, float]:
-    """Lines that want feeding, with what is left on them, cm; those nobody measured are out."""
-    rotting = Rotting(holding.record, holding.rules)
-    left = {line.id: left_of_old_cm(line, rotting, as_of) for line in plot.line}
-    least_cm = holding.rules.figure("mulch-feed")
-    return {line: cm for line, cm in left.items() if cm is not None and cm < least_cm}
 
 
 def _cut_today(

@@ -12,8 +12,6 @@ from scheduler.holding import Caution, Holding, Plot, RuleBook, Stock, TaskType,
 from scheduler.stand.canopy import LEAVES_A_CROWN
 from scheduler.stand.rates import CLIMBER, LEAST_TOGETHER, Batch
 
-HEAT = "heat"  # the caution that goes with work in the warm season
-
 
 def team_of(
     kind: TaskType, stock: Sequence[Stock], batches: Sequence[Batch], holding: Holding
@@ -114,7 +112,7 @@ def caution_words(
         )
     for name in dict.fromkeys(batch.tool for batch in batches):
         yield from _vibration_words(name, rules)
-    if HEAT in kind.cautions:
+    if "heat" in kind.cautions:
         yield _heat_words(kind, rules)
 
 

@@ -11,13 +11,9 @@ MOST_NAMES = 3
 
 @dataclass(frozen=True)
 class Share:
-    """Plants of a task that are done together.
+    """Plants of a task that are done together, in one of its rounds, from 1 on.
 
-    Args:
-        part: what it is called by: its first kind, and the round once they are told apart.
-        stock: the plants.
-        round: which round of picking it is, from 1 on.
-        rounds: how many there are.
+    ``part`` is what it is called by: its first kind and the round, once they are told apart.
     """
 
     part: str
@@ -70,22 +66,17 @@ def _picked_together(stock: Sequence[Stock], rules: RuleBook) -> Iterator[Share]
 def _ripe_alike(crop: Picking, other: Picking) -> bool:
     """Whether two kinds are ripe together in each of their rounds."""
     shorter = min((each.last - each.first) % 12 or 12 for each in (crop, other))
-    apart = max(_months_apart(crop.first, other.first), _months_apart(crop.last, other.last))
+    ahead = ((crop.first - other.first) % 12, (crop.last - other.last) % 12)
+    apart = max(min(months, 12 - months) for months in ahead)  # round the year, 0 to 6
     return crop.rounds == other.rounds and apart <= (1 - SHARED) * shorter / crop.rounds
-
-
-def _months_apart(month: float, other: float) -> float:
-    """Months between two times of the year, 0 to 6."""
-    ahead = (month - other) % 12
-    return min(ahead, 12 - ahead)
 
 
 def rounds_of(share: Share, at_most: int) -> Iterator[Share]:
     """One share for each round, at most so many and at least one."""
     rounds = max(1, min(share.rounds, at_most))
     for n in range(1, rounds + 1):
-        part = share.part if rounds == 1 else f"{share.part}-{n}"
-        yield Share(part, share.stock, n, rounds)
+        names = (share.part, f"{n}" if rounds > 1 else "")
+        yield Share("-".join(filter(None, names)), share.stock, n, rounds)
 
 
 def names_of(stock: Sequence[Stock], rules: RuleBook) -> str:

@@ -4,7 +4,6 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import Literal, TypeAlias, get_args
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,8 +14,7 @@ from scheduler.stand.canopy import HORIZON_DAYS
 from scheduler.stand.warmth import Rotting
 from scheduler.stand.work import Task
 
-Life: TypeAlias = Literal["half_life_months", "quick_months", "slow_months"]
-USUAL: Life = "half_life_months"
+LIVES = ("half_life_months", "quick_months", "slow_months")  # usual, quickest, slowest
 OLD_MULCH = "twigs"  # what lay there before is taken to rot as chips do
 
 
@@ -24,11 +22,8 @@ OLD_MULCH = "twigs"  # what lay there before is taken to rot as chips do
 class Layered:
     """One layer that lies on a line since a day.
 
-    Args:
-        layer: what it is made of.
-        depth_cm: depth on that day over the line without its bare rings, cm.
-        since: the day.
-        kg: fresh mass when it was laid, kg; 0 where only its depth was measured.
+    ``depth_cm`` is that on the day, over the line without its bare rings; ``kg`` the fresh mass
+    when it was laid, 0 where only its depth was measured.
     """
 
     layer: Layer
@@ -47,7 +42,6 @@ class LineMulch:
     """The mulch of one line after one visit.
 
     Args:
-        line: the line.
         on: day on which it is laid.
         area_m2: ground that is mulched: the strip without the bare rings, m2.
         bare_m2: bare rings round the stems of the line, m2.
@@ -136,7 +130,7 @@ def measured(line: Line, rules: RuleBook) -> tuple[Layered, ...]:
 
 
 def left_cm(
-    lying: Sequence[Layered], rotting: Rotting, on: date, n_days: int, life: Life = USUAL
+    lying: Sequence[Layered], rotting: Rotting, on: date, n_days: int, life: str = LIVES[0]
 ) -> NDArray[np.float64]:
     """(n_days + 1,) cover that is left on a day and on those after it, cm."""
     ahead, left = rotting.months(on, n_days), np.zeros(n_days + 1)
@@ -186,6 +180,6 @@ def feed_day(line: Line, rotting: Rotting, on: date) -> date | None:
 def _feed_days(lying: Sequence[Layered], rotting: Rotting, on: date) -> Iterator[date | None]:
     """When the cover is too thin: as usual, at the quickest and at the slowest reported."""
     least_cm = rotting.rules.figure("mulch-feed")
-    for life in get_args(Life):
+    for life in LIVES:
         thin = left_cm(lying, rotting, on, HORIZON_DAYS, life) < least_cm
         yield on + timedelta(days=int(np.argmax(thin))) if thin.any() else None

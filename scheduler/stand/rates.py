@@ -29,11 +29,8 @@ class HourRange:
 class Learned:
     """What the site's own log says of a rate, as factors on the usual published hours.
 
-    Args:
-        n: finished and counted jobs it rests on.
-        low: factor of a quick job, the 10th percentile of a normal spread of the logarithms.
-        usual: factor of the middle job, the geometric mean.
-        high: factor of a slow job, the 90th percentile.
+    It rests on ``n`` finished and counted jobs: the geometric mean of their factors, and the
+    10th and 90th percentile of a normal spread of the logarithms.
     """
 
     n: int
@@ -57,13 +54,9 @@ class Learned:
 class Batch:
     """Plants of one line that are done with one tool, in one go.
 
-    Args:
-        line: id of the tree line; empty outside the lines.
-        tool: what they are cut with.
-        skill: what the tool needs.
-        count: number of plants.
-        hours: usual hours, bringing the tool to the line among them: person-hours, or the
-            climber's own where the tool is climbed with.
+    ``line`` is empty outside the lines, ``skill`` what the tool needs. ``hours`` are the usual
+    ones, bringing the tool to the line among them: person-hours, or the climber's own where
+    the tool is climbed with.
     """
 
     line: str
@@ -140,9 +133,9 @@ def tool_of(row: Stock, rules: RuleBook) -> Tool:
     """The first tool of the rule book that reaches a plant, else the last."""
     tools = list(rules.tools.values())
     for tool in tools:
-        reaches = row.stem_cm <= tool.up_to_cm and row.height_m <= tool.up_to_m
         if (
-            reaches
+            row.stem_cm <= tool.up_to_cm
+            and row.height_m <= tool.up_to_m
             and (not tool.cut_systems or row.cut_system in tool.cut_systems)
             and (not tool.habits or rules.plants[row.plant].habit in tool.habits)
         ):
@@ -192,7 +185,14 @@ def learned_rates(
         if rate and ratio is not None:
             logs.setdefault(rate, []).append(math.log(ratio))
     enough, wide = rules.figure("log-entries"), rules.figure("spread-deviations")
-    return {rate: _spread(own, wide) for rate, own in logs.items() if len(own) >= enough}
+    learned = {}
+    for rate, own in logs.items():
+        if len(own) >= enough:
+            middle = statistics.fmean(own)
+            spread = wide * statistics.stdev(own) if len(own) > 1 else 0.0
+            factors = (math.exp(middle + by) for by in (-spread, 0.0, spread))
+            learned[rate] = Learned(len(own), *factors)
+    return learned
 
 
 def _ratio(entries: Sequence[LogEntry], now_h: float) -> float | None:
@@ -202,9 +202,3 @@ def _ratio(entries: Sequence[LogEntry], now_h: float) -> float | None:
     if usual_h <= 0 or len(hours) < len(entries):
         return None
     return sum(hours) / (usual_h * max(entry.percent for entry in entries) / 100)
-
-
-def _spread(logs: Sequence[float], wide: float) -> Learned:
-    middle, spread = statistics.fmean(logs), statistics.stdev(logs) if len(logs) > 1 else 0.0
-    low, high = middle - wide * spread, middle + wide * spread
-    return Learned(len(logs), math.exp(low), math.exp(middle), math.exp(high))

@@ -11,9 +11,8 @@ from scheduler.holding import Plot, RuleBook, Stock
 class Removal:
     """Support trees proposed for removal, for the successor that takes their place.
 
-    Args:
-        by_year: year and number of trees to take out, the first season first.
-        asked: whether the grower has already marked the row for removal.
+    ``by_year`` holds years and how many trees go in each, the first season first; ``asked``
+    says that the grower has already marked the row for removal.
     """
 
     support: Stock

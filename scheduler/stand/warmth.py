@@ -28,12 +28,9 @@ _Daily = NDArray[np.float64]
 class Warmth:
     """What crowns grow by: degree days, scaled to months of the record's own mean year.
 
-    So they say how the year's growth is spread over its months, and no more.
-
-    Args:
-        record: daily minima; None counts all days alike.
-        mean_above_night_c: how far the mean of a day lies above its minimum, where the record
-            has maxima; the bases are given for nights.
+    So they say how the year's growth is spread over its months, and no more. Without a record
+    all days count alike. The bases are given for nights; the mean of a day lies
+    ``mean_above_night_c`` above its night, where the record has maxima.
     """
 
     record: Record | None
@@ -88,11 +85,8 @@ class Rotting:
     """The pace of rotting at a site, in months at a reference temperature.
 
     Ten degrees more make it faster by the factor Q10 (Mackensen et al. 2003): a half-life of
-    31 days at 26 degrees C is one of 94 at 14.
-
-    Args:
-        record: daily temperatures; None counts all days as at the reference.
-        rules: the rule book, for Q10 and the reference.
+    31 days at 26 degrees C is one of 94 at 14. Without a record all days count as at the
+    reference.
     """
 
     record: Record | None

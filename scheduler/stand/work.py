@@ -39,7 +39,6 @@ from scheduler.stand.taken import (
 )
 
 WHOLE_HOLDING = "holding"
-PLOT_CALLS = ("call-utility", "protect-tender")
 LOCKED_OUT = "it stands within its own height and the clearance of the power line: licensed people"
 HAUL = "haul"  # the rate of what goes from line to line
 
@@ -51,9 +50,7 @@ class Task:
     Args:
         id: ``<plot>.<task type>``; the whole holding counts as plot ``holding``.
         plot: where; None for the whole holding.
-        type: what kind of work.
         stock: the plants it takes; empty for work on ground or material.
-        hours: person-hours.
         team: smallest useful team, people by skill.
         hired: ids of hired kit and people it needs.
         material: what it brings down, for tasks that cut; what is laid, for the others.
@@ -119,12 +116,10 @@ class Task:
 
 @dataclass(frozen=True, slots=True)
 class HeldBack:
-    """Stock that a visit leaves alone, and why.
+    """A row of stock that a visit leaves alone.
 
-    Args:
-        stock: the row.
-        until: the visit in which it is cut, None where no wanted work takes it.
-        why: words of the rule that holds it back; empty where there is none.
+    ``until`` is the visit in which it is cut, None where no wanted work takes it; ``why`` the
+    words of the rule that holds it back, empty where there is none.
     """
 
     stock: Stock
@@ -175,7 +170,8 @@ def bookings_of(holding: Holding) -> tuple[str, ...]:
 
 def calls_of(holding: Holding) -> frozenset[str]:
     """Ids of what may have to be done beside the work: bookings, calls, covers on a cold night."""
-    asked = (f"{plot.id}.{call}" for plot in holding.plots for call in PLOT_CALLS)
+    calls = ("call-utility", "protect-tender")
+    asked = (f"{plot.id}.{call}" for plot in holding.plots for call in calls)
     return frozenset((*bookings_of(holding), *asked))
 
 
@@ -249,8 +245,7 @@ def _why_not(row: Stock, rules: RuleBook) -> str:
 def _shares(kind: TaskType, plot: Plot | None, holding: Holding) -> Iterator[Share]:
     """What a kind of work does in one go: plants that go together, and each of its rounds."""
     if kind.selects is None:
-        for n in range(1, kind.rounds + 1):
-            yield Share(f"{n}" if kind.rounds > 1 else "", (), n, kind.rounds)
+        yield from rounds_of(Share("", (), rounds=kind.rounds), kind.rounds)
         return
     stock = due_rows(kind, plot, holding)
     for share in shares_of(kind, stock, holding.rules) if stock else ():
