@@ -1,7 +1,8 @@
-"""What the README shows is what the commands print."""
+"""What the README shows is what the commands print, and each of its blocks runs."""
 
 import re
 import shlex
+from pathlib import Path
 
 import pytest
 from typer.testing import CliRunner
@@ -11,9 +12,14 @@ from tests.sites import ROOT
 
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 SHOWN = re.findall(r"```\n\$ scheduler (.*)\n((?:.*\n)*?)```", README)
+TYPED = re.findall(
+    r"^scheduler (.*)$", "\n".join(re.findall(r"```sh\n(.*?)```", README, re.DOTALL)), re.MULTILINE
+)
+MOST_LINES = 160
 
 
-def test_the_readme_shows_commands_with_their_output() -> None:
+def test_the_readme_is_short_and_shows_commands_with_their_output() -> None:
+    assert len(README.splitlines()) <= MOST_LINES
     assert len(SHOWN) >= 2
 
 
@@ -26,3 +32,44 @@ def test_a_shown_command_prints_what_is_shown(
     printed = CliRunner().invoke(app, shlex.split(command)).stdout
     pattern = re.escape(output).replace(re.escape("...\n"), "(.*\n)*?")
     assert re.fullmatch(pattern, printed), printed
+
+
+def test_the_event_that_is_shown_is_that_of_the_demo_calendar() -> None:
+    feed = (ROOT / "calendars/branasol/work.ics").read_text(encoding="utf-8")
+    unfolded = feed.replace("\r\n ", "").replace("\n ", "").replace("\\,", ",").replace("\\;", ";")
+    (block,) = re.findall(r"```\n(O Fondal: release visit.*?)```", README, re.DOTALL)
+    title, *lines = block.splitlines()
+    assert f"SUMMARY:{re.split(r'  +', title)[0]}" in unfolded
+    said = [line for line in lines if line != "..."]
+    assert len(said) >= 4
+    (words,) = {
+        event for event in re.findall(r"DESCRIPTION:(.*)", unfolded) if said[-1].strip() in event
+    }
+    assert all(line in words.split("\\n") for line in said)
+
+
+def test_the_blocks_to_type_work_one_after_another(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A newcomer's way: a new site, the three rows of stock, then due, check and write."""
+    monkeypatch.chdir(tmp_path)
+    (rows,) = re.findall(r"```csv\n(.*?)```", README, re.DOTALL)
+    ran = []
+    for command in TYPED:
+        name, *words = shlex.split(command)
+        result = CliRunner().invoke(app, [name, *words, "--as-of", "2026-11-25"])
+        assert result.exit_code in (0, 1), result.output
+        if name == "new":
+            (tmp_path / "my-hill/stock.csv").write_text(rows, encoding="utf-8")
+        ran.append(name)
+    assert ran == ["new", "due", "check", "write"]
+    assert (tmp_path / "calendars/my-hill/work.ics").is_file()
+    assert (tmp_path / "calendars/my-hill/pages/index.html").is_file()
+
+
+def test_the_table_of_commands_is_whole() -> None:
+    from typer.main import get_command
+
+    commands = getattr(get_command(app), "commands")  # noqa: B009  # a group, which typer does not type
+    for name in commands:
+        assert re.search(rf"`(scheduler )?{name}\b", README), name
