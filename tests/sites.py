@@ -1,11 +1,19 @@
 """Small sites for tests: made by the starter, or copied, then edited as a grower would."""
 
 import shutil
+from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 from types import MappingProxyType
 
-from scheduler.holding import Answers, read_holding, starter_files, write_new_site
+from scheduler.holding import (
+    Answers,
+    LogEntry,
+    locked_log,
+    read_holding,
+    starter_files,
+    write_new_site,
+)
 from scheduler.reasons import SeasonPlan, plan_season
 from scheduler.season import Published
 from scheduler.terms import DaySpan
@@ -58,6 +66,11 @@ def demo(folder: Path, name: str, *edits: tuple[str, str, str]) -> Path:
     for file, old, new in edits:
         edit(site, file, old, new)
     return site
+
+
+def append_to_log(site: Path, entries: Sequence[LogEntry]) -> None:
+    with locked_log(site) as append:
+        append(entries)
 
 
 def own_date(site: Path, task: str, **days: object) -> None:

@@ -18,8 +18,7 @@ from scheduler.commands.app import app
 from scheduler.commands.log_command import log as log_command
 from scheduler.files import checked_rows
 from scheduler.holding import LogEntry, read_holding
-from scheduler.holding.log_file import append_to_log
-from tests.sites import AS_OF, new_site
+from tests.sites import AS_OF, append_to_log, new_site
 
 TASK = "first-plot.weed-lines"
 DAY = date(2027, 5, 20)

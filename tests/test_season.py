@@ -10,12 +10,11 @@ import pytest
 
 from scheduler.files import FaultyFilesError
 from scheduler.holding import LogEntry
-from scheduler.holding.log_file import append_to_log
 from scheduler.reasons import SeasonPlan, plan_season
 from scheduler.roster.check import faults_in
 from scheduler.sky import Sky, sky_of
 from scheduler.terms import Level, Place, Season
-from tests.sites import AS_OF, DEMOS, ROOT, edit, new_site, own_date, planned
+from tests.sites import AS_OF, DEMOS, ROOT, append_to_log, edit, new_site, own_date, planned
 
 Days = dict[str, tuple[int, ...]]
 

@@ -4,9 +4,8 @@ from datetime import date, timedelta
 from pathlib import Path
 
 from scheduler.holding import LogEntry
-from scheduler.holding.log_file import append_to_log
 from scheduler.reasons import SeasonPlan
-from tests.sites import edit
+from tests.sites import append_to_log, edit
 
 Booked = list[tuple[date, str]]  # days with the kind of visit they are booked for
 

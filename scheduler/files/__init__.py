@@ -11,9 +11,15 @@ from scheduler.files.disk import (
     sweep,
     write_whole,
 )
-from scheduler.files.faults import Fault, FaultyFilesError, shown, validated
-from scheduler.files.small_csv import checked_rows
-from scheduler.files.tables import header_of, lines_of_csv, marked, missing_columns, rows_of_csv
+from scheduler.files.faults import Fault, FaultyFilesError, did_you_mean, shown, validated
+from scheduler.files.tables import (
+    checked_rows,
+    header_of,
+    lines_of_csv,
+    marked,
+    missing_columns,
+    rows_of_csv,
+)
 from scheduler.files.text_files import read_bytes, text_of, toml_of
 
 __all__ = [
@@ -26,6 +32,7 @@ __all__ = [
     "cells_at",
     "checked_rows",
     "delimiter_of",
+    "did_you_mean",
     "fields",
     "header_of",
     "lines_of_csv",

@@ -81,12 +81,10 @@ def _reader(shape: Any) -> TypeAdapter[Any]:
 
 
 def _fault_of(detail: Any, shape: type[Any], content: Any, file: str, row: str) -> Fault:
-    path = [part for part in detail["loc"] if not _is_union_tag(part, detail["loc"])]
-    if row:
-        table, rest = row, path
-    else:
-        cut = max((i for i in range(len(path) + 1) if _is_table(path[:i], content)), default=0)
-        table, rest = _table_words(path[:cut], content), path[cut:]
+    path = list(detail["loc"])
+    if len(path) > 3 and path[0] in ("rule", "rate"):
+        del path[2]  # pydantic's word for the kind of a rule or rate; it is no key of the file
+    table, rest = (row, path) if row else _parted(path, content)
     field = " ".join(str(part + 1 if isinstance(part, int) else part) for part in rest)
     found = "nothing" if detail["type"] == "missing" else shown(detail["input"])
     if row and detail["type"] == "missing":
@@ -94,39 +92,26 @@ def _fault_of(detail: Any, shape: type[Any], content: Any, file: str, row: str) 
     return Fault(file, table, field, found, _allowed(detail, _known_keys(shape, path[:-1])))
 
 
-def _is_union_tag(part: Any, loc: tuple[Any, ...]) -> bool:
-    """Pydantic puts the kind of a rule or rate into the path; it is no key of the file."""
-    position = loc.index(part)
-    return (
-        isinstance(part, str) and position == 2 and isinstance(loc[1], int) and len(loc) > 3
-    ) and loc[0] in ("rule", "rate")
+def _parted(path: list[Any], content: Any) -> tuple[str, list[Any]]:
+    """The table that a path leads to, as ``[[plot]] 2 (hollow)``, and the rest of the path.
 
-
-def _node(path: Sequence[Any], content: Any) -> Any:
-    for part in path:
+    A table is one of a list, as ``[[plot]]`` makes them; they are counted as people count.
+    """
+    words, table, n_parts = list[str](), "", 0
+    for depth, part in enumerate(path, start=1):
         try:
             content = content[part]
         except (KeyError, IndexError, TypeError):
-            return None
-    return content
-
-
-def _is_table(path: Sequence[Any], content: Any) -> bool:
-    """Whether a path ends at one table of a list, as ``[[plot]]`` makes them."""
-    return bool(path) and isinstance(path[-1], int) and isinstance(_node(path, content), dict)
-
-
-def _table_words(path: Sequence[Any], content: Any) -> str:
-    """``[[plot]] 2 (hollow)`` for the path ``("plot", 1)``: counted as people count."""
-    words = []
-    for depth, part in enumerate(path, start=1):
-        if isinstance(part, int):
-            node = _node(path[:depth], content)
-            name = node.get("id") or node.get("name") if isinstance(node, dict) else None
-            words.append(f"{part + 1} ({name})" if name else f"{part + 1}")
-        else:
+            break
+        if not isinstance(part, int):
             words.append(f"[[{part}]]")
-    return " ".join(words)
+            continue
+        row = content if isinstance(content, dict) else {}
+        name = row.get("id") or row.get("name")
+        words.append(f"{part + 1} ({name})" if name else f"{part + 1}")
+        if isinstance(content, dict):
+            table, n_parts = " ".join(words), depth
+    return table, path[n_parts:]
 
 
 def shown(value: Any) -> str:
@@ -161,11 +146,15 @@ def _allowed(detail: Any, known: Sequence[str]) -> str:
     """What may stand there, in words, from pydantic's account of the fault."""
     kind, ctx = detail["type"], detail.get("ctx", {})
     if kind == "unexpected_keyword_argument":
-        return _known_words(str(detail["loc"][-1]), known)
+        near = difflib.get_close_matches(str(detail["loc"][-1]), known, n=1)
+        return f"{did_you_mean(near)}known keys are {', '.join(known)}"
     if kind == "predicate_failed":
         check = str(detail["msg"]).split("'")[1]
         wanted = WANTED_BY_CHECK.get(check, check).split("\n")[0].rstrip(".")
-        return _slug_hint(str(detail["input"])) + wanted if check == "is_slug" else wanted
+        if check != "is_slug":
+            return wanted
+        slug = re.sub(r"[^a-z0-9]+", "-", str(detail["input"]).lower()).strip("-")
+        return did_you_mean([slug] if slug else []) + wanted
     bounds: dict[str, str] = {
         "greater_than_equal": f"at least {ctx.get('ge')}",
         "greater_than": f"more than {ctx.get('gt')}",
@@ -177,16 +166,9 @@ def _allowed(detail: Any, known: Sequence[str]) -> str:
     return str(bounds.get(kind) or _WANTED.get(kind) or detail["msg"])
 
 
-def _slug_hint(found: str) -> str:
-    """``did you mean black-locust?`` for a name with blanks or capitals."""
-    slug = re.sub(r"[^a-z0-9]+", "-", found.lower()).strip("-")
-    return f"did you mean {slug}? " if slug else ""
-
-
-def _known_words(found: str, known: Sequence[str]) -> str:
-    near = difflib.get_close_matches(found, known, n=1)
-    hint = f"did you mean {near[0]}? " if near else ""
-    return f"{hint}known keys are {', '.join(known)}" if known else f"{hint}no such key"
+def did_you_mean(names: Sequence[str]) -> str:
+    """The words before what is allowed, where a name comes near to what was found."""
+    return f"did you mean {' or '.join(names)}? " if names else ""
 
 
 def _known_keys(shape: Any, path: Sequence[Any]) -> tuple[str, ...]:

@@ -21,7 +21,10 @@ _T = TypeVar("_T")
 
 @dataclass_transform(frozen_default=True, kw_only_default=True)
 def table(cls: type[_T]) -> type[_T]:
-    """Make a class a table of a file: frozen, keyword-only, closed to unknown keys."""
+    """Make a class a table of a file: frozen, keyword-only, closed to unknown keys.
+
+    What a key means stands beside it; its unit in its name, its range in its kind of value.
+    """
     config: dict[str, Any] = {"extra": "forbid", "allow_inf_nan": False}
     cls.__pydantic_config__ = config  # type: ignore[attr-defined]  # read by pydantic alone
     return dataclass(frozen=True, kw_only=True)(cls)
@@ -80,13 +83,7 @@ def is_name(text: str) -> bool:
 # What a failed check wants, in words; the key is the check's name.
 WANTED_BY_CHECK = {
     check.__name__: check.__doc__ or ""
-    for check in (
-        is_slug,
-        is_zone,
-        is_month_day,
-        is_told,
-        is_name,
-    )
+    for check in (is_slug, is_zone, is_month_day, is_told, is_name)
 }
 
 Slug = Annotated[str, Predicate(is_slug)]
@@ -116,6 +113,7 @@ DaysAhead = Annotated[int, Strict(), Ge(0), Le(732)]
 SomeWeeks = Annotated[float, Strict(), Gt(0), Le(104)]
 WeeksBefore = Annotated[float, Strict(), Ge(0), Le(104)]
 WholeWeeks = Annotated[int, Strict(), Ge(1), Le(104)]
+Percent = Annotated[int, Strict(), Ge(1), Le(100)]
 NDays = Annotated[int, Strict(), Ge(1), Le(732)]
 DaysAround = Annotated[float, Strict(), Ge(-366), Le(366)]
 Importance = Annotated[int, Strict(), Ge(1), Le(9)]
@@ -140,17 +138,17 @@ LonDeg = Annotated[float, Strict(), Ge(-180), Le(180)]
 ElevM = Annotated[float, Strict(), Ge(-430), Le(6000)]
 HorizonDeg = Annotated[float, Strict(), Ge(0), Le(45)]
 DayHours = Annotated[float, Strict(), Gt(0), Le(12)]
-WinterMonth = Annotated[float, Strict(), Ge(0), Le(12)]
+WinterMonth = Annotated[float, Strict(), Ge(0), Le(12)]  # after the local winter solstice
 
 Stratum = Literal["emergent", "high", "medium", "low", "ground"]
+STRATA: tuple[Stratum, ...] = get_args(Stratum)
 Role = Literal["support", "fruit", "boundary", "successor", "shield", "alley"]
 CutSystem = Literal["retained", "pollard", "coppice", "remove", "clump", "leaves", "none"]
 Habit = Literal["evergreen", "deciduous", "herb"]
 Skill = Literal["hands", "ground-saw", "pole-saw", "climber", "chipper-hand"]
 Weekday = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
+WEEKDAYS: tuple[Weekday, ...] = get_args(Weekday)
 Visit = Literal["dormant", "release", "dry-summer", "year"]
 VISITS: tuple[Visit, ...] = get_args(Visit)  # as they come after the winter solstice
 Exposure = Literal["canopy", "new-growth", "mulch", "planting"]
-
-WEEKDAYS: tuple[Weekday, ...] = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
-STRATA: tuple[Stratum, ...] = ("emergent", "high", "medium", "low", "ground")
+SignKind = Literal["bud-swell", "leaf-out", "flowering", "new-growth", "leaf-fall"]

@@ -12,14 +12,15 @@ import io
 import math
 import re
 import typing
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from datetime import date
-from typing import Any, Literal
+from typing import Any, Literal, TypeVar
 
 from scheduler.files.csv_cells import cells_at, delimiter_of, quote_fault
 from scheduler.files.faults import Fault, kinds_in, shown, validated
 from scheduler.files.fields import Slug, is_slug, to_celsius
 
+_T = TypeVar("_T")
 _FREE_TEXT = "note"  # the one column whose cells may run over several lines
 # what a spreadsheet takes for a formula, or this reader for a comment
 _MARKED = re.compile(r"'+[=+\-@#]")
@@ -95,6 +96,35 @@ def rows_of_csv(
                 rows.append(_values(header.columns, cells, shape))
                 row_names.append(where)
     return rows, row_names, faults
+
+
+def checked_rows(
+    name: str, lines: Iterable[str], shape: type[_T]
+) -> tuple[tuple[_T, ...], list[str], list[Fault]]:
+    """Read and check the rows of a CSV file.
+
+    Args:
+        name: file name, for the faults.
+        lines: the text.
+        shape: the class of a row, made by ``fields.table``.
+
+    Returns:
+        The rows, their names such as ``row 7``, and the faults; no rows where there is a
+        fault.
+    """
+    rows, row_names, faults = rows_of_csv(name, "\n".join(lines), shape)
+    if faults:
+        return (), [], faults
+    # all at once first: years of old forecasts are checked in one go
+    checked, wrong = validated(tuple[shape, ...], rows, name)  # type: ignore[valid-type]  # the shape is an argument
+    if not wrong:
+        return tuple(checked or ()), row_names, []
+    named = (
+        fault
+        for row, row_name in zip(rows, row_names, strict=True)
+        for fault in validated(shape, row, name, row=row_name)[1]
+    )
+    return (), [], list(named)
 
 
 def _records(lines: Sequence[str], header: Header) -> Iterator[tuple[int, list[str] | csv.Error]]:

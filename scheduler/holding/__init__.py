@@ -9,19 +9,10 @@ from scheduler.holding.plants import CrownLight, Equation, Layer, Picking, Plant
 from scheduler.holding.plots import Line, Plot, Stock
 from scheduler.holding.rulebook import RuleBook
 from scheduler.holding.rulehead import CareSpan, MonthSpan, RuleHead
-from scheduler.holding.signs import DryMonths
-from scheduler.holding.site import FrostPolicy
+from scheduler.holding.site import DryMonths, FrostPolicy
 from scheduler.holding.site_files import Holding, package_tasks, read_holding, write_new_site
 from scheduler.holding.starter import Answers, answer_of, starter_files
-from scheduler.holding.tasktypes import (
-    After,
-    AmountRate,
-    Caution,
-    Selection,
-    StemRate,
-    TaskType,
-    Tool,
-)
+from scheduler.holding.tasktypes import After, AmountRate, Caution, StemRate, TaskType, Tool
 from scheduler.holding.worklog import (
     LogEntry,
     contradictions,
@@ -53,7 +44,6 @@ __all__ = [
     "Plot",
     "RuleBook",
     "RuleHead",
-    "Selection",
     "SiteAdjustment",
     "States",
     "StemRate",

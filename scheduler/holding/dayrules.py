@@ -1,68 +1,24 @@
 """Kinds of rules about days: entries of the rule book. What each says is in ``windows``."""
 
-from typing import Annotated, Literal, TypeAlias
+from functools import reduce
+from operator import or_
+from typing import TYPE_CHECKING, Annotated, Literal, TypeAlias
 
 from pydantic import Discriminator
 
 from scheduler.files import fields
 from scheduler.holding.rulehead import CareSpan, MonthSpan, RuleHead
-from scheduler.holding.signs import SignKind
 
 CARE_MONTHS = "care-months"  # the switch that opens months which want care
 
 
 @fields.table
 class MonthsRule(RuleHead):
-    """Open only in these months after the local winter solstice.
-
-    Args:
-        spans: the months.
-        best: months among them that are preferred.
-    """
+    """Open only in these months after the local winter solstice."""
 
     kind: Literal["months"]
     spans: tuple[MonthSpan, ...]
-    best: tuple[MonthSpan, ...] = ()
-
-
-@fields.table
-class AheadOfDryRule(RuleHead):
-    """Closed in the grower's dry months and in the weeks before them, where nobody waters.
-
-    Args:
-        weeks: that young plants want before the ground dries out.
-    """
-
-    kind: Literal["ahead-of-dry"]
-    weeks: fields.SomeWeeks
-
-
-@fields.table
-class WithRainsRule(RuleHead):
-    """Open in the weeks after the grower's dry months end; by months where none are told.
-
-    Args:
-        weeks: after the rains usually come.
-        spans: months after the winter solstice, where the grower tells no dry months.
-    """
-
-    kind: Literal["with-rains"]
-    weeks: fields.SomeWeeks
-    spans: tuple[MonthSpan, ...]
-
-
-@fields.table
-class AfterFirstFrostRule(RuleHead):
-    """Open in the weeks after frost has become likely in the plot.
-
-    Args:
-        from_weeks: after the frost window opens, from when on.
-        weeks: until when.
-    """
-
-    kind: Literal["after-first-frost"]
-    from_weeks: fields.WeeksBefore = 0.0
-    weeks: fields.SomeWeeks
+    best: tuple[MonthSpan, ...] = ()  # months among them that are preferred
 
 
 @fields.table
@@ -73,44 +29,54 @@ class RipeRule(RuleHead):
 
 
 @fields.table
-class CutSeasonRule(RuleHead):
-    """When and how a group of plants is cut: open in these months, on these conditions.
+class AheadOfDryRule(RuleHead):
+    """Closed in the grower's dry months and in the weeks before them, where nobody waters."""
 
-    Args:
-        spans: months after the local winter solstice in which it is cut.
-        best: months among them that are preferred.
-        care: months in which it can be cut with care.
-        gate: state of the plant to wait for, or to be ahead of, in words.
-        dry: what dry weather it wants, in words.
-        heat_stop_c: no cutting on hotter days, degrees C.
-        most: largest share of the crown taken, of retained and pollarded trees.
-        most_of: what the share is of.
-        confidence: how well the sources agree.
-    """
+    kind: Literal["ahead-of-dry"]
+    weeks: fields.SomeWeeks  # that young plants want before the ground dries out
+
+
+@fields.table
+class WithRainsRule(RuleHead):
+    """Open in the weeks after the grower's dry months end; by months where none are told."""
+
+    kind: Literal["with-rains"]
+    weeks: fields.SomeWeeks  # after the rains usually come
+    spans: tuple[MonthSpan, ...]  # where the grower tells no dry months
+
+
+@fields.table
+class AfterFirstFrostRule(RuleHead):
+    """Open in the weeks after frost has become likely in the plot."""
+
+    kind: Literal["after-first-frost"]
+    from_weeks: fields.WeeksBefore = 0.0  # after the frost window opens, from when on
+    weeks: fields.SomeWeeks  # until when
+
+
+@fields.table
+class CutSeasonRule(RuleHead):
+    """When and how a group of plants is cut: open in these months, on these conditions."""
 
     kind: Literal["cut-season"]
-    spans: tuple[MonthSpan, ...]
-    best: tuple[MonthSpan, ...] = ()
-    care: tuple[CareSpan, ...] = ()
-    gate: str = ""
-    dry: str = ""
-    heat_stop_c: fields.Celsius | None = None
-    most: fields.Share | None = None
-    most_of: fields.Told = "the crown"
-    confidence: Literal["high", "medium", "low"]
+    spans: tuple[MonthSpan, ...]  # months after the local winter solstice in which it is cut
+    best: tuple[MonthSpan, ...] = ()  # months among them that are preferred
+    care: tuple[CareSpan, ...] = ()  # months in which it can be cut with care
+    gate: str = ""  # state of the plant to wait for, or to be ahead of, in words
+    dry: str = ""  # what dry weather it wants, in words
+    heat_stop_c: fields.Celsius | None = None  # no cutting on hotter days, degrees C
+    most: fields.Share | None = None  # largest share taken, of retained and pollarded trees
+    most_of: fields.Told = "the crown"  # what the share is of
+    confidence: Literal["high", "medium", "low"]  # how well the sources agree
 
 
 @fields.table
 class AvoidMonthsRule(RuleHead):
-    """Months to keep out of where the region has what the switch names.
-
-    Args:
-        standing: asks for a look or a call on every such day, whatever day is chosen; it
-            is no choice between rules of cutting.
-    """
+    """Months to keep out of where the region has what the switch names."""
 
     kind: Literal["avoid-months"]
     spans: tuple[MonthSpan, ...]
+    # asks for a look or a call on every such day, and is no choice between rules of cutting
     standing: fields.YesNo = False
 
 
@@ -126,13 +92,10 @@ class WeeksAfterFrostRule(RuleHead):
     """Closed where the plot's frost window has been closed for longer.
 
     Silent where frost never comes.
-
-    Args:
-        weeks: how many weeks after the window it is still wanted.
     """
 
     kind: Literal["weeks-after-last-frost"]
-    weeks: fields.SomeWeeks
+    weeks: fields.SomeWeeks  # after the window, in which it is still wanted
 
 
 @fields.table
@@ -148,16 +111,12 @@ class HardenRule(RuleHead):
 
 @fields.table
 class BeforeFirstFrostRule(RuleHead):
-    """Open only in the weeks before the plot's frost window opens.
-
-    Args:
-        weeks: how many.
-        late: once those weeks have begun it stays open until the window closes: what
-            shields from frost is wanted late rather than never.
-    """
+    """Open only in the weeks before the plot's frost window opens."""
 
     kind: Literal["before-first-frost"]
     weeks: fields.SomeWeeks
+    # once they have begun it stays open until the window closes: covers are wanted late rather
+    # than never
     late: fields.YesNo = False
 
 
@@ -166,15 +125,11 @@ class BeforeLastFrostRule(RuleHead):
     """Open only in the weeks before the plot's frost window closes.
 
     Work for the whole holding goes by the plot that is released first.
-
-    Args:
-        weeks: how many weeks before it opens.
-        until_weeks: how many weeks before it ends.
     """
 
     kind: Literal["before-last-frost"]
-    weeks: fields.SomeWeeks
-    until_weeks: fields.WeeksBefore = 0.0
+    weeks: fields.SomeWeeks  # it opens so many weeks before that
+    until_weeks: fields.WeeksBefore = 0.0  # it ends so many weeks before that
 
 
 @fields.table
@@ -187,14 +142,10 @@ class DaylightRule(RuleHead):
 
 @fields.table
 class MoonRule(RuleHead):
-    """Prefers days of the waning moon; a grower practice, whatever the file says.
-
-    Args:
-        points: how much a waning day counts where preferences pull against one another.
-    """
+    """Prefers days of the waning moon; a grower practice, whatever the file says."""
 
     kind: Literal["waning-moon"]
-    points: fields.Positive
+    points: fields.Positive  # weight of such a day where preferences pull against one another
 
 
 @fields.table
@@ -220,16 +171,11 @@ class AfterHarvestRule(RuleHead):
 
 @fields.table
 class AfterFirstCutRule(RuleHead):
-    """A second cut of the year: so long after the first of the same growing season.
-
-    Args:
-        weeks: fewest weeks between.
-        until_weeks: most weeks between; an older cut was of another growing season.
-    """
+    """A second cut of the year: so long after the first of the same growing season."""
 
     kind: Literal["after-first-cut"]
-    weeks: fields.WholeWeeks
-    until_weeks: fields.WholeWeeks
+    weeks: fields.WholeWeeks  # fewest weeks between
+    until_weeks: fields.WholeWeeks  # most; an older cut was of another growing season
 
 
 @fields.table
@@ -248,39 +194,15 @@ class NotPastRule(RuleHead):
 
 
 @fields.table
-class HireNoticeRule(RuleHead):
-    """Hired kit and people need notice."""
-
-    kind: Literal["hire-notice"]
-
-
-@fields.table
-class HireBookedRule(RuleHead):
-    """Prefers the days for which what is hired has been booked.
-
-    Args:
-        points: how much such a day counts where preferences pull against one another.
-    """
-
-    kind: Literal["hire-booked"]
-    points: fields.Positive
-
-
-@fields.table
 class SignRule(RuleHead):
     """Closed around a sign of the plants, on the day the grower's ``[[sign]]`` gives for it.
 
     It speaks of groups the grower has told the sign of; without a ``[[sign]]`` it is silent.
-
-    Args:
-        sign: what is seen.
-        closes: the days ``from`` it on, or those ``until`` it is seen.
-        days: how many.
     """
 
     kind: Literal["sign"]
-    sign: SignKind
-    closes: Literal["from", "until"]
+    sign: fields.SignKind
+    closes: Literal["from", "until"]  # the days ``from`` it on, or those ``until`` it is seen
     days: fields.NDays
 
 
@@ -289,31 +211,21 @@ class HeatStopRule(RuleHead):
     """Closed on days of the year that are often too hot for the cut by the record's maxima.
 
     The limit is ``heat_stop_c`` of the season rules of the plants that are cut.
-
-    Args:
-        chance: share of such days over the limit, from which on they are closed.
-        years: fewest years of record.
     """
 
     kind: Literal["heat-stop"]
-    chance: fields.Share
-    years: fields.Positive
+    chance: fields.Share  # share of such days over the limit, from which on they are closed
+    years: fields.Positive  # fewest years of record
 
 
 @fields.table
 class ColdStopRule(RuleHead):
-    """Closed on days of the year whose nights are often too cold for the cut at the plot.
-
-    Args:
-        below_c: minimum at or below which wood is not cut, degrees C.
-        chance: share of such nights, from which on they are closed.
-        years: fewest years of record.
-    """
+    """Closed on days of the year whose nights are often too cold for the cut at the plot."""
 
     kind: Literal["cold-stop"]
-    below_c: fields.Celsius
-    chance: fields.Share
-    years: fields.Positive
+    below_c: fields.Celsius  # minimum at or below which wood is not cut, degrees C
+    chance: fields.Share  # share of such nights, from which on they are closed
+    years: fields.Positive  # fewest years of record
 
 
 @fields.table
@@ -321,47 +233,31 @@ class DrySpellRule(RuleHead):
     """Closed where the weeks after a cut are usually not dry.
 
     The grower's ``[[dry]]`` months go before the record's rain; without either it is silent.
-
-    Args:
-        weeks: that are to be dry, from the day of the cut on.
-        wet_mm: rain of a wet day.
-        wet_share: share of wet days in those weeks, above which they are not dry.
-        years: fewest years of record.
     """
 
     kind: Literal["dry-spell"]
-    weeks: fields.SomeWeeks
-    wet_mm: fields.Positive
-    wet_share: fields.Share
-    years: fields.Positive
+    weeks: fields.SomeWeeks  # that are to be dry, from the day of the cut on
+    wet_mm: fields.Positive  # rain of a wet day
+    wet_share: fields.Share  # share of wet days in those weeks, above which they are not dry
+    years: fields.Positive  # fewest years of record
 
 
-Rule: TypeAlias = Annotated[
-    MonthsRule
-    | RipeRule
-    | AheadOfDryRule
-    | WithRainsRule
-    | AfterFirstFrostRule
-    | CutSeasonRule
-    | AvoidMonthsRule
-    | AfterLastFrostRule
-    | WeeksAfterFrostRule
-    | HardenRule
-    | BeforeFirstFrostRule
-    | BeforeLastFrostRule
-    | DaylightRule
-    | MoonRule
-    | OwnDatesRule
-    | ClosedDaysRule
-    | AfterHarvestRule
-    | AfterFirstCutRule
-    | CutOnceRule
-    | NotPastRule
-    | SignRule
-    | HeatStopRule
-    | ColdStopRule
-    | DrySpellRule
-    | HireNoticeRule
-    | HireBookedRule,
-    Discriminator("kind"),
-]
+@fields.table
+class HireNoticeRule(RuleHead):
+    """Hired kit and people need notice."""
+
+    kind: Literal["hire-notice"]
+
+
+@fields.table
+class HireBookedRule(RuleHead):
+    """Prefers the days for which what is hired has been booked."""
+
+    kind: Literal["hire-booked"]
+    points: fields.Positive  # weight of such a day where preferences pull against one another
+
+
+if TYPE_CHECKING:
+    Rule: TypeAlias = RuleHead
+else:  # every kind that is defined above, told apart by what stands in ``kind``
+    Rule = Annotated[reduce(or_, RuleHead.__subclasses__()), Discriminator("kind")]

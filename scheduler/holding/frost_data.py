@@ -1,12 +1,24 @@
 """``rules/frost.toml``: what frost does to plants, plots and forecasts, as data."""
 
 import tomllib
-from dataclasses import replace
+from collections.abc import Callable
+from dataclasses import field, replace
 from functools import lru_cache
 from importlib import resources
-from typing import Literal
+from typing import Literal, TypeVar
 
 from scheduler.files import FaultyFilesError, fields, validated
+
+_T = TypeVar("_T")
+
+
+def package_file(shape: type[_T], name: str) -> _T:
+    """A file of the package's own ``rules``; a fault in it is a mistake of the project's."""
+    file = resources.files("scheduler.holding") / "rules" / name
+    value, faults = validated(shape, tomllib.loads(file.read_text(encoding="utf-8")), name)
+    if value is None:
+        raise FaultyFilesError(faults)
+    return value
 
 
 @fields.table
@@ -46,69 +58,42 @@ class States:
 
 @fields.table
 class Seedling:
-    """``[seedling]``: juvenile and just planted stock.
+    """``[seedling]``: juvenile and just planted stock."""
 
-    Args:
-        warmer_k: hurt at so much more than the grown plant, K.
-        tender_above_c: kinds that die at rest above this are tender.
-        never_below_c: seedlings of tender kinds are hurt at this at the latest.
-        source: where the figures come from.
-    """
-
-    warmer_k: fields.Amount
-    tender_above_c: fields.Celsius
-    never_below_c: fields.Celsius
+    warmer_k: fields.Amount  # hurt at so much more than the grown plant, K
+    tender_above_c: fields.Celsius  # kinds that die at rest above this are tender
+    never_below_c: fields.Celsius  # seedlings of tender kinds are hurt at this at the latest
     source: fields.Told
 
 
 @fields.table
 class Transfer:
-    """``[transfer]``: from station to plot.
+    """``[transfer]``: from station to plot."""
 
-    Args:
-        min_nights: fewest nights of overlap to fit an offset on.
-        elevation_c_per_km: change of the minimum with height, a fallback only.
-        source: where the figures come from.
-    """
-
-    min_nights: fields.CountOfSome
-    elevation_c_per_km: fields.Number
+    min_nights: fields.CountOfSome  # fewest nights of overlap to fit an offset on
+    elevation_c_per_km: fields.Number  # change of the minimum with height, a fallback only
     source: fields.Told
 
 
 @fields.table
 class SiteAdjustment:
-    """``[[site_adjustment]]``: a published range that a grower may choose from.
-
-    Args:
-        id: name.
-        words: what differs.
-        low_c: least change of the minimum, degrees C.
-        high_c: greatest.
-        per: of the plot as a whole, or for each 100 m of height.
-        source: where the range comes from.
-    """
+    """``[[site_adjustment]]``: a published range that a grower may choose from."""
 
     id: fields.Slug
-    words: fields.Told
-    low_c: fields.Number
-    high_c: fields.Number
-    per: Literal["plot", "100 m"]
+    words: fields.Told  # what differs
+    low_c: fields.Number  # least change of the minimum, degrees C
+    high_c: fields.Number  # greatest
+    per: Literal["plot", "100 m"]  # of the plot as a whole, or for each 100 m of height
     source: fields.Told
 
 
 @fields.table
 class ForecastError:
-    """``[forecast]``: standard error of forecast minima.
+    """``[forecast]``: standard error of forecast minima."""
 
-    Args:
-        error_c: by night ahead, from the first, degrees C; later nights are not used.
-        min_pairs: forecasts with their outcome that it takes to learn the site's own.
-        source: where the figures come from.
-    """
-
+    # by night ahead, from the first, degrees C; later nights are not used
     error_c: tuple[fields.Positive, ...]
-    min_pairs: fields.CountOfSome
+    min_pairs: fields.CountOfSome  # forecasts with their outcome, to learn the site's own
     source: fields.Told
 
 
@@ -142,19 +127,25 @@ class Bloom:
         return next((stage for stage in self.stage if stage.id == stage_id), None)
 
 
+def _of_the_package(table: Callable[["FrostData"], _T]) -> _T:
+    """What holds where a site's own file leaves a table out."""
+    default: _T = field(default_factory=lambda: table(package_frost_data()))
+    return default
+
+
 @fields.table
 class FrostData:
-    """The whole file."""
+    """The whole file; tables that a site's own ``frost.toml`` gives replace the package's."""
 
-    growth: Growth
-    hardening: Hardening
-    states: States
-    seedling: Seedling
-    transfer: Transfer
-    site_adjustment: tuple[SiteAdjustment, ...]
-    forecast: ForecastError
-    night: NightFit
-    bloom: tuple[Bloom, ...]
+    growth: Growth = _of_the_package(lambda data: data.growth)
+    hardening: Hardening = _of_the_package(lambda data: data.hardening)
+    states: States = _of_the_package(lambda data: data.states)
+    seedling: Seedling = _of_the_package(lambda data: data.seedling)
+    transfer: Transfer = _of_the_package(lambda data: data.transfer)
+    site_adjustment: tuple[SiteAdjustment, ...] = ()
+    forecast: ForecastError = _of_the_package(lambda data: data.forecast)
+    night: NightFit = _of_the_package(lambda data: data.night)
+    bloom: tuple[Bloom, ...] = ()
 
     def bloom_of(self, plant_id: str) -> Bloom | None:
         """The bloom table of a kind, or None."""
@@ -162,42 +153,16 @@ class FrostData:
 
     def adjustment(self, adjustment_id: str) -> SiteAdjustment | None:
         """The published range of a name, or None."""
-        return next((one for one in self.site_adjustment if one.id == adjustment_id), None)
+        return next((known for known in self.site_adjustment if known.id == adjustment_id), None)
 
-
-@fields.table
-class OwnFrostData:
-    """A site's own ``frost.toml``: whatever it gives takes the place of the package's."""
-
-    growth: Growth | None = None
-    hardening: Hardening | None = None
-    states: States | None = None
-    seedling: Seedling | None = None
-    transfer: Transfer | None = None
-    site_adjustment: tuple[SiteAdjustment, ...] = ()
-    forecast: ForecastError | None = None
-    night: NightFit | None = None
-    bloom: tuple[Bloom, ...] = ()
-
-    def over(self, data: FrostData) -> FrostData:
-        """The package's data with this file's tables in place of its own."""
-        whole = ("growth", "hardening", "states", "seedling", "transfer", "forecast", "night")
-        given = {name: getattr(self, name) for name in whole if getattr(self, name) is not None}
-        by_id = {one.id: one for one in (*data.site_adjustment, *self.site_adjustment)}
-        by_plant = {one.plant: one for one in (*data.bloom, *self.bloom)}
-        return replace(
-            data,
-            **given,
-            site_adjustment=tuple(by_id.values()),
-            bloom=tuple(by_plant.values()),
-        )
+    def over(self, data: "FrostData") -> "FrostData":
+        """The same, with the ranges and blooms of other data that these do not replace."""
+        ranges = {known.id: known for known in (*data.site_adjustment, *self.site_adjustment)}
+        blooms = {bloom.plant: bloom for bloom in (*data.bloom, *self.bloom)}
+        return replace(self, site_adjustment=tuple(ranges.values()), bloom=tuple(blooms.values()))
 
 
 @lru_cache(maxsize=1)
 def package_frost_data() -> FrostData:
-    """The package's own figures; a fault in them is a mistake of the project's."""
-    file = resources.files("scheduler.holding") / "rules" / "frost.toml"
-    data, faults = validated(FrostData, tomllib.loads(file.read_text("utf-8")), "frost.toml")
-    if data is None:
-        raise FaultyFilesError(faults)
-    return data
+    """The package's own figures."""
+    return package_file(FrostData, "frost.toml")

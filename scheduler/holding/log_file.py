@@ -32,22 +32,6 @@ LOG_COLUMNS = ("date", "plan", "task", "percent", "hours", "note", "book_h")
 WAIT_S = 60.0  # others may be planning a visit before they write
 
 
-def append_to_log(folder: Path, entries: Sequence[LogEntry]) -> None:
-    """Add rows to the log of a site, all or none, keeping what stands there to the byte.
-
-    Args:
-        folder: the site's folder.
-        entries: the finished work.
-
-    Raises:
-        FaultyFilesError: the log has faults, or would not be read as it was written.
-        OSError: the file cannot be written.
-        BusyError: another program keeps writing.
-    """
-    with locked_log(folder) as append:
-        append(entries)
-
-
 @contextmanager
 def locked_log(folder: Path) -> Iterator[Callable[[Sequence[LogEntry]], None]]:
     """Keep the log of a site for one writer, so that it stays as it was read.
@@ -56,7 +40,12 @@ def locked_log(folder: Path) -> Iterator[Callable[[Sequence[LogEntry]], None]]:
         folder: the site's folder.
 
     Yields:
-        What adds rows, as ``append_to_log`` does.
+        What adds rows, all or none, and keeps what stands there to the byte.
+
+    Raises:
+        FaultyFilesError: the log has faults, or would not be read as it was written.
+        OSError: the file cannot be written.
+        BusyError: another program keeps writing.
     """
     path = (folder / LOG_FILE).resolve()  # a link is followed, never replaced by a file
     if not path.parent.is_dir():

@@ -4,12 +4,13 @@ import difflib
 import math
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from itertools import pairwise
+from itertools import pairwise, product
 from typing import TypeAlias
 
-from scheduler.files import Fault, fields
+from scheduler.files import Fault, did_you_mean, fields
 from scheduler.holding.crew import Crew, SomeDays
 from scheduler.holding.dayrules import CARE_MONTHS
+from scheduler.holding.frost_data import FrostData
 from scheduler.holding.plan import OwnDate, Plan
 from scheduler.holding.plots import Plot, Stock
 from scheduler.holding.rulebook import RuleBook
@@ -19,12 +20,6 @@ from scheduler.terms import Season
 
 MOST_LAYERS = 20  # crowns of one row over one another, no mistake being so small
 NamedRow: TypeAlias = tuple[str, Mapping[str, str]]
-
-
-def named(stock: Iterable[tuple[str, Stock]]) -> Iterator[NamedRow]:
-    """The names that rows of stock give."""
-    for where, row in stock:
-        yield where, {"plot": row.plot, "line": row.line, "plant": row.plant}
 
 
 def faults_between(
@@ -38,76 +33,96 @@ def faults_between(
 
     Args:
         plots: the plots; None where their file is at fault, so that nothing is said twice.
-        stock: plot, line and kind of the rows of stock, with the name of each row.
+        stock: the rows of stock by column, with the name of each row.
         crew: likewise None where it is at fault.
         plan: likewise.
         rules: the rule book in force.
     """
     faults = [*_plant_faults(stock, rules), *_rule_faults(rules)]
     if crew is not None:
-        faults += _twice("crew.toml", "[[person]]", [person.name for person in crew.person])
-        faults += _twice("crew.toml", "[[hire]]", [hire.id for hire in crew.hire])
-        faults += _order_faults(crew)
-        faults += _off_and_extra(crew)
-        faults += _extra_twice(crew)
-        faults += _hire_faults(crew, rules)
+        faults += _crew_faults(crew, rules)
     if plots is not None:
-        if not plots:
-            faults.append(Fault("plots.toml", "[[plot]]", "", "none", "at least one plot"))
-        faults += _twice("plots.toml", "[[plot]]", [plot.id for plot in plots])
-        faults += _line_faults(plots)
-        faults += _light_faults(plots, rules)
-        faults += _asked_faults(plots, rules)
+        faults += _plots_faults(plots, rules)
         faults += _place_faults(plots, stock)
     if plan is not None and plots is not None:
         faults += _plan_faults(plan, [plot.id for plot in plots], rules)
     return faults
 
 
-def unknown(word: str, known: Iterable[str]) -> str:
-    """What is allowed instead of an unknown word: the nearest one first."""
-    names = list(known)
-    near = difflib.get_close_matches(word, names, n=1)
-    return f"{f'did you mean {near[0]}? ' if near else ''}one of {', '.join(names)}"
+def strangers(
+    file: str, where: str, field: str, names: Iterable[str], known: Iterable[str]
+) -> Iterator[Fault]:
+    """A fault for each name that is not known: what is allowed, the nearest first."""
+    known = list(known)
+    for name in names:
+        if name not in known:
+            hint = did_you_mean(difflib.get_close_matches(name, known, n=1))
+            yield Fault(file, where, field, repr(name), f"{hint}one of {', '.join(known)}")
 
 
-def _twice(file: str, table: str, names: Sequence[str], field: str = "id") -> Iterator[Fault]:
+def _twice(file: str, table: str, names: Iterable[str], field: str = "id") -> Iterator[Fault]:
     for name, times in Counter(names).items():
         if times > 1:
             yield Fault(file, table, field, f"{name!r} {times} times", "each name once")
 
 
-def _line_faults(plots: Sequence[Plot]) -> Iterator[Fault]:
+def _plots_faults(plots: Sequence[Plot], rules: RuleBook) -> Iterator[Fault]:
+    if not plots:
+        yield Fault("plots.toml", "[[plot]]", "", "none", "at least one plot")
+    yield from _twice("plots.toml", "[[plot]]", [plot.id for plot in plots])
     for plot in plots:
-        yield from _twice("plots.toml", f"[[plot]] {plot.id} [[line]]", [x.id for x in plot.line])
-        for line in plot.line:
-            if (line.mulch_cm is None) is not (line.mulch_on is None):
-                where = f"[[plot]] {plot.id} [[line]] {line.id}"
-                wanted = "both mulch_cm and mulch_on, the day it was measured, or neither"
-                yield Fault("plots.toml", where, "mulch_on", "one of two", wanted)
-
-
-def _asked_faults(plots: Sequence[Plot], rules: RuleBook) -> Iterator[Fault]:
-    """Work that a plot asks for and that is not there to be asked for."""
-    asked = [kind.id for kind in rules.tasks.values() if kind.asked]
-    for plot in plots:
-        for name in plot.also:
-            if name not in asked:
-                yield Fault(
-                    "plots.toml", f"[[plot]] {plot.id}", "also", repr(name), unknown(name, asked)
-                )
-
-
-def _light_faults(plots: Sequence[Plot], rules: RuleBook) -> Iterator[Fault]:
+        yield from _line_faults(plot)
     for plot in plots:
         where = f"[[plot]] {plot.id}"
         for field in ("alley_light", "line_light"):
-            light = getattr(plot, field)
-            if light and light not in rules.light_classes:
-                known = unknown(light, rules.light_classes)
-                yield Fault("plots.toml", where, field, repr(light), known)
+            light = [getattr(plot, field)] if getattr(plot, field) else []
+            yield from strangers("plots.toml", where, field, light, rules.light_classes)
         strata = [trigger.stratum for trigger in plot.trigger]
         yield from _twice("plots.toml", f"{where} trigger", strata)
+    asked = [kind.id for kind in rules.tasks.values() if kind.asked]
+    for plot in plots:
+        yield from strangers("plots.toml", f"[[plot]] {plot.id}", "also", plot.also, asked)
+
+
+def _line_faults(plot: Plot) -> Iterator[Fault]:
+    where = f"[[plot]] {plot.id} [[line]]"
+    yield from _twice("plots.toml", where, [line.id for line in plot.line])
+    for line in plot.line:
+        if (line.mulch_cm is None) is not (line.mulch_on is None):
+            wanted = "both mulch_cm and mulch_on, the day it was measured, or neither"
+            yield Fault("plots.toml", f"{where} {line.id}", "mulch_on", "one of two", wanted)
+
+
+def _crew_faults(crew: Crew, rules: RuleBook) -> Iterator[Fault]:
+    yield from _twice("crew.toml", "[[person]]", [person.name for person in crew.person])
+    yield from _twice("crew.toml", "[[hire]]", [hire.id for hire in crew.hire])
+    for where, spans in _days_of_crew(crew):
+        for days in spans:
+            yield from _order_faults("crew.toml", where, days)
+    yield from _days_at_odds(crew)
+    # what is hired must be something that a kind of work asks for
+    kit = {"climber", *(name for task in rules.tasks.values() for name in task.kit)}
+    for hire in crew.hire:
+        yield from strangers("crew.toml", f"[[hire]] {hire.name}", "id", [hire.id], sorted(kit))
+
+
+def _order_faults(file: str, where: str, days: SomeDays) -> Iterator[Fault]:
+    if days.last < days.first:
+        yield Fault(file, where, "last", str(days.last), f"{days.first} or later")
+
+
+def _days_at_odds(crew: Crew) -> Iterator[Fault]:
+    """Days on which somebody works and is away, or works extra in two ways: which hours hold?"""
+    for person in crew.person:
+        where = f"[[person]] {person.name} extra"
+        for extra, off in product(person.extra, person.off):
+            if extra.first <= off.last and off.first <= extra.last:
+                wanted = f"days that are not off, as {off.first} to {off.last} are"
+                yield Fault("crew.toml", where, "first", str(extra.first), wanted)
+        for before, after in pairwise(sorted(person.extra, key=lambda extra: extra.first)):
+            if after.first <= before.last:
+                wanted = f"each day once; it lies in {before.first} to {before.last}"
+                yield Fault("crew.toml", where, "first", str(after.first), wanted)
 
 
 def _days_of_crew(crew: Crew) -> Iterator[tuple[str, Sequence[SomeDays]]]:
@@ -120,35 +135,6 @@ def _days_of_crew(crew: Crew) -> Iterator[tuple[str, Sequence[SomeDays]]]:
         yield f"[[hire]] {hire.id} booked", hire.booked
 
 
-def _order_faults(crew: Crew) -> Iterator[Fault]:
-    for where, days in _days_of_crew(crew):
-        for one in days:
-            if one.last < one.first:
-                yield Fault("crew.toml", where, "last", str(one.last), f"{one.first} or later")
-
-
-def _off_and_extra(crew: Crew) -> Iterator[Fault]:
-    """Days on which somebody is said to work and to be away."""
-    for person in crew.person:
-        for extra in person.extra:
-            for off in person.off:
-                if extra.first <= off.last and off.first <= extra.last:
-                    where, found = f"[[person]] {person.name} extra", f"{extra.first}"
-                    wanted = f"days that are not off, as {off.first} to {off.last} are"
-                    yield Fault("crew.toml", where, "first", found, wanted)
-
-
-def _extra_twice(crew: Crew) -> Iterator[Fault]:
-    """Days on which somebody is said to work extra in two ways: which hours hold?"""
-    for person in crew.person:
-        spans = sorted(person.extra, key=lambda one: one.first)
-        for one, two in pairwise(spans):
-            if two.first <= one.last:
-                where, found = f"[[person]] {person.name} extra", f"{two.first}"
-                wanted = f"each day once; it lies in {one.first} to {one.last}"
-                yield Fault("crew.toml", where, "first", found, wanted)
-
-
 def faults_of_days(crew: Crew, seasons: Sequence[Season]) -> Iterator[Fault]:
     """Days of work or hire that lie in no plan of the site: a mistyped year would be silent.
 
@@ -156,25 +142,15 @@ def faults_of_days(crew: Crew, seasons: Sequence[Season]) -> Iterator[Fault]:
         crew: people and hire.
         seasons: the days of every plan of the site.
     """
-    spans = ", ".join(f"{season.first} to {season.last}" for season in seasons)
-    for where, days in _days_of_crew(crew):
+    plans = ", ".join(f"{season.first} to {season.last}" for season in seasons)
+    wanted = f"a day of a plan: {plans}; take it out once it has gone by"
+    for where, spans in _days_of_crew(crew):
         if where.endswith(" off"):  # a holiday that has gone by does no harm
             continue
-        for one in days:
-            for field in ("first", "last"):
-                day = getattr(one, field)
+        for days in spans:
+            for field, day in (("first", days.first), ("last", days.last)):
                 if not any(day in season for season in seasons):
-                    wanted = f"a day of a plan: {spans}; take it out once it has gone by"
                     yield Fault("crew.toml", where, field, str(day), wanted)
-
-
-def _hire_faults(crew: Crew, rules: RuleBook) -> Iterator[Fault]:
-    """What is hired must be something that a kind of work asks for."""
-    wanted = {"climber", *(name for task in rules.tasks.values() for name in task.kit)}
-    for hire in crew.hire:
-        if hire.id not in wanted:
-            where = f"[[hire]] {hire.name}"
-            yield Fault("crew.toml", where, "id", repr(hire.id), unknown(hire.id, sorted(wanted)))
 
 
 def crowding_faults(
@@ -191,14 +167,14 @@ def crowding_faults(
 
 
 def _place_faults(plots: Sequence[Plot], stock: Sequence[NamedRow]) -> Iterator[Fault]:
-    lines = {plot.id: {line.id for line in plot.line} for plot in plots}
+    lines = {plot.id: sorted({line.id for line in plot.line}) for plot in plots}
     for where, row in stock:
         plot, line = row.get("plot", ""), row.get("line", "")
         if plot and plot not in lines:
-            yield Fault("stock.csv", where, "plot", repr(plot), unknown(plot, lines))
+            yield from strangers("stock.csv", where, "plot", [plot], lines)
         elif plot and line and line not in lines[plot]:
-            known = unknown(line, sorted(lines[plot]) or ["nothing: no lines given"])
-            yield Fault("stock.csv", where, "line", repr(line), known)
+            known = lines[plot] or ["nothing: no lines given"]
+            yield from strangers("stock.csv", where, "line", [line], known)
 
 
 def _plant_faults(stock: Sequence[NamedRow], rules: RuleBook) -> Iterator[Fault]:
@@ -206,97 +182,106 @@ def _plant_faults(stock: Sequence[NamedRow], rules: RuleBook) -> Iterator[Fault]
         plant = row.get("plant", "")
         # a name that is none at all has been told already
         if plant and fields.is_slug(plant) and plant not in rules.plants:
-            near = difflib.get_close_matches(plant, rules.plants, n=3, cutoff=0.75)
-            hint = f"did you mean {' or '.join(near)}? " if near else ""
-            yield Fault(
-                "stock.csv",
-                where,
-                "plant",
-                repr(plant),
-                f"{hint}a kind of the rule book; rules.toml can add a [[plant]]",
-            )
+            hint = did_you_mean(difflib.get_close_matches(plant, rules.plants, 3, cutoff=0.75))
+            wanted = f"{hint}a kind of the rule book; rules.toml can add a [[plant]]"
+            yield Fault("stock.csv", where, "plant", repr(plant), wanted)
 
 
 def _rule_faults(rules: RuleBook) -> Iterator[Fault]:
     """References inside the rule book, which a site's own rules.toml may break."""
-    types, groups = {*rules.tasks, *fields.VISITS}, groups_of(rules)
-    yield from _task_faults(rules)
-    for tool in rules.tools.values():
-        yield from _leads(
-            f"[[tool]] {tool.id}", "rate", [tool.rate] if tool.rate else [], rules.rates
-        )
-    for caution in rules.cautions.values():
-        of = [caution.on_days_of] if caution.on_days_of else []
-        yield from _leads(f"[[caution]] {caution.id}", "on_days_of", of, rules.rules)
-    for plant in rules.plants.values():
-        where = f"[[plant]] {plant.id}"
-        yield from _leads(where, "group", [plant.group], groups)
-        yield from _leads(where, "biomass", filter(None, [plant.biomass]), rules.equations)
-    for rule in rules.rules.values():
-        where = f"[[rule]] {rule.id}"
-        yield from _leads(where, "tasks", rule.tasks, types)
-        yield from _leads(where, "plants", rule.plants, rules.plants)
-        yield from _leads(where, "switch", filter(None, [rule.switch]), rules.switches)
-    speaking = (*rules.tasks.values(), *rules.rules.values())
-    named = {CARE_MONTHS, *filter(None, (one.switch for one in speaking))}
+    for task in rules.tasks.values():
+        yield from _task_faults(task, rules)
+    for table, entries, leads_to in (
+        ("tool", rules.tools, {"rate": rules.rates}),
+        ("caution", rules.cautions, {"on_days_of": rules.rules}),
+        ("plant", rules.plants, {"group": groups_of(rules), "biomass": rules.equations}),
+        (
+            "rule",
+            rules.rules,
+            {
+                "tasks": {*rules.tasks, *fields.VISITS},
+                "plants": rules.plants,
+                "switch": rules.switches,
+            },
+        ),
+    ):
+        for name, entry in entries.items():
+            yield from _leads(f"[[{table}]] {name}", entry, leads_to)
+    by_tasks = {task.switch for task in rules.tasks.values()}
+    by_rules = {rule.switch for rule in rules.rules.values()}
+    asked_for = sorted(({CARE_MONTHS} | by_tasks | by_rules) - {""})
     for switch in rules.switches:  # one that nothing asks for would be taken in silence
-        yield from _leads(f"[[switch]] {switch}", "id", [switch], named)
-    yield from _harvest_faults(rules)
+        yield from strangers("rules.toml", f"[[switch]] {switch}", "id", [switch], asked_for)
+    for bears in rules.harvests.values():
+        if bears.full_year < bears.first_year:
+            where, found = f"[[harvest]] {bears.id}", str(bears.full_year)
+            yield Fault("rules.toml", where, "full_year", found, f"{bears.first_year} or later")
+
+
+def _leads(where: str, entry: object, leads_to: Mapping[str, Iterable[str]]) -> Iterator[Fault]:
+    """Names in the fields of an entry that are not among those which each field leads to."""
+    for field, known in leads_to.items():
+        value = getattr(entry, field)
+        names = value if isinstance(value, tuple) else filter(None, [value])
+        yield from strangers("rules.toml", where, field, names, sorted(known))
+
+
+def _task_faults(task: TaskType, rules: RuleBook) -> Iterator[Fault]:
+    where, tasks = f"[[task]] {task.id}", sorted(rules.tasks)
+    yield from _leads(where, task, {"rate": rules.rates})
+    yield from strangers("rules.toml", where, "after", [after.task for after in task.after], tasks)
+    others = {"cautions": rules.cautions, "switch": rules.switches}
+    yield from _leads(where, task, {"lays": tasks, "apart": tasks, **others})
+    for field in ("with_task", "or_else", "instead_of"):
+        yield from _leads(where, task, {field: tasks})
+        yield from _leads_back(task, field, rules)
+
+
+def _leads_back(task: TaskType, field: str, rules: RuleBook) -> Iterator[Fault]:
+    """A field that names a task type may not lead back from there to its own."""
+    name, passed = getattr(task, field), set[str]()
+    while name in rules.tasks and name not in passed:
+        passed.add(name)
+        if name == task.id:
+            found = repr(getattr(task, field))
+            yield Fault("rules.toml", f"[[task]] {task.id}", field, found, "no way back to it")
+        name = getattr(rules.tasks[name], field)
 
 
 def sign_faults(site: Site, rules: RuleBook) -> Iterator[Fault]:
     """Signs of groups that no kind of plant is in, which would gate nothing."""
     groups = sorted({plant.group for plant in rules.plants.values()})
     for at, sign in enumerate(site.sign, start=1):
-        for group in sign.groups:
-            if group not in groups:
-                where = f"[[sign]] {at}"
-                yield Fault("site.toml", where, "groups", repr(group), unknown(group, groups))
+        yield from strangers("site.toml", f"[[sign]] {at}", "groups", sign.groups, groups)
 
 
-def _harvest_faults(rules: RuleBook) -> Iterator[Fault]:
-    for bears in rules.harvests.values():
-        if bears.full_year < bears.first_year:
-            where, found = f"[[harvest]] {bears.id}", str(bears.full_year)
-            wanted = f"{bears.first_year} or later"
-            yield Fault("rules.toml", where, "full_year", found, wanted)
+def frost_faults(site: Site, plots: Sequence[Plot], data: FrostData) -> Iterator[Fault]:
+    """Records, stages of bloom and published ranges that site.toml and plots.toml name."""
+    named = [*site.frost.stations, *(plot.logger for plot in plots if plot.logger)]
+    for name in site.frost.units:
+        if named:
+            yield from strangers("site.toml", "[frost] units", name, [name], named)
+        else:
+            yield Fault("site.toml", "[frost] units", name, repr(name), "no record is named")
+    kinds = [bloom.plant for bloom in data.bloom]
+    for plant, stage in site.frost.bloom.items():
+        yield from strangers("site.toml", "[frost] bloom", plant, [plant], kinds)
+        if bloom := data.bloom_of(plant):
+            stages = [known.id for known in bloom.stage]
+            yield from strangers("site.toml", "[frost] bloom", plant, [stage], stages)
+    yield from _adjustment_faults(plots, data)
 
 
-def _task_faults(rules: RuleBook) -> Iterator[Fault]:
-    """What entries of ``[[task]]`` name."""
-    for task in rules.tasks.values():
-        where = f"[[task]] {task.id}"
-        yield from _leads(where, "rate", [task.rate], rules.rates)
-        yield from _leads(where, "after", [after.task for after in task.after], rules.tasks)
-        yield from _leads(where, "lays", task.lays, rules.tasks)
-        yield from _leads(where, "apart", [task.apart] if task.apart else [], rules.tasks)
-        yield from _leads(where, "cautions", task.cautions, rules.cautions)
-        yield from _leads(where, "switch", filter(None, [task.switch]), rules.switches)
-        for field in ("with_task", "or_else", "instead_of"):
-            yield from _leads_away(task, field, rules)
-
-
-def _leads_away(task: TaskType, field: str, rules: RuleBook) -> Iterator[Fault]:
-    """A field that names a task type leads to one, and from there on never back."""
-    where, name = f"[[task]] {task.id}", getattr(task, field)
-    if name is not None:
-        yield from _leads(where, field, [name], rules.tasks)
-    passed: set[str] = set()
-    while name in rules.tasks and name not in passed:
-        passed.add(name)
-        if name == task.id:
-            yield Fault(
-                "rules.toml", where, field, repr(getattr(task, field)), "no way back to it"
-            )
-        name = getattr(rules.tasks[name], field)
-
-
-def _leads(where: str, field: str, names: Iterable[str], known: Iterable[str]) -> Iterator[Fault]:
-    """A fault for each name that is not known."""
-    known = sorted(known)
-    for name in names:
-        if name not in known:
-            yield Fault("rules.toml", where, field, repr(name), unknown(name, known))
+def _adjustment_faults(plots: Sequence[Plot], data: FrostData) -> Iterator[Fault]:
+    ranges = [known.id for known in data.site_adjustment]
+    for plot in plots:
+        where = f"[[plot]] {plot.id} adjustment"
+        for chosen in plot.adjustment:
+            yield from strangers("plots.toml", where, "id", [chosen.id], ranges)
+            published = data.adjustment(chosen.id)
+            if published and published.per == "100 m" and chosen.height_m is None:
+                wanted = f"{chosen.id} is told for each 100 m: a height above the floor, m"
+                yield Fault("plots.toml", where, "height_m", "nothing", wanted)
 
 
 def groups_of(rules: RuleBook) -> list[str]:
@@ -307,17 +292,18 @@ def groups_of(rules: RuleBook) -> list[str]:
 
 
 def _plan_faults(plan: Plan, plot_ids: Sequence[str], rules: RuleBook) -> Iterator[Fault]:
-    file = f"plan-{plan.id}.toml"
-    types = [*fields.VISITS, *rules.tasks]
-    yield from _work_faults(file, plan, plot_ids, types)
+    file, types = f"plan-{plan.id}.toml", [*fields.VISITS, *rules.tasks]
+    for at, work in enumerate(plan.says.work, start=1):
+        where = f"[[work]] {at}"
+        yield from strangers(file, where, "types", (*work.types, *work.without), types)
+        yield from strangers(file, where, "plots", work.plots, plot_ids)
+        along = [work.along_with] if work.along_with is not None else []
+        yield from strangers(file, where, "along_with", along, plot_ids)
     for at, closed in enumerate(plan.says.closed, start=1):
         where = f"[[closed]] {at}"
-        for name in closed.types:
-            if name not in types:
-                yield Fault(file, where, "types", repr(name), unknown(name, types))
-        yield from _plot_faults(file, where, closed.plots, plot_ids)
-        if closed.last < closed.first:
-            yield Fault(file, where, "last", str(closed.last), f"{closed.first} or later")
+        yield from strangers(file, where, "types", closed.types, types)
+        yield from strangers(file, where, "plots", closed.plots, plot_ids)
+        yield from _order_faults(file, where, closed)
     for own in plan.says.own_date:
         plot, _, kind = own.task.partition(":")[0].partition(".")
         visit = plot in plot_ids and kind in fields.VISITS
@@ -328,34 +314,12 @@ def _plan_faults(plan: Plan, plot_ids: Sequence[str], rules: RuleBook) -> Iterat
     yield from _twice(file, "[[own_date]]", [own.task for own in plan.says.own_date], "task")
 
 
-def _work_faults(
-    file: str, plan: Plan, plot_ids: Sequence[str], types: Sequence[str]
-) -> Iterator[Fault]:
-    for at, work in enumerate(plan.says.work, start=1):
-        where = f"[[work]] {at}"
-        for name in (*work.types, *work.without):
-            if name not in types:
-                yield Fault(file, where, "types", repr(name), unknown(name, types))
-        yield from _plot_faults(file, where, work.plots, plot_ids)
-        if work.along_with is not None and work.along_with not in plot_ids:
-            wanted = unknown(work.along_with, plot_ids)
-            yield Fault(file, where, "along_with", repr(work.along_with), wanted)
-
-
 def _own_day_faults(file: str, own: OwnDate, plan: Plan) -> Iterator[Fault]:
-    span = f"{plan.season.first} to {plan.season.last}"
+    where = f"[[own_date]] {own.task}"
     for field in ("on", "not_before", "not_after"):
         day = getattr(own, field)
         if day is not None and day not in plan.season:
-            yield Fault(file, f"[[own_date]] {own.task}", field, str(day), span)
+            wanted = f"{plan.season.first} to {plan.season.last}"
+            yield Fault(file, where, field, str(day), wanted)
     if own.not_before and own.not_after and own.not_after < own.not_before:
-        where = f"[[own_date]] {own.task}"
         yield Fault(file, where, "not_after", str(own.not_after), f"{own.not_before} or later")
-
-
-def _plot_faults(
-    file: str, where: str, named: Sequence[str], plot_ids: Sequence[str]
-) -> Iterator[Fault]:
-    for name in named:
-        if name not in plot_ids:
-            yield Fault(file, where, "plots", repr(name), unknown(name, plot_ids))

@@ -31,17 +31,11 @@ from scheduler.holding.tasktypes import Caution, Rate, TaskType, Tool
 
 @fields.table
 class Figure:
-    """``[[figure]]``: one number of the trade, by name.
-
-    Args:
-        id: name.
-        value: the number.
-        unit: what it counts, in words.
-    """
+    """``[[figure]]``: one number of the trade, by name."""
 
     id: fields.Slug
     value: fields.Positive
-    unit: fields.Told
+    unit: fields.Told  # what it counts, in words
     source: fields.Told
 
 

@@ -28,43 +28,27 @@ class CareSpan:
 
 @fields.table
 class Switch:
-    """``[[switch]]``: how a site takes rules that differ by region.
+    """``[[switch]]``: how a site takes rules that differ by region."""
 
-    Args:
-        id: name, as rules and task types give it.
-        state: ``on`` makes the rule hold, ``off`` silences it; ``ask`` shows it beside the
-            rules it pulls against, and leaves the choice to the grower.
-    """
-
-    id: fields.Slug
+    id: fields.Slug  # as rules and task types give it
+    # ``on`` makes the rule hold, ``off`` silences it; ``ask`` shows it beside the rules it pulls
+    # against, and leaves the choice to the grower
     state: Literal["off", "ask", "on"]
     source: fields.Told
 
 
 @fields.table
 class RuleHead:
-    """What every rule has.
-
-    Args:
-        id: name.
-        tasks: visits or task types it speaks of; all where left out.
-        groups: groups of plants it speaks of; all where left out.
-        exposes: speaks of tasks that expose one of these; all where left out.
-        cuts_only: speaks only of tasks that cut living stock.
-        plants: speaks of tasks that take one of these kinds; all where left out.
-        switch: holds only where this switch of the site is on.
-        words: the reason; ``{...}`` is filled in by the rule's kind.
-        basis: what it rests on.
-        source: where it comes from.
-    """
+    """What every rule has: which tasks it speaks of, and what it rests on."""
 
     id: fields.Slug
-    tasks: tuple[fields.Slug, ...] = ()
-    groups: tuple[fields.Slug, ...] = ()
-    exposes: tuple[fields.Exposure, ...] = ()
-    cuts_only: fields.YesNo = False
-    plants: tuple[fields.Slug, ...] = ()
-    switch: str = ""
-    words: fields.Told
+    tasks: tuple[fields.Slug, ...] = ()  # task types or visits; all where left out
+    groups: tuple[fields.Slug, ...] = ()  # groups of plants; all where left out
+    exposes: tuple[fields.Exposure, ...] = ()  # tasks that expose one of these; all where left out
+    cuts_only: fields.YesNo = False  # only tasks that cut living stock
+    plants: tuple[fields.Slug, ...] = ()  # tasks that take one of these; all where left out
+    switch: str = ""  # holds only where this switch of the site is on
+    words: fields.Told  # the reason; ``{...}`` is filled in by the rule's kind
     basis: Basis
     source: fields.Told
+    kind: str  # tells the kinds of rules apart

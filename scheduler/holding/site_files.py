@@ -1,13 +1,11 @@
 """The door to a site's folder: all its files, read and checked; the log is written elsewhere."""
 
 import tempfile
-import tomllib
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache, reduce
-from importlib import resources
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any, TypeVar
@@ -25,15 +23,14 @@ from scheduler.files import (
     write_whole,
 )
 from scheduler.holding.crew import Crew
-from scheduler.holding.frost_data import OwnFrostData
-from scheduler.holding.frost_files import OWN_DATA, FrostFiles, FrostReader
+from scheduler.holding.frost_data import FrostData, package_file, package_frost_data
 from scheduler.holding.plan import Plan, PlanFile
 from scheduler.holding.plots import Plot, Stock
 from scheduler.holding.references import (
     crowding_faults,
     faults_between,
     faults_of_days,
-    named,
+    frost_faults,
     sign_faults,
 )
 from scheduler.holding.rulebook import RuleBook, RuleFile, plain_name
@@ -41,7 +38,14 @@ from scheduler.holding.site import Site
 from scheduler.holding.tasktypes import TaskType
 from scheduler.holding.worklog import LogEntry, log_faults
 from scheduler.terms import Season
-from scheduler.weather import Record, read_record
+from scheduler.weather import (
+    Evening,
+    ForecastNight,
+    Record,
+    read_evenings,
+    read_forecast,
+    read_record,
+)
 
 MAX_PLAN_DAYS = 458  # each visit stands once in a plan, and would be missing the next year
 # well inside what the ephemeris covers; the look ahead at frost needs no sky
@@ -57,6 +61,23 @@ class PlotsFile:
     """``plots.toml``."""
 
     plot: tuple[Plot, ...]
+
+
+@dataclass(frozen=True)
+class FrostFiles:
+    """What a site's files say of frost, beside its record.
+
+    Args:
+        data: figures in force: the package's, and the site's own frost.toml over them.
+        loggers: nightly minima of the plots that have a logger, by plot id.
+        forecast: forecast minima, past and present.
+        evenings: clear evenings and the minima that followed.
+    """
+
+    data: FrostData
+    loggers: Mapping[str, Record]
+    forecast: tuple[ForecastNight, ...]
+    evenings: tuple[Evening, ...]
 
 
 @dataclass(frozen=True)
@@ -112,8 +133,8 @@ class _Reader:
     def __init__(self, folder: Path) -> None:
         self.folder = folder
         self.faults: list[Fault] = []
-        # by file, rows with a fault of their own; their names are looked up all the same
-        self.refused: defaultdict[str, list[tuple[str, dict[str, Any]]]] = defaultdict(list)
+        # by file; the names in rows with a fault of their own are looked up all the same
+        self.rows: defaultdict[str, list[tuple[str, dict[str, Any]]]] = defaultdict(list)
         self.seasons: list[Season] = []  # of every plan; none where one is at fault
 
     def holding(self, as_of: date, plan_id: str | None, forecast: Path | None) -> Holding:
@@ -138,8 +159,7 @@ class _Reader:
         if crew is not None and self.seasons:
             self.faults += faults_of_days(crew, self.seasons)
         if rules is not None:
-            rows = [*named(stock), *self.refused["stock.csv"]]
-            self.faults += faults_between(plots, rows, crew, plan, rules)
+            self.faults += faults_between(plots, self.rows["stock.csv"], crew, plan, rules)
         return Holding(
             site=self.sound(site),
             plots=self.sound(plots),
@@ -211,11 +231,10 @@ class _Reader:
         for row, row_name in zip(rows, row_names, strict=True):
             if isinstance(plant := row.get("plant"), str):
                 row["plant"] = plants.get(plain_name(plant), plant)
+            self.rows[name].append((row_name, row))
             value, faults = validated(row_shape, row, name, row=row_name)
             self.faults += [f for f in faults if not (f.field in missing and f.found == "nothing")]
-            if value is None:
-                self.refused[name].append((row_name, row))
-            else:
+            if value is not None:
                 good.append((row_name, value))
         return good
 
@@ -224,15 +243,19 @@ class _Reader:
         return RuleBook.of((*package_rules(), own)) if own else None
 
     def record(self, site: Site | None) -> Record | None:
-        records = []
-        for name in site.frost.stations if site else ():
-            text = self.text(name)
-            if site is not None and text is not None:
-                unit = site.frost.units.get(name)
-                record, faults = read_record(name, text.split("\n"), unit=unit, zone=site.zone)
-                self.faults += faults
-                records += [record] if record else []
+        read = [self.nights_of(name, site) for name in site.frost.stations] if site else []
+        records = [record for record in read if record is not None]
         return reduce(Record.filled_from, records) if records else None
+
+    def nights_of(self, name: str, site: Site) -> Record | None:
+        """The record of a station or logger."""
+        text = self.text(name)
+        if text is None:
+            return None
+        unit = site.frost.units.get(name)
+        record, faults = read_record(name, text.split("\n"), unit=unit, zone=site.zone)
+        self.faults += faults
+        return record
 
     def frost(
         self, site: Site | None, plots: Sequence[Plot] | None, forecast: Path | None
@@ -240,16 +263,36 @@ class _Reader:
         if site is None or plots is None:
             return None
         self.faults += _frost_date_faults(site)
-        reader = FrostReader(site, plots, self.text)
+        own = self.toml("frost.toml", FrostData) if self.has("frost.toml") else None
+        data = own.over(package_frost_data()) if own else package_frost_data()
+        self.faults += frost_faults(site, plots, data)
+        loggers = {plot.id: self.nights_of(plot.logger, site) for plot in plots if plot.logger}
         # a forecast from elsewhere is named as it was given, from where the command runs
-        given = str(forecast.absolute()) if forecast else None
-        own = self.toml(OWN_DATA, OwnFrostData) if self.has(OWN_DATA) else None
-        files = reader.files(given, own)
-        self.faults += reader.faults
-        return files
+        given = str(forecast.absolute()) if forecast else site.frost.forecast
+        return FrostFiles(
+            data=data,
+            loggers={plot: record for plot, record in loggers.items() if record is not None},
+            forecast=self.rows_of(given, read_forecast),
+            evenings=self.rows_of(site.frost.evenings, read_evenings),
+        )
+
+    def rows_of(
+        self,
+        name: str | None,
+        read: Callable[[str, list[str]], tuple[tuple[_T, ...] | None, list[Fault]]],
+    ) -> tuple[_T, ...]:
+        """The rows of a small file; none where it is not named or at fault."""
+        text = self.text(name) if name else None
+        if name is None or text is None:
+            return ()
+        rows, faults = read(name, text.split("\n"))
+        self.faults += faults
+        return rows or ()
 
     def plan_in_force(self, as_of: date, plan_id: str | None) -> Plan | None:
-        names = self.plan_names()
+        names = sorted(path.name for path in self.folder.glob("plan-*.toml"))
+        if not names:
+            self.fault("plan-<season>.toml", "no such file", "at least one plan")
         plans = [plan for plan in map(self.plan, names) if plan]
         by_begin = sorted(plans, key=lambda plan: plan.season.first)
         if len(plans) == len(names):
@@ -265,12 +308,6 @@ class _Reader:
             known = ", ".join(plan.id for plan in plans) or "none there"
             self.fault(f"plan-{plan_id}.toml", "no such plan", known)
         return chosen
-
-    def plan_names(self) -> list[str]:
-        names = sorted(path.name for path in self.folder.glob("plan-*.toml"))
-        if not names:
-            self.fault("plan-<season>.toml", "no such file", "at least one plan")
-        return names
 
     def plan(self, name: str) -> Plan | None:
         plan_id = name.removeprefix("plan-").removesuffix(".toml")
@@ -305,16 +342,8 @@ def _frost_date_faults(site: Site) -> list[Fault]:
 
 @lru_cache(maxsize=1)
 def package_rules() -> tuple[object, ...]:
-    """The package's own rule files; a fault in them is a mistake of the project's."""
-    folder = resources.files("scheduler.holding") / "rules"
-    files = []
-    for name in RULE_FILES:
-        content = tomllib.loads((folder / f"{name}.toml").read_text(encoding="utf-8"))
-        value, faults = validated(RuleFile, content, f"{name}.toml")
-        if value is None:
-            raise FaultyFilesError(faults)
-        files.append(value)
-    return tuple(files)
+    """The package's own rule files."""
+    return tuple(package_file(RuleFile, f"{name}.toml") for name in RULE_FILES)
 
 
 def package_tasks() -> Mapping[str, TaskType]:

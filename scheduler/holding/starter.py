@@ -6,68 +6,35 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 from importlib import resources
-from typing import Any
+from typing import Literal, get_args, get_type_hints
 
 from scheduler.files import fields, validated
 from scheduler.holding.references import groups_of
 from scheduler.holding.rulebook import RuleBook
-from scheduler.holding.site_files import package_rules
+from scheduler.holding.site_files import MADE_BY_START, package_rules
 
-NUMBERS: dict[str, Any] = {
-    "lat_deg": fields.LatDeg,
-    "lon_deg": fields.LonDeg,
-    "elev_m": fields.ElevM,
-    "area_m2": fields.Positive,
-    "planted": fields.Year,
-}
-WORDS: dict[str, Any] = {
-    "zone": fields.Zone,
-    "own_last": fields.MonthDay,
-    "own_first": fields.MonthDay,
-}
-MAY_BE_EMPTY = ("own_last", "own_first")
-
-# file in the package by name in the site
-TEMPLATES = ("site.toml", "plots.toml", "stock.csv", "crew.toml", "worklog.csv", "rules.toml")
+TEMPLATES = (*MADE_BY_START, "rules.toml")
 
 
 @dataclass(frozen=True)
 class Answers:
-    """What has to be known of a new site.
+    """What has to be known of a new site; the kinds of values say what may be answered."""
 
-    Args:
-        site_id: short name that never changes.
-        name: as people call it.
-        lat_deg: latitude.
-        lon_deg: longitude.
-        elev_m: height, m.
-        zone: IANA time zone.
-        plot_name: the first plot.
-        plot_id: its short name.
-        area_m2: its ground, m2.
-        planted: year of planting.
-        person: who works there.
-        station: name of the station file in the folder; empty for none.
-        own_last: the grower's own last frost, MM-DD; empty where not known.
-        own_first: likewise the first frost.
-        as_of: today; the plan begins on the first of the next month.
-    """
-
-    site_id: str
-    name: str
-    lat_deg: float
-    lon_deg: float
-    elev_m: float
-    zone: str
-    plot_name: str
-    plot_id: str
-    area_m2: float
-    planted: int
-    person: str
-    station: str
-    own_last: str
-    own_first: str
-    as_of: date
+    site_id: fields.Slug
+    name: fields.Name
+    lat_deg: fields.LatDeg
+    lon_deg: fields.LonDeg
+    elev_m: fields.ElevM
+    zone: fields.Zone
+    plot_name: fields.Name  # of the first plot
+    plot_id: fields.Slug
+    area_m2: fields.Positive
+    planted: fields.Year
+    person: fields.Name  # who works there
+    station: str  # name of the station file in the folder; empty for none
+    own_last: fields.MonthDay | Literal[""]  # empty where not known
+    own_first: fields.MonthDay | Literal[""]
+    as_of: date  # today; the plan begins on the first of the next month
 
 
 def answer_of(field: str, text: str) -> str | float:
@@ -80,25 +47,18 @@ def answer_of(field: str, text: str) -> str | float:
     Raises:
         ValueError: with what is allowed, in words.
     """
-    text = text.strip()
-    if not text and field in MAY_BE_EMPTY:
-        return ""
-    value: str | float = text
-    if field in NUMBERS:
-        number = _number(text)
-        value = int(number) if field == "planted" and number.is_integer() else number
-    shape = NUMBERS.get(field) or WORDS.get(field) or fields.Name
+    shape = get_type_hints(Answers, include_extras=True)[field]
+    value: str | float = text.strip()
+    if not {int, float}.isdisjoint(get_args(shape)):
+        try:
+            value = float(text.replace(",", "."))
+        except ValueError as error:
+            raise ValueError("a number, such as 37.45") from error
+        value = int(value) if int in get_args(shape) and value.is_integer() else value
     _, faults = validated(shape, value, field)
     if faults:
         raise ValueError(faults[0].allowed)
     return value
-
-
-def _number(text: str) -> float:
-    try:
-        return float(text.replace(",", "."))
-    except ValueError as error:
-        raise ValueError("a number, such as 37.45") from error
 
 
 def starter_files(answers: Answers) -> dict[str, bytes]:

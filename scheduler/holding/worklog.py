@@ -3,10 +3,6 @@
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 from itertools import pairwise
-from typing import Annotated
-
-from annotated_types import Ge, Le
-from pydantic import Strict
 
 from scheduler.files import Fault, fields
 from scheduler.terms import day_words
@@ -16,29 +12,22 @@ LOG_FILE = "worklog.csv"
 
 @fields.table
 class LogEntry:
-    """One row of ``worklog.csv``.
+    """One row of ``worklog.csv``."""
 
-    Args:
-        date: civil day on which the work was done.
-        plan: id of the plan the task belongs to.
-        task: id of the task.
-        percent: how much of the task is done after this day, 1 to 100.
-        hours: person-hours worked that day, if they were counted.
-        note: what is worth remembering. In the file an apostrophe stands before a note that begins
-            with = + - @ or #, so that spreadsheets keep it as text and no comment is seen in it.
-        book_h: what the rule book gave for the whole task on that day, person-hours; written
-            by `scheduler log`, so that later jobs are not measured against other stock.
-        hours_left: person-hours still to do, where the grower says so; else they follow from
-            ``percent`` and the hours worked so far.
-    """
-
-    date: fields.Day
+    date: fields.Day  # on which the work was done
     plan: fields.Slug
     task: fields.Name
-    percent: Annotated[int, Strict(), Ge(1), Le(100)] = 100
-    hours: fields.Amount | None = None
+    # how much of the task is done after this day
+    percent: fields.Percent = 100
+    hours: fields.Amount | None = None  # person-hours worked that day, if they were counted
+    # what is worth remembering. In the file an apostrophe stands before a note that begins with =
+    # + - @ or #, so that spreadsheets keep it as text and no comment is seen in it
     note: str = ""
+    # what the rule book gave for the whole task on that day, person-hours; written by `scheduler
+    # done`, so that later jobs are not measured against other stock
     book_h: fields.Amount | None = None
+    # person-hours still to do, where the grower says so; else they follow from ``percent`` and the
+    # hours worked so far
     hours_left: fields.Amount | None = None
 
 
@@ -57,29 +46,20 @@ def hours_to_do(entries: Iterable[LogEntry], usual_h: float) -> float:
     >>> hours_to_do([], 10.0), hours_to_do([half], 10.0), hours_to_do([half], 16.0)
     (10.0, 6.5, 8.0)
     """
-    told = list(entries)
-    if not told or (last := told[-1]).percent == 100:
-        return 0.0 if told else usual_h
+    log = list(entries)
+    if not log:
+        return usual_h
+    last = log[-1]
+    if last.percent == 100:
+        return 0.0
     if last.hours_left is not None:
         return last.hours_left
     done = last.percent / 100
-    hours = [entry.hours for entry in told if entry.hours is not None]
+    hours = [entry.hours for entry in log if entry.hours is not None]
     whole_h = usual_h
-    if len(hours) == len(told) and sum(hours) > 0:
+    if len(hours) == len(log) and sum(hours) > 0:
         whole_h = (1 - done) * usual_h + done * (sum(hours) / done)
     return (1 - done) * whole_h
-
-
-def percent_done(hours_left: float, usual_h: float) -> int:
-    """How much of a task is done where so many person-hours are left; 100 only where none are.
-
-    >>> percent_done(0.0, 12.0), percent_done(3.0, 12.0), percent_done(20.0, 12.0)
-    (100, 75, 1)
-    """
-    if hours_left == 0:
-        return 100
-    share = 1 - hours_left / usual_h if usual_h > 0 else 0.0
-    return min(99, max(1, round(100 * share)))
 
 
 def log_faults(rows: Iterable[tuple[str, LogEntry]]) -> Iterator[Fault]:
@@ -142,18 +122,24 @@ def _against(entry: LogEntry, last: LogEntry) -> Iterator[str]:
 
 
 def percent_so_far(hours_left: float, usual_h: float, earlier: Sequence[LogEntry]) -> int:
-    """How much of a task is done where so many hours are left, never less than was logged.
+    """How much of a task is done where so many hours are left; 100 only where none are.
 
-    More may be left than was thought; the hours say so, and the share stays.
+    It is never less than was logged: more may be left than was thought; the hours say so, and
+    the share stays.
 
     >>> half = LogEntry(date=date(2027, 5, 3), plan="2027", task="low.cut", percent=50)
     >>> percent_so_far(9.0, 10.0, [half]), percent_so_far(1.0, 10.0, [half])
     (50, 90)
+    >>> [percent_so_far(left_h, 12.0, []) for left_h in (0.0, 3.0, 20.0)]
+    [100, 75, 1]
     """
+    if hours_left == 0:
+        return 100
+    share = 1 - hours_left / usual_h if usual_h > 0 else 0.0
     least = earlier[-1].percent if earlier else 1
-    return max(percent_done(hours_left, usual_h), min(least, 99))
+    return min(99, max(least, round(100 * share)))
 
 
 def steps_back(entries: Sequence[LogEntry]) -> Iterator[tuple[LogEntry, LogEntry]]:
     """Entries of one task that say less than the one before, with that one."""
-    return ((one, two) for one, two in pairwise(entries) if two.percent < one.percent)
+    return ((last, new) for last, new in pairwise(entries) if new.percent < last.percent)

@@ -28,7 +28,8 @@ NEARER = 0.5  # share of that distance, within which the other order has to brin
 # Within the tropics months say little; beyond, nights of summer and winter differ by more.
 TROPIC_DEG, LEAST_K = 23.4, 2.0
 
-_ROW = r"^[A-Z]{{2}}\t([+-]\d+)([+-]\d+)\t{zone}(?:\t|$)"
+# such as +4024-00341, or +404300-0740000 with seconds
+_LAT, _LON = r"([+-])(\d\d)(\d\d)(\d\d)?", r"([+-])(\d{3})(\d\d)(\d\d)?"
 
 
 def zone_place(zone: str) -> tuple[float, float] | None:
@@ -40,8 +41,8 @@ def zone_place(zone: str) -> tuple[float, float] | None:
     >>> zone_place("Etc/UTC") is None
     True
     """
-    found = re.search(_ROW.format(zone=re.escape(zone)), _table(), re.MULTILINE)
-    return None if found is None else (_degrees(found[1]), _degrees(found[2]))
+    row = re.search(rf"\t{_LAT}{_LON}\t{re.escape(zone)}(?:\t|$)", _table(), re.MULTILINE)
+    return None if row is None else (_degrees(*row.groups()[:4]), _degrees(*row.groups()[4:]))
 
 
 @lru_cache(maxsize=1)
@@ -49,16 +50,9 @@ def _table() -> str:
     return (resources.files("tzdata") / "zoneinfo" / "zone.tab").read_text(encoding="utf-8")
 
 
-def _degrees(text: str) -> float:
-    """Degrees from ``+4024`` or ``-0034120``: two digits of minutes, and of seconds if any."""
-    sign, digits = (-1 if text[0] == "-" else 1), text[1:]
-    n_whole = len(digits) % 2 + 2  # three digits of degrees make the number of digits odd
-    whole, minutes, seconds = (
-        digits[:n_whole],
-        digits[n_whole : n_whole + 2],
-        digits[n_whole + 2 :],
-    )
-    return sign * (int(whole) + int(minutes) / 60 + int(seconds or 0) / 3600)
+def _degrees(sign: str, whole: str, minutes: str, seconds: str | None) -> float:
+    size = int(whole) + int(minutes) / 60 + int(seconds or 0) / 3600
+    return -size if sign == "-" else size
 
 
 def distance_km(one: tuple[float, float], other: tuple[float, float]) -> float:
@@ -94,17 +88,12 @@ def place_notices(site: Site) -> Iterator[Notice]:
     ]
     if nearer:
         there_km, doubt = min(nearer)
-        yield _place_notice(site, doubt, here_km, there_km)
-
-
-def _place_notice(site: Site, doubt: str, here_km: float, there_km: float) -> Notice:
-    says = (
-        f"Fields lat_deg = {site.lat_deg:g} and lon_deg = {site.lon_deg:g} {doubt}: as they "
-        f"stand, the place is {_rounded(here_km)} km from the city that {site.zone} is named for; "
-        f"the other way {_rounded(there_km)} km. Frost seasons, daylight and every date rest on "
-        "them."
-    )
-    return Notice("place-doubtful", Level.WARNING, "site.toml", says)
+        says = (
+            f"Fields lat_deg = {lat:g} and lon_deg = {lon:g} {doubt}: as they stand, the place is "
+            f"{_rounded(here_km)} km from the city that {site.zone} is named for; the other way "
+            f"{_rounded(there_km)} km. Frost seasons, daylight and every date rest on them."
+        )
+        yield Notice("place-doubtful", Level.WARNING, "site.toml", says)
 
 
 def record_notices(site: Site, record: Record) -> Iterator[Notice]:
@@ -122,7 +111,7 @@ def record_notices(site: Site, record: Record) -> Iterator[Notice]:
 
 
 def _season_notices(site: Site, record: Record) -> Iterator[Notice]:
-    """It is of the other hemisphere."""
+    """Whether the record is of the other hemisphere."""
     if abs(site.lat_deg) < TROPIC_DEG:
         return
     months = np.array([day.month for day in record.season])

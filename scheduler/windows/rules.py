@@ -8,13 +8,7 @@ import numpy as np
 from scheduler.holding import Hire, dayrules
 from scheduler.stand import MONTH_DAYS, Task, is_picked
 from scheduler.terms import Basis, DaySpan, Ruling, day_words, month_day_words
-from scheduler.windows.facts import (
-    Facts,
-    around_sign,
-    in_months,
-    in_spans,
-    outside_dry,
-)
+from scheduler.windows.facts import Facts, around_sign, in_months, in_spans, outside_dry
 from scheduler.windows.task_windows import Rulings, ruling_by, says, speaks_of
 
 BEST_POINTS = 1.0  # an hour of work on the best days of its season

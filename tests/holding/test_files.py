@@ -24,13 +24,12 @@ from scheduler.holding import (
 )
 from scheduler.holding import LogEntry as Entry
 from scheduler.holding.crew import Crew, Person
-from scheduler.holding.log_file import append_to_log
 from scheduler.holding.plan import Closed, OwnDate, PlanFile
 from scheduler.holding.plots import Hazard
 from scheduler.holding.references import faults_between
 from scheduler.holding.site import MoonPractice, Site
 from scheduler.holding.site_files import package_rules
-from tests.sites import AS_OF, DEMOS, ROOT, edit, new_site
+from tests.sites import AS_OF, DEMOS, ROOT, append_to_log, edit, new_site
 
 
 @pytest.fixture

@@ -9,18 +9,17 @@ from typer.testing import CliRunner, Result
 
 from scheduler.commands.app import app
 from scheduler.holding import Holding, LogEntry
-from scheduler.holding.crew import DaysOff
-from scheduler.holding.log_file import append_to_log
+from scheduler.holding.crew import SomeDays
 from scheduler.reasons import SeasonPlan, plan_season
 from scheduler.roster.check import faults_in
 from scheduler.terms import DaySpan
-from tests.sites import AS_OF, DEMOS, edit, new_site, planned, published
+from tests.sites import AS_OF, DEMOS, append_to_log, edit, new_site, planned, published
 
 
 def away(holding: Holding, first: date, last: date, *names: str) -> Holding:
     """The same holding, some people (or all) off for some days."""
     people = tuple(
-        replace(p, off=(*p.off, DaysOff(first=first, last=last)))
+        replace(p, off=(*p.off, SomeDays(first=first, last=last)))
         if not names or p.name in names
         else p
         for p in holding.crew.person

@@ -12,10 +12,9 @@ from typer.testing import CliRunner
 
 from scheduler.commands.app import app
 from scheduler.holding import LogEntry
-from scheduler.holding.log_file import append_to_log
 from scheduler.reasons import SeasonPlan
 from scheduler.words.due_sheet import due_tables
-from tests.sites import asks_for, demo, planned
+from tests.sites import append_to_log, asks_for, demo, planned
 
 pytestmark = pytest.mark.slow
 GAP_DAYS = 63

@@ -7,14 +7,13 @@ from pathlib import Path
 import pytest
 
 from scheduler.holding import LogEntry, read_holding
-from scheduler.holding.log_file import append_to_log
 from scheduler.reasons import SeasonPlan
 from scheduler.roster.check import faults_in
 from scheduler.season.roster_problem import grouped
 from scheduler.stand import tasks_of
 from scheduler.windows import Link, links_between
 from tests.reasons.test_conflicts import wait_for
-from tests.sites import AS_OF, add, edit, new_site, own_date, planned
+from tests.sites import AS_OF, add, append_to_log, edit, new_site, own_date, planned
 
 RELEASE, SUMMER = "first-plot.release", "first-plot.dry-summer"
 STEPS = tuple(

@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 
 from scheduler.holding import RuleBook, Stock
 from scheduler.holding.site_files import package_rules
-from scheduler.stand.canopy import first_day, grown_share, is_full_again, too_soon_months
+from scheduler.stand import too_soon_months
+from scheduler.stand.canopy import first_day, grown_share, is_full_again
 from scheduler.stand.warmth import Warmth
 from scheduler.terms import Season
 from scheduler.weather import Record

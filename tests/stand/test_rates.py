@@ -9,11 +9,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from scheduler.holding import Holding, LogEntry, RuleBook, read_holding
-from scheduler.holding.log_file import append_to_log
 from scheduler.holding.site_files import package_rules
 from scheduler.stand import Task, tasks_of
 from scheduler.stand.rates import batches_of, learned_rates, tool_of
-from tests.sites import AS_OF, edit, new_site
+from tests.sites import AS_OF, append_to_log, edit, new_site
 from tests.stand.test_growth import row
 
 BOOK = RuleBook.of(package_rules())

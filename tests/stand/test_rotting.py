@@ -10,18 +10,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from scheduler.files import FaultyFilesError
-from scheduler.holding import Holding, RuleBook, read_holding
-from scheduler.holding.plots import Line
+from scheduler.holding import Holding, Line, RuleBook, read_holding
 from scheduler.holding.site_files import package_rules
-from scheduler.stand import (
-    Rotting,
-    Task,
-    due_of,
-    feed_day,
-    left_of_old_cm,
-    mulch_of,
-    tasks_of,
-)
+from scheduler.stand import Rotting, Task, due_of, feed_day, left_of_old_cm, mulch_of, tasks_of
 from scheduler.terms import Season
 from scheduler.weather import Record
 from tests.sites import AS_OF, edit, new_site

@@ -8,9 +8,8 @@ from scheduler.reasons import SeasonPlan
 from scheduler.stand import held_back
 from scheduler.stand.biomass import cut_material
 from scheduler.windows import cautions_on
-from scheduler.words import due_sheet, phrases, records, sheet, visit_text
+from scheduler.words import due_sheet, mulches_of, phrases, records, sheet, visit_text
 from scheduler.words.details import detail_lines
-from scheduler.words.material_words import mulches_of
 from scheduler.words.work_words import facts_of
 from tests.sites import DEMOS
 

@@ -7,9 +7,8 @@ from typing import get_args
 import numpy as np
 import pytest
 
-from scheduler.holding import read_holding
+from scheduler.holding import RuleHead, read_holding
 from scheduler.holding.dayrules import Rule
-from scheduler.holding.rulehead import RuleHead
 from scheduler.season import outlook_of
 from scheduler.stand import tasks_of
 from scheduler.terms import Basis, DaySpan, Ruling, spans_of

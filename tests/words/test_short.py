@@ -10,7 +10,8 @@ from typer.testing import CliRunner
 
 from scheduler.commands.app import app
 from scheduler.reasons import SeasonPlan
-from scheduler.words.short import HEAVY, heavy_days_of, short_plan, short_span
+from scheduler.words import heavy_days_of, short_plan
+from scheduler.words.short import HEAVY, short_span
 from tests.sites import AS_OF, ROOT
 
 AS_OF_OPTION = ("--as-of", AS_OF.isoformat())
