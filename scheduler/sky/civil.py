@@ -3,8 +3,7 @@
 A civil day runs from the first instant whose local date is its own to the first
 instant of the next. Nothing else is safe: days of 23, 25 and 23.5 hours occur
 every year, midnight itself may be skipped (Cairo on 2026-04-24 begins at
-01:00), and once a whole date was (Apia never had 2011-12-30). The local clock
-comes from the IANA time zone database through ``zoneinfo``; the rule is ours.
+01:00), and once a whole date was (Apia never had 2011-12-30). The rule is ours.
 """
 
 from dataclasses import dataclass
@@ -13,7 +12,7 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from scheduler.sky.clock import datetime_of, posix_of
+from scheduler.sky.clock import datetime_of
 from scheduler.sky.curves import Floats
 from scheduler.terms import Season
 
@@ -30,14 +29,10 @@ def first_instant(day: date, zone: ZoneInfo) -> int:
     1
     """
     midnight = datetime.combine(day, time(), zone).astimezone(UTC)
-    before = (midnight - _SECOND).astimezone(zone).date()
-    if midnight.astimezone(zone).date() >= day > before:
-        return round(posix_of(midnight))
-    return _searched(day, zone, round(posix_of(midnight)))
-
-
-def _searched(day: date, zone: ZoneInfo, about_s: int) -> int:
-    """The first instant by halving, where the clocks skip midnight."""
+    about_s = round(midnight.timestamp())
+    if midnight.astimezone(zone).date() >= day > (midnight - _SECOND).astimezone(zone).date():
+        return about_s
+    # the clocks skip or repeat midnight: the first instant is found by halving
     before, after = about_s - _A_DAY_AND_MORE_S, about_s + _A_DAY_AND_MORE_S
     while after - before > 1:
         middle = (before + after) // 2
@@ -69,21 +64,19 @@ class CivilDays:
     def of(cls, season: Season, zone: ZoneInfo) -> "CivilDays":
         """The dates of a season in a zone."""
         dates = [*season, season.last + timedelta(days=1)]
-        noon = time(12)
+        noons = [datetime.combine(day, time(12), zone) for day in season]
         return cls(
             season,
             zone,
             np.array([first_instant(day, zone) for day in dates], dtype=np.float64),
-            np.array([posix_of(datetime.combine(day, noon, zone)) for day in season]),
+            np.array([noon.timestamp() for noon in noons]),
         )
 
     def lists(self, utc_s: Floats) -> Times:
         """Instants as local times, each under its own local date; n_days tuples."""
-        first, n_days = self.season.first.toordinal(), self.season.n_days
-        lists: list[list[datetime]] = [[] for _ in range(n_days)]
+        lists: list[list[datetime]] = [[] for _ in self.season]
         for instant_s in utc_s.tolist():
             local = datetime_of(instant_s, self.zone)
-            day = local.toordinal() - first
-            if 0 <= day < n_days:
-                lists[day].append(local)
+            if local.date() in self.season:
+                lists[self.season.day_of(local.date())].append(local)
         return tuple(map(tuple, lists))

@@ -1,30 +1,26 @@
 """Everything a grower's year needs from Sun and Moon, for one site and one run of civil days.
 
-:func:`sky_of` puts the room together: the civil days of the site
-(:mod:`scheduler.sky.civil`), the instants common to all sites
-(:mod:`scheduler.sky.events`), rise, set and twilight (:mod:`scheduler.sky.daylight`), the
-Moon at local noon (:mod:`scheduler.sky.moon`) and the season clock
-(:mod:`scheduler.sky.season_marks`). The search runs over continuous time and its finds are
-put into days afterwards, each by the local date of its own instant, so that none
-is lost or doubled at a day's edge. Hours of light are the time above a limit between
-the first instant of a date and that of the next.
+The search runs over continuous time and its finds are put into days afterwards, each by the
+local date of its own instant, so that none is lost or doubled at a day's edge.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import date, timedelta
 from zoneinfo import ZoneInfo
 
-from scheduler.sky import clock, season_marks
+from scheduler.sky import clock
 from scheduler.sky.civil import CivilDays, Times
 from scheduler.sky.course import BodyState, Course
 from scheduler.sky.curves import Bools, Floats
 from scheduler.sky.daylight import Limit, passages
-from scheduler.sky.doubts import doubts_about
 from scheduler.sky.ephemeris import NODES_PER_DAY, check_days, nodes_of, positions
 from scheduler.sky.events import SkyEvent, events_of
 from scheduler.sky.ground import Site
-from scheduler.sky.moon import moon_at
-from scheduler.terms import Notice, Place, Season, frozen
+from scheduler.sky.longitudes import look_at, winter_months
+from scheduler.terms import Level, Notice, Place, Season, frozen
+
+FORECAST_FROM = date(2036, 1, 1)
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,16 +41,11 @@ class Sky:
         lit_fraction: lit part of the Moon's disc at local noon, 0 to 1.
         elongation_deg: Moon's ecliptic longitude less the Sun's at local noon, 0 to 360.
         waxing: whether the elongation is under 180 degrees.
-        winter_months: months of solar longitude after the local winter solstice at local
-            noon, 0 to 12.
-        sunrise: upper rim of the Sun comes over the skyline.
-        sunset: it goes below.
-        ground_dawn: the Sun's centre comes above -3 degrees.
-        ground_dusk: it goes below.
-        civil_dawn: the Sun's centre comes above -6 degrees: light to walk and water by.
-        civil_dusk: it goes below.
-        moonrise: upper rim of the Moon comes over the flat horizon.
-        moonset: it goes below.
+        winter_months: the season clock at local noon, 0 to 12.
+        sunrise: upper rim of the Sun comes over the skyline; ``sunset``: it goes below.
+        ground_dawn: the Sun's centre comes above -3 degrees; ``ground_dusk``: it goes below.
+        civil_dawn: the same at -6 degrees, light to walk and water by; ``civil_dusk``.
+        moonrise: upper rim of the Moon comes over the flat horizon; ``moonset``: it goes below.
         sun_state: of each day, against the skyline.
         moon_state: of each day, against the flat horizon.
     """
@@ -82,15 +73,28 @@ class Sky:
     @property
     def notices(self) -> tuple[Notice, ...]:
         """What the figures rest on where that is a forecast or a hair's breadth."""
-        return doubts_about(self.events, self.season.last)
+        return tuple(_doubts(self))
+
+
+def _doubts(sky: Sky) -> Iterator[Notice]:
+    """Rise and set follow the measured Earth; other tables round, or foretell, otherwise."""
+    if sky.season.last >= FORECAST_FROM:
+        says = (
+            f"Rise and set from {FORECAST_FROM.year} on rest on a forecast of the Earth's turning "
+            "and may be some seconds off."
+        )
+        yield Notice("sky-forecast", Level.NOTE, "rise and set", says)
+    for event in sky.events:
+        if event.near_midnight:
+            says = (
+                f"This event falls at {event.local:%H:%M:%S} on {event.local:%Y-%m-%d}, within a "
+                "minute of another date; other tables may print that one."
+            )
+            yield Notice("sky-date-edge", Level.NOTE, event.event.value, says)
 
 
 def sky_of(place: Place, season: Season) -> Sky:
-    """Sun and Moon at a site over a run of civil days.
-
-    Args:
-        place: the site; its ``horizon_deg`` is applied to sunrise and sunset.
-        season: civil days, from 1900-01-01 to 2053-09-30.
+    """Sun and Moon at a site over civil days from 1900-01-01 to 2053-09-30.
 
     Raises:
         SkyRangeError: a day is outside the years of the ephemeris.
@@ -101,11 +105,9 @@ def sky_of(place: Place, season: Season) -> Sky:
     first, last = season.first - timedelta(days=1), season.last + timedelta(days=1)
     nodes = nodes_of(first, last)
     bodies = positions(*nodes)
-    found = passages(Site.of(place), bodies, first, last)
-    sun, ground, civil, moon = (Course.of(found, limit, days) for limit in Limit)
-    at_noon = clock.tt_of_utc(days.noons_s) * NODES_PER_DAY - nodes[0]
-    look = moon_at(bodies, at_noon)
-    longitude_deg = season_marks.sun_longitude_deg(bodies, at_noon)
+    passed = passages(Site.of(place), bodies, first, last)
+    sun, ground, civil, moon = (Course.of(passed, limit, days) for limit in Limit)
+    look = look_at(bodies, clock.tt_of_utc(days.noons_s) * NODES_PER_DAY - nodes[0])
     return Sky(
         place=place,
         season=season,
@@ -115,7 +117,7 @@ def sky_of(place: Place, season: Season) -> Sky:
         lit_fraction=frozen(look.lit_fraction),
         elongation_deg=frozen(look.elongation_deg),
         waxing=frozen(look.elongation_deg < 180),
-        winter_months=frozen(season_marks.winter_months(longitude_deg, southern=place.southern)),
+        winter_months=frozen(winter_months(look.sun_longitude_deg, southern=place.southern)),
         sunrise=sun.rises,
         sunset=sun.sets,
         ground_dawn=ground.rises,

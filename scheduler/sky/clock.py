@@ -1,20 +1,16 @@
 """The clocks of the sky room: UTC, Terrestrial Time, and the Earth's own turning.
 
-Bodies move by Terrestrial Time (TT), which runs evenly. People live by UTC,
-which is TT - 32.184 s - (TAI - UTC), the last a whole number of leap seconds
-(IERS Conventions 2010, chapter 10). Since 2017 it is 37 s and none is assumed
-to come. Before 1972 there was no UTC of today's kind and civil clocks followed
-the turning Earth, so there "UTC" stands for Universal Time, TT - delta T: this
-choice is ours and agrees with tables printed in Universal Time, where clocks
+Bodies move by Terrestrial Time (TT), which runs evenly; here it is counted in days from
+J2000.0 (2000 January 1, 12 h TT). People live by UTC, counted in POSIX seconds: TT - 32.184 s
+- (TAI - UTC), the last a whole number of leap seconds (IERS Conventions 2010, chapter 10).
+Since 2017 it is 37 s and none is assumed to come. Before 1972 there was no UTC of today's kind
+and civil clocks followed the turning Earth, so there "UTC" stands for Universal Time,
+TT - delta T: this choice is ours and agrees with tables printed in Universal Time, where clocks
 running back on the leap seconds of 1972 would be 44 s off in 1900.
 
-Delta T, the measured lag of the turning Earth, and the leap seconds come from
-the tables that skyfield carries inside itself (IERS daily values from 1973,
-Morrison, Stephenson, Hohenkerk and Zawilski 2021 before, a forecast after).
-No network is needed.
-
-Inside the room TT is counted in days from J2000.0 (2000 January 1, 12 h TT),
-and UTC in POSIX seconds; both are floats good to a microsecond.
+Delta T, the measured lag of the turning Earth, and the leap seconds come from the tables that
+skyfield carries inside itself (IERS daily values from 1973, Morrison, Stephenson, Hohenkerk and
+Zawilski 2021 before, a forecast after). No network is needed.
 """
 
 from datetime import UTC, datetime, timedelta, tzinfo
@@ -46,10 +42,7 @@ def _leaps() -> tuple[Floats, Floats]:
     scale = timescale()
     instants = (np.asarray(scale.leap_dates, dtype=np.float64) - _POSIX_JD) * DAY_S
     offsets = np.asarray(scale.leap_offsets, dtype=np.float64)
-    return (
-        np.concatenate(([_UTC_BEGINS_S], instants)),
-        np.concatenate(([10.0], offsets)) + 32.184,
-    )
+    return np.append(_UTC_BEGINS_S, instants), np.append(10.0, offsets) + 32.184
 
 
 def delta_t_s(tt_days: Floats) -> Floats:
@@ -82,14 +75,7 @@ def tt_of_utc(posix_s: Floats) -> Floats:
     return (as_if_s + _offset_s(posix_s, rough_s / DAY_S)) / DAY_S
 
 
-def posix_of(when: datetime) -> float:
-    """POSIX seconds of an aware datetime."""
-    return (when - _EPOCH) / timedelta(seconds=1)
-
-
 def datetime_of(posix_s: float, zone: tzinfo = UTC) -> datetime:
     """The aware datetime of POSIX seconds, to the microsecond, on the clock of a zone."""
-    if posix_s >= 0:
-        return datetime.fromtimestamp(posix_s, zone)
-    # Not every system's C library knows negative POSIX seconds.
+    # not fromtimestamp: not every system's C library knows negative POSIX seconds
     return (_EPOCH + timedelta(seconds=posix_s)).astimezone(zone)

@@ -1,11 +1,8 @@
 """The door to the ephemeris: where Moon and Sun stand, twelve-hourly, seen from the Earth.
 
-One function, :func:`positions`, opens the JPL ephemeris DE421 (Folkner, Williams
-and Boggs 2009, IPN Progress Report 42-178), reads one run of instants, closes it
-and returns plain arrays. The file comes with the package ``skyfield_data`` and
-is opened straight from its folder: no network, no expiry warning.
-
-What is done to the raw vectors, all of it published:
+The JPL ephemeris DE421 (Folkner, Williams and Boggs 2009, IPN Progress Report 42-178) comes
+with the package ``skyfield_data`` and is opened straight from its folder: no network, no expiry
+warning. What is done to the raw vectors, all of it published:
 
 * light time: a body is seen where it stood when the light left it. Over the
   1.3 s from the Moon and the 499 s from the Sun its path about the barycentre is
@@ -17,9 +14,6 @@ What is done to the raw vectors, all of it published:
   nutation IAU 2000B (McCarthy and Luzum 2003, within 0.001 arcseconds of the
   long series), in the implementations of skyfield;
 * apparent sidereal time by the equinox method (USNO Circular 179, section 2.6.2).
-
-The kernel ends on 2053-10-09 and its reader silently extrapolates some days
-beyond, so this door keeps limits of its own and refuses, by even a day.
 """
 
 from contextlib import closing
@@ -30,7 +24,7 @@ from importlib.resources import as_file, files
 
 import numpy as np
 from skyfield.framelib import ICRS_to_J2000
-from skyfield.jpllib import SpiceKernel, SPICESegment
+from skyfield.jpllib import SpiceKernel
 from skyfield.nutationlib import (
     build_nutation_matrix,
     equation_of_the_equinoxes_complimentary_terms,
@@ -45,21 +39,20 @@ from scheduler.sky.curves import Floats, Ints
 from scheduler.terms import frozen
 
 _J2000_DAY = date(2000, 1, 1)
-FIRST_DAY = date(1900, 1, 1)
-LAST_DAY = date(2053, 9, 30)
+# The kernel ends on 2053-10-09; its reader extrapolates some days beyond without a word.
+FIRST_DAY, LAST_DAY = date(1900, 1, 1), date(2053, 9, 30)
 NODES_PER_DAY = 2
 _C_KM_PER_D = 299792.458 * DAY_S
 _ARCSEC_RAD = np.pi / 648000
 _TURNS_AT_J2000, _TURNS_PER_DAY = 0.7790572732640, 1.00273781191135448  # IAU 2000, in UT1
 _AT_ONCE = 4096  # instants read together: the nutation series takes 600 floats for each
 _SPARSE_D = 8.0  # days between the samples of what hardly changes
-# The kernel itself holds JD 2414864.5 to 2471184.5; these are what the covered days need.
-_FIRST_NODE = round((2415014.5 - J2000_JD) * NODES_PER_DAY)
-_LAST_NODE = round((2471183.5 - J2000_JD) * NODES_PER_DAY)
+# The segments of the kernel on the way from the Earth to Moon and Sun.
+_PATH = {(0, 3), (0, 10), (3, 301), (3, 399)}
 
 
 class SkyRangeError(ValueError):
-    """A day or an instant is outside the years the ephemeris covers."""
+    """A day is outside the years the ephemeris covers."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -92,11 +85,7 @@ def turn_rad(days: Floats) -> Floats:
 
 
 def nodes_of(first: date, last: date) -> tuple[int, int]:
-    """First and last node needed to answer every question about some UTC days.
-
-    The margins of five and six days hold the samples that the polynomials of
-    :mod:`scheduler.sky.curves` need beyond the days themselves.
-    """
+    """First and last node needed for some UTC days: with margins for the polynomials."""
     begin, end = (round(days_to_midnight(day) * NODES_PER_DAY) for day in (first, last))
     return begin - 10, end + NODES_PER_DAY + 12
 
@@ -114,11 +103,7 @@ def ecliptic_of(vectors: Floats, obliquity_rad: Floats) -> Floats:
 
 
 def check_days(first: date, last: date) -> None:
-    """Refuse days outside 1900-01-01 ... 2053-09-30.
-
-    Raises:
-        SkyRangeError: with a plain sentence that names the day and the limits.
-    """
+    """Raise a ``SkyRangeError`` for days outside 1900-01-01 ... 2053-09-30."""
     for day in (first, last):
         if not FIRST_DAY <= day <= LAST_DAY:
             raise SkyRangeError(
@@ -129,20 +114,10 @@ def check_days(first: date, last: date) -> None:
 
 @lru_cache(maxsize=8)
 def positions(first_node: int, last_node: int) -> Positions:
-    """Read Moon and Sun at the nodes from ``first_node`` to ``last_node``, both included.
+    """Read Moon and Sun at nodes within the covered days, the last included.
 
-    Args:
-        first_node: node number, in half days of TT from J2000.0.
-        last_node: the same.
-
-    Returns:
-        Read-only arrays; a repeated call returns the same object.
-
-    Raises:
-        SkyRangeError: the kernel does not cover the nodes.
+    The arrays are read-only; a repeated call returns the same object.
     """
-    if first_node < _FIRST_NODE or last_node > _LAST_NODE:
-        raise SkyRangeError(f"Sun and Moon are known from {FIRST_DAY} to {LAST_DAY} only")
     nodes = np.arange(first_node, last_node + 1)
     pieces = np.array_split(nodes, -(-nodes.size // _AT_ONCE))
     with (
@@ -160,9 +135,13 @@ def _read(kernel: SpiceKernel, nodes: Ints) -> tuple[Floats, ...]:
     """The arrays of :class:`Positions` after ``first_node``, for some nodes."""
     days = nodes / NODES_PER_DAY
     when = timescale().tt_jd(days + J2000_JD)
-    path = {(part.center, part.target): part.at(when) for part in kernel.segments if _ours(part)}
-    km = {ends: part.xyz.km for ends, part in path.items()}
-    km_per_d = {ends: part.velocity.km_per_s * DAY_S for ends, part in path.items()}
+    states = {
+        ends: part.at(when)
+        for part in kernel.segments
+        if (ends := (part.center, part.target)) in _PATH
+    }
+    km = {ends: state.xyz.km for ends, state in states.items()}
+    km_per_d = {ends: state.velocity.km_per_s * DAY_S for ends, state in states.items()}
     earth_km_per_d = km_per_d[0, 3] + km_per_d[3, 399]
     moon_km = _as_lit(km[3, 301] - km[3, 399], km_per_d[0, 3] + km_per_d[3, 301])
     sun_km = _as_lit(km[0, 10] - km[0, 3] - km[3, 399], km_per_d[0, 10])
@@ -172,11 +151,13 @@ def _read(kernel: SpiceKernel, nodes: Ints) -> tuple[Floats, ...]:
     nutation = build_nutation_matrix(mean_rad, true_rad, in_longitude_rad)
     precession = np.einsum("ijn,jk->ikn", compute_precession(when.tdb), ICRS_to_J2000)
     to_date = np.einsum("ijn,jkn->ikn", nutation, precession)
+    angle_rad = _sidereal_rad(when, in_longitude_rad * np.cos(mean_rad))
     return (
         np.einsum("ijn,jn->ni", to_date, _as_seen(moon_km, earth_km_per_d)),
         np.einsum("ijn,jn->ni", to_date, _as_seen(sun_km, earth_km_per_d)),
         true_rad,
-        _near_zero(_sidereal_rad(when, in_longitude_rad * np.cos(mean_rad)) - turn_rad(days)),
+        # brought between -pi and pi
+        np.remainder(angle_rad - turn_rad(days) + np.pi, 2 * np.pi) - np.pi,
         _length(moon_km),
     )
 
@@ -190,16 +171,6 @@ def _sidereal_rad(when: Time, nutation_in_ra_rad: Floats) -> Floats:
     small_rad = equation_of_the_equinoxes_complimentary_terms(sparse)
     angle_rad: Floats = when.gmst * (np.pi / 12) + np.interp(tt, sparse, small_rad)
     return angle_rad + nutation_in_ra_rad
-
-
-def _near_zero(angles_rad: Floats) -> Floats:
-    """The same angles between -pi and pi."""
-    return np.remainder(angles_rad + np.pi, 2 * np.pi) - np.pi
-
-
-def _ours(part: SPICESegment) -> bool:
-    """Whether a segment of the kernel lies on the way from the Earth to Moon or Sun."""
-    return (part.center, part.target) in {(0, 3), (0, 10), (3, 301), (3, 399)}
 
 
 def _length(vectors: Floats) -> Floats:

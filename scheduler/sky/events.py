@@ -1,7 +1,6 @@
 """The instants that are the same for the whole Earth.
 
-Each kind of event is a zero of one of four smooth curves, sampled at the nodes of
-:mod:`scheduler.sky.ephemeris` and solved all together:
+Each is a zero of one of four smooth curves of :mod:`scheduler.sky.longitudes`:
 
 =============================  =================  ==================
 curve                          zero while rising  zero while falling
@@ -12,24 +11,24 @@ sine of the Sun's longitude    March equinox      September equinox
 cosine of the Sun's longitude  December solstice  June solstice
 =============================  =================  ==================
 
-Longitudes are apparent, geocentric, of the true ecliptic and equinox of date, and
-the elongation is the Moon's longitude less the Sun's: the definitions of the almanac
-offices (Explanatory Supplement to the Astronomical Almanac, 3rd ed., chapter 11).
-Taking sines and cosines instead of unwrapped angles, so that every event is a plain
-zero, is ours.
+The definitions are those of the almanac offices (Explanatory Supplement to the Astronomical
+Almanac, 3rd ed., chapter 11); taking sines and cosines instead of unwrapped angles is ours.
 """
 
 from dataclasses import dataclass
-from datetime import datetime, tzinfo
+from datetime import datetime, timedelta, tzinfo
 from enum import StrEnum
 from functools import lru_cache
 
 import numpy as np
 
-from scheduler.sky import clock, moon, season_marks
+from scheduler.sky import clock
 from scheduler.sky.curves import Floats, crossings
 from scheduler.sky.ephemeris import NODES_PER_DAY, positions
+from scheduler.sky.longitudes import event_curves
 from scheduler.terms import Season, frozen
+
+_MINUTE = timedelta(minutes=1)
 
 
 class EventName(StrEnum):
@@ -45,21 +44,6 @@ class EventName(StrEnum):
     DECEMBER_SOLSTICE = "december_solstice"
 
 
-@dataclass(frozen=True, slots=True)
-class SkyEvent:
-    """One instant of the sky.
-
-    Args:
-        event: what happens.
-        utc: when, as an aware datetime in UTC, to the microsecond.
-        local: the same instant on the clock of the site.
-    """
-
-    event: EventName
-    utc: datetime
-    local: datetime
-
-
 # Row by row as in the table above: the event while rising, the event while falling.
 _EVENTS = (
     (EventName.NEW_MOON, EventName.FULL_MOON),
@@ -69,13 +53,26 @@ _EVENTS = (
 )
 
 
-def events_of(nodes: tuple[int, int], season: Season, zone: tzinfo) -> tuple[SkyEvent, ...]:
-    """All events whose local date lies in a season, in order of time.
+@dataclass(frozen=True, slots=True)
+class SkyEvent:
+    """One instant of the sky, in UTC to the microsecond and on the clock of the site."""
 
-    Args:
-        nodes: first and last node, such as hold the season and a day more on both sides.
-        season: its civil days.
-        zone: the clock that says which date an instant falls on.
+    event: EventName
+    utc: datetime
+    local: datetime
+
+    @property
+    def near_midnight(self) -> bool:
+        """Whether the local date is another one a minute earlier or later."""
+        zone = self.local.tzinfo
+        around = ((self.utc + shift).astimezone(zone).date() for shift in (-_MINUTE, _MINUTE))
+        return any(day != self.local.date() for day in around)
+
+
+def events_of(nodes: tuple[int, int], season: Season, zone: tzinfo) -> tuple[SkyEvent, ...]:
+    """All events whose date on the clock of ``zone`` lies in a season, in order of time.
+
+    The nodes, first and last, hold the season and a day more on both sides.
     """
     names, posix_s = _instants(*nodes)
     utc = [clock.datetime_of(instant_s) for instant_s in posix_s.tolist()]
@@ -88,10 +85,7 @@ def events_of(nodes: tuple[int, int], season: Season, zone: tzinfo) -> tuple[Sky
 @lru_cache(maxsize=8)
 def _instants(first_node: int, last_node: int) -> tuple[tuple[EventName, ...], Floats]:
     """Names and POSIX seconds of all events of a run of nodes, in order of time."""
-    sky = positions(first_node, last_node)
-    zeros = crossings(
-        np.stack((*moon.elongation_curves(sky), *season_marks.longitude_curves(sky)))
-    )
+    zeros = crossings(event_curves(positions(first_node, last_node)))
     at = first_node + zeros.sample + zeros.beyond
     # To the microsecond, as datetimes are: an instant then falls on one side of a cut only.
     posix_s = np.round(clock.utc_of_tt(at / NODES_PER_DAY) * 1e6) / 1e6

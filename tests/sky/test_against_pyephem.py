@@ -7,7 +7,7 @@ import ephem
 import numpy as np
 import pytest
 
-from scheduler.sky.clock import posix_of, tt_of_utc
+from scheduler.sky.clock import tt_of_utc
 from scheduler.sky.daylight import Limit
 from scheduler.sky.events import EventName
 from tests.sky.instants import PHASES, SEASONS, events_between, rise_set
@@ -17,7 +17,7 @@ from tests.sky.instants import PHASES, SEASONS, events_between, rise_set
 
 
 def ours_tt_d(event_utc: datetime) -> float:
-    return float(tt_of_utc(np.array([posix_of(event_utc)]))[0])
+    return float(tt_of_utc(np.array([event_utc.timestamp()]))[0])
 
 
 def theirs_tt_d(when: ephem.Date) -> float:

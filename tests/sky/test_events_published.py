@@ -9,7 +9,7 @@ import pytest
 from ephem.tests.test_usno_equinoxes import usno_data
 
 from scheduler.sky import SkyEvent
-from scheduler.sky.clock import posix_of, tt_of_utc
+from scheduler.sky.clock import tt_of_utc
 from tests.sky.instants import PHASES, SEASONS, events_between, of_years, utc
 
 Rows = list[dict[str, str]]
@@ -112,7 +112,7 @@ def test_quoted_instants_of_the_naval_observatory(name: str, published: datetime
 
 
 def as_tt_jd(event: SkyEvent) -> float:
-    return float(tt_of_utc(np.array([posix_of(event.utc)]))[0]) + 2451545.0
+    return float(tt_of_utc(np.array([event.utc.timestamp()]))[0]) + 2451545.0
 
 
 @pytest.mark.parametrize(

@@ -9,11 +9,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from scheduler.sky import Sky, SkyRangeError, sky_of
-from scheduler.sky.clock import posix_of, tt_of_utc
+from scheduler.sky.clock import tt_of_utc
 from scheduler.sky.course import BodyState
 from scheduler.sky.ephemeris import NODES_PER_DAY, nodes_of, positions
 from scheduler.sky.events import EventName
-from scheduler.sky.moon import MoonLook, moon_at
+from scheduler.sky.longitudes import Look
+from scheduler.sky.longitudes import look_at as looked_at
 from scheduler.terms import Level, Place, Season
 from tests.sky.instants import events_between
 
@@ -33,11 +34,11 @@ def south() -> Sky:
     return sky_of(SOUTH, YEAR)
 
 
-def look_at(when: datetime, *, terrestrial: bool = False) -> MoonLook:
+def look_at(when: datetime, *, terrestrial: bool = False) -> Look:
     nodes = nodes_of(when.date(), when.date())
-    posix_s = np.array([posix_of(when)])
+    posix_s = np.array([when.timestamp()])
     tt_days = (posix_s - 946728000) / 86400 if terrestrial else tt_of_utc(posix_s)
-    return moon_at(positions(*nodes), tt_days * NODES_PER_DAY - nodes[0])
+    return looked_at(positions(*nodes), tt_days * NODES_PER_DAY - nodes[0])
 
 
 def test_every_array_has_the_days_of_the_season_and_is_read_only(north: Sky) -> None:
