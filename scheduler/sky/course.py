@@ -22,10 +22,10 @@ class BodyState(StrEnum):
 
 @dataclass(frozen=True, eq=False)
 class Course:
-    """The ups and downs of one body about one limit.
+    """The ups and downs of one body about one limit, over the civil days of a site.
 
     Args:
-        days: the civil days of the site.
+        days: the civil days.
         since_s: (m,) POSIX seconds from which the body is up or down: the begin of the
             search, then every passage.
         up: (m,) whether it is up from then on.
@@ -41,8 +41,8 @@ class Course:
         ours = found.limit == limit
         return cls(
             days,
-            np.concatenate(([found.begin_s], found.utc_s[ours])),
-            np.concatenate((found.up_at_begin[limit : limit + 1], found.rising[ours])),
+            np.append(found.begin_s, found.utc_s[ours]),
+            np.append(found.up_at_begin[limit], found.rising[ours]),
         )
 
     @cached_property

@@ -1,27 +1,20 @@
 """Smooth curves sampled at equal steps: their values between samples, and their zeros.
 
-Everything the sky room asks is a question about a smooth curve: when does the
-sine of the elongation pass zero, when does the Sun's altitude pass its limit,
-where is the Moon at noon. The positions behind a curve are dear to compute and
-the curve is smooth, so it is sampled once at equal steps and each interval
-between two samples is replaced by the polynomial through the ten samples
-around it (Lagrange interpolation; Press et al., Numerical Recipes, 3rd ed.,
-section 3.2, for the method and its error term). For a sinusoid of angular
-speed w the error of ten points is at most 0.00024 (w step)^10: 1e-13 for the
-Moon's monthly round at steps of half a day, 4e-10 for the daily turn at steps of
-an hour.
+Between two samples a curve is the polynomial through the ten samples around them (Lagrange
+interpolation; Press et al., Numerical Recipes, 3rd ed., section 3.2, for the method and its
+error term). For a sinusoid of angular speed w the error of ten points is at most
+0.00024 (w step)^10: 1e-13 for the Moon's monthly round at steps of half a day, 4e-10 for the
+daily turn at steps of an hour.
 
-A zero is found in three moves: a change of sign between neighbouring samples
-brackets it; Newton's method on the polynomial closes in; and a step that would
-leave the bracket is replaced by halving it, so that no zero can run away to a
-neighbour (safeguarded Newton, Numerical Recipes, section 9.4). A curve may also
-touch zero between two samples and turn back, as the Sun does at the edge of
-the polar night. Wherever a sample is nearer to zero than ``reach`` and is a
-turning point, the turning point of the polynomial itself is found and tested;
-if it lies across, two zeros are added. The grazing test is ours.
+A change of sign between neighbouring samples brackets a zero; Newton's method closes in, and a
+step that would leave the bracket is replaced by halving it (safeguarded Newton, Numerical
+Recipes, section 9.4). A curve may also touch zero between two samples and turn back, as the
+Sun does at the edge of the polar night. Wherever a sample is nearer to zero than ``reach`` and
+is a turning point, the turning point of the polynomial itself is tested; if it lies across, two
+zeros are added. The grazing test is ours.
 """
 
-from dataclasses import dataclass
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -41,8 +34,7 @@ _CLOSE_ENOUGH = 1e-13  # steps; three tenths of a nanosecond on the hourly curve
 _MOST_ROUNDS = 60  # halving alone needs 43 to come this close
 
 
-@dataclass(frozen=True, slots=True)
-class Crossings:
+class Crossings(NamedTuple):
     """Zeros of several curves over one run of samples.
 
     Args:
@@ -90,13 +82,7 @@ def _evaluate(polynomials: Floats, v: Floats) -> Floats:
 
 
 def _zeros(polynomials: Floats, low: Floats, high: Floats) -> Floats:
-    """The zero of each polynomial between ``low`` and ``high``, where its signs differ.
-
-    Args:
-        polynomials: (n, m) coefficients, constant term first.
-        low: (m,) lower ends of the brackets.
-        high: (m,) upper ends.
-    """
+    """The zero of each polynomial (n, m) between ``low`` and ``high``, where its signs differ."""
     found = np.empty_like(low)
     todo = np.arange(low.size)
     at_low, at_high = _evaluate(polynomials, low), _evaluate(polynomials, high)
@@ -132,9 +118,6 @@ def crossings(curves: Floats, reach: float = 0.0) -> Crossings:
             nine samples therefore share out all zeros between them.
         reach: how far a curve may go beyond a sample before turning back within one
             step; samples nearer to zero than this are tested for a hidden pair of zeros.
-
-    Returns:
-        The zeros.
     """
     above = curves > 0
     usable = slice(BEFORE, curves.shape[1] - AFTER + 1)
@@ -143,7 +126,7 @@ def crossings(curves: Floats, reach: float = 0.0) -> Crossings:
     half = np.full(row.size, 0.5)
     v = _zeros(_polynomials(curves, row, interval), -half, half)
     plain = Crossings(row, interval, v + 0.5, ~above[row, interval])
-    return _merged(plain, _grazing(curves, reach), curves.shape[1]) if reach else plain
+    return _merged(plain, _grazing(curves, reach), curves.shape[1])
 
 
 def _grazing(curves: Floats, reach: float) -> Crossings:
@@ -175,33 +158,24 @@ def _pairs(curves: Floats, row: Ints, interval: Ints) -> Crossings:
     polynomials, turn, half = polynomials[:, across], turn[across], half[across]
     v = np.concatenate((_zeros(polynomials, -half, turn), _zeros(polynomials, turn, half)))
     return Crossings(
-        row=np.concatenate((row, row)),
-        sample=np.concatenate((interval, interval)),
-        beyond=v + 0.5,
-        rising=np.concatenate((~above, above)),
+        np.tile(row, 2), np.tile(interval, 2), v + 0.5, np.concatenate((~above, above))
     )
 
 
-def _merged(one: Crossings, other: Crossings, length: int) -> Crossings:
+def _merged(plain: Crossings, grazing: Crossings, length: int) -> Crossings:
     """Both sets of zeros, of curves of ``length`` samples, by row and then by time."""
-    if not other.row.size:
-        return one
-    row, sample = np.concatenate((one.row, other.row)), np.concatenate((one.sample, other.sample))
-    beyond = np.concatenate((one.beyond, other.beyond))
-    rising = np.concatenate((one.rising, other.rising))
+    if not grazing.row.size:
+        return plain
+    both: list[NDArray[Any]] = [np.concatenate(pair) for pair in zip(plain, grazing, strict=True)]
+    row, sample, beyond, rising = both
     order = np.argsort(row * length + sample + beyond, kind="stable")  # almost in order already
     return Crossings(row[order], sample[order], beyond[order], rising[order])
 
 
 def values_at(curves: Floats, at: Floats) -> Floats:
-    """Values of curves between their samples.
+    """(m, c) values of curves, (n, c), at (m,) places in steps from the first sample.
 
-    Args:
-        curves: (n, c) samples of c curves at equal steps.
-        at: (m,) places in steps from the first sample, from 4 to n - 6.
-
-    Returns:
-        (m, c) values.
+    The places lie between sample 4 and sample n - 6.
     """
     interval = np.floor(at).astype(np.int64)
     weights = _TO_POLYNOMIAL.T @ _powers(at - interval - 0.5)
@@ -210,14 +184,9 @@ def values_at(curves: Floats, at: Floats) -> Floats:
 
 
 def densified(curves: Floats, parts: int) -> Floats:
-    """The same curves at steps that are ``parts`` times shorter.
+    """Curves, (n, c), at steps that are ``parts`` times shorter.
 
-    Args:
-        curves: (n, c) samples of c curves at equal steps.
-        parts: into how many parts each step is cut.
-
-    Returns:
-        ((n - 9) * parts, c) samples, beginning at sample 4 of ``curves``.
+    The ((n - 9) * parts, c) samples begin at sample 4 of ``curves``.
     """
     weights = _TO_POLYNOMIAL.T @ _powers(np.arange(parts) / parts - 0.5)
     windows = np.lib.stride_tricks.sliding_window_view(curves, _POINTS, axis=0)

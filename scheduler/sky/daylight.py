@@ -11,12 +11,6 @@ The first three are the definitions of the US Naval Observatory ("Rise, Set, and
 Twilight Definitions"). The fourth is our own log-linear estimate, between 500 lx
 at sunset and 2.7 lx at -6 degrees, of the 54 lx that OSHA 29 CFR 1926.56 asks for
 general work areas; shade of a canopy comes on top.
-
-The altitudes of :mod:`scheduler.sky.ground` are smooth, so their zeros come from the
-hourly samples by :mod:`scheduler.sky.curves`: bracketed by signs, with a test for
-bodies that graze the limit between two samples. High latitudes need no case of
-their own.
-
 A skyline above the flat horizon moves sunrise and sunset only, not the twilight
 of the sky: the upper rim of the Sun, lifted by refraction, must clear it.
 Refraction at the skyline follows Bennett (1982, Journal of Navigation 35, 255),
@@ -72,14 +66,7 @@ class Passages:
 
 
 def passages(site: Site, sky: Positions, first: date, last: date) -> Passages:
-    """All passages at a site over some UTC days, and over an hour more on both sides.
-
-    Args:
-        site: where.
-        sky: positions at the nodes of the days.
-        first: first UTC day.
-        last: last UTC day, included.
-    """
+    """All passages at a site over some UTC days, and over an hour more on both sides."""
     begin, end = hour_of(first) - 1, hour_of(last + timedelta(days=1)) + 1
     margins = _margins(site, hours_of(sky, begin - BEFORE, end + AFTER))
     zeros = crossings(margins, _REACH)
@@ -116,10 +103,7 @@ def _sine_of_limit(limit_deg: float) -> float:
 
 
 def sun_limit_deg(horizon_deg: float) -> float:
-    """True altitude of the Sun's centre when its upper rim stands on the skyline.
-
-    Args:
-        horizon_deg: altitude of the skyline, 0 to 45.
+    """True altitude of the Sun's centre when its upper rim stands on a skyline of 0 to 45.
 
     >>> round(sun_limit_deg(0.0), 3), round(sun_limit_deg(5.0), 3)
     (-0.833, 4.571)

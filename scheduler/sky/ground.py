@@ -1,8 +1,6 @@
 """Sun and Moon seen from the ground: their altitude at a site, hour by hour.
 
-Positions do not depend on the site, so they are turned into the Earth-fixed frame
-once per hour. For a site with zenith direction z the sine of the
-altitude is
+For a site with zenith direction z in the Earth-fixed frame the sine of the altitude is
 
     sin(altitude) = z . (D e - r) / |D e - r|
 
@@ -67,16 +65,13 @@ class Site:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Hours:
-    """Sun and Moon in the Earth-fixed frame at whole hours of TT.
+    """Sun and Moon in the Earth-fixed frame (x to Greenwich, z to the pole) at hours of TT.
 
     Args:
-        sun: (3, n) unit vectors: x to Greenwich, z to the pole.
-        sun_km: (n,) distances from the Earth's centre.
-        moon: (3, n) unit vectors.
-        moon_km: (n,) distances.
-        moon_widening: (n,) the same over the distances before aberration. Aberration swells
-            and shrinks the disc by a tenth of an arcsecond, which definitions of rise and
-            set do not mean.
+        sun: (3, n) unit vectors; ``sun_km``: (n,) distances from the Earth's centre.
+        moon: (3, n) unit vectors; ``moon_km``: (n,) distances.
+        moon_widening: (n,) distances over those before aberration, which swells and shrinks
+            the disc by a tenth of an arcsecond that definitions of rise and set do not mean.
     """
 
     sun: Floats
@@ -92,12 +87,9 @@ def hour_of(day: date) -> int:
 
 
 def hours_of(sky: Positions, begin_hour: int, end_hour: int) -> Hours:
-    """Sun and Moon at the hours from ``begin_hour`` to just before ``end_hour``.
+    """Sun and Moon at the hours of TT from J2000.0, from the first to just before the last.
 
-    Args:
-        sky: positions at the nodes, with five nodes to spare on both sides of the hours.
-        begin_hour: number of the first hour, in hours of TT from J2000.0.
-        end_hour: the same.
+    The positions have five nodes to spare on both sides of the hours.
     """
     first_node, last_node = begin_hour // HOURS_PER_NODE, end_hour // HOURS_PER_NODE
     rows = slice(first_node - sky.first_node - BEFORE, last_node - sky.first_node + AFTER + 1)
@@ -122,16 +114,10 @@ def _earth_fixed(vectors_km: Floats, angle_rad: Floats) -> tuple[Floats, Floats]
 
 
 def sine_altitudes(site: Site, body: Floats, body_km: Floats) -> tuple[Floats, Floats]:
-    """How high a body stands over a site, without refraction.
+    """Sines of a body's altitude over a site, without refraction, and its distances, km.
 
-    Args:
-        site: where.
-        body: (3, n) Earth-fixed unit vectors.
-        body_km: (n,) distances from the Earth's centre.
-
-    Returns:
-        Sines of the altitude of the body's centre and its distances from the site in km;
-        each (n,).
+    Each is (n,), as are its distances from the Earth's centre; ``body`` holds (3, n)
+    Earth-fixed unit vectors.
     """
     curvature_km, polar_km, sine_lat = site.curvature_km, site.polar_km, site.zenith[2]
     towards = site.zenith @ body
