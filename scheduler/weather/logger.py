@@ -8,7 +8,7 @@ fell. A night with fewer than 90 % of its readings is left out.
 
 import math
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
@@ -20,6 +20,7 @@ from scheduler.terms import Level, Notice
 from scheduler.weather.station_formats import (
     FIRST_DAY,
     LAST_DAY,
+    MISSING,
     Text,
     cells_below,
     names_in,
@@ -33,7 +34,6 @@ _COLDEST_C, _WARMEST_C = -90.0, 70.0  # a logger in the sun; its minima are judg
 _HEADER_WITHIN_LINES = 30
 _TIME = re.compile(r"\b(timestamp|date[ _-]?time|time|date/time)\b", re.IGNORECASE)
 _TEMPERATURE = re.compile(r"temp|\bt(?:_|\b)", re.IGNORECASE)
-_NO_VALUE = frozenset({"", "NA", "NaN", "nan", "-9999"})
 _MAX_FAULTS = 5
 
 
@@ -42,11 +42,9 @@ class Log:
     """A recognised logger file.
 
     Args:
-        text: the lines.
-        header_at: index of the header among them.
+        text: the lines, with the header at index ``header_at``.
         time_at: column of the days, where they stand apart, and of the times.
-        value_at: column of the temperatures.
-        heading: name of that column.
+        value_at: column of the temperatures; ``heading``: its name.
         unit: ``C`` or ``F``; None where heading and file name none, or two.
         zone: IANA zone for times that carry an offset.
     """
@@ -91,14 +89,7 @@ def _column(
 
 
 def nightly_minima(log: Log) -> tuple[Nights | None, list[Fault]]:
-    """Noon-to-noon minima of a logger file.
-
-    Args:
-        log: the recognised file.
-
-    Returns:
-        The nights and no faults, or None and the faults.
-    """
+    """Noon-to-noon minima of a logger file and no faults, or None and the faults."""
     name = log.text.name
     if log.unit is None:
         allowed = "one unit, in the heading as temp_c or in a line `# unit: C`"
@@ -121,10 +112,13 @@ def _readings(name: str, log: Log) -> tuple[list[datetime], list[float], list[Fa
     times: list[datetime] = []
     values_c: list[float] = []
     faults: list[Fault] = []
-    for row, cells in _rows(log):
-        time_text, value_text = _time_text(cells, *log.time_at), cells[log.value_at]
-        if value_text in _NO_VALUE:
+    date_at, time_at = log.time_at
+    delimiter = delimiter_of(log.text.lines[log.header_at])
+    for row, cells in cells_below(log.text, log.header_at, delimiter):
+        if len(cells) <= max(time_at, log.value_at) or cells[log.value_at] in MISSING:
             continue
+        value_text = cells[log.value_at]
+        time_text = cells[time_at] if date_at is None else f"{cells[date_at]} {cells[time_at]}"
         when, value_c = _time(time_text, log.zone), _celsius(value_text, log.unit or "C")
         if when is None:
             allowed = (
@@ -139,18 +133,6 @@ def _readings(name: str, log: Log) -> tuple[list[datetime], list[float], list[Fa
             times.append(when)
             values_c.append(value_c)
     return times, values_c, faults
-
-
-def _rows(log: Log) -> Iterator[tuple[int, list[str]]]:
-    delimiter = delimiter_of(log.text.lines[log.header_at])
-    wanted = max(log.time_at[1], log.value_at)
-    for row, cells in cells_below(log.text, log.header_at, delimiter):
-        if len(cells) > wanted:
-            yield row, cells
-
-
-def _time_text(cells: list[str], date_at: int | None, time_at: int) -> str:
-    return cells[time_at] if date_at is None else f"{cells[date_at]} {cells[time_at]}"
 
 
 def _time(text: str, zone: str | None) -> datetime | None:
@@ -203,14 +185,10 @@ def _nights(
         return None, [Fault(name, "", "time", found, "readings from noon to noon")]
     # the first and last night of a log are always cut short
     short = [day.item() for day, ok in zip(days[1:-1], whole[1:-1], strict=True) if not ok]
-    return Nights(tmin_c, _short_notice(name, short)), []
-
-
-def _short_notice(name: str, short: list[date]) -> tuple[Notice, ...]:
     if not short:
-        return ()
+        return Nights(tmin_c, ()), []
     says = (
         f"{len(short)} nights between {short[0]} and {short[-1]} have fewer than "
         f"{MIN_SHARE_OF_NIGHT:.0%} of their readings and are left out."
     )
-    return (Notice("logger-nights-short", Level.NOTE, name, says),)
+    return Nights(tmin_c, (Notice("logger-nights-short", Level.NOTE, name, says),)), []

@@ -35,7 +35,7 @@ UNITS = ("C", "F", "0.1 C")  # none is ever guessed
 # a slip in a year far off would make a record of millions of days
 FIRST_DAY, LAST_DAY = date(1850, 1, 1), date(2100, 12, 31)
 
-_MISSING = frozenset({"", "NA", "NaN", "nan", "-9999"})
+MISSING = frozenset({"", "NA", "NaN", "nan", "-9999"})
 _PREAMBLE_LINES = 80
 _DLY = re.compile(r"[A-Z]{2}[A-Za-z0-9_-]{9}\d{6}[A-Z0-9]{4}[ \d-]{5}")
 _NAMED = re.compile(
@@ -99,7 +99,7 @@ class Layout:
     column: str
     unit: str
     readings: Iterator[Reading]
-    missing: frozenset[str] = _MISSING
+    missing: frozenset[str] = MISSING
     unit_in_doubt: bool = False
     rain_mm: float = 1.0
     place: tuple[float, float] | None = None
@@ -167,12 +167,18 @@ def names_in(line: str, delimiter: str) -> list[str]:
     return [] if any('"' in cell for cell in cells) else [cell.strip().lower() for cell in cells]
 
 
-def _at(row: Sequence[str], column: int | None) -> str:
-    return row[column] if column is not None and column < len(row) else ""
+def _columns(
+    text: Text, line_at: int, delimiter: str, *wanted: str
+) -> Iterator[tuple[int, list[str]]]:
+    """Line numbers and the cells of some columns; empty where the file has none of that name."""
+    names = names_in(text.lines[line_at], delimiter)
+    columns = [names.index(name) if name in names else None for name in wanted]
+    for row, cells in cells_below(text, line_at, delimiter):
+        yield row, [_at(cells, column) for column in columns]
 
 
-def _position(names: Sequence[str], name: str) -> int | None:
-    return names.index(name) if name in names else None
+def _at(cells: Sequence[str], column: int | None) -> str:
+    return cells[column] if column is not None and column < len(cells) else ""
 
 
 def _compact_day(text: str) -> str:
@@ -189,15 +195,11 @@ def _plain(text: Text, line_at: int, line: str) -> Layout | None:
     column = next((n for n in names if n in ("tmin_c", "tmin_f")), None)
     if column is None or "date" not in names:
         return None
-    maximum, rain = (_position(names, n) for n in (column.replace("tmin", "tmax"), "rain_mm"))
-    day_at, value_at = names.index("date"), names.index(column)
+    wanted = ("date", column, column.replace("tmin", "tmax"), "rain_mm")
     readings = (
-        Reading(
-            row, _at(cells, day_at), _at(cells, value_at), "", _at(cells, maximum),
-            _at(cells, rain),
-        )
-        for row, cells in cells_below(text, line_at, delimiter)
-    )  # fmt: skip
+        Reading(row, day, value, "", maximum, rain)
+        for row, (day, value, maximum, rain) in _columns(text, line_at, delimiter, *wanted)
+    )
     return Layout(column, unit_named_in(column) or "C", readings)
 
 
@@ -227,7 +229,7 @@ def _from_dly(text: Text, begin: int) -> Iterator[Reading]:
         for day in range(31):
             at = 21 + 8 * day
             value = line[at : at + 5].strip()
-            if value in _MISSING:
+            if value in MISSING:
                 continue
             tmax, rain = (
                 "" if other[at + 6 : at + 7].strip() else other[at : at + 5].strip()
@@ -252,50 +254,44 @@ def _from_by_station(text: Text, line_at: int) -> Iterator[Reading]:
     )
     for number, row in rows:
         if _at(row, 2) == "TMIN":
-            yield Reading(
-                number, _compact_day(row[1]), _at(row, 3), _at(row, 5), maxima.get(row[1], ""),
-                rains.get(row[1], ""),
-            )  # fmt: skip
+            maximum, rain = maxima.get(row[1], ""), rains.get(row[1], "")
+            yield Reading(number, _compact_day(row[1]), _at(row, 3), _at(row, 5), maximum, rain)
 
 
 def _access(text: Text, line_at: int, line: str) -> Layout | None:
-    names = names_in(line, ",")
-    if not {"station", "date", "tmin"} <= set(names):
+    if not {"station", "date", "tmin"} <= set(names_in(line, ",")):
         return None
-    readings = _from_access(text, line_at, names)
     # the same header stands over exports in degrees C or F
     unit = text.unit or "0.1 C"
-    # exports in degrees give rain in mm, those in F in inches
-    rain_mm = {"0.1 C": 0.1, "C": 1.0, "F": 25.4}[unit]
-    doubt = text.unit is None
-    place = _place(text, line_at, names)
-    return Layout("TMIN", unit, readings, unit_in_doubt=doubt, rain_mm=rain_mm, place=place)
+    return Layout(
+        "TMIN",
+        unit,
+        _from_access(text, line_at),
+        unit_in_doubt=text.unit is None,
+        # exports in degrees give rain in mm, those in F in inches
+        rain_mm={"0.1 C": 0.1, "C": 1.0, "F": 25.4}[unit],
+        place=_place(text, line_at),
+    )
 
 
-def _place(text: Text, line_at: int, names: list[str]) -> tuple[float, float] | None:
+def _place(text: Text, line_at: int) -> tuple[float, float] | None:
     """Where the station of an access file stands, from its first row."""
-    _, row = next(cells_below(text, line_at, ","), (0, []))
-    try:
-        lat_deg, lon_deg = (
-            float(_at(row, _position(names, n))) for n in ("latitude", "longitude")
+    for _, (lat_deg, lon_deg) in _columns(text, line_at, ",", "latitude", "longitude"):
+        try:
+            return float(lat_deg), float(lon_deg)
+        except ValueError:  # no such column, or nothing in it
+            return None
+    return None
+
+
+def _from_access(text: Text, line_at: int) -> Iterator[Reading]:
+    elements = ("tmin", "tmax", "prcp")
+    wanted = ("date", *elements, *(f"{element}_attributes" for element in elements))
+    for row, (day, value, maximum, rain, *attributes) in _columns(text, line_at, ",", *wanted):
+        flag, no_maximum, no_rain = map(_quality, attributes)
+        yield Reading(
+            row, day, value, flag, "" if no_maximum else maximum, "" if no_rain else rain
         )
-    except ValueError:  # no such column, or nothing in it
-        return None
-    return lat_deg, lon_deg
-
-
-def _from_access(text: Text, line_at: int, names: list[str]) -> Iterator[Reading]:
-    day_at, min_at, max_at, rain_at = (
-        _position(names, n) for n in ("date", "tmin", "tmax", "prcp")
-    )
-    min_flags, max_flags, rain_flags = (
-        _position(names, f"{n}_attributes") for n in ("tmin", "tmax", "prcp")
-    )
-    for number, row in cells_below(text, line_at, ","):
-        maximum = "" if _quality(_at(row, max_flags)) else _at(row, max_at)
-        rain = "" if _quality(_at(row, rain_flags)) else _at(row, rain_at)
-        flag = _quality(_at(row, min_flags))
-        yield Reading(number, _at(row, day_at), _at(row, min_at), flag, maximum, rain)
 
 
 def _quality(attributes: str) -> str:
@@ -308,37 +304,30 @@ def _quality(attributes: str) -> str:
 
 
 def _eca(text: Text, line_at: int, line: str) -> Layout | None:
-    names = names_in(line, ",")
-    if not {"date", "tn", "q_tn"} <= set(names):
+    wanted = ("date", "tn", "q_tn")
+    if not set(wanted) <= set(names_in(line, ",")):
         return None
-    day_at, value_at, quality_at = (names.index(n) for n in ("date", "tn", "q_tn"))
     readings = (
         Reading(
             row,
-            _compact_day(_at(cells, day_at)),
-            "" if _at(cells, quality_at) == "9" else _at(cells, value_at),
-            "suspect" if _at(cells, quality_at) == "1" else "",
+            _compact_day(day),
+            "" if quality == "9" else value,
+            "suspect" if quality == "1" else "",
         )
-        for row, cells in cells_below(text, line_at, ",")
+        for row, (day, value, quality) in _columns(text, line_at, ",", *wanted)
     )
     return Layout("TN", "0.1 C", readings)
 
 
 def _german(text: Text, line_at: int, line: str) -> Layout | None:
-    names = names_in(line, ";")
-    if not {"mess_datum", "tnk"} <= set(names):
+    if not {"mess_datum", "tnk"} <= set(names_in(line, ";")):
         return None
-    day_at, value_at, max_at, rain_at = (
-        _position(names, n) for n in ("mess_datum", "tnk", "txk", "rsk")
-    )
+    wanted = ("mess_datum", "tnk", "txk", "rsk")
     readings = (
-        Reading(
-            row, _compact_day(_at(cells, day_at)), _at(cells, value_at), "", _at(cells, max_at),
-            _at(cells, rain_at),
-        )
-        for row, cells in cells_below(text, line_at, ";")
-    )  # fmt: skip
-    return Layout("TNK", "C", readings, _MISSING | {"-999", "-999.0"})
+        Reading(row, _compact_day(day), value, "", maximum, rain)
+        for row, (day, value, maximum, rain) in _columns(text, line_at, ";", *wanted)
+    )
+    return Layout("TNK", "C", readings, MISSING | {"-999", "-999.0"})
 
 
 def _australian(text: Text, line_at: int, line: str) -> Layout | None:
@@ -346,15 +335,10 @@ def _australian(text: Text, line_at: int, line: str) -> Layout | None:
     column = next((n for n in names if n.startswith("minimum temperature (")), None)
     if column is None or not {"year", "month", "day"} <= set(names):
         return None
-    ymd = [names.index(n) for n in ("year", "month", "day")]
-    value_at = names.index(column)
+    wanted = ("year", "month", "day", column)
     readings = (
-        Reading(
-            row,
-            f"{_at(cells, ymd[0])}-{_at(cells, ymd[1]):0>2}-{_at(cells, ymd[2]):0>2}",
-            _at(cells, value_at),
-        )
-        for row, cells in cells_below(text, line_at, ",")
+        Reading(row, f"{year}-{month:0>2}-{day:0>2}", value)
+        for row, (year, month, day, value) in _columns(text, line_at, ",", *wanted)
     )
     return Layout(column, unit_named_in(column) or "C", readings)
 
