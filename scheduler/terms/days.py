@@ -43,10 +43,6 @@ class DaySpan:
 class Season:
     """A run of civil days, numbered from 0; arrays over it have shape (n_days,).
 
-    Args:
-        first: the civil day with number 0.
-        n_days: how many days, at least 1.
-
     >>> season = Season(date(2027, 2, 27), 4)
     >>> season.last, season.day_of(date(2027, 3, 1)), date(2027, 3, 3) in season
     (datetime.date(2027, 3, 2), 2, False)
@@ -87,6 +83,19 @@ class Season:
         """True on the days of the season that lie in ``span``; shape (n_days,)."""
         days = np.arange(self.n_days)
         return (days >= self.day_of(span.first)) & (days <= self.day_of(span.last))
+
+    @property
+    def slots(self) -> NDArray[np.intp]:
+        """(n_days,) slot of each day; see ``year_slots``."""
+        return year_slots(np.datetime64(self.first, "D") + np.arange(self.n_days))
+
+    def laid_over(self, held: "Season", values: NDArray[np.float64]) -> NDArray[np.float64]:
+        """(n_days,) values of the days of another season, NaN on days that it does not hold."""
+        at = held.day_of(self.first) + np.arange(self.n_days)
+        inside = (at >= 0) & (at < held.n_days)
+        laid = np.full(self.n_days, np.nan)
+        laid[inside] = values[at[inside]]
+        return laid
 
 
 def spans_of(season: Season, mask: NDArray[np.bool_]) -> tuple[DaySpan, ...]:
@@ -141,10 +150,7 @@ N_SLOTS = 366
 
 
 def year_slots(days: NDArray[np.datetime64]) -> NDArray[np.intp]:
-    """Month and day as a number, 0 to 365, the same in leap years and others.
-
-    Args:
-        days: (n,) civil days.
+    """Month and day of (n,) days as a number, 0 to 365, the same in leap years and others.
 
     >>> year_slots(np.array(["2027-03-01", "2028-03-01"], dtype="datetime64[D]")).tolist()
     [60, 60]
@@ -163,4 +169,4 @@ def slot_of(month_day: str) -> int:
     >>> slot_of("03-01")
     60
     """
-    return int(year_slots(np.array([f"2028-{month_day}"], dtype="datetime64[D]"))[0])
+    return (date.fromisoformat(f"2000-{month_day}") - date(2000, 1, 1)).days

@@ -1,5 +1,6 @@
 """The year from warmest day to warmest day: slots that name the same month-day every year."""
 
+import calendar
 import math
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -8,7 +9,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.terms import N_SLOTS, Season, year_slots
+from scheduler.terms import N_SLOTS, Season, slot_of
 
 # Utah Climate Center, freeze table help: 24 July and 24 January.
 NORTHERN_SPLIT, SOUTHERN_SPLIT = "07-24", "01-24"
@@ -22,10 +23,8 @@ class Cycle:
     """A year of 366 slots that begins on the split day, in the warmest part of the year.
 
     A cold season runs from one split to the day before the next, over the New Year where
-    need be. Slot 0 is the split day; the slot of 29 February stays empty in common years.
-
-    Args:
-        split: month-day of slot 0, MM-DD.
+    need be. Slot 0 is the split day, a month-day MM-DD; the slot of 29 February stays empty
+    in common years.
 
     >>> cycle = Cycle("07-24")
     >>> cycle.slot_of(date(2027, 7, 24)), cycle.slot_of(date(2027, 7, 23))
@@ -38,7 +37,7 @@ class Cycle:
 
     @cached_property
     def _split_slot(self) -> int:
-        return (date.fromisoformat(f"2000-{self.split}") - date(2000, 1, 1)).days
+        return slot_of(self.split)
 
     @property
     def coldest_slot(self) -> int:
@@ -47,12 +46,11 @@ class Cycle:
 
     def slot_of(self, day: date) -> int:
         """The slot of a civil day, 0 to 365."""
-        return (_day_of_leap_year(day.month, day.day) - self._split_slot) % N_SLOTS
+        return (_slot_from_new_year(day) - self._split_slot) % N_SLOTS
 
     def slot_of_month_day(self, month_day: str) -> int:
         """The slot of a month-day written MM-DD."""
-        month, day = month_day.split("-")
-        return (_day_of_leap_year(int(month), int(day)) - self._split_slot) % N_SLOTS
+        return (slot_of(month_day) - self._split_slot) % N_SLOTS
 
     def month_day(self, slot: int) -> str:
         """The month-day of a slot, MM-DD."""
@@ -61,23 +59,20 @@ class Cycle:
 
     def start_year_of(self, day: date) -> int:
         """The calendar year in which the cold season that holds ``day`` began."""
-        return day.year - (_day_of_leap_year(day.month, day.day) < self._split_slot)
+        return day.year - (_slot_from_new_year(day) < self._split_slot)
 
     def date_of(self, start_year: int, slot: int) -> date:
         """The civil day of a slot; 29 February becomes 1 March in common years."""
-        at = slot + self._split_slot
-        year = start_year + at // N_SLOTS
-        day = date(2000, 1, 1) + timedelta(days=at % N_SLOTS)
-        if (day.month, day.day) == (2, 29) and not _is_leap(year):
-            return date(year, 3, 1)
-        return date(year, day.month, day.day)
+        years, at = divmod(slot + self._split_slot, N_SLOTS)
+        year = start_year + years
+        no_leap_day = at >= slot_of("03-01") and not calendar.isleap(year)
+        return date(year, 1, 1) + timedelta(days=at - no_leap_day)
 
     def slots_of(self, season: Season) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
         """Slots and start years of all days of a season; each shape (n_days,)."""
-        days = np.datetime64(season.first, "D") + np.arange(season.n_days)
-        year = days.astype("datetime64[Y]").astype(np.intp) + 1970
-        at = year_slots(days)
-        return (at - self._split_slot) % N_SLOTS, year - (at < self._split_slot)
+        at = season.slots
+        years = np.array([day.year for day in season])
+        return (at - self._split_slot) % N_SLOTS, years - (at < self._split_slot)
 
     def label(self, split_year: int) -> str:
         """What people call the growing season around the split of ``split_year``.
@@ -95,12 +90,8 @@ class Cycle:
         return f"{first}-{last % 100:02d}" if last % 100 else f"{first}-{last}"
 
 
-def _day_of_leap_year(month: int, day: int) -> int:
-    return (date(2000, month, day) - date(2000, 1, 1)).days
-
-
-def _is_leap(year: int) -> bool:
-    return year % 4 == 0 and (year % 100 != 0 or year % 400 == 0)
+def _slot_from_new_year(day: date) -> int:
+    return (day.replace(year=2000) - date(2000, 1, 1)).days
 
 
 def default_cycle(*, southern: bool) -> Cycle:
@@ -111,29 +102,19 @@ def default_cycle(*, southern: bool) -> Cycle:
 def warmest_day_cycle(season: Season, tmin_c: NDArray[np.float64], *, southern: bool) -> Cycle:
     """Split the year at the record's own climatological warmest day.
 
-    The first harmonic of the year is fitted to the daily minima by least squares; its
-    maximum is the split day.
-
-    Args:
-        season: the days of the record.
-        tmin_c: (n_days,) daily minima, degrees C, NaN where missing.
-        southern: hemisphere, for the published day that stands in where the record does
-            not cover the year or has no warm and cold part.
-
-    Returns:
-        The cycle.
+    The first harmonic of the year is fitted to the daily minima, (n_days,) degrees C with NaN
+    where missing, by least squares; its maximum is the split day. The published day of the
+    hemisphere stands in where the record does not cover the year or has no warm and cold part.
     """
-    start = Cycle("01-01")
-    slots, _ = start.slots_of(season)
     known = ~np.isnan(tmin_c)
-    if np.unique(slots[known]).size < _MIN_SHARE_OF_YEAR * N_SLOTS:
+    slots = season.slots[known]
+    if np.unique(slots).size < _MIN_SHARE_OF_YEAR * N_SLOTS:
         return default_cycle(southern=southern)
-    waves = harmonics(slots[known], 1)
-    _, cosine, sine = np.linalg.lstsq(waves, tmin_c[known])[0]
+    _, cosine, sine = np.linalg.lstsq(harmonics(slots, 1), tmin_c[known])[0]
     if math.hypot(cosine, sine) < _MIN_AMPLITUDE_C:
         return default_cycle(southern=southern)
     warmest = round(math.atan2(sine, cosine) / (2 * math.pi) * N_SLOTS) % N_SLOTS
-    return Cycle(start.month_day(warmest))
+    return Cycle(Cycle("01-01").month_day(warmest))
 
 
 def harmonics(slots: NDArray[np.intp], order: int) -> NDArray[np.float64]:

@@ -56,7 +56,6 @@ class Record:
         season: the civil days from the first to the last value.
         tmin_c: (n_days,) minimum of the civil day, degrees C, NaN where missing. Most
             minima fall on the morning of their day.
-        n_flagged: values left out because of a quality flag.
         notices: what was left out or doubted in reading.
         tmax_c: (n_days,) likewise the maximum; None where the record holds none.
         rain_mm: (n_days,) likewise the rain; None where the record holds none.
@@ -66,7 +65,6 @@ class Record:
     name: str
     season: Season
     tmin_c: NDArray[np.float64]
-    n_flagged: int = 0
     notices: tuple[Notice, ...] = ()
     tmax_c: NDArray[np.float64] | None = None
     rain_mm: NDArray[np.float64] | None = None
@@ -77,7 +75,6 @@ class Record:
         cls,
         name: str,
         values: dict[date, float],
-        n_flagged: int = 0,
         notices: tuple[Notice, ...] = (),
         tmax_c: dict[date, float] | None = None,
         rain_mm: dict[date, float] | None = None,
@@ -86,7 +83,7 @@ class Record:
         season = Season.between(min(values), max(values))
         tmin_c, others = _by_day(season, values), (tmax_c or {}, rain_mm or {})
         maxima, rain = (_by_day(season, other) if other else None for other in others)
-        return cls(name, season, tmin_c, n_flagged, notices, maxima, rain)
+        return cls(name, season, tmin_c, notices, maxima, rain)
 
     def filled_from(self, other: "Record") -> "Record":
         """This record, with its gaps filled from another, less trusted one.
@@ -98,19 +95,12 @@ class Record:
         season = Season.between(
             min(self.season.first, other.season.first), max(self.season.last, other.season.last)
         )
-        mine, theirs = _values_over(season, self), _values_over(season, other)
-        filled = np.where(np.isnan(mine), theirs, mine)
-        notices = (
-            *self.notices,
-            *other.notices,
-            _fill_notice(self.name, other.name, mine, theirs),
-        )
+        mine, theirs = (season.laid_over(record.season, record.tmin_c) for record in (self, other))
         return Record(
             f"{self.name}, {other.name}",
             season,
-            frozen(filled),
-            self.n_flagged + other.n_flagged,
-            notices,
+            _joined(mine, theirs),
+            (*self.notices, *other.notices, _fill_notice(self.name, other.name, mine, theirs)),
             _either(season, (self, self.tmax_c), (other, other.tmax_c)),
             _either(season, (self, self.rain_mm), (other, other.rain_mm)),
             (*self.places, *other.places),
@@ -118,37 +108,24 @@ class Record:
 
 
 def _by_day(season: Season, values: dict[date, float]) -> NDArray[np.float64]:
-    """(n_days,) the values of the days of a season; those of other days are left out."""
-    found = np.full(season.n_days, math.nan)
+    """(n_days,) values of days of a season; NaN on the others."""
+    column = np.full(season.n_days, math.nan)
     # whole columns at once: a record has ten thousand days and more, for each of its elements
     days = np.fromiter((day.toordinal() for day in values), np.int64, len(values))
-    days -= season.first.toordinal()
-    told = np.fromiter(values.values(), np.float64, len(values))
-    inside = (days >= 0) & (days < season.n_days)
-    found[days[inside]] = told[inside]
-    return frozen(found)
+    column[days - season.first.toordinal()] = list(values.values())
+    return frozen(column)
 
 
-def _values_over(
-    season: Season, record: Record, values: NDArray[np.float64] | None = None
-) -> NDArray[np.float64]:
-    found = np.full(season.n_days, math.nan)
-    start = season.day_of(record.season.first)
-    told = record.tmin_c if values is None else values
-    found[start : start + record.season.n_days] = told
-    return found
+def _joined(mine: NDArray[np.float64], theirs: NDArray[np.float64]) -> NDArray[np.float64]:
+    return frozen(np.where(np.isnan(mine), theirs, mine))
 
 
 def _either(
     season: Season, *of: tuple[Record, NDArray[np.float64] | None]
 ) -> NDArray[np.float64] | None:
     """What the first record has, its gaps filled from the second; None where neither has any."""
-    found = None
-    for record, values in of:
-        if values is not None:
-            over = _values_over(season, record, values)
-            found = over if found is None else np.where(np.isnan(found), over, found)
-    return None if found is None else frozen(found)
+    held = [season.laid_over(record.season, values) for record, values in of if values is not None]
+    return _joined(held[0], held[-1]) if held else None
 
 
 def _fill_notice(
@@ -198,7 +175,7 @@ def read_record(
         nights, faults = nightly_minima(log)
         if nights is None:
             return None, faults
-        return Record.of(name, nights.tmin_c, notices=nights.notices), []
+        return Record.of(name, nights.tmin_c, nights.notices), []
     layout = recognised(text)
     if isinstance(layout, Fault):
         return None, [layout]
@@ -234,8 +211,8 @@ class _Reader:
             return None, shortened(self.name, self.faults)
         if not self.values:
             return None, [Fault(self.name, "", "", "no values", "daily minima")]
-        told = tuple(self.notices())
-        record = Record.of(self.name, self.values, self.n_flagged, told, self.maxima, self.rain_mm)
+        notices = tuple(self.notices())
+        record = Record.of(self.name, self.values, notices, self.maxima, self.rain_mm)
         if self.layout.place is not None:
             record = replace(record, places=((self.name, *self.layout.place),))
         return record, []
