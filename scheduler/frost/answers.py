@@ -61,15 +61,7 @@ NO_DATES = FrostDates()
 
 @dataclass(frozen=True)
 class Answer:
-    """Chances and dates at one threshold.
-
-    Args:
-        dates: last and first frosts as recorded.
-        after_by_slot: (366,) chance of another frost on or after.
-        before_by_slot: (366,) chance that the first has come on or before.
-        last_frost: dates of the last frost.
-        first_frost: dates of the first frost.
-    """
+    """The frosts recorded at one threshold; chances by slot (366,) and dates, as ``FrostRisk``."""
 
     dates: SeasonDates
     after_by_slot: NDArray[np.float64]
@@ -91,46 +83,41 @@ def answer_of(climate: FrostClimate, key: int, spread_c: float) -> Answer | None
     if not dates.n_seasons:
         return None
     curves = curves_of(climate, dates, spread_c)
-    last = _Reader(climate.cycle, curves.by_season_after, first=False)
-    first = _Reader(climate.cycle, curves.by_season_before, first=True)
+    after, before = curves.on_or_after, curves.on_or_before
     return Answer(
         dates,
-        curves.on_or_after,
-        curves.on_or_before,
-        last.frost_dates(curves.on_or_after, dates.last),
-        first.frost_dates(curves.on_or_before, dates.first),
+        after,
+        before,
+        _frost_dates(climate.cycle, dates.last, after, curves.by_season_after, first=False),
+        _frost_dates(climate.cycle, dates.first, before, curves.by_season_before, first=True),
     )
 
 
-class _Reader:
-    """Reads dates off one of the two curves."""
-
-    def __init__(self, cycle: Cycle, by_season: NDArray[np.float32], *, first: bool) -> None:
-        self.cycle, self.by_season, self.first = cycle, by_season, first
-        self.slot_at = slot_before_first if first else slot_after_last
-
-    def frost_dates(self, curve: NDArray[np.float64], side: SideDates) -> FrostDates:
-        earliest, latest = side.extremes
-        return FrostDates(
-            p50=self.month_day(curve, 0.50),
-            p10=self.month_day(curve, 0.10),
-            p05=self.month_day(curve, 0.05),
-            earliest=earliest,
-            latest=latest,
-            error_days=bootstrap_error_days(self.by_season, 0.10, first=self.first),
-            median_error_days=bootstrap_error_days(self.by_season, 0.50, first=self.first),
-            recent_days=self.recent_days(curve),
-        )
-
-    def month_day(self, curve: NDArray[np.float64], chance: float) -> str | None:
-        slot = self.slot_at(curve, chance)
-        return None if slot is None else self.cycle.month_day(slot)
-
-    def recent_days(self, curve: NDArray[np.float64]) -> int | None:
-        if len(self.by_season) <= RECENT_SEASONS:
-            return None
-        recent = self.by_season[-RECENT_SEASONS:].sum(axis=0, dtype=np.float64)
-        then, now = (
-            self.slot_at(c, 0.5) for c in (curve, smoothed_chance(recent, RECENT_SEASONS))
-        )
-        return None if then is None or now is None else now - then
+def _frost_dates(
+    cycle: Cycle,
+    side: SideDates,
+    curve: NDArray[np.float64],
+    by_season: NDArray[np.float32],
+    *,
+    first: bool,
+) -> FrostDates:
+    """Dates read off one of the two curves."""
+    slot_at = slot_before_first if first else slot_after_last
+    slots = [slot_at(curve, chance) for chance in (0.50, 0.10, 0.05)]
+    p50, p10, p05 = (None if slot is None else cycle.month_day(slot) for slot in slots)
+    recent_days = None
+    if len(by_season) > RECENT_SEASONS and slots[0] is not None:
+        recent = by_season[-RECENT_SEASONS:].sum(axis=0, dtype=np.float64)
+        now = slot_at(smoothed_chance(recent, RECENT_SEASONS), 0.50)
+        recent_days = None if now is None else now - slots[0]
+    earliest, latest = side.extremes
+    return FrostDates(
+        p50=p50,
+        p10=p10,
+        p05=p05,
+        earliest=earliest,
+        latest=latest,
+        error_days=bootstrap_error_days(by_season, 0.10, first=first),
+        median_error_days=bootstrap_error_days(by_season, 0.50, first=first),
+        recent_days=recent_days,
+    )

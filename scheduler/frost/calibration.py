@@ -9,21 +9,18 @@ from numpy.typing import NDArray
 from scheduler.frost.chance_curves import smoothed_chance
 from scheduler.frost.seasons import FrostClimate, hundredths
 
+Side = Literal["last", "first"]
+SIDES: tuple[Side, ...] = ("last", "first")
 N_BINS = 5
 KNOWS_NOTHING = 0.5  # the forecast of one who has no record
 _MIN_TRAINING = 5
+_TESTED_SHARE = 3  # a third of the seasons is kept out to test the rest on
 _STEP_DAYS = 5
 
 
 @dataclass(frozen=True, slots=True)
 class Bin:
-    """Forecasts of like chance, and what happened.
-
-    Args:
-        stated: mean chance stated, 0 to 1.
-        observed: share of cases in which a frost came.
-        n_cases: season-days.
-    """
+    """Forecasts of like chance: their mean, the share that came true, and the season-days."""
 
     stated: float
     observed: float
@@ -47,7 +44,7 @@ class Calibration:
         tested: names of the first and last of them.
     """
 
-    side: Literal["last", "first"]
+    side: Side
     brier: float
     brier_even: float
     brier_previous: float
@@ -58,11 +55,7 @@ class Calibration:
 
 
 def calibration_of(
-    climate: FrostClimate,
-    *,
-    threshold_c: float,
-    n_tested: int,
-    side: Literal["last", "first"] = "last",
+    climate: FrostClimate, threshold_c: float, side: Side, n_tested: int | None = None
 ) -> Calibration | None:
     """Test the chances on seasons they do not come from.
 
@@ -72,20 +65,22 @@ def calibration_of(
     Args:
         climate: of a long record; make it with a ``period_seasons`` of all its seasons.
         threshold_c: degrees C at the station.
-        n_tested: latest seasons, kept out of the training.
         side: last or first frosts.
+        n_tested: latest seasons, kept out of the training; a third of all without.
 
     Returns:
         The result, or None where fewer than 5 seasons are left to train on.
     """
     dates = climate.seasons(threshold_c)
-    one_side = dates.last if side == "last" else dates.first
-    n_training = one_side.n_seasons - n_tested
+    frosts = dates.last if side == "last" else dates.first
+    if n_tested is None:
+        n_tested = frosts.n_seasons // _TESTED_SHARE
+    n_training = frosts.n_seasons - n_tested
     if n_training < _MIN_TRAINING or n_tested < 1:
         return None
     table = climate.careful_from if side == "last" else climate.careful_until
-    days = _days_asked(one_side.slot[:n_training])
-    came = (table[one_side.rows] <= hundredths(threshold_c))[:, days]
+    days = _days_asked(frosts.slot[:n_training])
+    came = (table[frosts.rows] <= hundredths(threshold_c))[:, days]
     outcome = came[n_training:].astype(np.float64)
     trained = came[:n_training].sum(axis=0, dtype=np.float64)
     stated = np.tile(smoothed_chance(trained, n_training), (n_tested, 1))
@@ -98,7 +93,7 @@ def calibration_of(
         _bins(stated.ravel(), outcome.ravel()),
         n_training,
         n_tested,
-        (one_side.labels[n_training], one_side.labels[-1]),
+        (frosts.labels[n_training], frosts.labels[-1]),
     )
 
 
@@ -114,12 +109,9 @@ def _brier(stated: NDArray[np.float64], outcome: NDArray[np.float64]) -> float:
 
 
 def _bins(stated: NDArray[np.float64], outcome: NDArray[np.float64]) -> tuple[Bin, ...]:
-    which = np.minimum((stated * N_BINS).astype(int), N_BINS - 1)
+    number = np.minimum((stated * N_BINS).astype(int), N_BINS - 1)
+    members = (number == bin_ for bin_ in np.unique(number))
     return tuple(
-        Bin(
-            float(stated[which == one].mean()),
-            float(outcome[which == one].mean()),
-            int((which == one).sum()),
-        )
-        for one in np.unique(which).tolist()
+        Bin(float(stated[of_bin].mean()), float(outcome[of_bin].mean()), int(of_bin.sum()))
+        for of_bin in members
     )

@@ -13,7 +13,13 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.frost.seasons import FrostClimate, SeasonDates, hundredths
+from scheduler.frost.seasons import (
+    FrostClimate,
+    SeasonDates,
+    first_slots,
+    hundredths,
+    last_slots,
+)
 from scheduler.terms import N_SLOTS, frozen
 
 _MAX_UNDATED = 0.1  # share of resamples without a date above which no error is told
@@ -47,18 +53,12 @@ def smoothed_chance(k: NDArray[np.float64], n: NDArray[np.intp] | int) -> NDArra
 
 
 def curves_of(climate: FrostClimate, dates: SeasonDates, spread_c: float = 0.0) -> Curves:
-    """The chances at a threshold, missing nights taken cold.
+    """The chances at the threshold of ``dates``, missing nights taken cold.
 
-    Args:
-        climate: the table of seasons.
-        dates: the seasons used, and the threshold in degrees C at the station.
-        spread_c: standard deviation of a night's difference between plot and station
-            around its mean, degrees C; each night then counts with its normal
-            probability of being at or below the threshold. Nights are taken as
-            independent, which overstates the chance a little where they are not.
-
-    Returns:
-        The curves.
+    With a ``spread_c``, the standard deviation of a night's difference between plot and station
+    around its mean, degrees C, each night counts with its normal probability of being at or
+    below the threshold. Nights are taken as independent, which overstates the chance a little
+    where they are not.
     """
     key = hundredths(dates.threshold_c)
     if spread_c > 0:
@@ -117,26 +117,19 @@ def slot_before_first(on_or_before: NDArray[np.float64], chance: float) -> int |
 def bootstrap_error_days(
     by_season: NDArray[np.float32], chance: float, *, first: bool
 ) -> float | None:
-    """Standard error of the date at a chance, by the bootstrap over seasons (Efron 1979).
+    """Standard error of the date at a chance, days, by the bootstrap over seasons (Efron 1979).
 
     The date is an order statistic of the seasons' own dates; its variance over all
     possible resamples is exact (Hutson and Ernst 2000, J. R. Stat. Soc. B 62:89, from
     memory), so nothing is drawn. Where nights are uncertain, a season's own date is where
-    its chance passes one half.
-
-    Args:
-        by_season: (n, 366) chances of each season, on or after or on or before.
-        chance: of the date.
-        first: whether the chances are those of first frosts.
-
-    Returns:
-        Days; None where over a tenth of the resamples have no such date.
+    its chance, in (n, 366) ``by_season``, passes one half. None where over a tenth of the
+    resamples have no such date.
     """
     n = len(by_season)
     allowed = math.floor(round(chance * (n + 1) - 0.5, 9))  # so many seasons may still see one
     if n < 2 or not 0 <= allowed < n:
         return None
-    own = np.sort(own_slots(by_season, first=first))
+    own = np.sort((first_slots if first else last_slots)(by_season > 0.5))
     weights = _order_weights(n, allowed + 1 if first else n - allowed)
     dated = np.isfinite(own)
     share = float(weights[dated].sum())
@@ -145,14 +138,6 @@ def bootstrap_error_days(
     mean = float((weights[dated] * own[dated]).sum()) / share
     variance = float((weights[dated] * (own[dated] - mean) ** 2).sum()) / share
     return round(math.sqrt(variance), 1)
-
-
-def own_slots(by_season: NDArray[np.float32], *, first: bool) -> NDArray[np.float64]:
-    """(n,) slot at which the chance of each season passes one half; infinite where never."""
-    n_days = (by_season > 0.5).sum(axis=1)
-    if first:
-        return np.where(n_days > 0, N_SLOTS - n_days, np.inf)
-    return np.where(n_days > 0, n_days - 1.0, -np.inf)
 
 
 @lru_cache(maxsize=1024)

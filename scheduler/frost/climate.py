@@ -7,15 +7,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scheduler.frost.seasons import MAX_MISSING_DAYS, NO_NIGHT, FrostClimate
+from scheduler.frost.summaries import FEW_SEASONS
 from scheduler.terms import N_SLOTS, Level, Notice, Season, frozen
-from scheduler.weather import (
-    FEW_SEASONS,
-    Cycle,
-    Record,
-    cold_guess_c,
-    quality_notices,
-    warmest_day_cycle,
-)
+from scheduler.weather import Record, cold_guess_c, quality_notices, warmest_day_cycle
 
 PERIOD_SEASONS = 30
 INDICATIVE_SEASONS = 10
@@ -30,8 +24,7 @@ def climate_of(
         record: daily minima; the day of a minimum is the day on whose morning it usually
             fell.
         period_seasons: how many of the latest seasons count, at least 1.
-        southern: hemisphere; matters only where the record is too short to tell its own
-            warmest day.
+        southern: hemisphere, where the record is too short to tell its own warmest day.
 
     Returns:
         The frost climate; its notices are those of the reading and of the quality checks.
@@ -42,18 +35,29 @@ def climate_of(
     if period_seasons < 1:
         raise ValueError(f"a period needs at least one season, not {period_seasons}")
     cycle = warmest_day_cycle(record.season, record.tmin_c, southern=southern)
-    table = _Table(record, cycle)
-    recorded = table.laid_out(table.tmin_c)
-    day = np.arange(table.tmin_c.size)
-    reached = (day >= table.begin) & (day < table.begin + record.season.n_days)
+    first, last = (cycle.start_year_of(day) for day in (record.season.first, record.season.last))
+    whole = Season.between(cycle.date_of(first, 0), cycle.date_of(last, N_SLOTS - 1))
+    slots, years = cycle.slots_of(whole)
+
+    def table(values_c: NDArray[np.float64]) -> NDArray[np.int32]:
+        """(n_rows, 366) hundredths of the values, ``NO_NIGHT`` where there are none."""
+        cells = np.full((last - first + 1, N_SLOTS), NO_NIGHT, dtype=np.int32)
+        known = ~np.isnan(values_c)
+        hundredths = np.round(values_c[known] * 100).astype(np.int32)
+        cells[years[known] - first, slots[known]] = hundredths
+        return frozen(cells)
+
+    tmin_c = whole.laid_over(record.season, record.tmin_c)
+    held = whole.laid_over(record.season, np.zeros(record.season.n_days))
+    recorded = table(tmin_c)
     climate = FrostClimate(
         record.name,
         cycle,
-        frozen(table.start_years),
+        frozen(np.arange(first, last + 1)),
         recorded,
-        table.laid_out(cold_guess_c(table.slots, table.tmin_c)),
-        frozen((recorded == NO_NIGHT) & (table.laid_out(np.zeros(day.size)) != NO_NIGHT)),
-        frozen(table.laid_out(np.where(reached, 0.0, np.nan)) != NO_NIGHT),
+        table(cold_guess_c(slots, tmin_c)),
+        frozen((recorded == NO_NIGHT) & (table(np.zeros(whole.n_days)) != NO_NIGHT)),
+        frozen(table(held) != NO_NIGHT),
         period_seasons,
     )
     notices = (*record.notices, *quality_notices(record), *_season_notices(climate))
@@ -78,27 +82,3 @@ def _season_notices(climate: FrostClimate) -> Iterator[Notice]:
             f"fall: {', '.join(dates.left_out)}."
         )
         yield Notice("station-seasons-left-out", Level.NOTE, climate.name, says)
-
-
-class _Table:
-    """The days of whole cold seasons, from the first that the record touches to the last."""
-
-    def __init__(self, record: Record, cycle: Cycle) -> None:
-        first, last = (
-            cycle.start_year_of(day) for day in (record.season.first, record.season.last)
-        )
-        whole = Season.between(cycle.date_of(first, 0), cycle.date_of(last, N_SLOTS - 1))
-        self.slots, years = cycle.slots_of(whole)
-        self.rows = years - first
-        self.start_years = np.arange(first, last + 1)
-        self.begin = whole.day_of(record.season.first)
-        self.tmin_c = np.full(whole.n_days, np.nan)
-        self.tmin_c[self.begin : self.begin + record.season.n_days] = record.tmin_c
-
-    def laid_out(self, values_c: NDArray[np.float64]) -> NDArray[np.int32]:
-        """(n_rows, 366) hundredths of the values, ``NO_NIGHT`` where there are none."""
-        table = np.full((self.start_years.size, N_SLOTS), NO_NIGHT, dtype=np.int32)
-        known = ~np.isnan(values_c)
-        whole = np.round(values_c[known] * 100).astype(np.int32)
-        table[self.rows[known], self.slots[known]] = whole
-        return frozen(table)

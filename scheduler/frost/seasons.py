@@ -52,6 +52,11 @@ class SideDates:
         return len(self.labels)
 
     @property
+    def by_label(self) -> dict[str, date | None]:
+        """The dates by the names of their seasons."""
+        return dict(zip(self.labels, self.dates, strict=True))
+
+    @property
     def extremes(self) -> tuple[date | None, date | None]:
         """The earliest and the latest of them by the day of the year; None without any."""
         seen = np.flatnonzero(np.isfinite(self.slot))
@@ -121,11 +126,6 @@ class FrostClimate:
     notices: tuple[Notice, ...] = ()
     _by_threshold: dict[int, SeasonDates] = field(default_factory=dict, repr=False)
 
-    @property
-    def n_rows(self) -> int:
-        """Cold seasons that the record touches, complete or not."""
-        return len(self.start_years)
-
     @cached_property
     def _parts(self) -> tuple[tuple[int, int], tuple[int, int]]:
         """Slots between which last, and first, frosts fall; their ends are excluded.
@@ -172,60 +172,47 @@ class FrostClimate:
         return coldest_until(self.careful)
 
     @cached_property
-    def n_missing_before(self) -> NDArray[np.intp]:
-        """(n_rows, 367) days without a value before each slot."""
-        counts = np.zeros((self.n_rows, N_SLOTS + 1), dtype=np.intp)
-        np.cumsum(self.missing, axis=1, out=counts[:, 1:])
-        return frozen(counts)
+    def n_missing(self) -> NDArray[np.intp]:
+        """(n_rows,) days without a value."""
+        return frozen(self.missing.sum(axis=1))
 
     @cached_property
     def _well_known(self) -> NDArray[np.bool_]:
-        return frozen(self.n_missing_before[:, -1] <= N_SLOTS - _WELL_KNOWN_DAYS)
+        return frozen(self.n_missing <= N_SLOTS - _WELL_KNOWN_DAYS)
 
     def seasons(self, threshold_c: float) -> SeasonDates:
-        """Last and first frost of each season, at or below a threshold.
+        """Last and first frost of each season, at or below a threshold at the station.
 
-        Args:
-            threshold_c: degrees C at the station; taken in whole hundredths.
-
-        Returns:
-            On either side the latest ``period_seasons`` seasons with at most 10 missing
-            days in the part of the year where last (or first) frosts fall. They are the
-            same for every threshold.
+        On either side the latest ``period_seasons`` seasons with at most 10 missing days in
+        the part of the year where last (or first) frosts fall: the same for every threshold,
+        which is taken in whole hundredths of a degree C.
         """
         key = hundredths(threshold_c)
         if key not in self._by_threshold:
             last, first = self.frosts(key)
+            last_part, first_part = self._parts
             self._by_threshold[key] = SeasonDates(
                 key / 100,
-                self._side(last, self._last_seasons),
-                self._side(first, self._first_seasons),
+                self._side(last, last_part, _LAST_REACH, growing=1),
+                self._side(first, first_part, _FIRST_REACH, growing=0),
             )
         return self._by_threshold[key]
 
     def frosts(self, key: int) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-        """Slots of the last and the first frost of every row, as recorded.
+        """(n_rows,) slots of the last and of the first frost of every row, as recorded.
 
-        Args:
-            key: threshold in hundredths of a degree C.
-
-        Returns:
-            Two (n_rows,) arrays; without a frost -inf and +inf.
+        Without a frost -inf and +inf. The threshold is in hundredths of a degree C.
         """
-        n_from = (self._recorded_from <= key).sum(axis=1)
-        n_until = (self._recorded_until <= key).sum(axis=1)
-        last = np.where(n_from > 0, n_from - 1.0, -np.inf)
-        return last, np.where(n_until > 0, N_SLOTS - n_until, np.inf)
+        return last_slots(self._recorded_from <= key), first_slots(self._recorded_until <= key)
 
-    @cached_property
-    def _last_seasons(self) -> "_Picked":
-        return self._picked(self._parts[0], _LAST_REACH, growing=1)
-
-    @cached_property
-    def _first_seasons(self) -> "_Picked":
-        return self._picked(self._parts[1], _FIRST_REACH, growing=0)
-
-    def _picked(self, part: tuple[int, int], reach: tuple[int, int], *, growing: int) -> "_Picked":
+    def _side(
+        self,
+        slot: NDArray[np.float64],
+        part: tuple[int, int],
+        reach: tuple[int, int],
+        *,
+        growing: int,
+    ) -> SideDates:
         """The seasons to use; ``growing`` is 1 where the growing season ends the row."""
         n_missing = (self.missing & self.reached)[:, part[0] : part[1]].sum(axis=1)
         # a season that the record does not reach is not there yet, rather than left out;
@@ -237,20 +224,12 @@ class FrostClimate:
         rows = np.flatnonzero(usable)[-self.period_seasons :]
         gappy = np.flatnonzero(reached & ~usable)
         since = rows[0] if rows.size else 0
-        return _Picked(
-            frozen(rows),
-            tuple(self._label(row + growing) for row in rows.tolist()),
-            tuple(self._label(row + growing) for row in gappy.tolist() if row >= since),
-        )
-
-    def _side(self, slot: NDArray[np.float64], picked: "_Picked") -> SideDates:
-        rows = picked.rows
         return SideDates(
             slot=frozen(slot[rows]),
             dates=tuple(self._date(row, slot[row]) for row in rows.tolist()),
-            labels=picked.labels,
-            rows=rows,
-            left_out=picked.left_out,
+            labels=tuple(self._label(row + growing) for row in rows.tolist()),
+            rows=frozen(rows),
+            left_out=tuple(self._label(row + growing) for row in gappy.tolist() if row >= since),
         )
 
     def _date(self, row: int, slot: float) -> date | None:
@@ -262,19 +241,22 @@ class FrostClimate:
         return self.cycle.label(int(self.start_years[0]) + row)
 
 
-@dataclass(frozen=True, slots=True)
-class _Picked:
-    """Seasons used on one side: rows, their names, and the names of those left out."""
-
-    rows: NDArray[np.intp]
-    labels: tuple[str, ...]
-    left_out: tuple[str, ...]
-
-
 def _widened(begin: int, end: int) -> tuple[int, int]:
     """A run of at least 90 slots round another; the end excluded."""
     wider = max(_LEAST_PART_DAYS - (end + 1 - begin), 0)
     return max(begin - wider // 2, 0), min(end + 1 + wider - wider // 2, N_SLOTS)
+
+
+def last_slots(come: NDArray[np.bool_]) -> NDArray[np.float64]:
+    """(n,) last slot on or after which a frost comes, of (n, 366) rows; -inf without any."""
+    n_days = come.sum(axis=1)
+    return np.where(n_days > 0, n_days - 1.0, -np.inf)
+
+
+def first_slots(come: NDArray[np.bool_]) -> NDArray[np.float64]:
+    """(n,) first slot by which a frost has come, of (n, 366) rows; +inf without any."""
+    n_days = come.sum(axis=1)
+    return np.where(n_days > 0, N_SLOTS - n_days, np.inf)
 
 
 def coldest_from(table: NDArray[np.int32]) -> NDArray[np.int32]:

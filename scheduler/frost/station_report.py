@@ -2,19 +2,16 @@
 
 from dataclasses import dataclass
 
-from scheduler.frost.answers import FrostDates
-from scheduler.frost.calibration import Calibration, calibration_of
+from scheduler.frost.answers import NO_DATES, FrostDates, answer_of
+from scheduler.frost.calibration import SIDES, Calibration, calibration_of
 from scheduler.frost.climate import climate_of
-from scheduler.frost.risk import risk_of
-from scheduler.frost.seasons import FrostClimate, SeasonDates
+from scheduler.frost.seasons import FrostClimate, SeasonDates, hundredths
 from scheduler.frost.summaries import FreeSeason, HalfMonth, free_season, frost_nights, severity
-from scheduler.terms import N_SLOTS, Season
 from scheduler.weather import Record
 
 # 36, 32, 28 and 24 degrees F: the light frost, freeze and hard freeze of the United States
 # weather service, and what is colder still.
 USUAL_THRESHOLDS_C = (2.2, 0.0, -2.2, -4.4)
-_TESTED_SHARE = 3  # a third of the seasons is kept out to test the rest on
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +76,9 @@ def report_of(
     """
     climate = climate_of(record, period_seasons=period_seasons, southern=southern)
     seasons = climate.seasons(threshold_c)
+    # the chances of the earlier seasons of the whole record against the later ones
+    whole = climate_of(record, period_seasons=record.season.n_days // 365 + 1, southern=southern)
+    tested = (calibration_of(whole, threshold_c, side, n_tested) for side in SIDES)
     return StationReport(
         record=record,
         climate=climate,
@@ -86,38 +86,17 @@ def report_of(
         seasons=seasons,
         nights=frost_nights(climate, threshold_c),
         free_season=free_season(seasons),
-        dates=_dates(climate, threshold_c, southern=southern),
+        dates=_dates(climate, threshold_c),
         severity=severity(climate),
-        tested=_tested(record, threshold_c, n_tested, southern=southern),
+        tested=tuple(calibration for calibration in tested if calibration is not None),
     )
 
 
-def _dates(climate: FrostClimate, threshold_c: float, *, southern: bool) -> tuple[DatesAt, ...]:
-    thresholds = sorted({*USUAL_THRESHOLDS_C, threshold_c}, reverse=True)
-    risks = (
-        risk_of(
-            climate,
-            threshold_c=at_c,
-            offset_c=0.0,
-            tolerance=0.5,  # dates do not depend on it
-            season=Season(climate.cycle.date_of(int(climate.start_years[-1]), 0), N_SLOTS),
-            southern=southern,
-        )
-        for at_c in thresholds
-    )
-    return tuple(DatesAt(risk.threshold_c, risk.last_frost, risk.first_frost) for risk in risks)
-
-
-def _tested(
-    record: Record, threshold_c: float, n_tested: int | None, *, southern: bool
-) -> tuple[Calibration, ...]:
-    """The chances of the earlier seasons of the whole record against the later ones."""
-    n_years = record.season.n_days // 365 + 1
-    whole = climate_of(record, period_seasons=n_years, southern=southern)
-    found = []
-    for side in ("last", "first"):
-        dates = whole.seasons(threshold_c)
-        n_seasons = (dates.last if side == "last" else dates.first).n_seasons
-        tested = n_seasons // _TESTED_SHARE if n_tested is None else n_tested
-        found.append(calibration_of(whole, threshold_c=threshold_c, n_tested=tested, side=side))
-    return tuple(one for one in found if one is not None)
+def _dates(climate: FrostClimate, threshold_c: float) -> tuple[DatesAt, ...]:
+    """Dates at each threshold, from the warmest; none where no season can be used."""
+    dates = []
+    for at_c in sorted({*USUAL_THRESHOLDS_C, threshold_c}, reverse=True):
+        answer = answer_of(climate, hundredths(at_c), 0.0)
+        last, first = (answer.last_frost, answer.first_frost) if answer else (NO_DATES, NO_DATES)
+        dates.append(DatesAt(at_c, last, first))
+    return tuple(dates)

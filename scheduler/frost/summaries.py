@@ -2,14 +2,15 @@
 
 from dataclasses import dataclass
 from datetime import date
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from scheduler.frost.seasons import MAX_MISSING_DAYS, FrostClimate, SeasonDates, hundredths
-from scheduler.terms import N_SLOTS, frozen
-from scheduler.weather import quantile
+from scheduler.terms import N_SLOTS
 
+FEW_SEASONS = 15
 _YEAR_DAYS = 365
 _MID_MONTH = 15
 _MAX_MISSING_OF_HALF_MONTH = 2  # of 14 to 16 days
@@ -53,55 +54,45 @@ class HalfMonth:
     n_years: int
 
 
+def quantile(values: NDArray[np.float64], share: float) -> float:
+    """The value that a share of them do not exceed: Hazen's under 15 values, else linear.
+
+    Types 5 and 7 of Hyndman and Fan (1996, The American Statistician 50:361). The linear
+    quantile is biased to the unsafe side by 2 days at 10 seasons and 3.4 at 5; with 30 it
+    agrees best with published normals (measured on 88 seasons of Milwaukee and on NCEI
+    normals of three stations). Plans read their dates off the chance curve instead.
+    """
+    method: Literal["hazen", "linear"] = "hazen" if values.size < FEW_SEASONS else "linear"
+    return round(float(np.quantile(values, share, method=method)), 9)
+
+
 def free_season(dates: SeasonDates) -> FreeSeason | None:
-    """Length of the frost-free season.
+    """Length of the frost-free season; None without a season that is known on both sides.
 
     Days from the last to the first frost of the same growing season; NCEI's level P90 is
     likewise the length reached in 90 % of years. (USDA-NRCS takes the difference of the
     two dates at a chance instead, which is shorter at high levels.)
-
-    Args:
-        dates: last and first frosts.
-
-    Returns:
-        The lengths; None without a season that is known on both sides.
     """
-    days = season_lengths(dates)
-    if not days.size:
+    last_by_label, first_by_label = dates.last.by_label, dates.first.by_label
+    days = []
+    for label in first_by_label.keys() & last_by_label.keys():
+        last, first = last_by_label[label], first_by_label[label]
+        if last is None or first is None:
+            days.append(_YEAR_DAYS)
+        else:
+            days.append(min((first - last).days, _YEAR_DAYS))
+    if not days:
         return None
-    return FreeSeason(quantile(days, 0.5), quantile(days, 0.1), float(days.min()))
-
-
-def season_lengths(dates: SeasonDates) -> NDArray[np.float64]:
-    """(n,) days from last to first frost of each season known on both sides; 365 at most."""
-    last_by_label = dict(zip(dates.last.labels, dates.last.dates, strict=True))
-    pairs = [
-        (last_by_label[label], first)
-        for label, first in zip(dates.first.labels, dates.first.dates, strict=True)
-        if label in last_by_label
-    ]
-    lengths = [
-        float(_YEAR_DAYS)
-        if last is None or first is None
-        else min((first - last).days, _YEAR_DAYS)
-        for last, first in pairs
-    ]
-    return frozen(np.array(lengths, dtype=np.float64))
+    lengths = np.array(days, dtype=np.float64)
+    return FreeSeason(quantile(lengths, 0.5), quantile(lengths, 0.1), float(lengths.min()))
 
 
 def frost_nights(climate: FrostClimate, threshold_c: float) -> tuple[tuple[str, int], ...]:
     """Nights at or below a threshold in each cold season with at most 10 missing days.
 
-    Args:
-        climate: the table of seasons.
-        threshold_c: degrees C at the station.
-
-    Returns:
-        Year in which the cold season begins, as text, and the number of nights, for the
-        latest seasons of the period.
+    Each of the latest seasons of the period, by the year in which it begins, as text.
     """
-    n_missing = climate.n_missing_before[:, -1]
-    rows = np.flatnonzero(n_missing <= MAX_MISSING_DAYS)[-climate.period_seasons :]
+    rows = np.flatnonzero(climate.n_missing <= MAX_MISSING_DAYS)[-climate.period_seasons :]
     counts = (climate.recorded[rows] <= hundredths(threshold_c)).sum(axis=1)
     years = climate.start_years[rows]
     return tuple((str(year), n) for year, n in zip(years.tolist(), counts.tolist(), strict=True))
@@ -110,42 +101,32 @@ def frost_nights(climate: FrostClimate, threshold_c: float) -> tuple[tuple[str, 
 def severity(climate: FrostClimate) -> tuple[HalfMonth, ...]:
     """The coldest night of each half-month, from the first half of January on.
 
-    Args:
-        climate: the table of seasons.
-
-    Returns:
-        Up to 24 half-months; one without any usable year is left out.
+    Up to 24; a half-month without any usable year is left out.
     """
-    halves = ((month, half) for month in range(1, 13) for half in (1, 2))
-    return tuple(row for row in (_half_month(climate, *where) for where in halves) if row)
+    slots: dict[tuple[int, int], list[int]] = {}
+    for slot in range(N_SLOTS):
+        month, day = map(int, climate.cycle.month_day(slot).split("-"))
+        slots.setdefault((month, 1 if day <= _MID_MONTH else 2), []).append(slot)
+    halves = (_half_month(climate, *half, slots[half]) for half in sorted(slots))
+    return tuple(half for half in halves if half)
 
 
-def _half_month(climate: FrostClimate, month: int, half: int) -> HalfMonth | None:
-    columns = _columns(climate, month, half)
-    nights = climate.recorded[:, columns]
-    n_missing = climate.missing[:, columns].sum(axis=1)
+def _half_month(
+    climate: FrostClimate, month: int, half: int, slots: list[int]
+) -> HalfMonth | None:
+    n_missing = climate.missing[:, slots].sum(axis=1)
     rows = np.flatnonzero(n_missing <= _MAX_MISSING_OF_HALF_MONTH)[-climate.period_seasons :]
     if not rows.size:
         return None
-    coldest_c = nights[rows].min(axis=1) / 100
-    row, column = np.unravel_index(np.argmin(nights[rows]), nights[rows].shape)
-    slot = int(columns[column])
+    nights = climate.recorded[rows][:, slots]
+    coldest_c = nights.min(axis=1) / 100
+    row, column = np.unravel_index(np.argmin(nights), nights.shape)
     return HalfMonth(
         month,
         half,
         round(quantile(coldest_c, 0.5), 2),
         round(quantile(coldest_c, 0.1), 2),
         float(coldest_c.min()),
-        climate.cycle.date_of(int(climate.start_years[rows[row]]), slot),
+        climate.cycle.date_of(int(climate.start_years[rows[row]]), slots[column]),
         int(rows.size),
     )
-
-
-def _columns(climate: FrostClimate, month: int, half: int) -> NDArray[np.intp]:
-    days = [climate.cycle.month_day(slot) for slot in range(N_SLOTS)]
-    inside = [
-        slot
-        for slot, day in enumerate(days)
-        if int(day[:2]) == month and (int(day[3:]) <= _MID_MONTH) == (half == 1)
-    ]
-    return np.array(inside, dtype=np.intp)

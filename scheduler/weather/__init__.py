@@ -5,11 +5,9 @@ from scheduler.weather.evening_readings import Evening, read_evenings
 from scheduler.weather.fill import cold_guess_c
 from scheduler.weather.forecasts import ForecastNight, read_forecast
 from scheduler.weather.quality import quality_notices
-from scheduler.weather.quantiles import FEW_SEASONS, quantile
 from scheduler.weather.station import Record, read_record
 
 __all__ = [
-    "FEW_SEASONS",
     "Cycle",
     "Evening",
     "ForecastNight",
@@ -17,7 +15,6 @@ __all__ = [
     "cold_guess_c",
     "default_cycle",
     "quality_notices",
-    "quantile",
     "read_evenings",
     "read_forecast",
     "read_record",

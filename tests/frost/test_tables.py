@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from scheduler.frost import climate_of
-from scheduler.frost.summaries import free_season, frost_nights, severity
+from scheduler.frost.summaries import free_season, frost_nights, quantile, severity
 from tests.frost.records import made, milwaukee, with_frosts, without
 
 
@@ -75,3 +75,8 @@ def test_a_year_without_frost_is_365_days_long() -> None:
 
 def test_no_length_without_seasons() -> None:
     assert free_season(climate_of(milwaukee(date(1980, 9, 1))).seasons(0.0)) is None
+
+
+def test_fourteen_seasons_are_few_and_fifteen_are_not() -> None:
+    assert quantile(np.arange(14.0), 0.1) == pytest.approx(0.9)
+    assert quantile(np.arange(15.0), 0.1) == pytest.approx(1.4)
