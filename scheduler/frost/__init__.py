@@ -4,7 +4,6 @@ from scheduler.frost.answers import FrostDates
 from scheduler.frost.calibration import Calibration
 from scheduler.frost.changes import Change, changes_of
 from scheduler.frost.climate import climate_of
-from scheduler.frost.evenings import evening_rows
 from scheduler.frost.forecast import LeadError
 from scheduler.frost.forecast_outlook import FrostOutlook, night_chance
 from scheduler.frost.kind_words import kinds_words, names_words, night_words, tenderest_of
@@ -12,6 +11,7 @@ from scheduler.frost.night import (
     START_H,
     NightModel,
     dew_point_c,
+    evening_rows,
     fit_night_model,
     hour_at_or_below,
     night_curve_c,

@@ -5,6 +5,7 @@ before dawn makes the estimate too cold, dry cold air that moves in makes it too
 """
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,6 +13,7 @@ from numpy.typing import NDArray
 
 from scheduler.holding import FrostData
 from scheduler.terms import frozen
+from scheduler.weather import Evening
 
 START_H = 2.0  # hours after sunset at which temperature and dew point are read
 _N_COEFFICIENTS = 3
@@ -52,12 +54,20 @@ class NightModel:
         return self.rmse_c * math.sqrt(self.n_nights / spare) if spare > 0 else self.rmse_c
 
 
-def fit_night_model(
-    temperature_c: NDArray[np.float64],
-    dew_point_c: NDArray[np.float64],
-    minimum_c: NDArray[np.float64],
-    data: FrostData,
-) -> NightModel:
+def evening_rows(evenings: Iterable[Evening]) -> NDArray[np.float64]:
+    """(n, 3) temperature and dew point of evenings, and the minimum that followed, degrees C."""
+    nights = [(e.temperature_c, _dew_point_of(e), e.tmin_c) for e in evenings]
+    return frozen(np.array(nights, dtype=np.float64).reshape(-1, 3))
+
+
+def _dew_point_of(evening: Evening) -> float:
+    if evening.dew_point_c is not None:
+        return evening.dew_point_c
+    assert evening.humidity_pct is not None  # the reader has asked for one of the two
+    return dew_point_c(evening.temperature_c, evening.humidity_pct)
+
+
+def fit_night_model(rows: NDArray[np.float64], data: FrostData) -> NightModel:
     """Fit the two-step regression of FAO (2005) on the site's own nights.
 
     First the minimum on the temperature two hours after sunset, then what is left on the
@@ -65,29 +75,24 @@ def fit_night_model(
     not the multiple regression on both, which gives other values.
 
     Args:
-        temperature_c: (n,) two hours after sunset, degrees C.
-        dew_point_c: (n,) at the same time, degrees C.
-        minimum_c: (n,) of the nights that followed.
+        rows: of the nights, as ``evening_rows`` gives them.
         data: fewest nights.
 
-    Returns:
-        The model.
-
     Raises:
-        ValueError: shapes differ, values are missing, too few nights, or no variation.
+        ValueError: values are missing, too few nights, or no variation.
     """
-    rows = np.column_stack((temperature_c, dew_point_c, minimum_c))
     n_nights = len(rows)
     least = data.night.min_nights
     if n_nights < least or not np.isfinite(rows).all():
         raise ValueError(f"{n_nights} complete nights; at least {least} are needed")
     if np.ptp(rows[:, 2]) == 0:
         raise ValueError("all minima are alike: nothing can be fitted")
-    slope, start = _line(rows[:, 0], rows[:, 2])
-    residual = rows[:, 2] - (slope * rows[:, 0] + start)
-    dew_slope, dew_start = _line(rows[:, 1], residual)
-    left = residual - (dew_slope * rows[:, 1] + dew_start)
-    r = np.corrcoef(rows[:, 2] - left, rows[:, 2])[0, 1]
+    temperature_c, dew_point_c, minimum_c = rows.T
+    slope, start = _line(temperature_c, minimum_c)
+    residual = minimum_c - (slope * temperature_c + start)
+    dew_slope, dew_start = _line(dew_point_c, residual)
+    left = residual - (dew_slope * dew_point_c + dew_start)
+    r = np.corrcoef(minimum_c - left, minimum_c)[0, 1]
     return NightModel(
         slope,
         dew_slope,
@@ -111,20 +116,12 @@ def _line(x: NDArray[np.float64], y: NDArray[np.float64]) -> tuple[float, float]
 def night_curve_c(
     temperature_c: float, minimum_c: float, night_length_h: float
 ) -> NDArray[np.float64]:
-    """Hourly temperatures from two hours after sunset to sunrise.
+    """Temperatures 2, 3, ... hours after sunset, (n,) degrees C, up to the last full hour.
 
     The square root of time of FAO (2005, vol. 1, ch. 5): the minimum is reached at sunrise.
 
-    Args:
-        temperature_c: two hours after sunset, degrees C.
-        minimum_c: expected minimum, degrees C.
-        night_length_h: sunset to sunrise, hours, more than 3.
-
-    Returns:
-        (n,) degrees C at 2, 3, ... hours after sunset, up to the last full hour.
-
     Raises:
-        ValueError: the night is too short.
+        ValueError: the night, from sunset to sunrise, is not longer than 3 hours.
     """
     if not night_length_h > START_H + 1:
         raise ValueError(f"a night of {night_length_h} hours")
@@ -151,15 +148,8 @@ def dew_point_c(temperature_c: float, humidity_pct: float) -> float:
     Constants 17.625 and 243.04 degrees C (Alduchov and Eskridge 1996), over water, good to
     0.4 degrees between -40 and 50.
 
-    Args:
-        temperature_c: of the air, degrees C.
-        humidity_pct: above 0, at most 100.
-
-    Returns:
-        Degrees C.
-
     Raises:
-        ValueError: the humidity is not 0 to 100.
+        ValueError: the humidity is not above 0 and at most 100.
 
     >>> round(dew_point_c(25, 54), 2)
     15.05

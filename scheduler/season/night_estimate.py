@@ -115,9 +115,8 @@ def _beyond(holding: Holding, temperature_c: float, dew_point_c: float) -> bool:
 
 
 def _model(holding: Holding) -> NightModel:
-    rows = evening_rows(holding.frost.evenings)
     try:
-        return fit_night_model(rows[:, 0], rows[:, 1], rows[:, 2], holding.frost.data)
+        return fit_night_model(evening_rows(holding.frost.evenings), holding.frost.data)
     except ValueError as error:
         name = holding.site.frost.evenings or "evenings = ... under [frost] in site.toml"
         raise NoEstimateError(f"{name}: {error}") from error

@@ -20,8 +20,7 @@ def test_the_example_of_the_book_comes_through_a_file() -> None:
     nights, faults = read_evenings("nights.csv", lines)
     assert faults == []
     assert nights is not None
-    t0, td, tn = evening_rows(nights).T
-    model = fit_night_model(t0, td, tn, package_frost_data())
+    model = fit_night_model(evening_rows(nights), package_frost_data())
     assert model.minimum_c(10, 2) == pytest.approx(-0.7409219, abs=5e-8)
 
 
@@ -50,9 +49,8 @@ def test_a_file_of_no_evenings_gives_none_to_fit_on() -> None:
     nights, faults = read_evenings("n.csv", [HEADER])
     assert faults == []
     assert nights is not None
-    t0, td, tn = evening_rows(nights).T
     with pytest.raises(ValueError, match="0 complete nights"):
-        fit_night_model(t0, td, tn, package_frost_data())
+        fit_night_model(evening_rows(nights), package_frost_data())
 
 
 def test_a_file_with_other_columns_is_a_fault() -> None:

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 
 from scheduler.frost import (
     NightModel,
@@ -19,8 +20,12 @@ TD = np.array([-4.2, -8.8, -6.5, -6.2, -6.1, 2.6, -0.7, -1.7, -1.2, 0.1])
 TN = np.array([-3.1, -5.0, -6.3, -5.4, -4.0, -2.5, -4.8, -5.0, -4.4, -3.3])
 
 
+def _fit(*columns: NDArray[np.float64]) -> NightModel:
+    return fit_night_model(np.column_stack(columns), package_frost_data())
+
+
 def _model() -> NightModel:
-    return fit_night_model(T0, TD, TN, package_frost_data())
+    return _fit(T0, TD, TN)
 
 
 def test_the_two_steps_give_the_coefficients_of_the_book() -> None:
@@ -72,13 +77,13 @@ def test_the_error_of_a_new_night_allows_for_three_coefficients() -> None:
 
 def test_too_few_or_broken_nights_are_refused() -> None:
     with pytest.raises(ValueError, match="at least 10"):
-        fit_night_model(T0[:9], TD[:9], TN[:9], package_frost_data())
+        _fit(T0[:9], TD[:9], TN[:9])
     with pytest.raises(ValueError, match="complete"):
-        fit_night_model(T0, np.where(TD < -8, np.nan, TD), TN, package_frost_data())
+        _fit(T0, np.where(TD < -8, np.nan, TD), TN)
     with pytest.raises(ValueError, match="alike"):
-        fit_night_model(np.full(10, 3.0), TD, TN, package_frost_data())
+        _fit(np.full(10, 3.0), TD, TN)
     with pytest.raises(ValueError, match="alike"):
-        fit_night_model(T0, TD, np.full(10, -3.0), package_frost_data())
+        _fit(T0, TD, np.full(10, -3.0))
 
 
 # 25 degrees and 54 %: 15.05 by the Magnus formula, 14.99 by another (tests of the R
