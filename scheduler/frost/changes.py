@@ -31,30 +31,20 @@ class Change:
 
 
 def changes_of(risk: FrostRisk, as_of: date, stock: Iterable[Exposed] = ()) -> tuple[Change, ...]:
-    """What would change the answer of a climate risk.
+    """What would change the answer of a climate risk today.
 
-    Args:
-        risk: of the plot.
-        as_of: today.
-        stock: what is exposed, the tenderest first.
-
-    Returns:
-        Other usual tolerances, a plot 1 degree colder and warmer, and the plot without
-        its tenderest kind; nothing where no record is behind the risk.
+    Other usual tolerances, a plot 1 degree colder and warmer, and the plot without its
+    tenderest kind; nothing where no record is behind the risk.
     """
     if risk.climate is None:
         return ()
+    below = [kind.hurt_at_c for kind in stock if kind.hurt_at_c < risk.threshold_c]
     changed = [
         *(("tolerance", value) for value in _TOLERANCES if value != risk.tolerance),
         *(("offset", round(risk.offset_c + step, 2)) for step in _OFFSET_STEPS_C),
-        *(("stock", value) for value in _next_threshold(risk, stock)),
+        *(("stock", value) for value in sorted(below, reverse=True)[:1]),
     ]
     return tuple(_change(risk, as_of, what, value) for what, value in changed)
-
-
-def _next_threshold(risk: FrostRisk, stock: Iterable[Exposed]) -> list[float]:
-    below = [one.hurt_at_c for one in stock if one.hurt_at_c < risk.threshold_c]
-    return [max(below)] if below else []
 
 
 def _change(risk: FrostRisk, as_of: date, what: str, value: float) -> Change:

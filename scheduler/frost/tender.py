@@ -12,10 +12,11 @@ from typing import Literal
 from scheduler.files import fields
 from scheduler.holding import FrostData, Plant, Stock
 
-Stage = Literal["rest", "growth", "bloom", "seedling"]
+GrownStage = Literal["rest", "growth", "seedling"]
+Stage = Literal[GrownStage, "bloom"]
 
 # What a task exposes, and the state in which a frost finds it.
-STAGE_EXPOSED: Mapping[fields.Exposure, Stage] = {
+STAGE_EXPOSED: Mapping[fields.Exposure, GrownStage] = {
     "canopy": "rest",  # what stood under the cover, when late winter has unhardened it
     "mulch": "rest",
     "new-growth": "growth",
@@ -25,13 +26,13 @@ STAGE_EXPOSED: Mapping[fields.Exposure, Stage] = {
 
 @dataclass(frozen=True, slots=True)
 class Exposed:
-    """A kind of plant in a state, and what hurts it.
+    """A kind of plant in a state, and the temperature at or below which that hurts it.
 
     Args:
         plant: id of the kind.
-        stage: state it is in; bloom stages have their own name in ``detail``.
-        hurt_at_c: damage at or below this, degrees C.
-        detail: what the figure is, in words.
+        stage: state it is in.
+        hurt_at_c: degrees C.
+        detail: at bloom its stage, and what the figure means there; else empty.
         source: where it comes from.
         hardened: whether it is taken as hardened to the cold.
     """
@@ -44,34 +45,21 @@ class Exposed:
     hardened: bool = False
 
 
-def hurt_at(plant: Plant, stage: Stage, data: FrostData, *, hardened: bool = False) -> Exposed:
+def hurt_at(
+    plant: Plant, stage: GrownStage, data: FrostData, *, hardened: bool = False
+) -> Exposed:
     """What hurts a kind at rest, in growth or as a seedling.
 
-    Args:
-        plant: the kind.
-        stage: ``rest``, ``growth`` or ``seedling``; for bloom see ``hurt_in_bloom``.
-        data: the figures of hardening and seedlings.
-        hardened: whether a plant at rest is hardened. In late winter after a warm spell
-            it is not.
-
-    Returns:
-        The damage temperature. Where the kind's value at rest is not known, that of its
-        new growth stands in, which is on the safe side.
-
-    Raises:
-        ValueError: the stage is bloom.
+    In late winter after a warm spell a plant at rest is not hardened. Where the kind's value
+    at rest is not known, that of its new growth stands in, which is on the safe side.
     """
-    if stage == "bloom":
-        raise ValueError("bloom has stages of its own: see hurt_in_bloom")
     if stage == "growth":
-        return Exposed(plant.id, stage, plant.growth_c, "new growth", plant.source)
-    rest_c, detail = _rest_c(plant, data, hardened=hardened)
+        return Exposed(plant.id, stage, plant.growth_c, "", plant.source)
+    rest_c = _rest_c(plant, data, hardened=hardened)
     if stage == "rest":
-        return Exposed(plant.id, stage, rest_c, detail, plant.source, hardened)
+        return Exposed(plant.id, stage, rest_c, "", plant.source, hardened)
     source = f"{plant.source}; {data.seedling.source}"
-    return Exposed(
-        plant.id, stage, _seedling_c(plant, rest_c, data), "just planted", source, hardened
-    )
+    return Exposed(plant.id, stage, _seedling_c(plant, rest_c, data), "", source, hardened)
 
 
 def _seedling_c(plant: Plant, rest_c: float, data: FrostData) -> float:
@@ -84,25 +72,19 @@ def _seedling_c(plant: Plant, rest_c: float, data: FrostData) -> float:
     return seedling_c
 
 
-def _rest_c(plant: Plant, data: FrostData, *, hardened: bool) -> tuple[float, str]:
+def _rest_c(plant: Plant, data: FrostData, *, hardened: bool) -> float:
     if plant.rest_c is None:
-        return plant.growth_c, "as new growth, since its value at rest is not known"
+        return plant.growth_c
     if hardened:
-        return plant.rest_c, "at rest and hardened"
+        return plant.rest_c
     warmest = max(plant.growth_c, plant.rest_c)
-    return min(plant.rest_c + data.hardening.unhardened_k, warmest), "at rest, not hardened"
+    return min(plant.rest_c + data.hardening.unhardened_k, warmest)
 
 
 def hurt_in_bloom(plant: Plant, stage_id: str, data: FrostData) -> Exposed | None:
     """What kills a tenth of the buds of a kind at a stage of bloom, in 30 minutes.
 
-    Args:
-        plant: the kind.
-        stage_id: name of the stage in its bloom table, such as ``full bloom``.
-        data: the bloom tables.
-
-    Returns:
-        The damage temperature, or None where no table has it.
+    None where no bloom table has the kind and the stage, such as ``full bloom``.
     """
     bloom = data.bloom_of(plant.id)
     stage = bloom.stage_named(stage_id) if bloom else None
@@ -117,17 +99,17 @@ def exposed_by(
 ) -> tuple[Exposed, ...]:
     """What a task exposes among the stock that it touches, or that stood under its cover.
 
-    Args:
-        exposure: what the task does.
-        stock: the rows it concerns: those that are cut, for new growth; those below, for
-            canopy and mulch; those planted, for planting.
-        plants: kinds by id.
-        data: figures.
-
-    Returns:
-        One entry for each kind, the tenderest first.
+    The rows are those that it concerns: those that are cut, for new growth; those below, for
+    canopy and mulch; those planted, for planting. One entry for each kind, the tenderest first.
     """
     kinds = dict.fromkeys(row.plant for row in stock)
     stage = STAGE_EXPOSED[exposure]
-    found = (hurt_at(plants[kind], stage, data) for kind in kinds if kind in plants)
-    return tuple(sorted(found, key=lambda one: (-one.hurt_at_c, one.plant)))
+    return tenderest_first(hurt_at(plants[kind], stage, data) for kind in kinds if kind in plants)
+
+
+def tenderest_first(exposed: Iterable[Exposed]) -> tuple[Exposed, ...]:
+    """Each kind in the state in which it is tenderest, the tenderest first."""
+    kinds: dict[str, Exposed] = {}
+    for kind in sorted(exposed, key=lambda kind: (-kind.hurt_at_c, kind.plant)):
+        kinds.setdefault(kind.plant, kind)
+    return tuple(kinds.values())

@@ -76,7 +76,6 @@ def test_an_unhardened_plant_is_hurt_four_degrees_earlier_but_not_before_its_new
 def test_a_value_at_rest_that_is_not_known_is_that_of_new_growth() -> None:
     found = hurt_at(_plant(None, -1), "rest", DATA, hardened=True)
     assert found.hurt_at_c == -1
-    assert "not known" in found.detail
 
 
 # Common practice, no source: just planted stock is hurt 2 K earlier than the grown plant,
@@ -111,8 +110,6 @@ def test_bloom_has_its_own_table() -> None:
     assert (apple.hurt_at_c, apple.detail) == (-2.2, "full bloom, 10 % bud kill")
     assert hurt_in_bloom(PLANTS["apple"], "no such stage", DATA) is None
     assert hurt_in_bloom(PLANTS["lemon"], "full bloom", DATA) is None
-    with pytest.raises(ValueError, match="hurt_in_bloom"):
-        hurt_at(PLANTS["apple"], "bloom", DATA)
 
 
 # Penn State Extension after WSU EB0419, and Michigan State University Extension, full
