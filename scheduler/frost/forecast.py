@@ -32,16 +32,11 @@ class LeadError:
 
 
 def latest_forecast(nights: Iterable[ForecastNight], as_of: date) -> tuple[ForecastNight, ...]:
-    """The coming nights, each by the latest forecast that speaks of it.
+    """The coming nights, each by the latest forecast that speaks of it, none issued after today.
 
-    Args:
-        nights: all that the file holds.
-        as_of: today; nothing issued later is looked at.
-
-    Returns:
-        One night after the other from tomorrow's morning to the last that is forecast. A
-        night between that nobody forecast takes the colder of its neighbours, so that a frost
-        behind a gap is not lost. Empty where all forecasts have gone by.
+    One night after the other from tomorrow's morning to the last that is forecast. A
+    night between that nobody forecast takes the colder of its neighbours, so that a frost
+    behind a gap is not lost. Empty where all forecasts have gone by.
     """
     coming = sorted(night for night in nights if night.issued <= as_of < night.day)
     by_day = {night.day: night for night in coming}  # the latest issue of each day stays
@@ -54,29 +49,18 @@ def latest_forecast(nights: Iterable[ForecastNight], as_of: date) -> tuple[Forec
 def _night_of(day: date, by_day: Mapping[date, ForecastNight]) -> ForecastNight:
     if day in by_day:
         return by_day[day]
-    before = [night for night in by_day.values() if night.day < day]
-    after = [night for night in by_day.values() if night.day > day]
-    near = [*sorted(before, key=_day)[-1:], *sorted(after, key=_day)[:1]]
+    before, after = [d for d in by_day if d < day], [d for d in by_day if d > day]
+    near = [by_day[max(before)]] if before else []
+    near.append(by_day[min(after)])  # the last night has a forecast of its own
     return ForecastNight(near[-1].issued, day, min(night.tmin_c for night in near))
-
-
-def _day(night: ForecastNight) -> date:
-    return night.day
 
 
 def lead_errors(
     nights: Iterable[ForecastNight], observed: Record | None, as_of: date, data: FrostData
 ) -> tuple[LeadError, ...]:
-    """Error at each lead: learned from the site's own forecasts, or the default.
+    """Error at each lead that is used, from 1 on, learned from the site's own forecasts.
 
-    Args:
-        nights: past and present forecasts.
-        observed: the station's record; None leaves the defaults.
-        as_of: today; later outcomes are not looked at.
-        data: the defaults, and how many outcomes it takes.
-
-    Returns:
-        One entry for each lead that is used, from 1 on.
+    The default where the station's record has too few outcomes up to today to learn from.
     """
     errors: dict[int, list[float]] = {}
     for night in nights:
@@ -104,12 +88,7 @@ def _learned(errors: list[float], default_c: float, min_pairs: int) -> LeadError
 
 
 def unlikely(night: ForecastNight, climate: FrostClimate | None) -> bool:
-    """Whether a forecast lies far outside all that the record has at its time of the year.
-
-    Args:
-        night: of a forecast for the station.
-        climate: of the station; without one nothing is judged.
-    """
+    """Whether a forecast lies far outside all that the record has at its time of the year."""
     if climate is None:
         return False
     slots = (climate.cycle.slot_of(night.day) + np.arange(-_NEAR_DAYS, _NEAR_DAYS + 1)) % N_SLOTS

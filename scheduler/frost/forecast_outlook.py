@@ -10,7 +10,6 @@ certain, and one that has not come makes later days likelier than climate alone.
 import math
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
-from functools import cached_property
 from statistics import NormalDist
 
 import numpy as np
@@ -25,13 +24,9 @@ from scheduler.weather import ForecastNight, Record
 
 @dataclass(frozen=True, slots=True)
 class NightChance:
-    """Chance of a damaging night, from the forecast.
+    """The minimum expected at the plot on the morning of a day, and its standard error.
 
-    Args:
-        day: the day on whose morning the minimum falls.
-        plot_c: expected minimum at the plot, degrees C.
-        error_c: its standard error, degrees C.
-        chance: that it is at or below the threshold.
+    ``chance`` is that of a minimum at or below the threshold.
     """
 
     day: date
@@ -73,11 +68,6 @@ class FrostOutlook:
     frost_seen: bool | None
     seen_until: date | None
 
-    @cached_property
-    def chances(self) -> tuple[float, ...]:
-        """Chances of the nights of the forecast."""
-        return tuple(night.chance for night in self.nights)
-
     @property
     def joined(self) -> FrostRisk:
         """The risk with what forecast and season so far say laid over its climate."""
@@ -88,17 +78,12 @@ class FrostOutlook:
             for days in (self.open, self.chance_on_or_after)
         )
         gone_by = 0.0
-        nights = (gone_by, *self.chances) if self.chances else ()
+        nights = (gone_by, *(night.chance for night in self.nights)) if self.nights else ()
         return replace(self.risk, ahead=Ahead(season, open_, after, nights))
 
 
 def night_chance(threshold_c: float, expected_c: float, error_c: float) -> float:
-    """Chance that a night is at or below a threshold, its error taken as normal.
-
-    Args:
-        threshold_c: degrees C.
-        expected_c: minimum expected, degrees C.
-        error_c: standard error, degrees C, above 0.
+    """Chance that a night is at or below a threshold, its error, above 0, taken as normal.
 
     >>> round(night_chance(0, 1, 1.7), 3)
     0.278
@@ -128,8 +113,7 @@ def outlook_of(
         errors: by lead; nights beyond are not used. See ``lead_errors``.
         observed: the station's record, for the season so far.
 
-    Returns:
-        The outlook; without forecast and record it is the climate from tomorrow on.
+    Without forecast and record the outlook is the climate from tomorrow on.
     """
     season = Season(as_of + timedelta(days=1), N_SLOTS)
     nights = _nights(risk, forecast, errors)
@@ -205,12 +189,10 @@ def _season_so_far(risk: FrostRisk, as_of: date, observed: Record | None) -> _Se
         return None
     tomorrow = as_of + timedelta(days=1)
     start = risk.cycle.date_of(risk.cycle.start_year_of(tomorrow), 0)
-    first, last = max(start, observed.season.first), min(as_of, observed.season.last)
-    if last < first:
+    last = min(as_of, observed.season.last)
+    if last < max(start, observed.season.first):
         return None
-    begin = observed.season.day_of(first)
-    part = observed.tmin_c[begin : begin + (last - first).days + 1]
-    nights = np.concatenate((np.full((first - start).days, np.nan), part))
+    nights = Season.between(start, last).laid_over(observed.season, observed.tmin_c)
     missing = np.isnan(nights)
     key = station_key(risk.threshold_c, risk.offset_c)
     none_yet = _chance_of_none(nights[~missing], key, risk.offset_spread_c)

@@ -1,7 +1,7 @@
 """Whether the frost window is open at a plot, by day, and what that rests on."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import cached_property
 from typing import Any, Literal
@@ -114,27 +114,28 @@ class FrostRisk:
         """
         if self.climate is None:
             return frozen(np.full(self.season.n_days, np.nan))
-        chances = self._by_climate_within(n_days)[self._slots]
-        for at in range(len(self.ahead.nights) if self.ahead else 0):
-            day = self.season.day_of(self.ahead.season.first) + at  # type: ignore[union-attr]  # the range is empty
-            if 0 <= day < self.season.n_days:
-                chances[day] = self._forecast_within(at, n_days)
+        chances = self._by_climate_within(self.climate, n_days)[self._slots]
+        if self.ahead is not None:
+            begin = self.season.day_of(self.ahead.season.first)
+            for at in range(max(-begin, 0), len(self.ahead.nights)):
+                if begin + at < self.season.n_days:
+                    chances[begin + at] = self._forecast_within(
+                        self.ahead, self.climate, at, n_days
+                    )
         return frozen(chances)
 
-    def _by_climate_within(self, n_days: int) -> NDArray[np.float64]:
-        assert self.climate is not None
+    def _by_climate_within(self, climate: FrostClimate, n_days: int) -> NDArray[np.float64]:
         key = station_key(self.threshold_c, self.offset_c)
-        return chance_within(self.climate, key, self.offset_spread_c, n_days)
+        return chance_within(climate, key, self.offset_spread_c, n_days)
 
-    def _forecast_within(self, at: int, n_days: int) -> float:
+    def _forecast_within(self, ahead: Ahead, climate: FrostClimate, at: int, n_days: int) -> float:
         """The nights of the forecast from its ``at``-th on, then the climate of the rest."""
-        assert self.ahead is not None
-        nights = self.ahead.nights[at : at + n_days]
+        nights = ahead.nights[at : at + n_days]
         none = math.prod(1 - chance for chance in nights)
         left = n_days - len(nights)
         if left:
-            day = self.ahead.season.date_of(len(self.ahead.nights))
-            none *= 1 - float(self._by_climate_within(left)[self.cycle.slot_of(day)])
+            slot = self.cycle.slot_of(ahead.season.date_of(len(ahead.nights)))
+            none *= 1 - float(self._by_climate_within(climate, left)[slot])
         return 1 - none
 
     def open_within(self, n_days: int) -> NDArray[np.bool_]:
@@ -189,20 +190,9 @@ class FrostRisk:
         """
         if not self.is_open(day) or not self.ever_closed:
             return None
-        day = self._last_seen_open(day)
         while self.is_open(day + timedelta(days=1)):
             day += timedelta(days=1)
         return day
-
-    def _last_seen_open(self, day: date) -> date:
-        """The same as far as the season's own array reaches: no walk from day to day."""
-        if day not in self.season:
-            return day
-        at = self.season.day_of(day)
-        ahead = self.open[at:]
-        closed = int(np.argmin(ahead))
-        n_open = ahead.size if ahead[closed] else closed
-        return self.season.date_of(at + max(n_open, 1) - 1)
 
     def opens_on(self, day: date) -> date | None:
         """First open day on or after ``day``; None where the window never opens."""
@@ -247,53 +237,44 @@ def risk_of(  # noqa: PLR0913  # one keyword for each thing that a plot's risk r
     """
     if not 0 <= tolerance <= 1 or not offset_spread_c >= 0:
         raise ValueError(f"tolerance {tolerance} (0 to 1), spread {offset_spread_c} (0 or more)")
-    asked = _Asked(threshold_c, offset_c, round(offset_spread_c, 3), tolerance, season)
-    risk = _from_record(climate, asked) if climate is not None else None
-    if risk is not None:
+    cycle = default_cycle(southern=southern)
+    unknown = frozen(np.full(N_SLOTS, np.nan))
+    spread_c = round(offset_spread_c, 3)
+    risk = FrostRisk(
+        threshold_c=threshold_c,
+        offset_c=offset_c,
+        offset_spread_c=spread_c,
+        tolerance=tolerance,
+        basis="own dates" if own_last or own_first else "unknown",
+        season=season,
+        cycle=cycle,
+        open_by_slot=_own_open(cycle, own_last, own_first),
+        after_by_slot=unknown,
+        before_by_slot=unknown,
+    )
+    key = station_key(threshold_c, offset_c)
+    answer = answer_of(climate, key, spread_c) if climate is not None else None
+    if climate is None or answer is None:
         return risk
-    return _without_record(asked, default_cycle(southern=southern), own_last, own_first)
-
-
-def station_key(threshold_c: float, offset_c: float) -> int:
-    """The threshold at the station that means ``threshold_c`` at the plot, hundredths of C."""
-    return hundredths(threshold_c) - hundredths(offset_c)
-
-
-@dataclass(frozen=True, slots=True)
-class _Asked:
-    threshold_c: float
-    offset_c: float
-    offset_spread_c: float
-    tolerance: float
-    season: Season
-
-
-def _from_record(climate: FrostClimate, asked: _Asked) -> FrostRisk | None:
-    key = station_key(asked.threshold_c, asked.offset_c)
-    answer = answer_of(climate, key, asked.offset_spread_c)
-    if answer is None:
-        return None
-    return FrostRisk(
-        threshold_c=asked.threshold_c,
-        offset_c=asked.offset_c,
-        offset_spread_c=asked.offset_spread_c,
-        tolerance=asked.tolerance,
+    after, before = answer.after_by_slot, answer.before_by_slot
+    return replace(
+        risk,
         basis="record",
-        season=asked.season,
         cycle=climate.cycle,
-        open_by_slot=frozen(
-            window_open(
-                np.arange(N_SLOTS), answer.after_by_slot, answer.before_by_slot, asked.tolerance
-            )
-        ),
-        after_by_slot=answer.after_by_slot,
-        before_by_slot=answer.before_by_slot,
+        open_by_slot=frozen(window_open(np.arange(N_SLOTS), after, before, tolerance)),
+        after_by_slot=after,
+        before_by_slot=before,
         n_seasons=answer.dates.n_seasons,
         period=answer.dates.period,
         last_frost=answer.last_frost,
         first_frost=answer.first_frost,
         climate=climate,
     )
+
+
+def station_key(threshold_c: float, offset_c: float) -> int:
+    """The threshold at the station that means ``threshold_c`` at the plot, hundredths of C."""
+    return hundredths(threshold_c) - hundredths(offset_c)
 
 
 def window_open(
@@ -308,24 +289,6 @@ def window_open(
     open_ = (after > tolerance) & ((before > tolerance) | (slots >= N_SLOTS // 2))
     too_short = np.count_nonzero(~open_) < LEAST_FREE_DAYS
     return np.ones_like(open_) if too_short else open_
-
-
-def _without_record(
-    asked: _Asked, cycle: Cycle, own_last: str | None, own_first: str | None
-) -> FrostRisk:
-    unknown = frozen(np.full(N_SLOTS, np.nan))
-    return FrostRisk(
-        threshold_c=asked.threshold_c,
-        offset_c=asked.offset_c,
-        offset_spread_c=asked.offset_spread_c,
-        tolerance=asked.tolerance,
-        basis="own dates" if own_last or own_first else "unknown",
-        season=asked.season,
-        cycle=cycle,
-        open_by_slot=_own_open(cycle, own_last, own_first),
-        after_by_slot=unknown,
-        before_by_slot=unknown,
-    )
 
 
 def _own_open(cycle: Cycle, own_last: str | None, own_first: str | None) -> NDArray[np.bool_]:

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Literal
 
@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from scheduler.frost.seasons import FrostClimate
 from scheduler.holding import FrostData, SiteAdjustment
-from scheduler.terms import N_SLOTS, Level, Notice, Season
+from scheduler.terms import N_SLOTS, Level, Notice
 from scheduler.weather import Record
 
 _MARGIN_DAYS = 15  # either side of the dates seen, so that a short overlap is not wasted
@@ -58,44 +58,27 @@ def offset_from_overlap(
     Returns:
         The offset, or None where the overlap is too short; and notices.
     """
-    season = (
-        Season.between(
-            max(station.season.first, logger.season.first),
-            min(station.season.last, logger.season.last),
-        )
-        if _overlap(station, logger)
-        else None
-    )
-    if season is None:
-        return None, (_too_short(0, data, about),)
-    difference = _part(logger, season) - _part(station, season)
-    slots, _ = climate.cycle.slots_of(season)
+    difference = station.season.laid_over(logger.season, logger.tmin_c) - station.tmin_c
+    slots, _ = climate.cycle.slots_of(station.season)
     usable = ~np.isnan(difference) & _in_frost_season(climate)[slots]
-    n_nights = int(usable.sum())
-    if n_nights < data.transfer.min_nights:
-        return None, (_too_short(n_nights, data, about),)
+    n_nights, least = int(usable.sum()), data.transfer.min_nights
+    if n_nights < least:
+        says = (
+            f"Logger and station share {n_nights} nights of the frost season; "
+            f"{least} are needed to fit an offset."
+        )
+        return None, (Notice("frost-overlap-short", Level.WARNING, about, says),)
     spread_c = float(difference[usable].std(ddof=1)) * math.sqrt(1 + 1 / n_nights)
     days = np.flatnonzero(usable)
     fitted = PlotOffset(
         round(float(difference[usable].mean()), 2),
         round(spread_c, 2),
         n_nights,
-        season.date_of(days[0]),
-        season.date_of(days[-1]),
+        station.season.date_of(days[0]),
+        station.season.date_of(days[-1]),
         "logger",
     )
     return fitted, ()
-
-
-def _overlap(station: Record, logger: Record) -> bool:
-    return (
-        station.season.first <= logger.season.last and logger.season.first <= station.season.last
-    )
-
-
-def _part(record: Record, season: Season) -> NDArray[np.float64]:
-    start = record.season.day_of(season.first)
-    return record.tmin_c[start : start + season.n_days]
 
 
 def _in_frost_season(climate: FrostClimate) -> NDArray[np.bool_]:
@@ -114,31 +97,14 @@ def _in_frost_season(climate: FrostClimate) -> NDArray[np.bool_]:
     return inside
 
 
-def _too_short(n_nights: int, data: FrostData, about: str) -> Notice:
-    says = (
-        f"Logger and station share {n_nights} nights of the frost season; "
-        f"{data.transfer.min_nights} are needed to fit an offset."
-    )
-    return Notice("frost-overlap-short", Level.WARNING, about, says)
-
-
 def offset_from_elevation(
     station_elev_m: float, plot_elev_m: float, data: FrostData, about: str
 ) -> tuple[PlotOffset, Notice]:
-    """The offset from height alone: a fallback, always flagged.
+    """The offset from height alone: a fallback, always flagged by a notice about the plot.
 
     Free air cools by 6.5 degrees a kilometre; minima do not, and on frosty nights valleys
     are often colder than the slopes above them. The figure of the data file (3 at most)
     is used, and only downhill gains are left out: a lower plot is not taken as warmer.
-
-    Args:
-        station_elev_m: height of the station, m.
-        plot_elev_m: height of the plot, m.
-        data: degrees per kilometre.
-        about: id of the plot, for the notice.
-
-    Returns:
-        The offset, and the notice that it is a guess.
     """
     climb_km = (plot_elev_m - station_elev_m) / 1000
     offset_c = round(min(data.transfer.elevation_c_per_km * climb_km, 0.0), 2)
@@ -159,26 +125,12 @@ def adjusted(
 ) -> tuple[PlotOffset, tuple[Notice, ...]]:
     """An offset with a published site adjustment, of the size the grower chose.
 
-    Args:
-        offset: before.
-        adjustment: published range; none is applied unless chosen.
-        chosen_c: degrees C, for the plot as a whole or for each 100 m as the range says.
-        about: id of the plot, for the notice.
-        height_m: above the basin floor, for ranges told by 100 m.
-
-    Returns:
-        The new offset; notices where the choice lies outside the published range, or comes
-        on top of what a logger has measured at the plot itself.
+    The choice is in degrees C, for the plot as a whole or, with a height above the basin floor,
+    for each 100 m. Notices about the plot say where it lies outside the published range, or
+    comes on top of what a logger has measured there.
     """
     steps = 1.0 if height_m is None else height_m / 100
-    after = PlotOffset(
-        round(offset.offset_c + chosen_c * steps, 2),
-        offset.spread_c,
-        offset.n_nights,
-        offset.first,
-        offset.last,
-        offset.basis,
-    )
+    after = replace(offset, offset_c=round(offset.offset_c + chosen_c * steps, 2))
     return after, tuple(_doubts(offset, adjustment, chosen_c, about))
 
 

@@ -66,8 +66,9 @@ def _come_by(risk: FrostRisk, day: date) -> float:
 
 def test_the_nights_have_the_worked_chances() -> None:
     outlook = _outlook(date(2027, 4, 20), MINIMA)
-    assert [night.chance for night in outlook.nights] == pytest.approx(CHANCES, abs=0.0006)
-    assert any_night(outlook.chances) == pytest.approx(0.467, abs=0.0005)
+    chances = [night.chance for night in outlook.nights]
+    assert chances == pytest.approx(CHANCES, abs=0.0006)
+    assert any_night(chances) == pytest.approx(0.467, abs=0.0005)
 
 
 def test_forecast_and_climate_join_to_the_worked_chance() -> None:
