@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scheduler.holding import Holding, RuleBook
-from scheduler.terms import N_SLOTS, Season, frozen, year_slots
+from scheduler.terms import N_SLOTS, Season, frozen
 from scheduler.weather import Record
 
 MONTH_DAYS = 365.25 / 12
@@ -102,7 +102,7 @@ class Rotting:
         """(n_days + 1,) months at the reference that have gone by after so many days."""
         if (first, n_days) not in self._kept:
             paces = np.ones(n_days)
-            if self.record is not None and self._known is not None:
+            if n_days and self.record is not None and self._known is not None:
                 paces = _on_days(first, n_days, self.record.season, *self._known)
             gone_by = np.concatenate(([0.0], np.cumsum(paces))) / MONTH_DAYS
             self._kept[first, n_days] = frozen(gone_by)
@@ -132,7 +132,7 @@ class Rotting:
 def _mean_year(season: Season, values: _Daily) -> _Daily | None:
     """(366,) mean of each month and day; None where the record is too short for it."""
     known = ~np.isnan(values)
-    slots = year_slots(np.datetime64(season.first, "D") + np.flatnonzero(known))
+    slots = season.slots[known]
     count = np.bincount(slots, minlength=N_SLOTS)
     # 29 February may be missing in a short record
     if (count > 0).sum() < N_SLOTS - 1:
@@ -145,11 +145,6 @@ def _on_days(
     first: date, n_days: int, season: Season, values: _Daily, mean_year: _Daily
 ) -> _Daily:
     """(n_days,) the record's own value of each day, else that of the mean year."""
-    days = np.arange(n_days)
-    on_days = mean_year[year_slots(np.datetime64(first, "D") + days)]
-    at = season.day_of(first) + days
-    held = np.flatnonzero((at >= 0) & (at < season.n_days))
-    own = values[at[held]]
-    known = ~np.isnan(own)
-    on_days[held[known]] = own[known]
-    return on_days
+    asked = Season(first, n_days)
+    own = asked.laid_over(season, values)
+    return np.where(np.isnan(own), mean_year[asked.slots], own)

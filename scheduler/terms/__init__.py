@@ -11,7 +11,6 @@ from scheduler.terms.days import (
     month_words,
     slot_of,
     spans_of,
-    year_slots,
 )
 from scheduler.terms.notice import Level, Notice
 from scheduler.terms.place import Place
@@ -35,5 +34,4 @@ __all__ = [
     "printable",
     "slot_of",
     "spans_of",
-    "year_slots",
 ]

@@ -86,8 +86,18 @@ class Season:
 
     @property
     def slots(self) -> NDArray[np.intp]:
-        """(n_days,) slot of each day; see ``year_slots``."""
-        return year_slots(np.datetime64(self.first, "D") + np.arange(self.n_days))
+        """(n_days,) month and day as a number, 0 to 365, the same in leap years and others.
+
+        >>> [Season(date(year, 3, 1), 1).slots.tolist() for year in (2027, 2028)]
+        [[60], [60]]
+        """
+        days = np.datetime64(self.first, "D") + np.arange(self.n_days)
+        years = days.astype("datetime64[Y]")
+        of_year = (days - years.astype("datetime64[D]")).astype(np.intp)
+        year = years.astype(np.intp) + 1970
+        leap = (year % 4 == 0) & ((year % 100 != 0) | (year % 400 == 0))
+        slots: NDArray[np.intp] = of_year + (~leap & (of_year >= 59))
+        return slots
 
     def laid_over(self, held: "Season", values: NDArray[np.float64]) -> NDArray[np.float64]:
         """(n_days,) values of the days of another season, NaN on days that it does not hold."""
@@ -147,20 +157,6 @@ _MONTHS = tuple(name[:3] for name in _MONTH_NAMES)
 
 
 N_SLOTS = 366
-
-
-def year_slots(days: NDArray[np.datetime64]) -> NDArray[np.intp]:
-    """Month and day of (n,) days as a number, 0 to 365, the same in leap years and others.
-
-    >>> year_slots(np.array(["2027-03-01", "2028-03-01"], dtype="datetime64[D]")).tolist()
-    [60, 60]
-    """
-    years = days.astype("datetime64[Y]")
-    of_year = (days - years.astype("datetime64[D]")).astype(np.intp)
-    year = years.astype(np.intp) + 1970
-    leap = (year % 4 == 0) & ((year % 100 != 0) | (year % 400 == 0))
-    slots: NDArray[np.intp] = of_year + (~leap & (of_year >= 59))
-    return slots
 
 
 def slot_of(month_day: str) -> int:

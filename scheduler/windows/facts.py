@@ -13,7 +13,7 @@ from scheduler.frost import FrostRisk
 from scheduler.holding import CareSpan, DryMonths, Holding, MonthSpan, Stock
 from scheduler.sky import Sky
 from scheduler.stand import LoggedCuts, split_id
-from scheduler.terms import N_SLOTS, DaySpan, Season, slot_of, year_slots
+from scheduler.terms import N_SLOTS, DaySpan, Season, slot_of
 from scheduler.weather import Record
 
 # Days on either side that count as the same time of the year, so that thirty years give a
@@ -37,7 +37,7 @@ def share_by_slot(record: Record | None, of: Measure, limit: float, years: float
     if known.sum() < years * 365.25:
         return None
     hits = values[known] <= limit if of == "tmin_c" else values[known] >= limit
-    slots = year_slots(np.datetime64(record.season.first, "D") + np.flatnonzero(known))
+    slots = record.season.slots[known]
     near, all_near = (
         sum(
             np.roll(np.bincount(slots, each, minlength=N_SLOTS), by)
@@ -54,11 +54,6 @@ def in_the_weeks_after(shares: Shares, weeks: float) -> Shares:
     return np.asarray(sum(np.roll(shares, -by) for by in range(n_days)) / n_days)
 
 
-def season_slots(season: Season) -> NDArray[np.intp]:
-    """(n_days,) slot of each day of a season."""
-    return year_slots(np.datetime64(season.first, "D") + np.arange(season.n_days))
-
-
 def outside_dry(spans: Iterable[DryMonths], weeks: float, season: Season) -> Mask:
     """(n_days,) days from which the weeks ahead do not all lie in the grower's dry months."""
     dry = np.zeros(N_SLOTS, dtype=bool)
@@ -67,12 +62,12 @@ def outside_dry(spans: Iterable[DryMonths], weeks: float, season: Season) -> Mas
         first, last = slot_of(span.first), slot_of(span.last)
         dry |= (slots - first) % N_SLOTS <= (last - first) % N_SLOTS
     stays = in_the_weeks_after(dry.astype(np.float64), weeks) >= 1.0
-    return np.asarray(~stays[season_slots(season)])
+    return np.asarray(~stays[season.slots])
 
 
 def around_sign(on: str, closes: str, days: int, season: Season) -> Mask:
     """(n_days,) the days from a sign on, or until it is seen."""
-    since = (season_slots(season) - slot_of(on)) % N_SLOTS
+    since = (season.slots - slot_of(on)) % N_SLOTS
     return np.asarray(since < days if closes == "from" else since >= N_SLOTS - days)
 
 
@@ -114,7 +109,7 @@ class Facts:
         known = self._shares[of, limit, years]
         if known is None:
             return None
-        return np.asarray(in_the_weeks_after(known, weeks)[season_slots(self.season)])
+        return np.asarray(in_the_weeks_after(known, weeks)[self.season.slots])
 
 
 def in_months(spans: Iterable[MonthSpan | CareSpan], facts: Facts) -> Mask:
