@@ -10,53 +10,45 @@ OLD_RECORD_YEARS = 10
 
 
 def risk_notices(risk: FrostRisk, about: str) -> tuple[Notice, ...]:
-    """Everything that makes a risk less sure than its figures look.
+    """Everything that makes the risk of a plot less sure than its figures look.
 
-    Args:
-        risk: of a plot.
-        about: id of the plot.
-
-    Returns:
-        Notices with the codes ``frost-unknown``, ``frost-own-dates``,
-        ``frost-tolerance-fine``, ``frost-no-free-season``, ``frost-rare``,
-        ``frost-dates-shifting`` and ``frost-record-old``, as they apply. What concerns
-        the record itself stands in the notices of the climate.
+    What concerns the record itself stands in the notices of the climate.
     """
-    told = _of_record(risk) if risk.basis == "record" else _without_record(risk)
-    return tuple(Notice(code, level, about, says) for code, level, says in told)
+    return tuple(_of_record(risk, about) if risk.basis == "record" else _no_record(risk, about))
 
 
-_Told = tuple[str, Level, str]
-
-
-def _without_record(risk: FrostRisk) -> Iterator[_Told]:
+def _no_record(risk: FrostRisk, about: str) -> Iterator[Notice]:
     if risk.basis == "unknown":
         says = "Neither a station record nor own frost dates: every day counts as open to frost."
-        yield "frost-unknown", Level.WARNING, says
+        yield Notice("frost-unknown", Level.WARNING, about, says)
     else:
         says = "Frost dates are the grower's own; no chance can be told."
-        yield "frost-own-dates", Level.NOTE, says
+        yield Notice("frost-own-dates", Level.NOTE, about, says)
 
 
-def _of_record(risk: FrostRisk) -> Iterator[_Told]:
+def _of_record(risk: FrostRisk, about: str) -> Iterator[Notice]:
     least = 0.5 / (risk.n_seasons + 1)
     if least > risk.tolerance:
         says = (
             f"{risk.n_seasons} seasons cannot show a chance below {least:.1%}: with a "
             f"tolerance of {risk.tolerance:.1%} the window never closes."
         )
-        yield "frost-tolerance-fine", Level.WARNING, says
+        yield Notice("frost-tolerance-fine", Level.WARNING, about, says)
     elif not risk.ever_closed:
         says = "No season without frost can be relied on here: the window never closes."
-        yield "frost-no-free-season", Level.WARNING, says
+        yield Notice("frost-no-free-season", Level.WARNING, about, says)
     if not risk.ever_open:
         says = f"On every day a frost is at most {risk.tolerance:.0%} likely: never open."
-        yield "frost-rare", Level.NOTE, says
+        yield Notice("frost-rare", Level.NOTE, about, says)
     for name, dates in (("last", risk.last_frost), ("first", risk.first_frost)):
         if dates.shifting:
             # to be known, but nothing in the plan is wrong for it: no warning that stands
-            yield "frost-dates-shifting", Level.NOTE, _shifting(name, dates)
-    yield from _old(risk)
+            yield Notice("frost-dates-shifting", Level.NOTE, about, _shifting(name, dates))
+    if risk.period is not None:
+        years = risk.season.first.year - int(risk.period[1][:4])
+        if years > OLD_RECORD_YEARS:
+            says = f"The record ends with {risk.period[1]}, {years} years before the plan."
+            yield Notice("frost-record-old", Level.WARNING, about, says)
 
 
 def _shifting(name: str, dates: FrostDates) -> str:
@@ -66,12 +58,3 @@ def _shifting(name: str, dates: FrostDates) -> str:
         f"{'later' if days > 0 else 'earlier'} than that of the whole period, more than its "
         f"error of {dates.median_error_days:g} days: a shorter period may be truer."
     )
-
-
-def _old(risk: FrostRisk) -> Iterator[_Told]:
-    if risk.period is None:
-        return
-    years = risk.season.first.year - int(risk.period[1][:4])
-    if years > OLD_RECORD_YEARS:
-        says = f"The record ends with {risk.period[1]}, {years} years before the plan."
-        yield "frost-record-old", Level.WARNING, says

@@ -29,15 +29,7 @@ class Evening:
 def read_evenings(
     name: str, lines: Iterable[str]
 ) -> tuple[tuple[Evening, ...] | None, list[Fault]]:
-    """Read a file of evenings and the minima that followed.
-
-    Args:
-        name: file name, for the faults.
-        lines: the text.
-
-    Returns:
-        The nights and no faults, or None and the faults.
-    """
+    """The evenings of a file and no faults, or None and the faults."""
     rows, row_names, faults = checked_rows(name, lines, Evening)
     faults += [
         Fault(name, row_name, "dew_point_c", "nothing", "a dew point, or humidity_pct")

@@ -22,19 +22,16 @@ _NO_NEIGHBOUR = 10_000
 
 
 def cold_guess_c(slots: NDArray[np.intp], tmin_c: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Minima with the missing nights filled on the cold side.
+    """Minima, degrees C, with the missing nights (NaN) filled on the cold side.
 
     The anomaly from two harmonics of the year, divided by a standard deviation that also
     follows two harmonics, is bridged between the nearest known nights as a first-order
     autoregressive series: mean and variance given both ends; see any text on Gaussian
-    processes. The guess is the mean less two standard deviations.
+    processes. The guess is the mean less two standard deviations; one night has to be known.
 
     Args:
         slots: (n_days,) slots of the year.
-        tmin_c: (n_days,) daily minima, degrees C, NaN where missing; one of them known.
-
-    Returns:
-        (n_days,) minima without NaN; known nights as they are.
+        tmin_c: (n_days,) daily minima.
     """
     known = np.flatnonzero(~np.isnan(tmin_c))
     missing = np.flatnonzero(np.isnan(tmin_c))

@@ -41,33 +41,17 @@ class ForecastNight:
 def read_forecast(
     name: str, lines: Iterable[str]
 ) -> tuple[tuple[ForecastNight, ...] | None, list[Fault]]:
-    """Read a forecast file.
-
-    Args:
-        name: file name, for the faults.
-        lines: the text.
-
-    Returns:
-        The nights in order of issue and day and no faults, or None and the faults.
-    """
+    """The nights of a file in order of issue and day and no faults, or None and the faults."""
     rows, row_names, faults = checked_rows(name, lines, ForecastRow)
     nights = [ForecastNight(row.issued, row.date, row.tmin_c) for row in rows]
-    faults += [*_out_of_order(name, nights, row_names), *_given_twice(name, nights)]
-    return (None, faults) if faults else (tuple(sorted(nights)), [])
-
-
-def _out_of_order(name: str, nights: list[ForecastNight], row_names: list[str]) -> list[Fault]:
-    return [
+    faults += [
         Fault(name, row, "date", f"{night.day}", f"a day after that of issue, {night.issued}")
         for night, row in zip(nights, row_names, strict=True)
         if night.lead < 1
     ]
-
-
-def _given_twice(name: str, nights: list[ForecastNight]) -> list[Fault]:
-    count = Counter((night.issued, night.day) for night in nights)
-    return [
+    faults += [
         Fault(name, "", "date", f"{day} as of {issued} {n} times", "one value a night and issue")
-        for (issued, day), n in count.items()
+        for (issued, day), n in Counter((night.issued, night.day) for night in nights).items()
         if n > 1
     ]
+    return (None, faults) if faults else (tuple(sorted(nights)), [])
