@@ -91,9 +91,9 @@ def night_chance(threshold_c: float, expected_c: float, error_c: float) -> float
     return NormalDist(expected_c, error_c).cdf(threshold_c)
 
 
-def any_night(chances: tuple[float, ...] | list[float]) -> float:
-    """Chance of at least one of several independent nights."""
-    return 1 - math.prod(1 - chance for chance in chances)
+def none_from(chances: NDArray[np.float64]) -> NDArray[np.float64]:
+    """(n,) chance of none of several independent nights from each of them on."""
+    return np.asarray(np.cumprod(1 - chances[::-1])[::-1], dtype=np.float64)
 
 
 def outlook_of(
@@ -117,20 +117,21 @@ def outlook_of(
     """
     season = Season(as_of + timedelta(days=1), N_SLOTS)
     nights = _nights(risk, forecast, errors)
+    chances = np.array([night.chance for night in nights], dtype=np.float64)
     slots, years = risk.cycle.slots_of(season)
     this_season = years == years[0]
-    seen = _season_so_far(risk, as_of, observed)
-    after = _after(risk, slots, this_season, nights)
-    before = _before(risk, slots, this_season, nights, seen)
-    tails = [any_night([night.chance for night in nights[at:]]) for at in range(len(nights))]
+    none_yet, seen_until = _season_so_far(risk, as_of, observed)
+    after = _after(risk, slots, this_season, chances)
+    before = _before(risk, slots, this_season, chances, none_yet, seen_until)
+    tails = 1 - none_from(chances)
     if risk.climate is None:
         open_ = risk.open_by_slot[slots].copy()
     else:
         # frosts of the forecast that lie beyond the warmest day count too
-        after[: len(tails)] = np.maximum(after[: len(tails)], tails)
+        after[: tails.size] = np.maximum(after[: tails.size], tails)
         open_ = window_open(slots, after, before, risk.tolerance)
     # work of a day meets every night of the forecast that is still to come
-    open_[: len(tails)] |= np.array(tails) > risk.tolerance
+    open_[: tails.size] |= tails > risk.tolerance
     return FrostOutlook(
         risk=risk,
         as_of=as_of,
@@ -139,8 +140,8 @@ def outlook_of(
         chance_on_or_after=frozen(after),
         chance_on_or_before=frozen(before),
         open=frozen(open_),
-        frost_seen=None if seen is None else seen.none_yet < 0.5,
-        seen_until=None if seen is None else seen.until,
+        frost_seen=None if seen_until is None else none_yet < 0.5,
+        seen_until=seen_until,
     )
 
 
@@ -163,52 +164,39 @@ def _after(
     risk: FrostRisk,
     slots: NDArray[np.intp],
     this_season: NDArray[np.bool_],
-    nights: tuple[NightChance, ...],
+    chances: NDArray[np.float64],
 ) -> NDArray[np.float64]:
     """Forecast nights that are still to come, and the climate after the last of them."""
     after = risk.after_by_slot[slots].copy()
-    n = len(nights)
-    later = float(after[n]) if n < N_SLOTS and this_season[n] else 0.0
-    none = 1 - later
-    for at in range(n - 1, -1, -1):
-        if this_season[at]:
-            none *= 1 - nights[at].chance
-            after[at] = 1 - none
+    n = chances.size
+    later = after[n] if this_season[n] else 0.0
+    n_ours = np.count_nonzero(this_season[:n])
+    after[:n_ours] = 1 - (1 - later) * none_from(chances[:n_ours])
     return after
 
 
-@dataclass(frozen=True, slots=True)
-class _Seen:
-    none_yet: float  # chance that no damaging night has come: 0 or 1 without spread
-    until: date
+def _season_so_far(
+    risk: FrostRisk, as_of: date, observed: Record | None
+) -> tuple[float, date | None]:
+    """Chance that no damaging night has come since the warmest day, and the last day looked at.
 
-
-def _season_so_far(risk: FrostRisk, as_of: date, observed: Record | None) -> _Seen | None:
-    """What the record says of the nights since the warmest day."""
-    if observed is None:
-        return None
+    Without spread the chance is 0 or 1; it is 1, and no day, where no record reaches here.
+    """
     tomorrow = as_of + timedelta(days=1)
     start = risk.cycle.date_of(risk.cycle.start_year_of(tomorrow), 0)
-    last = min(as_of, observed.season.last)
-    if last < max(start, observed.season.first):
-        return None
-    nights = Season.between(start, last).laid_over(observed.season, observed.tmin_c)
-    missing = np.isnan(nights)
+    if observed is None or min(as_of, observed.season.last) < max(start, observed.season.first):
+        return 1.0, None
+    seen = Season.between(start, min(as_of, observed.season.last))
+    tmin_c = seen.laid_over(observed.season, observed.tmin_c)
+    missing = np.isnan(tmin_c)
     key = station_key(risk.threshold_c, risk.offset_c)
-    none_yet = _chance_of_none(nights[~missing], key, risk.offset_spread_c)
-    return _Seen(none_yet * _none_in_the_missing(risk, start, missing), last)
-
-
-def _none_in_the_missing(risk: FrostRisk, start: date, missing: NDArray[np.bool_]) -> float:
-    """Chance by climate that no night without a value was the first frost.
-
-    A night that nobody read is no night without frost: it keeps the chance it always had.
-    """
-    if risk.climate is None:
-        return 1.0  # own dates know no chances
-    slots, _ = risk.cycle.slots_of(Season(start, missing.size))
-    none_by = np.concatenate(([1.0], 1 - risk.before_by_slot))
-    return float(np.prod((none_by[slots + 1] / none_by[slots])[missing]))
+    none_yet = _chance_of_none(tmin_c[~missing], key, risk.offset_spread_c)
+    if risk.climate is not None:  # own dates know no chances
+        # a night that nobody read is no night without frost: it keeps the chance it always had
+        slots, _ = risk.cycle.slots_of(seen)
+        none_by = _none_before(risk)
+        none_yet *= float(np.prod((none_by[slots + 1] / none_by[slots])[missing]))
+    return none_yet, seen.last
 
 
 def _chance_of_none(tmin_c: NDArray[np.float64], key: int, spread_c: float) -> float:
@@ -217,33 +205,25 @@ def _chance_of_none(tmin_c: NDArray[np.float64], key: int, spread_c: float) -> f
     return math.prod(1 - night_chance(key / 100, night, spread_c) for night in tmin_c.tolist())
 
 
+def _none_before(risk: FrostRisk) -> NDArray[np.float64]:
+    """(367,) chance by climate that no frost has come before each slot."""
+    return np.concatenate(([1.0], 1 - risk.before_by_slot))
+
+
 def _before(
     risk: FrostRisk,
     slots: NDArray[np.intp],
     this_season: NDArray[np.bool_],
-    nights: tuple[NightChance, ...],
-    seen: _Seen | None,
+    chances: NDArray[np.float64],
+    none_yet: float,
+    seen_until: date | None,
 ) -> NDArray[np.float64]:
-    """Nothing seen so far, nothing in the forecast, nothing by climate after that."""
-    before = risk.before_by_slot[slots].copy()
-    none_by_climate = 1 - before
-    known_to = risk.before_by_slot[risk.cycle.slot_of(seen.until)] if seen else 0.0
-    none = (seen.none_yet if seen else 1.0) / (1 - known_to)
-    n = len(nights)
-    if n and this_season[0]:
-        # the forecast stands in for the climate of its nights
-        up_to_now = _none_before(risk, slots)
-        for at in range(n):
-            if this_season[at]:
-                up_to_now *= 1 - nights[at].chance
-                before[at] = 1 - none * up_to_now
-        if this_season[n - 1]:
-            none *= up_to_now / none_by_climate[n - 1]
-    rest = this_season & (np.arange(N_SLOTS) >= n)
-    before[rest] = 1 - none * none_by_climate[rest]
+    """Nothing seen so far, nothing in the forecast, nothing by climate before and after that."""
+    none_by = _none_before(risk)
+    none_by_end = none_by[slots + 1]
+    none_on = none_by_end / np.append(none_by[slots[0]], none_by_end[:-1])
+    none_on[: chances.size] = 1 - chances
+    since = 0 if seen_until is None else risk.cycle.slot_of(seen_until) + 1
+    none = none_yet * none_by[slots[0]] / none_by[since] * np.cumprod(none_on)
+    before = np.where(this_season, 1 - none, risk.before_by_slot[slots])
     return np.clip(before, 0.0, 1.0)
-
-
-def _none_before(risk: FrostRisk, slots: NDArray[np.intp]) -> float:
-    """Chance by climate that no frost has come before the first of the slots."""
-    return 1.0 if slots[0] == 0 else float(1 - risk.before_by_slot[slots[0] - 1])

@@ -1,5 +1,6 @@
 """Forecast and climate together, against worked values and what must hold."""
 
+from collections.abc import Sequence
 from datetime import date, timedelta
 
 import numpy as np
@@ -9,7 +10,7 @@ from hypothesis import strategies as st
 
 from scheduler.frost import FrostOutlook, FrostRisk, night_chance
 from scheduler.frost.forecast import lead_errors
-from scheduler.frost.forecast_outlook import any_night, outlook_of
+from scheduler.frost.forecast_outlook import none_from, outlook_of
 from scheduler.frost.risk import risk_of
 from scheduler.holding.frost_data import package_frost_data
 from scheduler.terms import Season
@@ -59,6 +60,10 @@ def _closes(outlook: FrostOutlook) -> date | None:
     return outlook.joined.closes_after(outlook.as_of)
 
 
+def _any_night(chances: Sequence[float]) -> float:
+    return 1 - float(none_from(np.array(chances))[0])
+
+
 def _come_by(risk: FrostRisk, day: date) -> float:
     """Chance by climate that the first frost since the warmest day has come by a day."""
     return float(risk.before_by_slot[risk.cycle.slot_of(day)])
@@ -68,20 +73,20 @@ def test_the_nights_have_the_worked_chances() -> None:
     outlook = _outlook(date(2027, 4, 20), MINIMA)
     chances = [night.chance for night in outlook.nights]
     assert chances == pytest.approx(CHANCES, abs=0.0006)
-    assert any_night(chances) == pytest.approx(0.467, abs=0.0005)
+    assert _any_night(chances) == pytest.approx(0.467, abs=0.0005)
 
 
 def test_forecast_and_climate_join_to_the_worked_chance() -> None:
     # worked: 0.467 in the seven nights, 5 of 30 seasons after them: 0.556
     nights = [night_chance(0, f, e.error_c) for f, e in zip(MINIMA, ERRORS, strict=True)]
-    assert 1 - (1 - any_night(nights)) * (1 - 5 / 30) == pytest.approx(0.556, abs=0.0005)
+    assert 1 - (1 - _any_night(nights)) * (1 - 5 / 30) == pytest.approx(0.556, abs=0.0005)
     # the same from the record, where climate says (k + 0.5) / 31
     as_of = date(2027, 4, 23)
     outlook = _outlook(as_of, MINIMA)
     later = float(ask(milwaukee()).chance_on_or_after[YEAR.day_of(date(2027, 5, 1))])
     assert later == 5.5 / 31
     assert float(outlook.chance_on_or_after[0]) == pytest.approx(
-        1 - (1 - any_night(nights)) * (1 - later)
+        1 - (1 - _any_night(nights)) * (1 - later)
     )
 
 
