@@ -7,13 +7,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.frost.chance_curves import (
-    bootstrap_error_days,
-    curves_of,
-    slot_after_last,
-    slot_before_first,
-    smoothed_chance,
-)
+from scheduler.frost.chance_curves import Curve, curves_of
 from scheduler.frost.seasons import FrostClimate, SeasonDates, SideDates
 from scheduler.weather import Cycle
 
@@ -82,33 +76,22 @@ def answer_of(climate: FrostClimate, key: int, spread_c: float) -> Answer | None
     dates = climate.seasons(key / 100)
     if not dates.n_seasons:
         return None
-    curves = curves_of(climate, dates, spread_c)
-    after, before = curves.on_or_after, curves.on_or_before
+    last, first = curves_of(climate, dates, spread_c)
     return Answer(
         dates,
-        after,
-        before,
-        _frost_dates(climate.cycle, dates.last, after, curves.by_season_after, first=False),
-        _frost_dates(climate.cycle, dates.first, before, curves.by_season_before, first=True),
+        last.chance,
+        first.chance,
+        _frost_dates(climate.cycle, dates.last, last),
+        _frost_dates(climate.cycle, dates.first, first),
     )
 
 
-def _frost_dates(
-    cycle: Cycle,
-    side: SideDates,
-    curve: NDArray[np.float64],
-    by_season: NDArray[np.float32],
-    *,
-    first: bool,
-) -> FrostDates:
-    """Dates read off one of the two curves."""
-    slot_at = slot_before_first if first else slot_after_last
-    slots = [slot_at(curve, chance) for chance in (0.50, 0.10, 0.05)]
+def _frost_dates(cycle: Cycle, side: SideDates, curve: Curve) -> FrostDates:
+    slots = [curve.slot_at(chance) for chance in (0.50, 0.10, 0.05)]
     p50, p10, p05 = (None if slot is None else cycle.month_day(slot) for slot in slots)
     recent_days = None
-    if len(by_season) > RECENT_SEASONS and slots[0] is not None:
-        recent = by_season[-RECENT_SEASONS:].sum(axis=0, dtype=np.float64)
-        now = slot_at(smoothed_chance(recent, RECENT_SEASONS), 0.50)
+    if len(curve.by_season) > RECENT_SEASONS and slots[0] is not None:
+        now = Curve.of(curve.by_season[-RECENT_SEASONS:], first=curve.first).slot_at(0.50)
         recent_days = None if now is None else now - slots[0]
     earliest, latest = side.extremes
     return FrostDates(
@@ -117,7 +100,7 @@ def _frost_dates(
         p05=p05,
         earliest=earliest,
         latest=latest,
-        error_days=bootstrap_error_days(by_season, 0.10, first=first),
-        median_error_days=bootstrap_error_days(by_season, 0.50, first=first),
+        error_days=curve.error_days(0.10),
+        median_error_days=curve.error_days(0.50),
         recent_days=recent_days,
     )

@@ -27,24 +27,62 @@ _REACH_C = 25.0  # a night further than this from the threshold is certain eithe
 _LEAST_CHANCE = 1e-12
 
 
-@dataclass(frozen=True)
-class Curves:
-    """Both chances for every slot of the year, at one threshold.
+@dataclass(frozen=True, eq=False)  # arrays do not compare to one truth
+class Curve:
+    """The chance of a frost by slot, at one threshold.
 
     Args:
-        on_or_after: (366,) chance that another frost comes on or after the slot, before
-            the split that ends the cold season; never rises.
-        on_or_before: (366,) chance that the first frost since the split has come by the
-            slot; never falls.
-        by_season_after: (n, 366) the same of each season used: 0 or 1, or between where
-            the difference of plot and station varies from night to night.
-        by_season_before: (m, 366) likewise.
+        chance: (366,) that another last frost comes on or after the slot, before the split that
+            ends the cold season; or that the first since the split has come by the slot.
+        by_season: (n, 366) the same of each season used: 0 or 1, or between where the
+            difference of plot and station varies from night to night.
+        first: whether the chances are those of first frosts.
     """
 
-    on_or_after: NDArray[np.float64]
-    on_or_before: NDArray[np.float64]
-    by_season_after: NDArray[np.float32]
-    by_season_before: NDArray[np.float32]
+    chance: NDArray[np.float64]
+    by_season: NDArray[np.float32]
+    first: bool
+
+    @classmethod
+    def of(cls, by_season: NDArray[np.float32], *, first: bool) -> "Curve":
+        """The curve of some seasons."""
+        n_with_frost = by_season.sum(axis=0, dtype=np.float64)
+        chance = smoothed_chance(n_with_frost, len(by_season))
+        return cls(frozen(chance), frozen(by_season), first)
+
+    def slot_at(self, chance: float) -> int | None:
+        """First slot from which the chance of another frost is at most ``chance``.
+
+        For first frosts, the last slot up to which the chance that one has come is at most
+        that. None where the chance is as small on every day (frosts are too rare for a date),
+        or never becomes as small.
+        """
+        within = int((self.chance <= chance).sum())
+        if not 0 < within < N_SLOTS:
+            return None
+        return within - 1 if self.first else N_SLOTS - within
+
+    def error_days(self, chance: float) -> float | None:
+        """Standard error of the date at a chance, days, by the bootstrap over seasons.
+
+        Efron 1979. The date is an order statistic of the seasons' own dates; its variance over
+        all possible resamples is exact (Hutson and Ernst 2000, J. R. Stat. Soc. B 62:89, from
+        memory), so nothing is drawn. Where nights are uncertain, a season's own date is where
+        its chance passes one half. None where over a tenth of the resamples have no such date.
+        """
+        n = len(self.by_season)
+        allowed = math.floor(round(chance * (n + 1) - 0.5, 9))  # so many may still see a frost
+        if n < 2 or not 0 <= allowed < n:
+            return None
+        own = np.sort((first_slots if self.first else last_slots)(self.by_season > 0.5))
+        weights = _order_weights(n, allowed + 1 if self.first else n - allowed)
+        dated = np.isfinite(own)
+        share = float(weights[dated].sum())
+        if share < 1 - _MAX_UNDATED:
+            return None
+        mean = float((weights[dated] * own[dated]).sum()) / share
+        variance = float((weights[dated] * (own[dated] - mean) ** 2).sum()) / share
+        return round(math.sqrt(variance), 1)
 
 
 def smoothed_chance(k: NDArray[np.float64], n: NDArray[np.intp] | int) -> NDArray[np.float64]:
@@ -52,8 +90,10 @@ def smoothed_chance(k: NDArray[np.float64], n: NDArray[np.intp] | int) -> NDArra
     return (k + 0.5) / (n + 1)
 
 
-def curves_of(climate: FrostClimate, dates: SeasonDates, spread_c: float = 0.0) -> Curves:
-    """The chances at the threshold of ``dates``, missing nights taken cold.
+def curves_of(
+    climate: FrostClimate, dates: SeasonDates, spread_c: float = 0.0
+) -> tuple[Curve, Curve]:
+    """The curves of last and first frosts at the threshold of ``dates``, missing nights cold.
 
     With a ``spread_c``, the standard deviation of a night's difference between plot and station
     around its mean, degrees C, each night counts with its normal probability of being at or
@@ -67,13 +107,9 @@ def curves_of(climate: FrostClimate, dates: SeasonDates, spread_c: float = 0.0) 
         before = -np.expm1(np.cumsum(none, axis=1))
     else:
         after, before = climate.careful_from <= key, climate.careful_until <= key
-    after = after[dates.last.rows].astype(np.float32)
-    before = before[dates.first.rows].astype(np.float32)
-    return Curves(
-        frozen(smoothed_chance(after.sum(axis=0, dtype=np.float64), len(after))),
-        frozen(smoothed_chance(before.sum(axis=0, dtype=np.float64), len(before))),
-        frozen(after),
-        frozen(before),
+    return (
+        Curve.of(after[dates.last.rows].astype(np.float32), first=False),
+        Curve.of(before[dates.first.rows].astype(np.float32), first=True),
     )
 
 
@@ -93,51 +129,6 @@ def _log_no_frost(spread_c: float) -> NDArray[np.float64]:
     none = [0.5 * math.erfc(below / scale) for below in range(-reach, reach + 1)]
     none[0] = 1.0  # out of reach: no night of that number
     return frozen(np.log(np.maximum(none, _LEAST_CHANCE)))
-
-
-def slot_after_last(on_or_after: NDArray[np.float64], chance: float) -> int | None:
-    """First slot from which the chance of another frost is at most ``chance``.
-
-    None where the chance is as small on every day (frosts are too rare for a date), or
-    never becomes as small.
-    """
-    over = int((on_or_after > chance).sum())
-    return over if 0 < over < N_SLOTS else None
-
-
-def slot_before_first(on_or_before: NDArray[np.float64], chance: float) -> int | None:
-    """Last slot up to which the chance that the first frost has come is at most ``chance``.
-
-    None where the chance stays as small all year, or is larger from the split on.
-    """
-    within = int((on_or_before <= chance).sum())
-    return within - 1 if 0 < within < N_SLOTS else None
-
-
-def bootstrap_error_days(
-    by_season: NDArray[np.float32], chance: float, *, first: bool
-) -> float | None:
-    """Standard error of the date at a chance, days, by the bootstrap over seasons (Efron 1979).
-
-    The date is an order statistic of the seasons' own dates; its variance over all
-    possible resamples is exact (Hutson and Ernst 2000, J. R. Stat. Soc. B 62:89, from
-    memory), so nothing is drawn. Where nights are uncertain, a season's own date is where
-    its chance, in (n, 366) ``by_season``, passes one half. None where over a tenth of the
-    resamples have no such date.
-    """
-    n = len(by_season)
-    allowed = math.floor(round(chance * (n + 1) - 0.5, 9))  # so many seasons may still see one
-    if n < 2 or not 0 <= allowed < n:
-        return None
-    own = np.sort((first_slots if first else last_slots)(by_season > 0.5))
-    weights = _order_weights(n, allowed + 1 if first else n - allowed)
-    dated = np.isfinite(own)
-    share = float(weights[dated].sum())
-    if share < 1 - _MAX_UNDATED:
-        return None
-    mean = float((weights[dated] * own[dated]).sum()) / share
-    variance = float((weights[dated] * (own[dated] - mean) ** 2).sum()) / share
-    return round(math.sqrt(variance), 1)
 
 
 @lru_cache(maxsize=1024)

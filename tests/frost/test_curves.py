@@ -8,10 +8,8 @@ import pytest
 
 from scheduler.frost import climate_of
 from scheduler.frost.chance_curves import (
-    bootstrap_error_days,
+    Curve,
     curves_of,
-    slot_after_last,
-    slot_before_first,
     smoothed_chance,
 )
 from scheduler.terms import N_SLOTS
@@ -35,7 +33,7 @@ def test_milwaukee_chances_of_another_freeze(day: str, k: int, chance: float) ->
     climate = climate_of(milwaukee())
     dates = climate.seasons(0.0)
     slot = climate.cycle.slot_of_month_day(day)
-    curve = curves_of(climate, dates).on_or_after
+    curve = curves_of(climate, dates)[0].chance
     assert int((dates.last.slot >= slot).sum()) == k
     assert float(curve[slot]) == pytest.approx(chance, abs=0.0005)
     assert float(curve[slot]) == (k + 0.5) / 31
@@ -47,41 +45,34 @@ def test_a_chance_is_never_nought_nor_one() -> None:
 
 
 def test_a_date_is_the_first_day_on_which_the_chance_is_no_more_than_asked() -> None:
-    risk = ask(milwaukee())
-    curve = risk.after_by_slot
-    for chance in (0.5, 0.1, 0.05):
-        slot = slot_after_last(curve, chance)
-        assert slot is not None
-        assert curve[slot] <= chance < curve[slot - 1]
-    curve = risk.before_by_slot
-    for chance in (0.5, 0.1, 0.05):
-        slot = slot_before_first(curve, chance)
-        assert slot is not None
-        assert curve[slot] <= chance < curve[slot + 1]
+    climate = climate_of(milwaukee())
+    for curve, before in zip(curves_of(climate, climate.seasons(0.0)), (-1, 1), strict=True):
+        for chance in (0.5, 0.1, 0.05):
+            slot = curve.slot_at(chance)
+            assert slot is not None
+            assert curve.chance[slot] <= chance < curve.chance[slot + before]
 
 
 def test_no_date_where_frosts_are_too_rare_or_too_sure() -> None:
-    assert slot_after_last(np.full(N_SLOTS, 0.05), 0.1) is None
-    assert slot_after_last(np.full(N_SLOTS, 0.5), 0.1) is None
-    assert slot_before_first(np.full(N_SLOTS, 0.05), 0.1) is None
-    assert slot_before_first(np.full(N_SLOTS, 0.5), 0.1) is None
+    none = np.zeros((0, N_SLOTS), dtype=np.float32)
+    for first in (False, True):
+        assert Curve(np.full(N_SLOTS, 0.05), none, first).slot_at(0.1) is None
+        assert Curve(np.full(N_SLOTS, 0.5), none, first).slot_at(0.1) is None
 
 
 @pytest.mark.parametrize("first", [False, True])
 @pytest.mark.parametrize("chance", [0.5, 0.1])
 def test_the_exact_bootstrap_is_what_resampling_gives(chance: float, *, first: bool) -> None:
     climate = climate_of(milwaukee())
-    curves = curves_of(climate, climate.seasons(0.0))
-    by_season = curves.by_season_before if first else curves.by_season_after
+    curve = curves_of(climate, climate.seasons(0.0))[first]
+    by_season = curve.by_season
     n = len(by_season)
     draws = np.random.default_rng(1).multinomial(n, np.full(n, 1 / n), size=20_000)
     k = np.einsum("ds,sy->dy", draws.astype(np.float32), by_season)
     chances = smoothed_chance(k.astype(np.float64), n)
-    read = slot_before_first if first else slot_after_last
-    slots = [read(curve, chance) for curve in chances]
+    slots = [Curve(drawn, by_season, first).slot_at(chance) for drawn in chances]
     drawn = float(np.std([slot for slot in slots if slot is not None]))
-    exact = bootstrap_error_days(by_season, chance, first=first)
-    assert exact == pytest.approx(drawn, abs=0.11)
+    assert curve.error_days(chance) == pytest.approx(drawn, abs=0.11)
 
 
 def test_errors_shrink_with_seasons() -> None:
@@ -108,7 +99,8 @@ def test_the_error_is_not_told_where_most_seasons_have_no_frost() -> None:
 
 
 def test_one_season_has_no_error() -> None:
-    assert bootstrap_error_days(np.ones((1, N_SLOTS), dtype=np.float32), 0.5, first=False) is None
+    one = np.ones((1, N_SLOTS), dtype=np.float32)
+    assert Curve.of(one, first=False).error_days(0.5) is None
 
 
 def test_a_varying_difference_counts_every_night_with_its_chance() -> None:
@@ -117,11 +109,11 @@ def test_a_varying_difference_counts_every_night_with_its_chance() -> None:
     frosts = [date(year, 3, 1) for year in range(1991, 2001)]
     record = with_frosts(frosts, date(1990, 8, 1), date(2000, 7, 1), 1.0)
     climate = climate_of(record)
-    curves = curves_of(climate, climate.seasons(0.0), 2.0)
+    last, _ = curves_of(climate, climate.seasons(0.0), 2.0)
     slot = climate.cycle.slot_of(date(1995, 3, 1))
     night = 0.5 * math.erfc(0.5 / math.sqrt(2))
-    others = float(curves.by_season_after[0, slot + 1])
-    assert float(curves.by_season_after[0, slot]) == pytest.approx(
+    others = float(last.by_season[0, slot + 1])
+    assert float(last.by_season[0, slot]) == pytest.approx(
         1 - (1 - night) * (1 - others), abs=0.002
     )
 
@@ -129,7 +121,7 @@ def test_a_varying_difference_counts_every_night_with_its_chance() -> None:
 def test_a_varying_difference_agrees_with_drawing_it() -> None:
     climate = climate_of(milwaukee())
     dates = climate.seasons(0.0)
-    curve = curves_of(climate, dates, 1.5).on_or_after
+    curve = curves_of(climate, dates, 1.5)[0].chance
     rng = np.random.default_rng(7)
     nights = climate.careful[dates.last.rows].astype(np.float64)
     drawn = np.zeros((200, N_SLOTS))
@@ -144,5 +136,5 @@ def test_a_spread_of_next_to_nothing_is_none() -> None:
     climate = climate_of(milwaukee())
     dates = climate.seasons(0.05)  # no minimum of this record lies at 0.05
     sharp, blurred = curves_of(climate, dates), curves_of(climate, dates, 0.001)
-    assert np.allclose(sharp.on_or_after, blurred.on_or_after, atol=1e-6)
-    assert np.allclose(sharp.on_or_before, blurred.on_or_before, atol=1e-6)
+    for side in (0, 1):
+        assert np.allclose(sharp[side].chance, blurred[side].chance, atol=1e-6)
