@@ -13,7 +13,7 @@ from scheduler.sky import clock
 from scheduler.sky.civil import CivilDays, Times
 from scheduler.sky.course import BodyState, Course
 from scheduler.sky.curves import Bools, Floats
-from scheduler.sky.daylight import Limit, passages
+from scheduler.sky.daylight import passages
 from scheduler.sky.ephemeris import NODES_PER_DAY, check_days, nodes_of, positions
 from scheduler.sky.events import SkyEvent, events_of
 from scheduler.sky.ground import Site
@@ -105,8 +105,8 @@ def sky_of(place: Place, season: Season) -> Sky:
     first, last = season.first - timedelta(days=1), season.last + timedelta(days=1)
     nodes = nodes_of(first, last)
     bodies = positions(*nodes)
-    passed = passages(Site.of(place), bodies, first, last)
-    sun, ground, civil, moon = (Course.of(passed, limit, days) for limit in Limit)
+    courses = passages(Site.of(place), bodies, first, last)
+    sun, ground, civil, moon = (Course(days, since_s, up) for since_s, up in courses)
     look = look_at(bodies, clock.tt_of_utc(days.noons_s) * NODES_PER_DAY - nodes[0])
     return Sky(
         place=place,

@@ -8,7 +8,6 @@ import numpy as np
 
 from scheduler.sky.civil import CivilDays, Times
 from scheduler.sky.curves import Bools, Floats, Ints
-from scheduler.sky.daylight import Limit, Passages
 from scheduler.terms import frozen
 
 
@@ -34,16 +33,6 @@ class Course:
     days: CivilDays
     since_s: Floats
     up: Bools
-
-    @classmethod
-    def of(cls, found: Passages, limit: Limit, days: CivilDays) -> "Course":
-        """The course of the passages of one limit."""
-        ours = found.limit == limit
-        return cls(
-            days,
-            np.append(found.begin_s, found.utc_s[ours]),
-            np.append(found.up_at_begin[limit], found.rising[ours]),
-        )
 
     @cached_property
     def rises(self) -> Times:

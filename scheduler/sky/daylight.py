@@ -18,14 +18,13 @@ scaled to the conventional 34' at the flat horizon, so that a skyline of 0 degre
 the rule for open land. That use of it is ours.
 """
 
-from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import IntEnum
 
 import numpy as np
 
 from scheduler.sky import clock
-from scheduler.sky.curves import AFTER, BEFORE, Bools, Floats, Ints, crossings
+from scheduler.sky.curves import AFTER, BEFORE, Bools, Floats, crossings
 from scheduler.sky.ephemeris import Positions
 from scheduler.sky.ground import Hours, Site, hour_of, hours_of, sine_altitudes
 
@@ -46,38 +45,24 @@ class Limit(IntEnum):
     MOON_RIM = 3
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Passages:
-    """When bodies pass their limits at a site.
+def passages(site: Site, sky: Positions, first: date, last: date) -> list[tuple[Floats, Bools]]:
+    """For each ``Limit`` the POSIX seconds from which the body is up or down, and which it is.
 
-    Args:
-        limit: (m,) a value of :class:`Limit`.
-        utc_s: (m,) POSIX seconds; in order of time within a limit.
-        rising: (m,) True where the body comes up.
-        begin_s: POSIX seconds of the first instant looked at.
-        up_at_begin: (4,) whether the body stands above each limit then.
+    They begin an hour before the first UTC day and go on with every passage up to an hour after
+    the last, in order of time.
     """
-
-    limit: Ints
-    utc_s: Floats
-    rising: Bools
-    begin_s: float
-    up_at_begin: Bools
-
-
-def passages(site: Site, sky: Positions, first: date, last: date) -> Passages:
-    """All passages at a site over some UTC days, and over an hour more on both sides."""
     begin, end = hour_of(first) - 1, hour_of(last + timedelta(days=1)) + 1
     margins = _margins(site, hours_of(sky, begin - BEFORE, end + AFTER))
     zeros = crossings(margins, _REACH)
-    hours = begin - BEFORE + zeros.sample + zeros.beyond
-    return Passages(
-        limit=zeros.row,
-        utc_s=clock.utc_of_tt(hours / 24),
-        rising=zeros.rising,
-        begin_s=float(clock.utc_of_tt(np.array([begin / 24]))[0]),
-        up_at_begin=margins[:, BEFORE] > 0,
-    )
+    utc_s = clock.utc_of_tt((begin - BEFORE + zeros.sample + zeros.beyond) / 24)
+    begin_s = clock.utc_of_tt(np.array([begin / 24]))
+    courses = []
+    for limit in Limit:
+        ours = zeros.row == limit
+        up_at_begin = margins[limit, BEFORE] > 0
+        since_s = np.append(begin_s, utc_s[ours])
+        courses.append((since_s, np.append(up_at_begin, zeros.rising[ours])))
+    return courses
 
 
 def _margins(site: Site, hours: Hours) -> Floats:
