@@ -62,14 +62,8 @@ def calibration_of(
     Every fifth day between the earliest and the latest frost of the training seasons is
     asked about in every tested season; days on which all is certain would only flatter.
 
-    Args:
-        climate: of a long record; make it with a ``period_seasons`` of all its seasons.
-        threshold_c: degrees C at the station.
-        side: last or first frosts.
-        n_tested: latest seasons, kept out of the training; a third of all without.
-
-    Returns:
-        The result, or None where fewer than 5 seasons are left to train on.
+    The climate has a ``period_seasons`` of all its seasons; ``n_tested`` of the latest, else a
+    third, are kept out of the training. None where fewer than 5 are left to train on.
     """
     dates = climate.seasons(threshold_c)
     frosts = dates.last if side == "last" else dates.first

@@ -65,15 +65,7 @@ def report_of(
     southern: bool,
     n_tested: int | None = None,
 ) -> StationReport:
-    """Look at a record.
-
-    Args:
-        record: daily minima.
-        threshold_c: degrees C at the station.
-        period_seasons: how many of the latest seasons count, at least 1.
-        southern: hemisphere; matters for short records only.
-        n_tested: seasons kept out to test the chances on; a third of all without.
-    """
+    """Look at a record; see ``climate_of`` and, for ``n_tested``, ``calibration_of``."""
     climate = climate_of(record, period_seasons=period_seasons, southern=southern)
     seasons = climate.seasons(threshold_c)
     # the chances of the earlier seasons of the whole record against the later ones

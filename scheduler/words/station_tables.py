@@ -31,8 +31,7 @@ def _seasons(report: StationReport) -> Table:
     record, nights = report.record, dict(report.nights)
     years = report.climate.start_years
     last, first = report.seasons.last, report.seasons.first
-    last_by = dict(zip(last.labels, last.dates, strict=True))
-    first_by = dict(zip(first.labels, first.dates, strict=True))
+    last_by, first_by = last.by_label, first.by_label
     winter_of = {at: str(years[row]) for at, row in zip(last.labels, last.rows, strict=True)}
     labels = sorted({*last_by, *first_by})
     missing = sum(record.tmin_c != record.tmin_c)
@@ -147,7 +146,6 @@ def _tested(tested: Calibration) -> Table:
 
 def station_record(report: StationReport) -> dict[str, Any]:
     """The same for programs."""
-    last, first = report.seasons.last, report.seasons.first
     return {
         "record": report.record.name,
         "first": report.record.season.first.isoformat(),
@@ -155,8 +153,8 @@ def station_record(report: StationReport) -> dict[str, Any]:
         "threshold_c": report.threshold_c,
         "split": report.climate.cycle.split,
         "left_out": list(report.seasons.left_out),
-        "last_frosts": _by_label(last.labels, last.dates),
-        "first_frosts": _by_label(first.labels, first.dates),
+        "last_frosts": _iso_dates(report.seasons.last.by_label),
+        "first_frosts": _iso_dates(report.seasons.first.by_label),
         "frost_nights": dict(report.nights),
         "free_season": None
         if report.free_season is None
@@ -171,10 +169,8 @@ def station_record(report: StationReport) -> dict[str, Any]:
     }
 
 
-def _by_label(labels: tuple[str, ...], dates: tuple[date | None, ...]) -> dict[str, str | None]:
-    return {
-        label: day.isoformat() if day else None for label, day in zip(labels, dates, strict=True)
-    }
+def _iso_dates(by_label: dict[str, date | None]) -> dict[str, str | None]:
+    return {label: day.isoformat() if day else None for label, day in by_label.items()}
 
 
 def _dates_at(at: DatesAt) -> dict[str, Any]:
