@@ -68,10 +68,8 @@ class Answer:
 def answer_of(climate: FrostClimate, key: int, spread_c: float) -> Answer | None:
     """The answer of a climate, or None where no season can be used.
 
-    Args:
-        climate: the table of seasons.
-        key: threshold at the station, hundredths of a degree C.
-        spread_c: standard deviation of a night's difference between plot and station.
+    The key is the threshold at the station, hundredths of a degree C; the spread is the
+    standard deviation of a night's difference between plot and station.
     """
     dates = climate.seasons(key / 100)
     if not dates.n_seasons:

@@ -14,14 +14,12 @@ _OFFSET_STEPS_C = (-1.0, 1.0)
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """One thing that could be otherwise, and what the answer would be.
+    """One thing that could be otherwise, its value, and whether the window would be open.
 
     Args:
         what: the tolerance (0 to 1), the offset (degrees C), or the stock: without its
             tenderest kind the threshold (degrees C) is that of the next.
-        value: what it would be.
-        is_open: whether the window would be open.
-        closes_after: when the spell would end; None where closed, or unending.
+        closes_after: when the open spell would end; None where closed, or unending.
     """
 
     what: Literal["tolerance", "offset", "stock"]

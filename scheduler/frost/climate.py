@@ -20,14 +20,9 @@ def climate_of(
 ) -> FrostClimate:
     """Cut a record into cold seasons at its own climatological warmest day.
 
-    Args:
-        record: daily minima; the day of a minimum is the day on whose morning it usually
-            fell.
-        period_seasons: how many of the latest seasons count, at least 1.
-        southern: hemisphere, where the record is too short to tell its own warmest day.
-
-    Returns:
-        The frost climate; its notices are those of the reading and of the quality checks.
+    The latest ``period_seasons`` count, at least 1. The hemisphere matters where the record is
+    too short to tell its own warmest day. The notices are those of the reading and of the
+    quality checks.
 
     Raises:
         ValueError: ``period_seasons`` is below 1.

@@ -57,8 +57,7 @@ class FrostRisk:
         before_by_slot: (366,) chance that the first frost has come by a slot; likewise.
         n_seasons: how many seasons of the record count.
         period: names of the first and last of them.
-        last_frost: dates of the last frost.
-        first_frost: dates of the first frost.
+        last_frost: dates by chance; ``first_frost`` likewise.
         climate: what it was computed from.
         ahead: what is known beyond climate, if anything; days it speaks of are its own.
     """
@@ -104,13 +103,9 @@ class FrostRisk:
         return frozen(joined)
 
     def chance_within(self, n_days: int) -> NDArray[np.float64]:
-        """Chance of a damaging night in the ``n_days`` from each day of the season on.
+        """Chance of a damaging night in the 1 to 366 days from each day of the season on.
 
-        Args:
-            n_days: length of the run, the day itself counted, 1 to 366.
-
-        Returns:
-            (n_days of the season,) chances; NaN without record.
+        The day itself counts; NaN without record.
         """
         if self.climate is None:
             return frozen(np.full(self.season.n_days, np.nan))
@@ -139,14 +134,9 @@ class FrostRisk:
         return 1 - none
 
     def open_within(self, n_days: int) -> NDArray[np.bool_]:
-        """Whether new growth of ``n_days`` that starts on a day meets too great a chance.
+        """Whether a damaging night in the days from each day of the season on is too likely.
 
-        Args:
-            n_days: length of the run, the day itself counted, 1 to 366.
-
-        Returns:
-            (n_days of the season,) True where a damaging night in the run is likelier
-            than tolerated; by own dates, where the run touches an open day.
+        The day itself counts. By own dates, whether the run of days touches an open one.
         """
         if self.climate is None:
             days = (self.season.date_of(day) for day in range(self.season.n_days + n_days))
@@ -212,25 +202,13 @@ def risk_of(  # noqa: PLR0913  # one keyword for each thing that a plot's risk r
     own_last: str | None = None,
     own_first: str | None = None,
 ) -> FrostRisk:
-    """The frost risk of a plot.
+    """The frost risk of a plot; what the figures mean stands at ``FrostRisk``.
 
     The plot's minimum is the station's plus ``offset_c``; a frost is at or below the
-    threshold after that, compared in whole hundredths of a degree.
-
-    Args:
-        climate: of the station; None takes the grower's own dates.
-        threshold_c: degrees C at the plot.
-        offset_c: plot minus station on a frosty night, degrees C.
-        tolerance: chance of a frost that is accepted, 0 to 1.
-        season: the days wanted.
-        southern: hemisphere, for own dates.
-        offset_spread_c: standard deviation of that difference, degrees C, at least 0.
-        own_last: the grower's usual last frost, MM-DD, used without a record only.
-        own_first: likewise the usual first frost.
-
-    Returns:
-        The risk. Without record and own dates the window is open everywhere; where one of
-        the own dates is missing, it is open on that side up to midsummer.
+    threshold after that, compared in whole hundredths of a degree. The grower's own usual
+    dates, MM-DD, and the hemisphere count without a record only. Without record and own dates
+    the window is open everywhere; where one of the own dates is missing, it is open on that
+    side up to midsummer.
 
     Raises:
         ValueError: the tolerance is not 0 to 1, or the spread is negative.

@@ -12,12 +12,7 @@ from scheduler.weather import Cycle
 
 @dataclass(frozen=True, slots=True)
 class HardNight:
-    """A night of the forecast that standing stock is not likely to come through unhurt.
-
-    Args:
-        night: when, and how cold at the plot.
-        hurt: the kinds that it may hurt, each with its chance, the likeliest first.
-    """
+    """A night of the forecast, and the kinds it may hurt with their chances, likeliest first."""
 
     night: NightChance
     hurt: tuple[tuple[Exposed, float], ...]
@@ -42,13 +37,8 @@ def standing_at(
     A kind in bloom is taken at a tenth of its buds killed. Evergreens cut within the weeks
     that new growth stays tender are in growth; herbs that die back are out of reach at rest.
 
-    Args:
-        stock: rows of it.
-        plants: kinds by id.
-        data: figures.
-        day: on whose morning the night ends.
-        cycle: the station's year; its coldest day is what states are counted from.
-        bloom: stage of bloom by kind, as the grower says.
+    States are counted from the coldest day of the station's year. The night ends on the morning
+    of the day; ``bloom`` holds the stage by kind, as the grower says.
     """
     states = (
         _state(row, plants[row.plant], data, day, cycle, bloom.get(row.plant)) for row in stock

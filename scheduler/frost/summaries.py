@@ -36,12 +36,10 @@ class HalfMonth:
     """How cold the coldest night of a half-month gets at the station, degrees C.
 
     Args:
-        month: 1 to 12.
-        half: 1 is the 1st to the 15th, 2 the rest.
+        month: 1 to 12; its half 1 is the 1st to the 15th, 2 the rest.
         p50_c: the coldest night is colder than this in half of the years.
         p10_c: in one year of ten.
-        lowest_c: of the period.
-        lowest_on: its day.
+        lowest_c: of the period, on the day ``lowest_on``.
         n_years: years with at most 2 missing days in it.
     """
 

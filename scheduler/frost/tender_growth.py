@@ -18,13 +18,9 @@ def chance_within(
 ) -> NDArray[np.float64]:
     """Chance that a night at or below a threshold falls in the days from each slot on.
 
-    The run of days may pass the split: what counts is the growth, not the season.
-
-    Args:
-        climate: the table of seasons.
-        key: threshold at the station, hundredths of a degree C.
-        spread_c: standard deviation of a night's difference between plot and station.
-        n_days: length of the run, the first day counted, 1 to 366.
+    The run of 1 to 366 days, the first counted, may pass the split: what counts is the growth,
+    not the season. The key is the threshold at the station, hundredths of a degree C; the spread
+    is the standard deviation of a night's difference between plot and station.
 
     Returns:
         (366,) smoothed chance (k + 0.5) / (n + 1) over the years of the period whose run

@@ -48,15 +48,8 @@ def offset_from_overlap(
     coldest nights alone regress to the mean; the mean difference over all nights of the
     frost season counts frosts best (measured on Canberra and its neighbours).
 
-    Args:
-        climate: of the station; says which nights belong to the frost season.
-        station: its record.
-        logger: the plot's nightly minima.
-        data: fewest nights.
-        about: id of the plot, for the notices.
-
-    Returns:
-        The offset, or None where the overlap is too short; and notices.
+    The station's climate says which nights belong to that season. None where the overlap is
+    too short, with a notice about the plot.
     """
     difference = station.season.laid_over(logger.season, logger.tmin_c) - station.tmin_c
     slots, _ = climate.cycle.slots_of(station.season)

@@ -15,10 +15,7 @@ def _as_python(sign: str) -> str:
 def printable(text: str, *, lines: bool = False, escape: Callable[[str], str] = _as_python) -> str:
     r"""Text in which nothing can steer a terminal, turn a line round or forge a new one.
 
-    Args:
-        text: anything.
-        lines: whether its line breaks are our own and stay.
-        escape: how a character that may not be shown is written instead.
+    Line breaks stay where they are our own ``lines``; ``escape`` writes what may not be shown.
 
     >>> print(printable("a\x1b[2J\nwarning: b"))
     a\x1b[2J\nwarning: b
