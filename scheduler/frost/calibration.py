@@ -72,7 +72,8 @@ def calibration_of(
     n_training = frosts.n_seasons - n_tested
     if n_training < _MIN_TRAINING or n_tested < 1:
         return None
-    table = climate.careful_from if side == "last" else climate.careful_until
+    after, before = climate.careful_coldest
+    table = after if side == "last" else before
     days = _days_asked(frosts.slot[:n_training])
     came = (table[frosts.rows] <= hundredths(threshold_c))[:, days]
     outcome = came[n_training:].astype(np.float64)

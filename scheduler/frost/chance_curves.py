@@ -106,7 +106,7 @@ def curves_of(
         after = -np.expm1(np.cumsum(none[:, ::-1], axis=1)[:, ::-1])
         before = -np.expm1(np.cumsum(none, axis=1))
     else:
-        after, before = climate.careful_from <= key, climate.careful_until <= key
+        after, before = (coldest <= key for coldest in climate.careful_coldest)
     return (
         Curve.of(after[dates.last.rows].astype(np.float32), first=False),
         Curve.of(before[dates.first.rows].astype(np.float32), first=True),

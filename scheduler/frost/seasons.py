@@ -154,22 +154,13 @@ class FrostClimate:
         return int(seen.min()), int(seen.max())
 
     @cached_property
-    def _recorded_from(self) -> NDArray[np.int32]:
-        return coldest_from(self.recorded)
+    def _recorded_coldest(self) -> tuple[NDArray[np.int32], NDArray[np.int32]]:
+        return _coldest(self.recorded)
 
     @cached_property
-    def _recorded_until(self) -> NDArray[np.int32]:
-        return coldest_until(self.recorded)
-
-    @cached_property
-    def careful_from(self) -> NDArray[np.int32]:
-        """(n_rows, 366) coldest night from each slot to the end of its season."""
-        return coldest_from(self.careful)
-
-    @cached_property
-    def careful_until(self) -> NDArray[np.int32]:
-        """(n_rows, 366) coldest night from the split to each slot."""
-        return coldest_until(self.careful)
+    def careful_coldest(self) -> tuple[NDArray[np.int32], NDArray[np.int32]]:
+        """(n_rows, 366) coldest nights from each slot to the next split, and up to each slot."""
+        return _coldest(self.careful)
 
     @cached_property
     def n_missing(self) -> NDArray[np.intp]:
@@ -203,7 +194,8 @@ class FrostClimate:
 
         Without a frost -inf and +inf. The threshold is in hundredths of a degree C.
         """
-        return last_slots(self._recorded_from <= key), first_slots(self._recorded_until <= key)
+        after, before = self._recorded_coldest
+        return last_slots(after <= key), first_slots(before <= key)
 
     def _side(
         self,
@@ -259,12 +251,6 @@ def first_slots(come: NDArray[np.bool_]) -> NDArray[np.float64]:
     return np.where(n_days > 0, N_SLOTS - n_days, np.inf)
 
 
-def coldest_from(table: NDArray[np.int32]) -> NDArray[np.int32]:
-    """(n_rows, 366) lowest value from each slot to the end of its row."""
-    reverse = np.minimum.accumulate(table[:, ::-1], axis=1)
-    return frozen(np.ascontiguousarray(reverse[:, ::-1]))
-
-
-def coldest_until(table: NDArray[np.int32]) -> NDArray[np.int32]:
-    """(n_rows, 366) lowest value from the start of the row to each slot."""
-    return frozen(np.minimum.accumulate(table, axis=1))
+def _coldest(table: NDArray[np.int32]) -> tuple[NDArray[np.int32], NDArray[np.int32]]:
+    after = np.minimum.accumulate(table[:, ::-1], axis=1)[:, ::-1]
+    return frozen(np.ascontiguousarray(after)), frozen(np.minimum.accumulate(table, axis=1))

@@ -79,15 +79,11 @@ def _in_frost_season(climate: FrostClimate) -> NDArray[np.bool_]:
 
     Where frosts are too rare to tell, the colder half of the year.
     """
-    dates = climate.seasons(0.0)
-    first = dates.first.slot[np.isfinite(dates.first.slot)]
-    last = dates.last.slot[np.isfinite(dates.last.slot)]
-    quarter = N_SLOTS // 4
-    begin = min([quarter, *(first - _MARGIN_DAYS).astype(int).tolist()])
-    end = max([N_SLOTS - quarter, *(last + _MARGIN_DAYS).astype(int).tolist()])
+    dates, quarter = climate.seasons(0.0), N_SLOTS // 4
+    begin = min(dates.first.slot.min(initial=np.inf) - _MARGIN_DAYS, quarter)
+    end = max(dates.last.slot.max(initial=-np.inf) + _MARGIN_DAYS, N_SLOTS - quarter)
     slots = np.arange(N_SLOTS)
-    inside: NDArray[np.bool_] = (slots >= begin) & (slots <= end)
-    return inside
+    return np.asarray((slots >= begin) & (slots <= end))
 
 
 def offset_from_elevation(
