@@ -1,6 +1,5 @@
 """Words that all rooms share."""
 
-from scheduler.terms.chances import percent_words
 from scheduler.terms.days import (
     N_SLOTS,
     DaySpan,
@@ -14,7 +13,7 @@ from scheduler.terms.days import (
 )
 from scheduler.terms.notice import Level, Notice
 from scheduler.terms.place import Place
-from scheduler.terms.printing import printable
+from scheduler.terms.printing import percent_words, printable
 from scheduler.terms.rulings import Basis, Ruling
 
 __all__ = [

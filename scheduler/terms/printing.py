@@ -1,4 +1,4 @@
-"""Text as it may reach a terminal, whoever wrote it."""
+"""Text as it may reach a reader: chances in words, and what a terminal may be shown."""
 
 import unicodedata
 from collections.abc import Callable
@@ -27,3 +27,12 @@ def printable(text: str, *, lines: bool = False, escape: Callable[[str], str] = 
         sign if sign in kept or unicodedata.category(sign) not in _UNSHOWN else escape(sign)
         for sign in text
     )
+
+
+def percent_words(chance: float) -> str:
+    """A chance in whole per cent, never 0 or 100: no record can promise.
+
+    >>> percent_words(0.004), percent_words(0.166), percent_words(1.0)
+    ('1 %', '17 %', '99 %')
+    """
+    return f"{min(99, max(1, round(100 * chance)))} %"

@@ -11,7 +11,7 @@ from datetime import timedelta
 import numpy as np
 
 from scheduler.terms import DaySpan, Level, Notice, spans_of
-from scheduler.weather.station import Record
+from scheduler.weather.station import Record, first_few
 
 # A run of equal minima as long as this is a sensor that stands still. In 41 years of daily
 # minima read to whole degrees F the longest run was 5 days: measured on the record of
@@ -26,8 +26,6 @@ STEP_C = 25.0
 
 # A gap worth telling; shorter ones are counted only.
 LONG_GAP_DAYS = 10
-
-_MAX_NAMED = 3
 
 
 def quality_notices(record: Record) -> Iterator[Notice]:
@@ -70,10 +68,4 @@ def _jumps(record: Record) -> tuple[DaySpan, ...]:
 
 
 def _named(spans: Sequence[DaySpan]) -> str:
-    """The first few spans, and how many more there are."""
-    words = [
-        f"{span.first}" if span.n_days == 1 else f"{span.first} to {span.last}"
-        for span in spans[:_MAX_NAMED]
-    ]
-    more = len(spans) - _MAX_NAMED
-    return ", ".join(words) + (f" and {more} more" if more > 0 else "")
+    return first_few([f"{s.first}" if s.n_days == 1 else f"{s.first} to {s.last}" for s in spans])

@@ -44,7 +44,7 @@ CLEARLY_TENTHS = 130
 FILL_DIFFERENCE_C = 1.0
 
 _MAX_FAULTS = 5  # of one kind in one file; a wrong column would name every line
-_MAX_DAYS_NAMED = 3  # in a notice
+_MAX_NAMED = 3  # in a notice
 
 
 @dataclass(frozen=True)
@@ -348,10 +348,14 @@ _DOUBTS = {
 
 def days_in_words(days: Sequence[date]) -> str:
     """A count and the first few days: ``5 days (2027-01-01, ... and 2 more)``."""
-    named = ", ".join(f"{day}" for day in days[:_MAX_DAYS_NAMED])
-    more = len(days) - _MAX_DAYS_NAMED
     unit = "day" if len(days) == 1 else "days"
-    return f"{len(days)} {unit} ({named}{f' and {more} more' if more > 0 else ''})"
+    return f"{len(days)} {unit} ({first_few([f'{day}' for day in days])})"
+
+
+def first_few(words: Sequence[str]) -> str:
+    """The first few of some words, and how many more there are."""
+    more = len(words) - _MAX_NAMED
+    return ", ".join(words[:_MAX_NAMED]) + (f" and {more} more" if more > 0 else "")
 
 
 def shortened(name: str, faults: list[Fault]) -> list[Fault]:
