@@ -12,7 +12,7 @@ from scheduler.frost.plot_offset import offset_of
 from scheduler.frost.risk import FrostRisk, risk_of
 from scheduler.frost.seasons import FrostClimate
 from scheduler.frost.standing import HardNight, hard_nights, standing_at
-from scheduler.frost.tender import Exposed, exposed_by
+from scheduler.frost.tender import Exposed, exposed_by, tenderest_first
 from scheduler.frost.transfer import PlotOffset
 from scheduler.holding import FrostData, Holding, Plant, Plot, Stock
 from scheduler.stand import Task, wants_cover, within_reach
@@ -206,14 +206,12 @@ def plot_frost(plot: Plot, tasks: Sequence[Task], known: FrostKnown) -> PlotFros
 
 def _exposed(plot: Plot, tasks: Sequence[Task], holding: Holding) -> tuple[Exposed, ...]:
     """What the plan's work exposes in a plot: each kind at its tenderest, the tenderest first."""
-    found: dict[str, Exposed] = {}
-    for task in tasks:
-        if task.plot_id == plot.id:
-            for one in exposed_at(task, plot, holding):
-                known = found.get(one.plant)
-                if known is None or one.hurt_at_c > known.hurt_at_c:
-                    found[one.plant] = one
-    return tuple(sorted(found.values(), key=_tenderness))
+    return tenderest_first(
+        kind
+        for task in tasks
+        if task.plot_id == plot.id
+        for kind in exposed_at(task, plot, holding)
+    )
 
 
 def exposed_at(task: Task, plot: Plot, holding: Holding) -> list[Exposed]:
