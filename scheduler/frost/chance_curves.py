@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scheduler.frost.seasons import (
+    MAX_MISSING_DAYS,
     FrostClimate,
     SeasonDates,
     first_slots,
@@ -25,6 +26,7 @@ from scheduler.terms import N_SLOTS, frozen
 _MAX_UNDATED = 0.1  # share of resamples without a date above which no error is told
 _REACH_C = 25.0  # a night further than this from the threshold is certain either way
 _LEAST_CHANCE = 1e-12
+_MAX_MISSING_SHARE = 0.2  # of the days of a run
 
 
 @dataclass(frozen=True, eq=False)  # arrays do not compare to one truth
@@ -102,7 +104,7 @@ def curves_of(
     """
     key = hundredths(dates.threshold_c)
     if spread_c > 0:
-        none = log_no_frost(climate.careful, key, spread_c)
+        none = _log_no_frost(climate.careful, key, spread_c)
         after = -np.expm1(np.cumsum(none[:, ::-1], axis=1)[:, ::-1])
         before = -np.expm1(np.cumsum(none, axis=1))
     else:
@@ -113,9 +115,9 @@ def curves_of(
     )
 
 
-def log_no_frost(table: NDArray[np.int32], key: int, spread_c: float) -> NDArray[np.float64]:
+def _log_no_frost(table: NDArray[np.int32], key: int, spread_c: float) -> NDArray[np.float64]:
     """Log of the chance that a night stays above the threshold; same shape as ``table``."""
-    logs = _log_no_frost(max(round(spread_c, 3), 0.001))
+    logs = _log_by_distance(max(round(spread_c, 3), 0.001))
     reach = len(logs) // 2
     # how far the station is below the threshold, in hundredths
     below = np.clip(key - table.astype(np.int64), -reach, reach)
@@ -123,7 +125,7 @@ def log_no_frost(table: NDArray[np.int32], key: int, spread_c: float) -> NDArray
 
 
 @lru_cache(maxsize=32)
-def _log_no_frost(spread_c: float) -> NDArray[np.float64]:
+def _log_by_distance(spread_c: float) -> NDArray[np.float64]:
     reach = round(_REACH_C * 100)
     scale = 100 * spread_c * math.sqrt(2)
     none = [0.5 * math.erfc(below / scale) for below in range(-reach, reach + 1)]
@@ -140,3 +142,51 @@ def _order_weights(n: int, rank: int) -> NDArray[np.float64]:
 
 def _binomial_at_least(n: int, share: float, least: int) -> float:
     return sum(math.comb(n, k) * share**k * (1 - share) ** (n - k) for k in range(least, n + 1))
+
+
+@lru_cache(maxsize=1024)
+def chance_within(
+    climate: FrostClimate, key: int, spread_c: float, n_days: int
+) -> NDArray[np.float64]:
+    """Chance that a night at or below a threshold falls in the days from each slot on.
+
+    The run of 1 to 366 days, the first counted, may pass the split: what counts is the growth,
+    not the season. The key is the threshold at the station, hundredths of a degree C; the spread
+    is the standard deviation of a night's difference between plot and station.
+
+    Returns:
+        (366,) smoothed chance (k + 0.5) / (n + 1) over the years of the period whose run
+        has at most 10 missing days; NaN where there is none.
+
+    Raises:
+        ValueError: ``n_days`` is not 1 to 366.
+    """
+    if not 1 <= n_days <= N_SLOTS:
+        raise ValueError(f"a run of {n_days} days; 1 to {N_SLOTS} are possible")
+    n_missing = _sum_of_run(climate.missing.astype(np.float64), n_days, beyond=1.0)
+    chance = _chance_by_year(climate, key, spread_c, n_days)
+    usable = n_missing <= min(MAX_MISSING_DAYS, n_days * _MAX_MISSING_SHARE)
+    # the latest years, counted from the last that can be used at all
+    later = np.cumsum(usable[::-1], axis=0)[::-1]
+    usable &= later <= climate.period_seasons
+    n = usable.sum(axis=0)
+    k = np.where(usable, chance, 0.0).sum(axis=0)
+    return frozen(np.where(n > 0, smoothed_chance(k, n), np.nan))
+
+
+def _chance_by_year(
+    climate: FrostClimate, key: int, spread_c: float, n_days: int
+) -> NDArray[np.float64]:
+    if spread_c > 0:
+        log_none = _log_no_frost(climate.careful, key, spread_c)
+        return -np.expm1(_sum_of_run(log_none, n_days, beyond=0.0))
+    frost = (climate.careful <= key).astype(np.float64)
+    return (_sum_of_run(frost, n_days, beyond=0.0) > 0).astype(np.float64)
+
+
+def _sum_of_run(table: NDArray[np.float64], n_days: int, *, beyond: float) -> NDArray[np.float64]:
+    """(n_rows, 366) sums over runs of days that go on into the next row."""
+    flat = np.concatenate((table.ravel(), np.full(n_days, beyond)))
+    before = np.concatenate(([0.0], np.cumsum(flat)))
+    size = table.size
+    return (before[n_days : n_days + size] - before[:size]).reshape(table.shape)

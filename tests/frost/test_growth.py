@@ -7,9 +7,8 @@ import pytest
 from numpy.typing import NDArray
 
 from scheduler.frost import climate_of
-from scheduler.frost.chance_curves import smoothed_chance
+from scheduler.frost.chance_curves import chance_within, smoothed_chance
 from scheduler.frost.risk import risk_of
-from scheduler.frost.tender_growth import chance_within
 from scheduler.terms import Season
 from tests.frost.records import YEAR, ask, made, milwaukee, with_frosts
 
