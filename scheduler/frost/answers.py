@@ -23,10 +23,8 @@ class FrostDates:
             the chance of another is at most that; for first frosts the last day up to
             which the chance that it has come is at most that. None where frosts are too
             rare, or never rare enough, for a date.
-        p10: likewise at 10 %.
-        p05: likewise at 5 %.
-        earliest: of the frosts seen in the period, by the day of the year.
-        latest: likewise.
+        p10: likewise at 10 %; ``p05`` at 5 %.
+        earliest: of the frosts seen in the period, by the day of the year; ``latest`` likewise.
         error_days: bootstrap standard error of ``p10``, days; None where there is no date.
         median_error_days: likewise of ``p50``.
         recent_days: ``p50`` of the latest 15 seasons less that of the period, days; None

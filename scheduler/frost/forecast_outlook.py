@@ -109,11 +109,9 @@ def outlook_of(
     Args:
         risk: of the plot, from climate.
         as_of: today.
-        forecast: the latest one, from tomorrow's morning on; see ``latest_forecast``.
+        forecast: from tomorrow's morning on; see ``latest_forecast``.
         errors: by lead; nights beyond are not used. See ``lead_errors``.
-        observed: the station's record, for the season so far.
-
-    Without forecast and record the outlook is the climate from tomorrow on.
+        observed: the station's record; without it and a forecast the climate alone counts.
     """
     season = Season(as_of + timedelta(days=1), N_SLOTS)
     nights = _nights(risk, forecast, errors)

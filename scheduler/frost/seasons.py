@@ -102,8 +102,6 @@ class FrostClimate:
     """A station record as a table of cold seasons, each from split to split.
 
     Args:
-        name: the record it comes from.
-        cycle: the year that begins on the split day.
         start_years: (n_rows,) calendar year in which each cold season began.
         recorded: (n_rows, 366) minima in hundredths of a degree C, ``NO_NIGHT`` where
             there is no value.
@@ -112,7 +110,6 @@ class FrostClimate:
         missing: (n_rows, 366) True where a day has no value, outside the record too.
         reached: (n_rows, 366) True from the first to the last day of the record.
         period_seasons: how many of the latest seasons count.
-        notices: what is to be said of the record.
     """
 
     name: str

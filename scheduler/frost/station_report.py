@@ -25,17 +25,11 @@ class DatesAt:
 
 @dataclass(frozen=True, eq=False)  # holds tables of nights
 class StationReport:
-    """A record, looked at.
+    """A record, its climate, and what they tell of frost at a threshold at the station.
 
     Args:
-        record: the daily minima.
-        climate: the same cut into seasons, the period that counts.
-        threshold_c: at or below this is a frost, degrees C at the station.
-        seasons: last and first frost of each season of the period.
         nights: frost nights of each cold season of the period, by the year it begins in.
-        free_season: length of the season between them.
         dates: dates by chance at the usual thresholds and the one asked for.
-        severity: coldest night by half-month.
         tested: the stated chances against later seasons, for last and first frosts; empty
             where the record is too short to be split.
     """

@@ -30,7 +30,6 @@ class Exposed:
 
     Args:
         plant: id of the kind.
-        stage: state it is in.
         hurt_at_c: degrees C.
         detail: at bloom its stage, and what the figure means there; else empty.
         source: where it comes from.

@@ -25,9 +25,7 @@ class PlotOffset:
         offset_c: mean difference, degrees C; a hollow is negative.
         spread_c: standard deviation of a night's difference, with the uncertainty of the
             mean, degrees C; to be carried into every chance.
-        n_nights: nights it rests on; 0 where nothing was measured.
-        first: first of them.
-        last: last of them.
+        n_nights: nights it rests on, from ``first`` to ``last``; 0 where nothing was measured.
         basis: how it was found.
     """
 

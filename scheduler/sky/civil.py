@@ -48,8 +48,6 @@ class CivilDays:
     """The dates of a season on the clocks of a zone.
 
     Args:
-        season: the dates.
-        zone: the clocks.
         starts_s: (n_days + 1,) POSIX seconds of the first instants of the dates and of the
             date after them. A date that the clocks skip starts with its successor.
         noons_s: (n_days,) POSIX seconds when the clocks show 12:00.

@@ -33,8 +33,6 @@ class Sky:
     no hours and no times; its noon is that of the clocks before the skip.
 
     Args:
-        place: the site.
-        season: its civil days.
         events: the instants common to all sites whose local date lies in the season.
         day_length_h: hours with the Sun above the skyline within the civil day.
         ground_light_h: hours with the Sun above -3 degrees: light for work on the ground.

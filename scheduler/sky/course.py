@@ -24,7 +24,6 @@ class Course:
     """The ups and downs of one body about one limit, over the civil days of a site.
 
     Args:
-        days: the civil days.
         since_s: (m,) POSIX seconds from which the body is up or down: the begin of the
             search, then every passage.
         up: (m,) whether it is up from then on.

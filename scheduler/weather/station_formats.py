@@ -49,7 +49,6 @@ class Text:
     """Lines of a file without comments, numbered as in the file, and the unit they name.
 
     Args:
-        name: of the file.
         lines: empty where a comment stood.
         unit: ``C``, ``F`` or ``0.1 C``; None where none is named.
         torn: faults of lines that could not be parted into cells; grows as they are read.
