@@ -157,12 +157,7 @@ def chance_within(
     Returns:
         (366,) smoothed chance (k + 0.5) / (n + 1) over the years of the period whose run
         has at most 10 missing days; NaN where there is none.
-
-    Raises:
-        ValueError: ``n_days`` is not 1 to 366.
     """
-    if not 1 <= n_days <= N_SLOTS:
-        raise ValueError(f"a run of {n_days} days; 1 to {N_SLOTS} are possible")
     n_missing = _sum_of_run(climate.missing.astype(np.float64), n_days, beyond=1.0)
     chance = _chance_by_year(climate, key, spread_c, n_days)
     usable = n_missing <= min(MAX_MISSING_DAYS, n_days * _MAX_MISSING_SHARE)

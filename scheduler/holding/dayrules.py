@@ -106,7 +106,7 @@ class HardenRule(RuleHead):
     """
 
     kind: Literal["harden-before-frost"]
-    weeks: fields.SomeWeeks | None = None
+    weeks: fields.GrowthWeeks | None = None
 
 
 @fields.table

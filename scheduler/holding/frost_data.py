@@ -25,7 +25,7 @@ def package_file(shape: type[_T], name: str) -> _T:
 class Growth:
     """``[growth]``: how many weeks new growth stays tender after a cut."""
 
-    tender_weeks: fields.SomeWeeks
+    tender_weeks: fields.GrowthWeeks
     source: fields.Told
 
     def tender_days(self, weeks: float | None = None) -> int:

@@ -101,12 +101,6 @@ def test_the_spread_of_a_plot_goes_into_the_chance_of_its_growth() -> None:
     assert blurred > sharp + 0.02
 
 
-@pytest.mark.parametrize("n_days", [0, 367])
-def test_a_run_is_of_one_day_to_a_year(n_days: int) -> None:
-    with pytest.raises(ValueError, match="1 to 366"):
-        ask(made(1990, 6)).chance_within(n_days)
-
-
 def test_a_run_of_days_that_no_year_knows_has_no_chance() -> None:
     climate = climate_of(made(2020, 1))
     chance = chance_within(climate, 0, 0.0, 300)

@@ -139,3 +139,15 @@ def test_a_task_that_leads_back_to_itself_is_a_fault(
     told = [line for line in result.stderr.splitlines() if "field with_task: found " in line]
     assert len(told) == faults
     assert (result.exit_code == 2) is bool(faults)
+
+
+def test_growth_that_takes_more_than_a_year_to_harden_is_a_fault(site: Path) -> None:
+    rule = [
+        "[[rule]]", 'id = "harden-before-frost"', 'kind = "harden-before-frost"',
+        "weeks = 53", 'exposes = ["new-growth"]', 'basis = "measured"',
+        'words = "{weeks} weeks to harden in {plot} ({opens})"', 'source = "a test"',
+    ]  # fmt: skip
+    (site / "rules.toml").write_text("\n".join(rule), encoding="utf-8")
+    result = ran("due", site, *AS_OF)
+    assert result.exit_code == 2
+    assert "weeks" in result.stderr
