@@ -2,7 +2,7 @@
 
 from scheduler.holding import dayrules
 from scheduler.holding.crew import Hire
-from scheduler.holding.frost_data import FrostData, SiteAdjustment, States
+from scheduler.holding.frost_data import FrostData, SiteAdjustment
 from scheduler.holding.log_file import locked_log
 from scheduler.holding.plan import Work
 from scheduler.holding.plants import CrownLight, Equation, Layer, Picking, Plant
@@ -45,7 +45,6 @@ __all__ = [
     "RuleBook",
     "RuleHead",
     "SiteAdjustment",
-    "States",
     "StemRate",
     "Stock",
     "TaskType",

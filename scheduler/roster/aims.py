@@ -10,29 +10,22 @@ Plan = Mapping[str, Block]  # by visit id
 Costs = Mapping[str, Mapping[int, Cost]]  # by visit id and first day
 
 FIT = "fit-"  # and the importance: visits of it that are left out
-OPEN = "open_days"
 HIRE = "hire_and_waiting"  # days of waiting, and what the blocks of hire are worth in them
 BY_BLOCK = {
     "moved": "moved",
     "shift_days": "shift",
     "frost": "risk",
-    OPEN: "open",
+    "open_days": "open",
     "preferences": "lost",
     "waiting_days": "waiting",
+    HIRE: "waiting",
 }  # aims that single blocks decide, and the field of their cost
-LATE = (
-    OPEN,
-    "shift_days",
-    "preferences",
-    "waiting_days",
-    HIRE,
-)  # asked together where numbers allow
 PARTS = {
     "frost": RISK_PARTS,
     "preferences": POINT_PARTS,
     HIRE: TIE_PARTS,
     "waiting_days": TIE_PARTS,
-}
+}  # whole units in which an aim is counted inside, for one of its own measure
 
 
 def aims_of(problem: Problem) -> list[str]:
@@ -42,7 +35,7 @@ def aims_of(problem: Problem) -> list[str]:
     reasons = {
         "moved": is_published,
         "frost": any(step.risk.any() for step in problem.steps),
-        OPEN: any(visit.lies_open for visit in problem.visits),
+        "open_days": any(visit.lies_open for visit in problem.visits),
         "shift_days": is_published,
         "preferences": any(step.points.any() for step in problem.steps),
     }
@@ -55,37 +48,9 @@ def hired(problem: Problem) -> list[Kit]:
     return [kit for kit in problem.kits if kit.block_days]
 
 
-def parts_in_one(aim: str) -> int:
-    """Whole units in which an aim is counted inside, for one of its own measure."""
-    return PARTS.get(aim, 1)
-
-
 def block_price(kit: Kit) -> int:
     """What a block of hire counts: the days it is worth, in the parts of waiting."""
     return round(kit.block_days * TIE_PARTS)
-
-
-def value_of(
-    aim: str, problem: Problem, among: Mapping[str, object], costs: Costs, plan: Plan
-) -> int:
-    """What a plan for some of the visits has of an aim; less is better.
-
-    Args:
-        aim: its name.
-        problem: the whole problem.
-        among: the visits that are meant, by id.
-        costs: of their blocks.
-        plan: where they stand; those missing are left out.
-    """
-    if aim == HIRE:
-        hire = sum(block_price(k) * len(blocks_of(k, problem, plan)) for k in hired(problem))
-        return hire + value_of("waiting_days", problem, among, costs, plan)
-    if aim in BY_BLOCK:
-        field = BY_BLOCK[aim]
-        return sum(getattr(costs[visit_id][p.first], field) for visit_id, p in plan.items())
-    level = int(aim.removeprefix(FIT))
-    out = (visit_id for visit_id in among if visit_id not in plan)
-    return sum(problem.visit_by_id[visit_id].importance == level for visit_id in out)
 
 
 def blocks_of(kit: Kit, problem: Problem, plan: Plan) -> list[list[int]]:

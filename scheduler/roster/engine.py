@@ -4,12 +4,11 @@ The solver's own wrapper imports pandas, which alone takes longer than a demo se
 so the model is written straight into the solver's published model format (cp_model.proto).
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
-from typing import Any, Literal, TypeAlias
+from typing import Any
 
-Status: TypeAlias = Literal["proven", "found", "impossible", "unknown"]
 SEED = 20_270_320
 
 
@@ -18,45 +17,33 @@ class Outcome:
     """What the solver says.
 
     Args:
-        status: ``proven`` optimal, ``found`` something, ``impossible``, or ``unknown``.
-        values: value of every variable; empty unless proven or found.
-        objective: of these values.
+        proven: whether no solution is better.
+        values: value of every variable; empty where none was found.
         bound: no solution has less.
         effort: deterministic effort spent.
+        stopped: whether somebody pressed Ctrl-C.
     """
 
-    status: Status
+    proven: bool
     values: Sequence[int]
-    objective: int
     bound: int
     effort: float
-
-
-class Stopped(KeyboardInterrupt):
-    """Somebody stopped the search.
-
-    Args:
-        outcome: what had been found by then.
-    """
-
-    def __init__(self, outcome: Outcome) -> None:
-        super().__init__()
-        self.outcome = outcome
-
-
-def _door() -> Any:
-    """The module that has both the model format and the solver."""
-    from ortools.sat.python import cp_model_helper
-
-    return cp_model_helper
+    stopped: bool = False
 
 
 class Model:
     """A model under construction. A literal is a variable's number, or ``no(literal)``."""
 
     def __init__(self) -> None:
-        self._slim = _door()
+        from ortools.sat.python import cp_model_helper  # only who solves waits
+
+        self._slim = cp_model_helper
         self.proto = self._slim.CpModelProto()
+
+    @property
+    def n_variables(self) -> int:
+        """How many variables there are."""
+        return len(self.proto.variables)
 
     @staticmethod
     def no(literal: int) -> int:
@@ -65,11 +52,7 @@ class Model:
 
     def flag(self) -> int:
         """A new yes/no variable."""
-        return self.integer(0, 1)
-
-    def integer(self, low: int, high: int) -> int:
-        """A new whole number in low..high."""
-        self.proto.variables.add().domain.extend((low, high))
+        self.proto.variables.add().domain.extend((0, 1))
         return len(self.proto.variables) - 1
 
     def one_of(self, literals: Sequence[int]) -> None:
@@ -80,32 +63,17 @@ class Model:
         """At least one holds."""
         self.proto.constraints.add().bool_or.literals.extend(literals)
 
-    def row(self, variables: Sequence[int], factors: Sequence[int], low: int, high: int) -> int:
-        """Low <= sum of factor times variable <= high; returns the number of the row."""
+    def row(self, variables: Sequence[int], factors: Sequence[int], low: int, high: int) -> None:
+        """Low <= sum of factor times variable <= high."""
         linear = self.proto.constraints.add().linear
         linear.vars.extend(variables)
         linear.coeffs.extend(factors)
         linear.domain.extend((low, high))
-        return len(self.proto.constraints) - 1
 
-    def span(self, start: int, length: int) -> int:
-        """A span of fixed length that begins at a variable; returns its number."""
-        constraint = self.proto.constraints.add()
-        constraint.interval.start.vars.append(start)
-        constraint.interval.start.coeffs.append(1)
-        constraint.interval.size.offset = length
-        constraint.interval.end.vars.append(start)
-        constraint.interval.end.coeffs.append(1)
-        constraint.interval.end.offset = length
-        return len(self.proto.constraints) - 1
-
-    def at_once(self, spans: Sequence[int], amounts: Sequence[int], room: int) -> None:
-        """Spans that lie over one another take no more than the room together."""
-        cumulative = self.proto.constraints.add().cumulative
-        cumulative.capacity.offset = room
-        cumulative.intervals.extend(spans)
-        for amount in amounts:
-            cumulative.demands.add().offset = amount
+    def fix(self, literals: Iterable[int], at_least: int) -> None:
+        """Let variables be 1 (``at_least`` 1), or 0 or 1 again (0)."""
+        for literal in literals:
+            self.proto.variables[literal].domain[0] = at_least
 
     def minimise(self, variables: Sequence[int], factors: Sequence[int]) -> None:
         """Set the objective, in place of any earlier one."""
@@ -119,16 +87,13 @@ class Model:
         self.proto.solution_hint.vars.extend(range(len(values)))
         self.proto.solution_hint.values.extend(values)
 
-    def solve(self, effort: float, seconds: float | None = None, **settings: Any) -> Outcome:
-        """Run the solver.
+    def solve(self, effort: float, **settings: Any) -> Outcome:
+        """Run the solver beside the main thread, the only one in which Python hears of a Ctrl-C.
 
         Args:
-            effort: deterministic limit.
-            seconds: limit by the clock; None keeps the answer independent of the machine.
+            effort: deterministic limit; there is none by the clock, so that the answer does not
+                depend on the machine.
             settings: further solver parameters.
-
-        Raises:
-            Stopped: somebody pressed Ctrl-C; it bears what had been found.
         """
         parameters = self._slim.SatParameters()
         parameters.num_workers = 1
@@ -144,39 +109,27 @@ class Model:
         parameters.inprocessing_probing_dtime = 0.0
         parameters.inprocessing_minimization_dtime = 0.0
         parameters.hint_conflict_limit = 0  # the serial plan is complete: nothing to repair
-        if seconds is not None:
-            parameters.max_time_in_seconds = seconds
+        parameters.catch_sigint_signal = False  # else nobody would learn of a Ctrl-C
         for name, value in settings.items():
             setattr(parameters, name, value)
         wrapper = self._slim.SolveWrapper()
-        parameters.catch_sigint_signal = False  # else nobody would learn of a Ctrl-C
         wrapper.set_parameters(parameters)
-        return self._run(wrapper)
-
-    def _run(self, wrapper: Any) -> Outcome:
-        """Solve beside the main thread, the only one in which Python hears of a Ctrl-C."""
         with ThreadPoolExecutor(1) as pool:
             answer = pool.submit(wrapper.solve, self.proto)
             try:
-                return self._outcome(answer.result())
+                return self._outcome(answer.result(), stopped=False)
             except KeyboardInterrupt:
                 wrapper.stop_search()
-                raise Stopped(self._outcome(answer.result())) from None
+                return self._outcome(answer.result(), stopped=True)
 
-    def _outcome(self, response: Any) -> Outcome:
+    def _outcome(self, response: Any, *, stopped: bool) -> Outcome:
         slim = self._slim
-        names: dict[Any, Status] = {
-            slim.OPTIMAL: "proven",
-            slim.FEASIBLE: "found",
-            slim.INFEASIBLE: "impossible",
-        }
-        status = names.get(response.status, "unknown")
         if response.status == slim.MODEL_INVALID:
             raise AssertionError(slim.CpSatHelper.validate_model(self.proto))
         return Outcome(
-            status,
-            list(response.solution) if status in ("proven", "found") else [],
-            round(response.objective_value),
+            response.status == slim.OPTIMAL,
+            list(response.solution) if response.status in (slim.OPTIMAL, slim.FEASIBLE) else [],
             round(response.best_objective_bound),
             round(response.deterministic_time, 9),  # its last digits are not the same twice
+            stopped,
         )

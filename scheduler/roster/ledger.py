@@ -5,11 +5,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
-from scheduler.roster.names import shortfall_on, teams_on
+from scheduler.roster.names import shares_on, teams_on
 from scheduler.roster.placements import Block
 from scheduler.roster.problem import HANDS, Problem
-from scheduler.roster.rest import heavy_days_of, too_long
-from scheduler.roster.teams import Crew, places
+from scheduler.roster.teams import Crew, Means, places
 
 Sort: TypeAlias = Literal["crew", "kit", "plot", "heavy-row"]
 
@@ -48,10 +47,7 @@ class Ledger:
         n_days = crew.n_days
         self._people = {group: [0] * n_days for group in crew.groups}
         self._room = {group: room.tolist() for group, room in crew.capacity.items()}
-        self._kit = {kit.id: [0] * n_days for kit in problem.kits}
-        self._kit_room = crew.kit_minutes
-        self._ground: dict[str, list[int]] = defaultdict(lambda: [0] * n_days)
-        self._day = crew.day_minutes.tolist()
+        self._taken: dict[tuple[int, Means], int] = defaultdict(int)  # minutes of kit and ground
         self._heavy: dict[int, int] = defaultdict(int)  # heavy visits by day
 
     def put(self, block: Block) -> None:
@@ -70,59 +66,55 @@ class Ledger:
         return block
 
     def _enter(self, block: Block, sign: int) -> None:
-        for day in heavy_days_of(block):
+        for day in block.heavy_days:
             self._heavy[day] += sign
         for day, there in block.on.items():
             for step, people, minutes, _ in there:
                 for group, used in self._people.items():
                     used[day] += sign * places(step.team, people, group) * minutes
-                if step.plot:
-                    self._ground[step.plot][day] += sign * minutes
-                for kit, units in step.uses.items():
-                    self._kit[kit][day] += sign * units * minutes
+            for means, minutes in block.takes[day].items():
+                self._taken[day, means] += sign * minutes
 
     def fits(self, block: Block) -> bool:
         """Whether the people, the kit, the ground and rest allow one more block."""
-        if self._heavy_row(block):
-            return False
-        return not any(True for day in block.days for _ in self._over(block, day)) and all(
-            self._has_names(block, day) for day in block.days
-        )
+        return next(self.loads(block), None) is None
 
-    def loads(self, block: Block) -> list[Load]:
+    def loads(self, block: Block) -> Iterator[Load]:
         """Every limit that the block would break beside what stands."""
-        found: list[Load] = []
         for day in block.days:
-            found += self._loads_of_day(block, day)
+            broken = list(self._over(block, day))
+            for kind, name in broken:
+                yield Load(kind, name, day, self._beside(day, kind, name))
+            if not broken and not self._has_names(block, day):
+                yield Load("crew", HANDS, day, self._beside(day, "crew", HANDS))
         if row := self._heavy_row(block):
-            there = {
+            beside = {
                 visit_id
                 for day in row
                 for visit_id, other in self.on_day[day].items()
-                if day in heavy_days_of(other)
+                if day in other.heavy_days
             }
             day = next(day for day in block.days if day in row)
-            found.append(Load("heavy-row", "", day, tuple(sorted(there)), row))
-        return found
+            yield Load("heavy-row", "", day, tuple(sorted(beside)), row)
 
     def _heavy_row(self, block: Block) -> tuple[int, ...]:
-        """The row of heavy days that the block would make too long."""
-        cap = self.problem.heavy_in_row
+        """The first row of heavy days that the block would make too long; empty for none."""
+        cap, is_heavy = self.problem.heavy_in_row, self._is_heavy
         if cap is None:
             return ()
-        return too_long(cap, sorted(heavy_days_of(block)), self._is_heavy)
+        added = {day for day in block.heavy_days if not is_heavy(day)}
+        for day in sorted(added):
+            first = last = day
+            while first - 1 in added or is_heavy(first - 1):
+                first -= 1
+            while last + 1 in added or is_heavy(last + 1):
+                last += 1
+            if last - first + 1 > cap:
+                return tuple(range(first, last + 1))
+        return ()
 
     def _is_heavy(self, day: int) -> bool:
         return self._heavy.get(day, 0) > 0 or day in self.problem.heavy_worked
-
-    def _loads_of_day(self, block: Block, day: int) -> list[Load]:
-        found = []
-        for kind, name in self._over(block, day):
-            kit, plot = name if kind == "kit" else "", name if kind == "plot" else ""
-            found.append(Load(kind, name, day, self._beside(day, kit=kit, plot=plot)))
-        if not found and not self._has_names(block, day):
-            found.append(Load("crew", HANDS, day, self._beside(day)))
-        return found
 
     def _over(self, block: Block, day: int) -> Iterator[tuple[Sort, str]]:
         """Sort and name of every limit that would be broken, those of names aside."""
@@ -131,33 +123,17 @@ class Ledger:
             wanted = sum(places(step.team, n, group) * minutes for step, n, minutes, _ in there)
             if wanted and used[day] + wanted > self._room[group][day]:
                 yield "crew", "+".join(sorted(group))
-        held: dict[str, int] = defaultdict(int)
-        ground: dict[str, int] = defaultdict(int)
-        for step, _, minutes, _ in there:
-            for kit, units in step.uses.items():
-                held[kit] += units * minutes
-            ground[step.plot] += minutes
-        for kit, minutes in sorted(held.items()):
-            if self._kit[kit][day] + minutes > self._kit_room[kit][day]:
-                yield "kit", kit
-        for plot, minutes in sorted(ground.items()):
-            if plot and self._ground[plot][day] + minutes > self._day[day]:
-                yield "plot", plot
+        for means, minutes in sorted(block.takes[day].items()):
+            if self._taken[day, means] + minutes > self.crew.room(means, day):
+                yield means
 
     def _has_names(self, block: Block, day: int) -> bool:
-        if not self.on_day[day]:
-            return True
-        teams = teams_on(day, {**self.on_day[day], block.visit.id: block})
-        return shortfall_on(day, teams, self.crew) is None
+        there = {**self.on_day[day], block.visit.id: block}
+        return len(there) == 1 or isinstance(shares_on(day, teams_on(day, there), self.crew), dict)
 
-    def _beside(self, day: int, *, kit: str = "", plot: str = "") -> tuple[str, ...]:
+    def _beside(self, day: int, kind: Sort, name: str) -> tuple[str, ...]:
+        """Ids of the visits that share a limit; the crew is everybody's."""
+        there = self.on_day[day].items()
         return tuple(
-            sorted(
-                visit_id
-                for visit_id, block in self.on_day[day].items()
-                if any(
-                    (not kit or step.uses.get(kit)) and (not plot or step.plot == plot)
-                    for step, *_ in block.on[day]
-                )
-            )
+            sorted(v for v, block in there if kind == "crew" or (kind, name) in block.takes[day])
         )

@@ -9,7 +9,7 @@ limit that every plan must keep, and that the rows of the model did not say.
 
 from bisect import insort
 from collections import deque
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
@@ -74,61 +74,27 @@ def shares_on(day: int, teams: Sequence[Team], crew: Crew) -> Shares | Shortfall
     """Minutes by step and name on one day, or the limit that forbids these teams."""
     here = {w.name: int(m) for w, m in zip(crew.workers, crew.minutes[:, day], strict=True) if m}
     can = {w.name: w.skills | {HANDS} for w in crew.workers}
-    turns = _whole_people(teams, here, can)
-    if len(turns) < sum(sum(team.places.values()) for team in teams):
-        return _by_turns(day, teams, here, can)
-    shares: Shares = {team.step.id: {} for team in teams}
-    for turn in turns:
-        shares[turn.step_id][turn.name] = turn.minutes
-    return shares
-
-
-def shortfall_on(day: int, teams: Sequence[Team], crew: Crew) -> Shortfall | None:
-    """The limit that forbids these teams, if any.
-
-    The answer is that of ``shares_on``, sooner: the flow begins with the whole people. A
-    largest flow may be one of many, but how much it is and its smallest cut next to the
-    start are not.
-    """
-    here = {w.name: int(m) for w, m in zip(crew.workers, crew.minutes[:, day], strict=True) if m}
-    can = {w.name: w.skills | {HANDS} for w in crew.workers}
-    turns = _whole_people(teams, here, can)
-    if len(turns) == sum(sum(team.places.values()) for team in teams):
-        return None
-    answer = _by_turns(day, teams, here, can, turns)
-    return answer if isinstance(answer, Shortfall) else None
-
-
-@dataclass(frozen=True, slots=True)
-class _Turn:
-    """One person in one place for the whole of a step's time that day."""
-
-    step_id: str
-    skill: str
-    name: str
-    minutes: float
+    return _whole_people(teams, here, can) or _by_turns(day, teams, here, can)
 
 
 def _whole_people(
     teams: Sequence[Team], here: Mapping[str, int], can: Mapping[str, frozenset[str]]
-) -> list[_Turn]:
+) -> Shares | None:
     """Fill the scarcest places first, each with the least skilled person who has the time.
 
     Returns:
-        One turn for each place that could be filled.
+        None where a place could not be filled for the whole of its time.
     """
     free = _Free(here, can, {skill for team in teams for skill in team.places})
     wanted = [(len(free.of[s]), -t.minutes, t.step.id, s, t) for t in teams for s in t.places]
-    turns: list[_Turn] = []
-    taken: dict[str, set[str]] = {team.step.id: set() for team in teams}
+    shares: Shares = {team.step.id: {} for team in teams}
     for _, _, step_id, skill, team in sorted(wanted, key=lambda place: place[:4]):
         for _ in range(team.places[skill]):
-            chosen = free.take(skill, team.minutes, taken[step_id])
-            if chosen is None:
-                break
-            turns.append(_Turn(step_id, skill, chosen, team.minutes))
-            taken[step_id].add(chosen)
-    return turns
+            name = free.take(skill, team.minutes, shares[step_id].keys())
+            if name is None:
+                return None
+            shares[step_id][name] = team.minutes
+    return shares
 
 
 class _Free:
@@ -147,7 +113,7 @@ class _Free:
         keys = sorted((len(can[name]), -float(minutes), name) for name, minutes in here.items())
         self.of = {skill: [key for key in keys if skill in can[key[2]]] for skill in skills}
 
-    def take(self, skill: str, minutes: float, but: set[str]) -> str | None:
+    def take(self, skill: str, minutes: float, but: Collection[str]) -> str | None:
         """Take minutes of the first who has them, and none of those that are excepted."""
         for key in self.of[skill]:
             few, spent, name = key
@@ -172,12 +138,6 @@ class _Flow:
         self.room.setdefault(tail, {})[head] = room
         self.room.setdefault(head, {}).setdefault(tail, 0.0)
 
-    def push(self, path: Sequence[Node], amount: float) -> None:
-        """Use up room along a path."""
-        for tail, head in pairwise(path):
-            self.room[tail][head] -= amount
-            self.room[head][tail] += amount
-
     def reached(self, start: Node, end: Node | None = None) -> dict[Node, Node]:
         """Nodes that room is left to, each with the node before it; at ``end`` it stops."""
         before, todo = {start: start}, deque([start])
@@ -198,7 +158,9 @@ class _Flow:
                 path.append(before[path[-1]])
             path.reverse()
             amount = min(self.room[tail][head] for tail, head in pairwise(path))
-            self.push(path, amount)
+            for tail, head in pairwise(path):
+                self.room[tail][head] -= amount
+                self.room[head][tail] += amount
             total += amount
         return total
 
@@ -211,12 +173,8 @@ def _by_turns(
     teams: Sequence[Team],
     here: Mapping[str, int],
     can: Mapping[str, frozenset[str]],
-    begin: Sequence[_Turn] = (),
 ) -> Shares | Shortfall:
     flow, shares = _network(teams, here, can), Shares()
-    for turn in begin:
-        place, share = ("place", turn.step_id, turn.skill), ("turn", turn.step_id, turn.name)
-        flow.push((START, place, share, ("person", turn.name), END), turn.minutes)
     wanted = sum(flow.room[START].values())
     if flow.run(START, END) < wanted - 1e-4:
         reached = flow.reached(START)

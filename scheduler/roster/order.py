@@ -7,40 +7,28 @@ from scheduler.roster.placements import Block
 from scheduler.roster.problem import Order, Problem
 
 Choices = dict[str, list[Block]]  # by visit id, by first day
+NEVER = 10**6  # a day after every season, and so many days
 Pair = tuple[str, str]  # ids of what comes before and of what comes after
 
 
-def circles(problem: Problem) -> tuple[tuple[str, ...], ...]:
-    """Circles in the order of work, each as the step ids along it; one for each knot of orders.
-
-    Every circle begins at its smallest id.
-    """
-    pairs = [(order.before, order.after) for order in problem.orders]
-    return circles_of([step.id for step in problem.steps], pairs)
-
-
 def circles_of(ids: Iterable[str], pairs: Sequence[Pair]) -> tuple[tuple[str, ...], ...]:
-    """Circles among some ids, one for each knot."""
+    """Circles among some ids, one for each knot; every circle begins at its smallest id."""
     found: list[tuple[str, ...]] = []
     left = set(ids)
-    while (circle := _circle(pairs, left)) is not None:
+    while True:
+        sorter: TopologicalSorter[str] = TopologicalSorter()
+        for before, after in pairs:
+            if before in left and after in left:
+                sorter.add(after, before)
+        try:
+            sorter.prepare()
+        except CycleError as error:
+            circle: list[str] = error.args[1][:-1]
+        else:
+            return tuple(sorted(found))
         start = circle.index(min(circle))
         found.append((*circle[start:], *circle[:start]))
         left -= set(circle)
-    return tuple(sorted(found))
-
-
-def _circle(pairs: Sequence[Pair], among: set[str]) -> list[str] | None:
-    sorter: TopologicalSorter[str] = TopologicalSorter()
-    for before, after in pairs:
-        if before in among and after in among:
-            sorter.add(after, before)
-    try:
-        sorter.prepare()
-    except CycleError as error:
-        found: list[str] = error.args[1]
-        return found[:-1]
-    return None
 
 
 def in_order(ids: Sequence[str], pairs: Iterable[Pair]) -> list[str]:
@@ -79,12 +67,7 @@ def followers(pairs: Iterable[Pair]) -> dict[str, list[str]]:
 
 
 def with_followers(ids: set[str], after: Mapping[str, Sequence[str]]) -> set[str]:
-    """The ids and everything that must come after any of them.
-
-    Args:
-        ids: of visits, or of steps.
-        after: as ``followers`` gives it.
-    """
+    """The ids and everything that must come after any of them, as ``followers`` tells it."""
     reached, todo = set(ids), sorted(ids)
     while todo:
         for other in after.get(todo.pop(), ()):
@@ -98,6 +81,17 @@ def keeps(order: Order, before: Block, after: Block) -> bool:
     """Whether two blocks keep an order between steps of theirs."""
     wait = after.by_step[order.after].first - before.by_step[order.before].last
     return wait >= order.min_days and (order.within_days is None or wait <= order.within_days)
+
+
+def keeps_all(problem: Problem, plan: Mapping[str, Block], block: Block) -> bool:
+    """Whether a block keeps the order of work to all other visits of a plan."""
+    own = block.visit.id
+    for one, other, order in problem.orders_of.get(own, ()):
+        before = block if one == own else plan.get(one)
+        after = block if other == own else plan.get(other)
+        if before is not None and after is not None and not keeps(order, before, after):
+            return False
+    return True
 
 
 def tightened(choices: Mapping[str, list[Block]], problem: Problem, *, all_in: bool) -> Choices:
@@ -125,26 +119,16 @@ def tightened(choices: Mapping[str, list[Block]], problem: Problem, *, all_in: b
 
 def _follows(after: list[Block], before: list[Block], order: Order) -> list[Block]:
     """Those that come neither too soon after every block before, nor too late after each."""
-    if not before:
-        return []
-    low = before[0].by_step[order.before].last + order.min_days
-    high = before[-1].by_step[order.before].last + (order.within_days or 0)
-    return [
-        block
-        for block in after
-        if (first := block.by_step[order.after].first) >= low
-        and (order.within_days is None or first <= high)
-    ]
+    ends = [block.by_step[order.before].last for block in before] or [NEVER]
+    low, high = ends[0] + order.min_days, ends[-1] + _most(order)
+    return [block for block in after if low <= block.by_step[order.after].first <= high]
 
 
 def _precedes(before: list[Block], after: list[Block], order: Order) -> list[Block]:
-    if not after:
-        return []
-    high = after[-1].by_step[order.after].first - order.min_days
-    low = after[0].by_step[order.after].first - (order.within_days or 0)
-    return [
-        block
-        for block in before
-        if (last := block.by_step[order.before].last) <= high
-        and (order.within_days is None or last >= low)
-    ]
+    begins = [block.by_step[order.after].first for block in after] or [-NEVER]
+    low, high = begins[0] - _most(order), begins[-1] - order.min_days
+    return [block for block in before if low <= block.by_step[order.before].last <= high]
+
+
+def _most(order: Order) -> int:
+    return NEVER if order.within_days is None else order.within_days

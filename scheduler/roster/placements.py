@@ -4,25 +4,25 @@ A block is packed forwards, as a crew works: step after step, each with the larg
 can be had, and the next one goes on the same day where hours are left. The crew waits only
 where it must: for a climber or a machine, for a day that the rules open, or for rest.
 
-Decided here
-    Chosen: the visit is packed alone, and the model then picks one begin for each visit.
-    Refused: a yes or no for each step and day. The bound on the days that visits lie open stayed
-    weak, and half visits had to be ruled out one by one (97 steps: no proof in a minute; 55
-    visits: under a second).
-    Held by ``test_no_block_is_longer_than_a_textbook_model_needs``.
+A yes or no for each step and day instead was refused: the bound on the days that visits lie open
+stayed weak (97 steps: no proof in a minute; 55 visits as blocks: under a second). Held by
+``test_no_block_is_longer_than_a_textbook_model_needs``.
 """
 
+from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import count
 from typing import Literal, TypeAlias
 
-from scheduler.roster.problem import Order, Problem, Step, Visit
-from scheduler.roster.teams import Crew, minutes_up
+from scheduler.roster.problem import Order, Problem, Step, TeamKey, Visit
+from scheduler.roster.result import Wait
+from scheduler.roster.teams import Crew, Means, minutes_up
 
 SHORTEST_MIN = 30  # a stretch of work that is not worth beginning, unless it ends the step
-Wait: TypeAlias = Literal["closed", "nobody", "kit-away", "team", "rests", "short"]
+Stretch: TypeAlias = tuple[Step, int, int]  # on a day, with people and minutes by the clock
+Why: TypeAlias = Literal["closed", "nobody", "kit-away", "team", "rests", "short"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,14 +100,29 @@ class Block:
                 answer.setdefault(day, []).append(entry)
         return answer
 
+    @cached_property
+    def heavy_days(self) -> frozenset[int]:
+        """Day numbers on which any heavy step of it is worked on."""
+        pairs = zip(self.visit.steps, self.parts, strict=True)
+        return frozenset(day for step, part in pairs if step.heavy for day in part.days)
+
+    @cached_property
+    def takes(self) -> dict[int, dict[Means, int]]:
+        """By day: the minutes that it takes of each kit, and of the ground of its plots."""
+        answer: dict[int, dict[Means, int]] = {}
+        for day, there in self.on.items():
+            takes: dict[Means, int] = defaultdict(int)
+            for step, _, minutes, _ in there:
+                for kit_id, units in step.uses.items():
+                    takes["kit", kit_id] += units * minutes
+                if step.plot:
+                    takes["plot", step.plot] += minutes
+            answer[day] = takes
+        return answer
+
     def kit_days(self, kit_id: str) -> frozenset[int]:
         """Day numbers on which it uses a kit."""
-        return frozenset(
-            day
-            for step, part in zip(self.visit.steps, self.parts, strict=True)
-            if step.uses.get(kit_id)
-            for day in part.days
-        )
+        return frozenset(day for day, takes in self.takes.items() if ("kit", kit_id) in takes)
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,7 +138,7 @@ class Stop:
 
     step: Step
     day: int
-    why: Wait | Literal["late", "end"]
+    why: Why | Literal["late", "end"]
 
 
 class Packer:
@@ -137,11 +152,14 @@ class Packer:
     def __init__(self, problem: Problem, crew: Crew) -> None:
         self.problem, self.crew = problem, crew
         self.kinds = crew.kind_of_day.tolist()
-        self.day_min = crew.day_minutes.tolist()
+        self.day_min = crew.longest_day
         self.units = {kit.id: kit.units.tolist() for kit in problem.kits}
         self.kit_min = crew.kit_minutes
-        self.heavy = problem.heavy_worked
-        self._best: dict[tuple[object, ...], tuple[int, int]] = {}
+        self._best: dict[tuple[TeamKey, int], tuple[int, int]] = {}
+        self.before: dict[str, list[Order]] = {}  # by step, what it follows inside its visit
+        for (one, other), orders in problem.ties.items():
+            for order in orders if one == other else ():
+                self.before.setdefault(order.after, []).append(order)
         # by day, what single pieces of work take that the grower has set a day for
         self.taken: dict[int, list[tuple[str, Step, int, int]]] = {}
         for visit in problem.visits:
@@ -193,15 +211,8 @@ class Packer:
         """The block that begins on a day, or why there is none; None where no work begins then."""
         return _Packing(self, visit, first).run()
 
-    def why(self, visit: Visit, step: Step, day: int, heavy: Iterable[int] = ()) -> Wait:
-        """Why a step of a visit is not worked on on a day, were it alone.
-
-        Args:
-            visit: the visit.
-            step: the step.
-            day: day number.
-            heavy: the visit's own heavy days.
-        """
+    def why(self, visit: Visit, step: Step, day: int, heavy: Iterable[int] = ()) -> Why:
+        """Why a step of a visit, with heavy days of its own, is not worked on on a day."""
         packing = _Packing(self, visit, day)
         packing.heavy_days |= set(heavy)
         return packing.why(step)
@@ -212,7 +223,7 @@ class Packer:
 
     def best_team(self, step: Step, day: int) -> tuple[int, int]:
         """The team that does most of a step on a whole day; (0, 0) where there is none."""
-        key = (tuple(sorted(step.team.items())), step.team_max, self.kinds[day])
+        key = (step.team_key, self.kinds[day])
         if key not in self._best:
             ladder = self.crew.ladders(step)[self.kinds[day]]
             self._best[key] = max(ladder, key=lambda team: team[0] * team[1], default=(0, 0))
@@ -239,16 +250,11 @@ class _Packing:
     def __init__(self, packer: Packer, visit: Visit, first: int) -> None:
         self.packer, self.visit, self.first = packer, visit, first
         self.day, self.spent = -1, 0  # minutes by the clock that are gone of the day
-        self.used: dict[frozenset[str], int] = {}  # of each set of people's minutes
-        self.kit_used: dict[str, int] = {}  # of each kit's
+        self.begun: list[Stretch] = []  # on the day
         self._go_to(first)
         self.worked = first  # the last day of work so far
         self.parts: dict[str, Placement] = {}
         self.heavy_days: set[int] = set()
-        ids = {step.id for step in visit.steps}
-        self.before: dict[str, list[Order]] = {step_id: [] for step_id in ids}
-        for order in packer.problem.ties.get((visit.id, visit.id), ()):
-            self.before[order.after].append(order)
 
     def run(self) -> Block | Stop | None:
         for step in self.visit.steps:
@@ -261,7 +267,7 @@ class _Packing:
 
     def _pack(self, step: Step) -> Stop | None:
         """Give a step its days; why not, where it has none."""
-        orders = self.before[step.id]
+        orders = self.packer.before.get(step.id, ())
         self._go_to(max((self.parts[o.before].last + o.min_days for o in orders), default=0))
         latest = self._latest(step, orders)
         days: list[tuple[int, float, int, int]] = []  # day, work, people, minutes by the clock
@@ -275,10 +281,9 @@ class _Packing:
             if people:
                 work = min(left, float(people * minutes))
                 days.append((self.day, work, people, minutes))
-                self.worked = self.day
-                self._take(step, people, minutes)
+                self._work(step, people, minutes)
                 left -= work
-            elif not self.used and waits is None:
+            elif not self.begun and waits is None:
                 waits = Stop(step, self.day, self.why(step))
             if left > 1e-6:
                 self._go_to(self.day + 1)
@@ -303,10 +308,10 @@ class _Packing:
         """Begin a later day; what the grower has set for it is taken already."""
         if day <= self.day:
             return
-        self.day, self.spent, self.used, self.kit_used = day, 0, {}, {}
+        self.day, self.spent, self.begun = day, 0, []
         for visit_id, step, people, minutes in self.packer.taken.get(day, ()):
             if visit_id != self.visit.id:
-                self._use(step, people, minutes)
+                self.begun.append((step, people, minutes))
                 on_ground = step.plot and step.plot == self.visit.steps[0].plot
                 self.spent += minutes if on_ground else 0
 
@@ -316,7 +321,7 @@ class _Packing:
         if not step.workable[day] or not packer.comes(step, day) or self._must_rest(step):
             return (0, 0)
         people, minutes = packer.best_team(step, day)
-        if self.used or step.uses or left < people * minutes:
+        if self.begun or step.uses or left < people * minutes:
             people, minutes = self._team_for(step, left)
         too_short = minutes < SHORTEST_MIN and people * minutes < left - 1e-6
         return (0, 0) if too_short else (people, minutes)
@@ -324,53 +329,51 @@ class _Packing:
     def _team_for(self, step: Step, left: float) -> tuple[int, int]:
         """The team that is done soonest within the day, else the one that does most of it."""
         best, done = (0, 0), (0.0, 0)
+        free = self._free_min()
         for people, longest in self.packer.crew.ladders(step)[self.packer.kinds[self.day]]:
-            minutes = min(longest, self._room(step, people))
-            wanted = minutes_up(left / people)
-            minutes = min(minutes, wanted)
+            minutes = min(longest, self._room(step, people, free), minutes_up(left / people))
             score = (min(left, float(people * minutes)), -minutes)
             if minutes > 0 and score > done:
                 best, done = (people, minutes), score
         return best
 
-    def _room(self, step: Step, people: int) -> int:
+    def _free_min(self) -> list[tuple[frozenset[str], int]]:
+        """Of a day that is begun, the minutes that each set of people has left."""
+        crew, day, free = self.packer.crew, self.day, []
+        for group in crew.sets_on(day) if self.begun else ():
+            taken = sum(crew.asked(day, group, step, n) * m for step, n, m in self.begun)
+            free.append((group, crew.minutes_of(day, group) - taken))
+        return free
+
+    def _room(self, step: Step, people: int, free: Sequence[tuple[frozenset[str], int]]) -> int:
         """Minutes by the clock that are left for a team of so many people."""
-        crew, day = self.packer.crew, self.day
-        room = int(self.packer.day_min[day]) - self.spent
-        for group in crew.sets_on(day) if self.used else ():
-            wanted = crew.asked_of(day, group)(step, people)
-            if wanted > 0:
-                room = min(room, (crew.minutes_of(day, group) - self.used.get(group, 0)) // wanted)
+        room = int(self.packer.day_min[self.day]) - self.spent
+        for group, minutes in free:
+            wanted = self.packer.crew.asked(self.day, group, step, people)
+            if wanted:
+                room = min(room, minutes // wanted)
         for kit, units in step.uses.items():
-            room = min(room, (self.packer.kit_min[kit][day] - self.kit_used.get(kit, 0)) // units)
+            held = sum(other.uses.get(kit, 0) * minutes for other, _, minutes in self.begun)
+            room = min(room, (self.packer.kit_min[kit][self.day] - held) // units)
         return max(room, 0)
 
-    def _take(self, step: Step, people: int, minutes: int) -> None:
+    def _work(self, step: Step, people: int, minutes: int) -> None:
+        self.begun.append((step, people, minutes))
         self.spent += minutes
-        self._use(step, people, minutes)
+        self.worked = self.day
         if step.heavy:
             self.heavy_days.add(self.day)
 
-    def _use(self, step: Step, people: int, minutes: int) -> None:
-        """Count the minutes of each set of people that a team takes."""
-        crew, day = self.packer.crew, self.day
-        for group in crew.sets_on(day):
-            wanted = crew.asked_of(day, group)(step, people)
-            if wanted > 0:
-                self.used[group] = self.used.get(group, 0) + wanted * minutes
-        for kit, units in step.uses.items():
-            self.kit_used[kit] = self.kit_used.get(kit, 0) + units * minutes
-
     def _must_rest(self, step: Step) -> bool:
         """Whether as many heavy days as may be have just gone by in a row."""
-        cap = self.packer.problem.heavy_in_row
-        if not step.heavy or cap is None or self.day in self.heavy_days | self.packer.heavy:
+        problem = self.packer.problem
+        heavy, cap = self.heavy_days | problem.heavy_worked, problem.heavy_in_row
+        if not step.heavy or cap is None or self.day in heavy:
             return False
-        heavy = self.heavy_days | self.packer.heavy
         row = next(n for n in count() if self.day - n - 1 not in heavy)
         return bool(row >= cap)
 
-    def why(self, step: Step) -> Wait:
+    def why(self, step: Step) -> Why:
         """Why a step is not worked on at the begin of a day."""
         packer, day = self.packer, self.day
         if not step.workable[day]:
@@ -384,11 +387,10 @@ class _Packing:
         return "short" if packer.best_team(step, day)[0] else "team"
 
 
-def waits_in(block: Block, packer: Packer) -> Iterator[Stop]:
-    """What keeps a visit waiting on each day inside its block without work."""
+def waits_in(block: Block, packer: Packer) -> Iterator[Wait]:
+    """The days inside a visit's block without work, and what keeps it waiting."""
     for day in range(block.first, block.last):
         if day not in block.days:
             at = next(n for n, part in enumerate(block.parts) if part.last > day)
-            heavy = {d for d, there in block.on.items() if any(step.heavy for step, *_ in there)}
             step = block.visit.steps[at]
-            yield Stop(step, day, packer.why(block.visit, step, day, heavy))
+            yield Wait(day, step.id, packer.why(block.visit, step, day, block.heavy_days))

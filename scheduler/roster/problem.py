@@ -4,10 +4,10 @@ A visit is what is placed: one plot's campaign of ordered steps, worked in one g
 piece of work. Either all its steps have their days, or none has.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any, TypeAlias
+from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +19,7 @@ HANDS = "hands"  # the skill that every worker has
 Days: TypeAlias = NDArray[np.bool_]
 Amounts: TypeAlias = NDArray[np.float64]
 Counts: TypeAlias = NDArray[np.int64]
+TeamKey: TypeAlias = tuple[tuple[str, int], ...]
 
 
 @dataclass(frozen=True)
@@ -56,13 +57,16 @@ class Step:
     def __post_init__(self) -> None:
         for array in (self.open, self.points, self.risk):
             frozen(array)
-        if not (self.work_h > 0 and self.n_people >= 1):
-            raise ValueError(f"step {self.id} needs hours and a team")
 
     @property
     def n_people(self) -> int:
         """People in the smallest useful team."""
         return sum(self.team.values())
+
+    @cached_property
+    def team_key(self) -> TeamKey:
+        """What steps with the same demands on a team share."""
+        return (*sorted(self.team.items()), ("", self.team_max))
 
     @cached_property
     def workable(self) -> Days:
@@ -96,13 +100,8 @@ class Visit:
     begun: int | None = None
     pause_days: int | None = None
 
-    @classmethod
-    def of(cls, step: Step, **rest: Any) -> "Visit":  # noqa: ANN401  # the other fields
-        """A visit of one step."""
-        return cls(step.id, (step,), **rest)
 
-
-@dataclass(frozen=True, slots=True, order=True)
+@dataclass(frozen=True, slots=True)
 class Order:
     """``after`` begins once ``before`` has ended.
 
@@ -168,11 +167,6 @@ class Kit:
         if self.minutes is not None:
             frozen(self.minutes)
 
-    def room(self, whole_day_min: Counts) -> Counts:
-        """(n_days,) minutes of it that each day gives, by the length of each."""
-        whole = self.units * whole_day_min
-        return whole if self.minutes is None else np.minimum(whole, self.minutes)
-
 
 @dataclass(frozen=True)
 class Problem:
@@ -187,11 +181,6 @@ class Problem:
         heavy_in_row: days following one another that may be heavy, >= 1: of any one more, one
             at least has no heavy step; None sets no cap.
         heavy_worked: day numbers that have been heavy already, below 0 before the season.
-
-    Raises:
-        ValueError: two things share an id, an order or a use names something unknown, an order
-            allows one day on different ground, an array is not of shape (n_days,), or the cap
-            is below 1.
     """
 
     season: Season
@@ -205,39 +194,10 @@ class Problem:
     def __post_init__(self) -> None:
         put = object.__setattr__  # frozen, but the order of entry must not matter
         put(self, "visits", tuple(sorted(self.visits, key=lambda visit: visit.id)))
-        put(self, "orders", tuple(sorted(set(self.orders), key=_order_key)))
+        orders = sorted(set(self.orders), key=lambda o: (o.before, o.after, o.min_days, str(o)))
+        put(self, "orders", tuple(orders))
         put(self, "workers", tuple(sorted(self.workers, key=lambda worker: worker.name)))
         put(self, "kits", tuple(sorted(self.kits, key=lambda kit: kit.id)))
-        self._check_names()
-        self._check_shapes()
-        if self.heavy_in_row is not None and self.heavy_in_row < 1:
-            raise ValueError(f"{self.heavy_in_row} heavy days in a row; at least 1")
-
-    def _check_names(self) -> None:
-        _unique("visit", (visit.id for visit in self.visits))
-        _unique("step", (step.id for step in self.steps))
-        _unique("worker", (worker.name for worker in self.workers))
-        kits = _unique("kit", (kit.id for kit in self.kits))
-        for order in self.orders:
-            for end in (order.before, order.after):
-                if end not in self.by_id:
-                    raise ValueError(f"an order names the step {end!r}, which does not exist")
-            plot, other_plot = self.by_id[order.before].plot, self.by_id[order.after].plot
-            if order.min_days == 0 and not plot == other_plot != "":
-                raise ValueError(f"{order.before} and {order.after} share a day, but no ground")
-        for step in self.steps:
-            for used in sorted(set(step.uses) - kits):
-                raise ValueError(f"step {step.id} uses the kit {used!r}, which does not exist")
-
-    def _check_shapes(self) -> None:
-        shape = (self.season.n_days,)
-        named: list[tuple[str, NDArray[Any]]] = [(w.name, w.hours) for w in self.workers]
-        named += [(kit.id, kit.units) for kit in self.kits]
-        for step in self.steps:
-            named += [(step.id, step.open), (step.id, step.points), (step.id, step.risk)]
-        for name, array in named:
-            if array.shape != shape:
-                raise ValueError(f"{name}: shape {array.shape}, not {shape}")
 
     @cached_property
     def steps(self) -> tuple[Step, ...]:
@@ -269,6 +229,17 @@ class Problem:
         return found
 
     @cached_property
+    def orders_of(self) -> dict[str, list[tuple[str, str, Order]]]:
+        """By visit id, its orders to other visits: who comes before, who after, and how."""
+        found: dict[str, list[tuple[str, str, Order]]] = {}
+        for (one, other), orders in self.ties.items():
+            if one != other:
+                for order in orders:
+                    found.setdefault(one, []).append((one, other, order))
+                    found.setdefault(other, []).append((one, other, order))
+        return found
+
+    @cached_property
     def kit_days(self) -> dict[str, tuple[int, ...]]:
         """By kit, the days on which it can come and somebody works; others part no block."""
         works = np.zeros(self.season.n_days, dtype=bool)
@@ -276,17 +247,3 @@ class Problem:
             works |= worker.hours > 0
         days = {kit.id: (kit.units > 0) & works for kit in self.kits}
         return {kit_id: tuple(np.flatnonzero(there).tolist()) for kit_id, there in days.items()}
-
-
-def _order_key(order: Order) -> tuple[str, str, int, int]:
-    within = -1 if order.within_days is None else order.within_days
-    return (order.before, order.after, order.min_days, within)
-
-
-def _unique(kind: str, names: Iterable[str]) -> set[str]:
-    seen: set[str] = set()
-    for name in names:
-        if name in seen:
-            raise ValueError(f"two {kind}s share the name {name!r}")
-        seen.add(name)
-    return seen

@@ -175,21 +175,10 @@ class Roster:
         """
         return min(max((stage.gap for stage in self.stages), default=0.0), 1.0)
 
-    def visit(self, visit_id: str) -> VisitDays | None:
-        """The days of a visit; None where it is left out."""
-        return next((one for one in self.visits if one.visit_id == visit_id), None)
-
-    def stint(self, step_id: str) -> Stint | None:
-        """The days of a step; None where it is left out."""
-        return next((stint for stint in self.stints if stint.step_id == step_id), None)
-
     def stage(self, aim: str) -> Stage:
         """The stage of that aim.
 
         Raises:
             KeyError: the problem gave no reason for it.
         """
-        for stage in self.stages:
-            if stage.aim == aim:
-                return stage
-        raise KeyError(aim)
+        return {stage.aim: stage for stage in self.stages}[aim]

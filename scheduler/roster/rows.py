@@ -7,101 +7,276 @@ rungs.
 """
 
 from bisect import bisect_right
-from collections.abc import Sequence
+from collections import defaultdict
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import chain
 
+from scheduler.roster.aims import BY_BLOCK, FIT, HIRE, Costs, block_price, hired
 from scheduler.roster.engine import Model
-from scheduler.roster.limits import Limit
+from scheduler.roster.limits import Limit, limits_of, on_days, people_limit
+from scheduler.roster.names import Shortfall
 from scheduler.roster.order import Choices, tied
-from scheduler.roster.problem import Problem
+from scheduler.roster.placements import Block
+from scheduler.roster.problem import Kit, Problem
+from scheduler.roster.teams import Crew
+
+BELOW_ALL = -(10**15)
 
 
 @dataclass(frozen=True, slots=True)
-class Stand:
-    """The variables of one visit.
+class Terms:
+    """A sum over the variables of the model.
 
     Args:
-        at: one literal for each block.
-        by: one rung for each block.
+        variables: their numbers.
+        factors: one for each.
+        constant: added to the sum.
     """
 
-    at: tuple[int, ...]
-    by: tuple[int, ...]
+    variables: list[int]
+    factors: list[int]
+    constant: int = 0
 
-    @property
-    def placed(self) -> int:
-        """Literal that the visit is placed at all."""
-        return self.by[-1]
-
-    def put(self, k: int, values: list[int]) -> None:
-        """Enter that the visit stands at its k-th block into the values of all variables."""
-        values[self.at[k]] = 1
-        for rung in self.by[k:]:
-            values[rung] = 1
-
-    def read(self, values: Sequence[int]) -> int | None:
-        """The number of the block at which it stands; None where it is left out."""
-        return next((k for k, literal in enumerate(self.at) if values[literal]), None)
+    def value(self, values: Sequence[int]) -> int:
+        """What it comes to, by the value of every variable."""
+        pairs = zip(self.variables, self.factors, strict=True)
+        return self.constant + sum(factor * values[variable] for variable, factor in pairs)
 
 
-Stands = dict[str, Stand]
+@dataclass(frozen=True, slots=True)
+class _Stand:
+    """The variables of one visit: a literal and a rung for each of its blocks."""
+
+    at: list[int]
+    by: list[int]
 
 
-def add_visits(model: Model, choices: Choices, *, all_in: bool) -> Stands:
-    """Every visit stands at exactly one of its blocks, or, unless all are in, at none."""
-    return {
-        visit_id: _add_visit(model, len(blocks), all_in=all_in)
-        for visit_id, blocks in choices.items()
-    }
+@dataclass(frozen=True, slots=True)
+class _Hire:
+    """The variables of one hired kit, one of each for every day on which somebody may want it.
+
+    Args:
+        kit: the kit.
+        days: day numbers; days on which it cannot come are not among them.
+        here: literals that it is used on the day.
+        begins: literals that a block of use begins on the day.
+    """
+
+    kit: Kit
+    days: Sequence[int]
+    here: list[int]
+    begins: list[int]
+
+    def on(self, plan: Mapping[str, Block]) -> Iterator[int]:
+        """The literals that hold in a plan."""
+        wanted = {day for block in plan.values() for day in block.kit_days(self.kit.id)}
+        going = False
+        for day, here, begins in zip(self.days, self.here, self.begins, strict=True):
+            if day in wanted:
+                yield from (here,) if going else (here, begins)
+            going = day in wanted
 
 
-def _add_visit(model: Model, n: int, *, all_in: bool) -> Stand:
-    at = [model.flag() for _ in range(n)]
-    by = [model.flag() for _ in range(n)]
-    model.row([by[0], at[0]], [1, -1], 0, 0)
-    for k in range(1, n):
-        model.row([by[k], by[k - 1], at[k]], [1, -1, -1], 0, 0)
-    if all_in:
-        model.any_of([by[-1]])
-    model.one_of([*at, model.no(by[-1])])
-    return Stand(tuple(at), tuple(by))
+class PlanModel:
+    """Every plan for some visits, as the solver takes it.
 
+    Args:
+        problem: the whole problem.
+        crew: its people.
+        choices: blocks to choose from, by visit id; at least one for each.
+        all_in: whether every one of these visits is placed.
+    """
 
-def add_limits(model: Model, limits: Sequence[Limit], stands: Stands) -> None:
-    """No day gives more than it has."""
-    for limit in limits:
-        literals = [stands[visit_id].at[k] for visit_id, k, _ in limit.uses]
-        model.row(literals, [amount for _, _, amount in limit.uses], 0, limit.room)
+    def __init__(self, problem: Problem, crew: Crew, choices: Choices, *, all_in: bool) -> None:
+        self.problem, self.crew, self.choices = problem, crew, choices
+        self.number = {v: {b.first: k for k, b in enumerate(bs)} for v, bs in choices.items()}
+        self.model = Model()
+        self.stands = {v: self._stand(len(blocks), all_in) for v, blocks in choices.items()}
+        self._add_orders()
+        for limit in limits_of(choices, crew):
+            self._add_limit(limit)
+        self.heavy = self._add_rest()
+        hires = (self._hire(kit) for kit in hired(problem))
+        self.hires = [hire for hire in hires if hire.days]
 
+    def _stand(self, n: int, all_in: bool) -> _Stand:  # noqa: FBT001  # private
+        model = self.model
+        at = [model.flag() for _ in range(n)]
+        by = [model.flag() for _ in range(n)]
+        model.row([by[0], at[0]], [1, -1], 0, 0)
+        for k in range(1, n):
+            model.row([by[k], by[k - 1], at[k]], [1, -1, -1], 0, 0)
+        if all_in:
+            model.any_of([by[-1]])
+        model.one_of([*at, model.no(by[-1])])
+        return _Stand(at, by)
 
-def add_orders(model: Model, problem: Problem, choices: Choices, stands: Stands) -> None:
-    """What comes after begins in time, not too late, and only where what it follows is placed."""
-    for one, other in tied(problem, choices):
-        for order in problem.ties[one, other]:
-            before = ([b.by_step[order.before].last for b in choices[one]], stands[one])
-            after = ([b.by_step[order.after].first for b in choices[other]], stands[other])
-            _not_before(model, order.min_days, before, after)
-            if order.within_days is not None:
-                _not_long_after(model, order.within_days, before, after)
+    def _add_orders(self) -> None:
+        """What comes after begins in time, not too late, and only if what it follows is placed."""
+        for one, other in tied(self.problem, self.choices):
+            for order in self.problem.ties[one, other]:
+                ends = [block.by_step[order.before].last for block in self.choices[one]]
+                begins = [block.by_step[order.after].first for block in self.choices[other]]
+                before, after = self.stands[one].by, self.stands[other].by
+                self._not_before([first - order.min_days for first in begins], after, ends, before)
+                if order.within_days is not None:
+                    latest = [last + order.within_days for last in ends]
+                    self._not_long_after(latest, before, begins, after)
 
+    def _not_before(
+        self, needed: list[int], after: list[int], ends: list[int], before: list[int]
+    ) -> None:
+        # for each rung before, the last rung after that asks for it
+        rungs = {bisect_right(ends, day) - 1: q for q, day in enumerate(needed)}
+        for k, q in rungs.items():
+            placed = [before[k]] if k >= 0 else []
+            self.model.any_of([self.model.no(after[q]), *placed])
 
-Ladder = tuple[list[int], Stand]  # day of each rung, and the rungs
+    def _not_long_after(
+        self, latest: list[int], before: list[int], begins: list[int], after: list[int]
+    ) -> None:
+        no = self.model.no
+        rungs = {bisect_right(begins, day) - 1: k for k, day in enumerate(latest)}
+        for q, k in rungs.items():
+            if q < len(begins) - 1:
+                in_time = [after[q]] if q >= 0 else []
+                self.model.any_of([no(before[k]), no(after[-1]), *in_time])
 
+    def _add_limit(self, limit: Limit) -> None:
+        """No day gives more than it has."""
+        literals = [self.stands[visit_id].at[k] for visit_id, k, _ in limit.uses]
+        self.model.row(literals, [amount for _, _, amount in limit.uses], 0, limit.room)
 
-def _not_before(model: Model, min_days: int, before: Ladder, after: Ladder) -> None:
-    ends, rungs = before[0], {}  # for each rung before, the last rung after that asks for it
-    for q, first in enumerate(after[0]):
-        rungs[bisect_right(ends, first - min_days) - 1] = q
-    for k, q in rungs.items():
-        needed = [before[1].by[k]] if k >= 0 else []
-        model.any_of([model.no(after[1].by[q]), *needed])
+    def forbid(self, short: Shortfall) -> None:
+        """Add the limit that the teams of a day broke."""
+        there = on_days(self.choices).get(short.day, [])
+        self._add_limit(people_limit(there, self.crew, short.day, short.people))
 
+    def _add_rest(self) -> dict[int, int]:
+        """Rest from heavy work: of so many days following one another, one at least is light.
 
-def _not_long_after(model: Model, within_days: int, before: Ladder, after: Ladder) -> None:
-    begins, rungs = after[0], {}
-    for k, last in enumerate(before[0]):
-        rungs[bisect_right(begins, last + within_days) - 1] = k
-    for q, k in rungs.items():
-        if q < len(begins) - 1:
-            needed = [after[1].by[q]] if q >= 0 else []
-            model.any_of([model.no(before[1].by[k]), model.no(after[1].placed), *needed])
+        A day is heavy where any heavy step is worked on, anywhere on the holding; a visit alone
+        rests by its blocks, so only rows that could grow too long are made.
+
+        Returns:
+            For each day that such a row speaks of, the literal that it is heavy.
+        """
+        if self.problem.heavy_in_row is None:
+            return {}
+        model = self.model
+        users: dict[int, dict[str, list[int]]] = defaultdict(lambda: defaultdict(list))
+        for visit_id, blocks in self.choices.items():
+            for literal, block in zip(self.stands[visit_id].at, blocks, strict=True):
+                for day in block.heavy_days:
+                    users[day][visit_id].append(literal)
+        rows = self._rows_too_long(users)
+        heavy = {day: model.flag() for day in sorted({day for days in rows for day in days})}
+        for day, flag in heavy.items():
+            for literals in users[day].values():
+                model.row([*literals, flag], [1] * len(literals) + [-1], -1, 0)
+            # not needed, but the proof is a fifth shorter with it (measured on four seasons)
+            model.any_of([model.no(flag), *chain(*users[day].values())])
+        for days in rows:
+            model.any_of([model.no(heavy[day]) for day in days])
+        return heavy
+
+    def _rows_too_long(self, users: Mapping[int, Collection[str]]) -> list[list[int]]:
+        """The days, not heavy already, of each row of heavy days that could grow too long.
+
+        Args:
+            users: for each day, ids of the visits that may be heavy there.
+        """
+        length, rows = (self.problem.heavy_in_row or 0) + 1, []
+        for first in sorted({day - back for day in users for back in range(length)}):
+            days = sorted({*range(first, first + length)} - self.problem.heavy_worked)
+            if days and users.keys() >= {*days}:
+                visits = set(chain(*(users[day] for day in days)))
+                if len(visits) > 1 or len(days) < length:
+                    rows.append(days)
+        return rows
+
+    def _hire(self, kit: Kit) -> _Hire:
+        """The blocks of days of a hired kit, counted as ``blocks_of`` does of a plan.
+
+        A block begins where some visit begins to use the kit and no visit has it on the day
+        before. Only the first days of a visit's own uses can begin one, so the relaxation is not
+        empty: a little use on every day is no way round it.
+        """
+        model, days = self.model, self.problem.kit_days[kit.id]
+        rank = {day: n for n, day in enumerate(days)}
+        wanted: dict[int, list[int]] = defaultdict(list)  # literals of the blocks that use it
+        opening: dict[int, dict[str, list[int]]] = defaultdict(lambda: defaultdict(list))
+        for visit_id, blocks in self.choices.items():
+            for literal, block in zip(self.stands[visit_id].at, blocks, strict=True):
+                used = {rank[day] for day in block.kit_days(kit.id)}
+                for n in used:
+                    wanted[n].append(literal)
+                    if n - 1 not in used:
+                        opening[n][visit_id].append(literal)
+        ranks = range(min(wanted, default=0), max(wanted, default=-1) + 1)
+        here = {n: model.flag() for n in ranks}
+        begins = {n: model.flag() for n in ranks}
+        before: list[int] = []
+        for n in ranks:
+            model.any_of([model.no(here[n]), *wanted[n]])
+            for literal in wanted[n]:
+                model.any_of([model.no(literal), here[n]])
+            for literals in opening[n].values():
+                terms = [*literals, begins[n], *before]
+                factors = [1] * len(literals) + [-1] * (1 + len(before))
+                model.row(terms, factors, -len(terms), 0)
+            before = [here[n]]
+        shown = days[ranks.start : ranks.stop]
+        return _Hire(kit, shown, list(here.values()), list(begins.values()))
+
+    def terms(self, aim: str, costs: Costs) -> Terms:
+        """What a plan has of an aim; visits without any block count as left out."""
+        if aim.startswith(FIT):
+            level = int(aim.removeprefix(FIT))
+            of_level = [v.id for v in self.problem.visits if v.importance == level]
+            placed = [self.stands[v].by[-1] for v in of_level if v in self.stands]
+            return Terms(placed, [-1] * len(placed), len(of_level))
+        variables, factors = [], []
+        for visit_id, blocks in self.choices.items():
+            for block, literal in zip(blocks, self.stands[visit_id].at, strict=True):
+                if amount := getattr(costs[visit_id][block.first], BY_BLOCK[aim]):
+                    variables.append(literal)
+                    factors.append(amount)
+        for hire in self.hires if aim == HIRE else ():
+            variables += hire.begins
+            factors += [block_price(hire.kit)] * len(hire.begins)
+        return Terms(variables, factors)
+
+    def hold(self, terms: Terms, value: int) -> None:
+        """Allow no more of an aim from now on."""
+        if terms.variables:
+            most = value - terms.constant
+            self.model.row(terms.variables, terms.factors, BELOW_ALL, most)
+
+    def settled(self, blocks: Iterable[Block]) -> list[int]:
+        """The literals of some blocks."""
+        return [self.stands[b.visit.id].at[self.number[b.visit.id][b.first]] for b in blocks]
+
+    def values(self, plan: Mapping[str, Block]) -> list[int]:
+        """A plan as values of all variables."""
+        on = self.settled(plan.values())
+        for visit_id, block in plan.items():
+            on += self.stands[visit_id].by[self.number[visit_id][block.first] :]
+        heavy = {day for block in plan.values() for day in block.heavy_days}
+        on += [flag for day, flag in self.heavy.items() if day in heavy]
+        for hire in self.hires:
+            on += hire.on(plan)
+        values = [0] * self.model.n_variables
+        for literal in on:
+            values[literal] = 1
+        return values
+
+    def plan_of(self, values: Sequence[int]) -> dict[str, Block]:
+        """The plan that values of the variables stand for."""
+        return {
+            visit_id: block
+            for visit_id, blocks in self.choices.items()
+            for block, literal in zip(blocks, self.stands[visit_id].at, strict=True)
+            if values[literal]
+        }

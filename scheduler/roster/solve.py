@@ -3,17 +3,14 @@
 from collections.abc import Sequence
 from itertools import chain
 
-from scheduler.roster.aims import aims_of, parts_in_one
 from scheduler.roster.check import BrokenRuleError, faults_in
 from scheduler.roster.costs import costs_of
-from scheduler.roster.limits import Limit, limits_of
 from scheduler.roster.names import stints_of
-from scheduler.roster.order import Choices, circles, followers, tied, tightened, with_followers
-from scheduler.roster.parts import parts_of
+from scheduler.roster.order import Choices, circles_of, followers, tied, tightened, with_followers
 from scheduler.roster.placements import Block, Packer, waits_in
 from scheduler.roster.problem import Problem
-from scheduler.roster.report import Preferred, hires_of
-from scheduler.roster.result import Proof, Roster, Stage, VisitDays, Wait
+from scheduler.roster.report import hires_of, preferences_of
+from scheduler.roster.result import Proof, Roster, Stage, VisitDays
 from scheduler.roster.search import Search
 from scheduler.roster.serial import Serial
 from scheduler.roster.teams import Crew
@@ -27,19 +24,16 @@ def effort_for(problem: Problem) -> float:
     return EFFORT * max(1.0, len(problem.visits) / EFFORT_VISITS)
 
 
-def solve(
-    problem: Problem, *, effort: float | None = None, seconds: float | None = None
-) -> Roster:
+def solve(problem: Problem, *, effort: float | None = None) -> Roster:
     """Put the work on the crew's days.
 
-    The same problem and effort give the same roster on every machine, as long as no limit
-    by the clock is set and nobody interrupts.
+    The same problem and effort give the same roster on every machine, as long as nobody
+    interrupts.
 
     Args:
         problem: visits, order, people, kit.
         effort: deterministic effort for all aims together, in the solver's own unit; 0 gives
             the first plan of the serial pass, None takes ``effort_for``.
-        seconds: limit by the clock for each model; None is the reproducible default.
 
     Returns:
         A roster that keeps every hard rule. What does not fit is in ``left_out``; visits on
@@ -49,7 +43,7 @@ def solve(
     Raises:
         BrokenRuleError: the plan found breaks a hard rule; the program is at fault.
     """
-    roster = Solving(problem).run(effort_for(problem) if effort is None else effort, seconds)
+    roster = Solving(problem).run(effort_for(problem) if effort is None else effort)
     if faults := faults_in(problem, roster):
         raise BrokenRuleError(faults)
     return roster
@@ -64,109 +58,56 @@ class Solving:
 
     def __init__(self, problem: Problem) -> None:
         self.problem, self.crew = problem, Crew(problem)
-        self.stopped = False
         self.packer = Packer(problem, self.crew)
-        self.circles = circles(problem)
+        pairs = [(order.before, order.after) for order in problem.orders]
+        self.circles = circles_of(problem.by_id, pairs)
         knots = {problem.visit_of[step_id].id for step_id in chain(*self.circles)}
         never = with_followers(knots, followers(tied(problem, problem.visit_by_id)))
         every = {v.id: self.packer.blocks(v) for v in problem.visits if v.id not in never}
         self.least_span = {v: min(b.span_days for b in bs) for v, bs in every.items() if bs}
         some = tightened(every, problem, all_in=False)
         self.some = {visit_id: blocks for visit_id, blocks in some.items() if blocks}
-        self.aims = aims_of(problem)
-        full = tightened(self.some, problem, all_in=True)
         self.costs = costs_of(problem, self.some)
-        self.plan = self._serial(full) if all(full.values()) else {}
-        self.all_in = bool(full) and len(self.plan) == len(full)
-        self.choices = full
-        if not self.all_in:
-            self.choices = self.some
-            self.plan = max(self.plan, self._serial(self.some), key=len)
+        self.search = self._search()
+
+    def _search(self) -> Search:
+        """The search, from a first plan with all of the work if there is one."""
+        full = tightened(self.some, self.problem, all_in=True)
+        plan = self._serial(full) if all(full.values()) else {}
+        all_in = len(plan) == len(full)
+        if not all_in:
+            plan = max(plan, self._serial(self.some), key=len)
+        choices = full if all_in else self.some
+        return Search(self.problem, self.crew, choices, self.costs, plan, all_in=all_in)
 
     def _serial(self, choices: Choices) -> dict[str, Block]:
         return Serial(self.problem, self.crew, choices, self.costs).run()
 
-    def run(self, effort: float, seconds: float | None) -> Roster:
-        """Search part by part, and put the parts together."""
-        searches = self.searches()
-        spent, left = 0.0, sum(map(_size, searches))
-        for search in searches:
-            share = 0.0 if self.stopped else (effort - spent) * _size(search) / left
-            self._run(search, share, seconds)
-            spent, left = spent + search.spent, left - _size(search)
-        return self._roster(searches, spent)
-
-    def _run(self, search: Search, effort: float, seconds: float | None) -> None:
-        """Search; where somebody stops it, keep what there is and ask no further."""
-        try:
-            search.run(effort, seconds)
-        except KeyboardInterrupt:
-            self.stopped = True
-            search.run(0.0, None)
-
-    def searches(self) -> list[Search]:
-        """One search for each part, the smaller parts first."""
-        limits = limits_of(self.problem, self.choices, self.crew)
-        parts = parts_of(self.problem, self.choices, limits)
-        number = {visit_id: n for n, part in enumerate(parts) for visit_id in part}
-        own: list[list[Limit]] = [[] for _ in parts]
-        for limit in limits:
-            own[number[limit.uses[0][0]]].append(limit)
-        return [self._search(part, of) for part, of in zip(parts, own, strict=True)]
-
-    def _search(self, part: list[str], limits: list[Limit]) -> Search:
-        return Search(
-            self.problem,
-            self.crew,
-            {visit_id: self.choices[visit_id] for visit_id in part},
-            self.costs,
-            self.aims,
-            self.all_in or all(visit_id in self.plan for visit_id in part),
-            {visit_id: self.plan[visit_id] for visit_id in part if visit_id in self.plan},
-            limits,
-        )
-
-    def _roster(self, searches: list[Search], spent: float) -> Roster:
-        plan = {visit_id: p for search in searches for visit_id, p in search.plan.items()}
-        stints = stints_of(self.crew, plan)
-        assert isinstance(stints, tuple), "every part was given names before"
-        stages = tuple(self._stage(searches, n) for n in range(len(self.aims)))
+    def run(self, effort: float) -> Roster:
+        """Search, and give the hours names."""
+        search = self.search
+        search.run(effort)
+        stints = stints_of(self.crew, search.plan)
+        assert isinstance(stints, tuple), "the plan was given names before"
+        stages = search.stages()
         return Roster(
-            tuple(self._days(block) for _, block in sorted(plan.items())),
+            tuple(self._days(block) for _, block in sorted(search.plan.items())),
             stints,
-            tuple(visit.id for visit in self.problem.visits if visit.id not in plan),
+            tuple(visit.id for visit in self.problem.visits if visit.id not in search.plan),
             self.circles,
             self._proof(stages),
             stages,
-            tuple(Preferred(self.problem, self.crew, self.some, self.costs, plan).all()),
-            tuple(hires_of(self.problem, plan)),
-            spent,
+            tuple(preferences_of(self.problem, self.crew, self.some, self.costs, search.plan)),
+            tuple(hires_of(self.problem, search.plan)),
+            search.spent,
         )
 
     def _days(self, block: Block) -> VisitDays:
-        waits = (Wait(s.day, s.step.id, s.why) for s in waits_in(block, self.packer))
-        least = self.least_span[block.visit.id]
-        return VisitDays(
-            block.visit.id, block.first, block.last, block.span_days, least, tuple(waits)
-        )
+        visit_id, waits = block.visit.id, tuple(waits_in(block, self.packer))
+        least = self.least_span[visit_id]
+        return VisitDays(visit_id, block.first, block.last, block.span_days, least, waits)
 
     def _proof(self, stages: Sequence[Stage]) -> Proof:
         if all(stage.gap == 0 for stage in stages):
             return "proven"
-        return "stopped" if self.stopped else "gap"
-
-    def _stage(self, searches: list[Search], n: int) -> Stage:
-        """The parts of one aim together, and the visits that can stand nowhere."""
-        aim = self.aims[n]
-        nowhere = sum(
-            aim == f"fit-{visit.importance}" and visit.id not in self.choices
-            for visit in self.problem.visits
-        )
-        value = nowhere + sum(search.reached[n].value for search in searches)
-        bound = nowhere + sum(search.reached[n].bound for search in searches)
-        parts = parts_in_one(aim)
-        return Stage(aim, value / parts, bound / parts)
-
-
-def _size(search: Search) -> int:
-    return sum(map(len, search.choices.values()))
+        return "stopped" if self.search.stopped else "gap"

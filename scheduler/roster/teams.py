@@ -4,23 +4,19 @@ Hours are counted in whole minutes here: what people can give is rounded down, w
 asks is rounded up, so that a plan that fits in minutes fits in hours.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from functools import cached_property
 from itertools import combinations
+from typing import Literal, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.roster.problem import HANDS, Problem, Step, Worker
+from scheduler.roster.problem import HANDS, Problem, Step, TeamKey
 
-MINUTES = 60
 FEW = 4  # people on a day up to whom every set of them is asked about
+Means: TypeAlias = tuple[Literal["kit", "plot"], str]  # kit id, or plot
 _SLACK = 1e-6  # of a minute: hours that are whole minutes stay so in floating point
-
-
-def minutes_down(hours: NDArray[np.float64]) -> NDArray[np.int64]:
-    """Hours as whole minutes, rounded down."""
-    return np.floor(hours * MINUTES + _SLACK).astype(np.int64)
 
 
 def minutes_up(minutes: float) -> int:
@@ -80,133 +76,106 @@ class Crew:
     def __init__(self, problem: Problem) -> None:
         self.workers, self.kits = problem.workers, problem.kits
         self.n_days = problem.season.n_days
-        rows = [minutes_down(worker.hours) for worker in problem.workers]
-        self.minutes = np.array(rows, dtype=np.int64).reshape(len(rows), self.n_days)
+        hours = np.array([worker.hours for worker in self.workers]).reshape(-1, self.n_days)
+        self.minutes = np.floor(hours * 60 + _SLACK).astype(np.int64)
+        names = [worker.name for worker in problem.workers]
+        self._by_name = dict(zip(names, self.minutes.tolist(), strict=True))
+        self._here = [
+            frozenset(name for name in names if self._by_name[name][day])
+            for day in range(self.n_days)
+        ]
         asked = {skill for step in problem.steps for skill in step.team}
         self.groups = skill_groups(asked)
         self.kinds, self.kind_of_day = self.minutes[:, :1], np.zeros(self.n_days, dtype=np.int64)
-        if rows:
+        if names:
             self.kinds, kind = np.unique(self.minutes, axis=1, return_inverse=True)
             self.kind_of_day = kind.reshape(-1)
-        self._ladders: dict[tuple[object, ...], list[list[tuple[int, int]]]] = {}
-        # asked for every day; days with the same hours have the same answers
-        self._sets_on: dict[int, list[frozenset[str]]] = {}
-        self._minutes_of: dict[tuple[int, frozenset[str]], int] = {}
-        self._asked_of: dict[tuple[int, frozenset[str]], Asked] = {}
+        self._ladders: dict[TeamKey, list[list[tuple[int, int]]]] = {}
+        self._sets: dict[frozenset[str], list[frozenset[str]]] = {}  # by who is there
+        self._asked: dict[tuple[frozenset[str], TeamKey, int], int] = {}
 
-    def members(self, group: frozenset[str]) -> NDArray[np.bool_]:
+    def _able(self, group: frozenset[str]) -> frozenset[str]:
+        """Names of those who can fill a place of the group."""
+        return frozenset(w.name for w in self.workers if any(w.can(skill) for skill in group))
+
+    def _members(self, group: frozenset[str]) -> NDArray[np.bool_]:
         """Who can fill a place of the group; (n_workers,)."""
-        can = [any(worker.can(skill) for skill in group) for worker in self.workers]
-        return np.array(can, dtype=bool)
+        able = self._able(group)
+        return np.array([worker.name in able for worker in self.workers], dtype=bool)
 
     @cached_property
     def capacity(self) -> dict[frozenset[str], NDArray[np.int64]]:
         """Minutes that the people of each group have; (n_days,)."""
-        return {group: self.minutes[self.members(group)].sum(axis=0) for group in self.groups}
+        return {group: self.minutes[self._members(group)].sum(axis=0) for group in self.groups}
 
     @cached_property
-    def day_minutes(self) -> NDArray[np.int64]:
-        """Length of the working day: that of the longest-working person; (n_days,)."""
-        longest: NDArray[np.int64] = self.minutes.max(axis=0, initial=0)
-        return longest
+    def longest_day(self) -> list[int]:
+        """Minutes of the working day: that of the longest-working person, by day."""
+        return [int(minutes) for minutes in self.minutes.max(axis=0, initial=0)]
 
     @cached_property
     def kit_minutes(self) -> dict[str, list[int]]:
         """Minutes that each kit gives, by day."""
-        whole = np.maximum(self.day_minutes, 1)  # so that kit is short without a crew too
-        return {kit.id: kit.room(whole).tolist() for kit in self.kits}
+        whole_day = np.maximum(self.longest_day, 1)  # so that kit is short without a crew too
+        room = {kit.id: kit.units * whole_day for kit in self.kits}
+        for kit in self.kits:
+            if kit.minutes is not None:
+                room[kit.id] = np.minimum(room[kit.id], kit.minutes)
+        return {kit_id: minutes.tolist() for kit_id, minutes in room.items()}
+
+    def room(self, means: Means, day: int) -> int:
+        """Minutes that a day gives of a kit, or of the ground of a plot."""
+        kind, name = means
+        return self.kit_minutes[name][day] if kind == "kit" else self.longest_day[day]
 
     def ladders(self, step: Step) -> list[list[tuple[int, int]]]:
         """For each kind of day, the teams that can be had: (people, minutes), ascending."""
-        most = max(step.team_max, step.n_people)
-        key = (tuple(sorted(step.team.items())), most)
+        key = step.team_key
         if key not in self._ladders:
-            asked = [(self.members(group), group) for group in skill_groups(step.team)]
-            kinds = self.kinds.T
-            self._ladders[key] = [_ladder(step, most, minutes, asked) for minutes in kinds]
+            groups = [(self._members(group), group) for group in skill_groups(step.team)]
+            self._ladders[key] = [_ladder(step, minutes, groups) for minutes in self.kinds.T]
         return self._ladders[key]
 
     def sets_on(self, day: int) -> list[frozenset[str]]:
         """The sets of people that the model asks about beforehand on one day."""
-        kind = int(self.kind_of_day[day])
-        if kind not in self._sets_on:
-            self._sets_on[kind] = self._sets(day)
-        return self._sets_on[kind]
-
-    def _sets(self, day: int) -> list[frozenset[str]]:
-        here = self.minutes[:, day] > 0
-        names = [worker.name for worker, there in zip(self.workers, here, strict=True) if there]
-        if len(names) <= FEW:
-            return [frozenset(c) for n in range(len(names)) for c in combinations(names, n + 1)]
-        able = {
-            frozenset(
-                worker.name
-                for worker, can in zip(self.workers, self.members(group) & here, strict=True)
-                if can
-            )
-            for group in self.groups
-        }
-        return sorted(able, key=sorted)
+        here = self._here[day]
+        if here not in self._sets:
+            sizes = range(1, len(here) + 1)
+            if len(here) <= FEW:
+                names = [worker.name for worker in self.workers if worker.name in here]
+                sets = [frozenset(some) for n in sizes for some in combinations(names, n)]
+            else:
+                sets = sorted({self._able(group) & here for group in self.groups}, key=sorted)
+            self._sets[here] = sets
+        return self._sets[here]
 
     def minutes_of(self, day: int, people: frozenset[str]) -> int:
         """What these people have on a day."""
-        key = (int(self.kind_of_day[day]), people)
-        if key not in self._minutes_of:
-            chosen = [worker.name in people for worker in self.workers]
-            self._minutes_of[key] = int(self.minutes[chosen, day].sum())
-        return self._minutes_of[key]
+        return sum(self._by_name[name][day] for name in people)
 
-    def asked_of(self, day: int, people: frozenset[str]) -> "Asked":
-        """How many places a team of some size leaves to these people, at the very least."""
-        key = (int(self.kind_of_day[day]), people)
-        if key not in self._asked_of:
-            others = [
-                worker
-                for worker, minutes in zip(self.workers, self.minutes[:, day], strict=True)
-                if minutes and worker.name not in people
-            ]
-            self._asked_of[key] = Asked(others)
-        return self._asked_of[key]
-
-
-class Asked:
-    """How many places a team leaves to some people, when all the others do what they can.
-
-    Args:
-        others: everybody else who is there.
-    """
-
-    def __init__(self, others: Sequence[Worker]) -> None:
-        self._others = others
-        self._by_step: dict[tuple[str, int], int] = {}
-        self._by_team: dict[tuple[tuple[tuple[str, int], ...], int], int] = {}
-
-    def __call__(self, step: Step, size: int) -> int:
-        """Places of a step's team of so many people; 0 or less where the others fill all."""
-        found = self._by_step.get((step.id, size))
-        if found is None:
-            key = (tuple(sorted(step.team.items())), size)
-            if key not in self._by_team:
-                self._by_team[key] = max(
-                    places(step.team, size, group)
-                    - sum(any(worker.can(skill) for skill in group) for worker in self._others)
-                    for group in skill_groups(step.team)
-                )
-            found = self._by_step[step.id, size] = self._by_team[key]
-        return found
+    def asked(self, day: int, people: frozenset[str], step: Step, size: int) -> int:
+        """Places of a step's team of some size that fall to these people at the very least."""
+        others = self._here[day] - people
+        key = (others, step.team_key, size)
+        if key not in self._asked:
+            left = (
+                places(step.team, size, group) - len(self._able(group) & others)
+                for group in skill_groups(step.team)
+            )
+            self._asked[key] = max(0, *left)
+        return self._asked[key]
 
 
 def _ladder(
     step: Step,
-    most: int,
     minutes: NDArray[np.int64],
-    asked: list[tuple[NDArray[np.bool_], frozenset[str]]],
+    groups: list[tuple[NDArray[np.bool_], frozenset[str]]],
 ) -> list[tuple[int, int]]:
-    steps = []
+    most, ladder = max(step.team_max, step.n_people), []
     for people in range(step.n_people, min(most, int((minutes > 0).sum())) + 1):
-        wanted = [(who, places(step.team, people, group)) for who, group in asked]
+        wanted = [(who, places(step.team, people, group)) for who, group in groups]
         times = [longest(minutes[who], count) for who, count in wanted if count]
         time = min([int(minutes.max(initial=0)), *times])
         if time > 0 and people:
-            steps.append((people, time))
-    return steps
+            ladder.append((people, time))
+    return ladder

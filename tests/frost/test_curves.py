@@ -7,11 +7,7 @@ import numpy as np
 import pytest
 
 from scheduler.frost import climate_of
-from scheduler.frost.chance_curves import (
-    Curve,
-    curves_of,
-    smoothed_chance,
-)
+from scheduler.frost.chance_curves import Curve, curves_of, smoothed_chance
 from scheduler.terms import N_SLOTS
 from scheduler.weather import Record
 from tests.frost.records import ask, made, milwaukee, of_years, with_frosts

@@ -38,7 +38,7 @@ def one(name: str, work_h: float = 6.0, **changes: object) -> Visit:
     """A visit of one step; changes of either."""
     of_visit = {key: value for key, value in changes.items() if key in OF_VISIT}
     of_step = {key: value for key, value in changes.items() if key not in OF_VISIT}
-    return Visit.of(step(name, work_h, **of_step), **of_visit)
+    return Visit(name, (step(name, work_h, **of_step),), **of_visit)  # type: ignore[arg-type]  # by name
 
 
 def worker(name: str, *skills: str, hours: Sequence[float] = (6.0,) * N) -> Worker:

@@ -39,28 +39,30 @@ def test_a_visit_that_pauses_too_long_is_a_fault() -> None:
 
 def test_what_fits_beside_a_plan_of_the_solver_is_put_in() -> None:
     problem = season_of_work(4, load=1.2, seed=3)
-    search = Solving(problem).searches()[-1]
+    search = Solving(problem).search
     whole = dict(search.plan)
     follow = {before for before, after in problem.ties if before != after}
-    last = next(visit_id for visit_id in sorted(whole) if visit_id not in follow)
-    search.plan, search.all_in = {}, False
-    search.adopt({visit_id: block for visit_id, block in whole.items() if visit_id != last})
+    *_, one, two = (visit_id for visit_id in sorted(whole) if visit_id not in follow)
+    some = {visit_id: block for visit_id, block in whole.items() if visit_id not in (one, two)}
+    search.plan = {**some, one: whole[one]}
+    search.reached = search.amounts(search.plan)
+    search.adopt(some)
     assert search.plan.keys() == whole.keys()
 
 
 def test_a_few_visits_at_a_time_better_a_plan_that_keeps_what_was_reached() -> None:
-    problem = season_of_work(4, load=1.2, seed=3)
-    search = Solving(problem).searches()[-1]
-    before = search.measure.every(search.plan)
-    earlier = search.aims[: search.aims.index("open_days")]
-    amounts = zip(earlier, before, strict=False)
-    search.reached = [searching.Reached(aim, amount, 0) for aim, amount in amounts]
+    search = Solving(season_of_work(4, load=1.2, seed=3)).search
+    before, bounds = search.reached, dict(search.bounds)
+    *earlier, last = search.terms.values()
+    for terms, amount in zip(earlier, before, strict=False):
+        search.model.hold(terms, amount)
     with patch.object(searching, "NEAR", 16):
-        search.better_in_turn(search.measure.summed("open_days"), 0.2, None)
-    bettered = search.measure.every(search.plan) < before  # short words where it fails
+        search.better_in_turn(last, 0.2)
+    bettered = search.reached < before  # short words where it fails
     assert bettered
+    assert search.reached == search.amounts(search.plan)
     assert 0 < search.spent < 0.25
-    assert search.known == {}, "a bound with most visits fixed is none of the whole"
+    assert search.bounds == bounds, "a bound with most visits fixed is none of the whole"
 
 
 def test_the_effort_grows_no_faster_than_the_visits() -> None:

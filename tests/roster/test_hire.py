@@ -5,9 +5,8 @@ from dataclasses import replace
 import numpy as np
 
 from scheduler.roster import Kit, Price, Problem, Standing, Visit, solve
-from scheduler.roster.measure import LARGEST, Measure, Sum
+from scheduler.roster.search import Search
 from scheduler.roster.solve import Solving
-from tests.roster.seasons import season_of_work
 from tests.roster.small import MANY, SEASON, N, firsts, mask, one, worker
 
 CHIPPER = Kit("chipper", np.ones(N, dtype=np.int64), 100.0, block_days=3.0)
@@ -89,38 +88,8 @@ def test_a_day_of_hire_is_paid_once_though_two_visits_use_it() -> None:
 
 
 def test_work_that_may_be_left_out_can_always_have_nothing() -> None:
-    problem = season(chips("a", 5, 6, published_first=2))
-    solving = Solving(problem)
-    aims = ("moved", HIRE)
-    all_in = Measure(problem, solving.some, solving.costs, aims, all_in=True)
-    some_in = replace(all_in, all_in=False)
-    block = 3 * 100_000  # in parts of a day
-    assert [all_in.least(aim) for aim in aims] == [1, block]
-    assert [some_in.least(aim) for aim in aims] == [0, 0]
-    assert all_in.most(HIRE) == some_in.most(HIRE) >= block + 100_000
-
-
-def test_of_a_sum_each_aim_is_told_as_far_as_the_one_before_is_proven() -> None:
-    """Open days of 100, points of 10, days of 1; worked by hand."""
-    sums = Sum(("open_days", "preferences", "waiting_days"), (1, 0, 5), (100, 10, 1))
-    values = {"open_days": 2, "preferences": 3, "waiting_days": 8}
-    proven = sums.bounds(200 + 30 + 8, values)
-    assert proven == values
-    assert sums.bounds(200 + 30 + 6, values) == {**values, "waiting_days": 6}
-    assert sums.bounds(200 + 10 + 5, values) == {"open_days": 2, "preferences": 1}
-    assert sums.bounds(100 + 10 + 5, values) == {"open_days": 1}
-
-
-def test_a_sum_takes_no_more_aims_than_whole_numbers_hold() -> None:
-    problem = season_of_work(2, load=0.3, moon=True, block_days=3.0)
-    solving = Solving(problem)
-    aims = ["open_days", "preferences", HIRE]
-    measure = Measure(problem, solving.choices, solving.costs, aims, all_in=True)
-    whole = measure.summed("open_days")
-    assert whole.aims == tuple(aims)
-    assert whole.weights[0] * (measure.most("open_days") + 1) <= 2 * LARGEST
-    dear = {
-        visit_id: {first: replace(cost, waiting=cost.waiting << 12) for first, cost in by.items()}
-        for visit_id, by in solving.costs.items()
-    }
-    assert replace(measure, costs=dear).summed("open_days").aims == tuple(aims[:2])
+    search = Solving(season(chips("a", 5, 6, published_first=2))).search
+    parts = (search.problem, search.crew, search.choices, search.costs, search.plan)
+    assert search.all_in
+    assert search.bounds["moved"] == 1
+    assert Search(*parts, all_in=False).bounds["moved"] == 0

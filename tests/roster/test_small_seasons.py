@@ -14,14 +14,14 @@ from tests.roster.small import CREW, SEASON, N, days, mask, one, step, worker
 def test_a_chain_of_small_work_fits_into_one_day_in_order() -> None:
     steps = (step("a", 4.0), step("b", 4.0), step("c", 4.0))
     orders = (Order("a", "b"), Order("b", "c"))
-    for visits in ((Visit("v", steps),), tuple(Visit.of(each) for each in steps)):
+    for visits in ((Visit("v", steps),), tuple(Visit(each.id, (each,)) for each in steps)):
         found = days(solve(Problem(SEASON, visits, orders, CREW)))
         assert found == {"a": (0,), "b": (0,), "c": (0,)}
 
 
 def test_work_that_fills_the_day_sends_what_follows_to_the_next() -> None:
     steps = (step("a", 12.0), step("b", 2.0))
-    for visits in ((Visit("v", steps),), tuple(Visit.of(each) for each in steps)):
+    for visits in ((Visit("v", steps),), tuple(Visit(each.id, (each,)) for each in steps)):
         found = days(solve(Problem(SEASON, visits, (Order("a", "b"),), CREW)))
         assert found == {"a": (0,), "b": (1,)}
 
@@ -104,17 +104,11 @@ def test_the_growers_own_day_stands_whatever_the_window_says() -> None:
 def test_shortest_and_longest_gaps_are_kept() -> None:
     steps = (step("a", 2.0, open=mask(0, 1, 2, 3, 4)), step("b", 2.0, open=mask(6, 7)))
     orders = (Order("a", "b", min_days=2, within_days=3),)
-    apart = tuple(Visit.of(each) for each in steps)
+    apart = tuple(Visit(each.id, (each,)) for each in steps)
     assert days(solve(Problem(SEASON, apart, orders, CREW))) == {"a": (3,), "b": (6,)}
     in_one = (Visit("v", steps),)
     roster = solve(Problem(SEASON, in_one, orders, CREW))
     assert days(roster) == {"a": (4,), "b": (6,)}, "of equal ends the shorter span"
-
-
-def test_work_on_different_ground_cannot_be_ordered_within_a_day() -> None:
-    visits = (one("a", plot="low"), one("b", plot="high"))
-    with pytest.raises(ValueError, match="share a day, but no ground"):
-        Problem(SEASON, visits, (Order("a", "b"),), CREW)
 
 
 def test_what_does_not_fit_is_left_out_by_importance_with_what_waits_for_it() -> None:

@@ -12,7 +12,7 @@ import pytest
 
 from scheduler.roster import Problem, Roster, solve
 from scheduler.roster.check import faults_in
-from scheduler.roster.engine import Model, Outcome, Stopped
+from scheduler.roster.engine import Model, Outcome
 from scheduler.roster.search import Search
 from scheduler.words import proof_words
 from tests.roster.seasons import season_of_work
@@ -22,17 +22,16 @@ from tests.roster.seasons import season_of_work
 CHILD = """
 import json
 import signal
-from scheduler.roster import engine, solve
-from scheduler.roster.check import faults_in
+from scheduler.roster import engine, faults_in, solve
 from tests.roster.seasons import season_of_work
 
 signal.signal(signal.SIGINT, signal.default_int_handler)
 problem = season_of_work(12, seed=5)
-inner = engine.Model._run
-def told(self, wrapper):
+inner = engine.Model.solve
+def told(self, *args, **settings):
     print("begins", flush=True)
-    return inner(self, wrapper)
-engine.Model._run = told
+    return inner(self, *args, **settings)
+engine.Model.solve = told
 roster = solve(problem, effort=500.0)
 print(json.dumps([roster.proof, len(faults_in(problem, roster)), len(roster.visits)]))
 """
@@ -69,9 +68,9 @@ def test_what_the_solver_had_found_when_stopped_is_kept(busy: Problem) -> None:
     inner = Model.solve
 
     def stopped(self: Model, *args: float, **settings: float) -> Outcome:
-        raise Stopped(replace(inner(self, *args, **settings), bound=0))
+        return replace(inner(self, *args, **settings), bound=0, stopped=True)
 
-    with patch.object(Model, "solve", stopped), patch.object(Search, "try_serial"):
+    with patch.object(Model, "solve", stopped):
         roster = solve(busy)
     assert faults_in(busy, roster) == ()
     assert _values(roster) < _values(first)
@@ -81,7 +80,7 @@ def test_what_the_solver_had_found_when_stopped_is_kept(busy: Problem) -> None:
 
 def test_a_stop_between_two_steps_keeps_the_plan_there_is(busy: Problem) -> None:
     first = solve(busy, effort=0.0)
-    with patch.object(Search, "try_serial", side_effect=KeyboardInterrupt):
+    with patch.object(Search, "adopt", side_effect=KeyboardInterrupt):
         roster = solve(busy)
     assert roster.proof == "stopped"
     assert faults_in(busy, roster) == ()
