@@ -53,7 +53,7 @@ def test_start_makes_a_site_that_every_command_takes(tmp_path: Path) -> None:
         assert result.exit_code == 0, (command, result.output)
     written = ran("write", site, "--to", tmp_path / "feeds", *AS_OF)
     assert written.exit_code == 0
-    assert {path.name for path in (tmp_path / "feeds").iterdir()} == {
+    assert {path.name for path in (tmp_path / "feeds").glob("*.ics")} == {
         "work.ics", "frost.ics", "sky.ics", "person-grower.ics",
         "person-helper.ics", "plot-first-plot.ics",
     }  # fmt: skip
@@ -160,7 +160,7 @@ def test_why_of_a_step_tells_the_rules_of_its_visit_with_their_basis_and_source(
 def test_every_mention_of_the_moon_practice_carries_its_tag() -> None:
     told = [
         line
-        for path in (ROOT / "calendars" / "klipskadu").iterdir()
+        for path in (ROOT / "calendars" / "klipskadu").glob("*.ics")
         for line in path.read_bytes().replace(b"\r\n ", b"").decode().split("\r\n")
         if line.startswith("DESCRIPTION") and "moon" in line.lower()
     ]
@@ -232,10 +232,11 @@ def test_no_number_on_the_phone_is_written_in_powers_of_ten() -> None:
 
 def test_writing_twice_changes_nothing_and_says_so(site: Path, tmp_path: Path) -> None:
     ran("write", site, "--to", tmp_path / "feeds", *AS_OF)
-    stamps = {p: p.stat().st_mtime_ns for p in (tmp_path / "feeds").iterdir()}
+    stamps = {p: p.stat().st_mtime_ns for p in (tmp_path / "feeds").glob("*.ics")}
     again = ran("write", site, "--to", tmp_path / "feeds", *AS_OF)
-    assert again.stdout.count("unchanged") == len(stamps)
-    assert {p: p.stat().st_mtime_ns for p in (tmp_path / "feeds").iterdir()} == stamps
+    assert again.stdout.count(", unchanged") == len(stamps)
+    assert "pages unchanged" in again.stdout
+    assert {p: p.stat().st_mtime_ns for p in (tmp_path / "feeds").glob("*.ics")} == stamps
 
 
 def test_a_foreign_file_in_the_feeds_place_is_left_alone(site: Path, tmp_path: Path) -> None:
@@ -246,7 +247,7 @@ def test_a_foreign_file_in_the_feeds_place_is_left_alone(site: Path, tmp_path: P
     assert result.exit_code == 2
     assert "is left as it is" in result.stderr
     assert mine.read_bytes() == b"my own notes"
-    assert [p.name for p in (tmp_path / "feeds").iterdir()] == ["work.ics"]
+    assert [p.name for p in (tmp_path / "feeds").glob("*.ics")] == ["work.ics"]
 
 
 def test_an_empty_feed_replaces_a_full_one_only_when_asked(site: Path, tmp_path: Path) -> None:
@@ -267,7 +268,7 @@ def test_the_demo_calendars_are_written_again_byte_for_byte(
 ) -> None:
     """Anew, and with the days that they tell as the memory of what was published."""
     plan: SeasonPlan = request.getfixturevalue(demo)
-    kept = {path.name: path.read_bytes() for path in (ROOT / "calendars" / demo).iterdir()}
+    kept = {path.name: path.read_bytes() for path in (ROOT / "calendars" / demo).glob("*.ics")}
     feeds = {f"{feed.name}.ics": feed for feed in feeds_of(plan)}
     assert feeds.keys() == kept.keys() != set()
     for name, feed in feeds.items():
@@ -275,8 +276,14 @@ def test_the_demo_calendars_are_written_again_byte_for_byte(
     shutil.copytree(ROOT / "calendars" / demo, tmp_path, dirs_exist_ok=True)
     result = ran("write", ROOT / "sites" / demo, "--to", tmp_path, *AS_OF)
     assert result.exit_code == 0, result.output
-    assert result.stdout.count("unchanged") == len(kept)
-    assert {path.name: path.read_bytes() for path in tmp_path.iterdir()} == kept
+    assert result.stdout.count(", unchanged") == len(kept)
+    assert {path.name: path.read_bytes() for path in tmp_path.glob("*.ics")} == kept
+    pages, kept_pages = (
+        {path.name: path.read_bytes() for path in (folder / "pages").iterdir()}
+        for folder in (tmp_path, ROOT / "calendars" / demo)
+    )
+    assert pages == kept_pages
+    assert {"index.html", "season.html", "season.svg", "frost.json"} <= pages.keys()
 
 
 @pytest.mark.parametrize("command", ["sky", "frost", "due", "plan"])

@@ -106,7 +106,8 @@ def _write_pages(season: "SeasonPlan", folder: Path, *, as_json: bool) -> None:
     with faults_told():
         changed = write_pages(pages_of(season), season_picture(season), folder)
     if not as_json:
-        say(f"{folder / 'index.html'}: {changed} files of pages new or changed")
+        state = f"{changed} files of pages written" if changed else "pages unchanged"
+        say(f"{folder / 'index.html'}: {state}")
 
 
 @calendar_commands.command(

@@ -1,6 +1,6 @@
 """One day of work on one sheet: who, where, steps to tick, what to stop for, what to bring."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -102,54 +102,61 @@ def day_sheet(plan: SeasonPlan, day: int, person: str = "") -> DaySheet:
         person: whose sheet it is; empty for the whole crew.
     """
     placed = plan.placed
-    on = [
-        visit_id
-        for visit_id, ids in placed.groups.items()
-        if any(t in placed.stints and day in placed.stints[t].days for t in ids)
-        and (not person or person in _people(placed, visit_id, day))
-    ]
+    on = list(_visits_on(placed, day, person))
     visits = tuple(_visit(plan, visit_id, day) for visit_id in on)
+    shares = _shares(visits)
     tasks = [task for visit_id in on for task in phrases.tasks_on(placed, visit_id, [day])]
-    share: dict[str, float] = {}
-    for visit in visits:
-        for step in visit.steps:
-            for name in step.people:
-                share[name] = share.get(name, 0.0) + step.hours / len(step.people)
-    heavy = any(task.type.heavy for task in tasks)
     return DaySheet(
         site=placed.holding.site.name,
         day=placed.season.date_of(day),
-        hours=round(sum(step.hours for visit in visits for step in visit.steps), 2),
-        people=tuple((name, round(hours, 2)) for name, hours in sorted(share.items())),
+        hours=round(sum(shares.values()), 2),
+        people=tuple((name, round(hours, 2)) for name, hours in sorted(shares.items())),
         visits=visits,
-        bring=tuple(dict.fromkeys(tool for task in tasks for tool in _tools(task))),
-        emergency=placed.holding.site.emergency if heavy else "",
-        frost=tuple(dict.fromkeys(_frost(placed, task, day) for task in tasks if task.plot)),
+        bring=tuple(dict.fromkeys(_tools(tasks))),
+        emergency=placed.holding.site.emergency if any(t.type.heavy for t in tasks) else "",
+        frost=tuple(dict.fromkeys(_frost(placed, tasks, day))),
     )
 
 
+def _visits_on(placed: Placed, day: int, person: str) -> Iterator[str]:
+    """The visits with work that day, or with work for one person."""
+    for visit_id in placed.groups:
+        people = _people(placed, visit_id, day)
+        if people and (not person or person in people):
+            yield visit_id
+
+
 def _people(placed: Placed, visit_id: str, day: int) -> set[str]:
-    return {
-        name
-        for task in phrases.tasks_on(placed, visit_id, [day])
-        for at, people in zip(
-            placed.stints[task.id].days, placed.stints[task.id].people, strict=True
-        )
-        if at == day
-        for name in people
-    }
+    """Who works on a visit that day; nobody where it has no work then."""
+    names = set[str]()
+    for task_id in placed.groups[visit_id]:
+        stint = placed.stints.get(task_id)
+        if stint is not None and day in stint.days:
+            names.update(stint.people[stint.days.index(day)])
+    return names
 
 
-def _tools(task: Task) -> Iterator[str]:
-    for tool in (*task.type.tools.split(","), *task.type.kit):
-        if tool.strip():
-            yield tool.strip()
+def _shares(visits: tuple[DayVisit, ...]) -> dict[str, float]:
+    """Everybody's hours of the day: those of a step are shared evenly by who does it."""
+    share: dict[str, float] = {}
+    for step in (step for visit in visits for step in visit.steps):
+        for name in step.people:
+            share[name] = share.get(name, 0.0) + step.hours / len(step.people)
+    return share
 
 
-def _frost(placed: Placed, task: Task, day: int) -> tuple[str, str]:
-    assert task.plot is not None
-    risk = placed.outlook.frost[task.plot.id]
-    return task.plot.name, phrases.state_words(risk, placed.season.date_of(day))
+def _tools(tasks: Sequence[Task]) -> Iterator[str]:
+    for task in tasks:
+        for tool in (*task.type.tools.split(","), *task.type.kit):
+            if tool.strip():
+                yield tool.strip()
+
+
+def _frost(placed: Placed, tasks: Sequence[Task], day: int) -> Iterator[tuple[str, str]]:
+    for task in tasks:
+        if task.plot is not None:
+            risk = placed.outlook.frost[task.plot.id]
+            yield task.plot.name, phrases.state_words(risk, placed.season.date_of(day))
 
 
 def _visit(plan: SeasonPlan, visit_id: str, day: int) -> DayVisit:

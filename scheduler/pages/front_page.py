@@ -65,13 +65,12 @@ def front_sheet(plan: SeasonPlan, calendars: Sequence[Calendar] = ()) -> FrontSh
     """The rows of the front page."""
     placed, as_of = plan.placed, plan.placed.outlook.as_of
     coming = [row for row in heavy_days_of(placed) if row.last >= as_of]
-    days = _coming(plan)
-    week = tuple(day for day in days if day.day < as_of + WEEK)
+    week, days = _next_days(plan)
     return FrontSheet(
         site=placed.holding.site.name,
         as_of=as_of,
-        days=week or days[:1],
-        this_week=bool(week),
+        days=days,
+        this_week=week,
         next_visit=next((row for row in coming if row.kind == "release"), None),
         next_waning=next((row for row in coming if row.moon == "waning"), None),
         frost=tuple(
@@ -82,6 +81,13 @@ def front_sheet(plan: SeasonPlan, calendars: Sequence[Calendar] = ()) -> FrontSh
         moves=tuple(move_lines(plan)),
         calendars=tuple(calendars),
     )
+
+
+def _next_days(plan: SeasonPlan) -> tuple[bool, tuple[ComingDay, ...]]:
+    """The days with work of this week; where there is none, the next one alone."""
+    days = _coming(plan)
+    week = tuple(day for day in days if day.day < plan.placed.outlook.as_of + WEEK)
+    return bool(week), week or days[:1]
 
 
 def _coming(plan: SeasonPlan) -> tuple[ComingDay, ...]:

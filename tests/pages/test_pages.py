@@ -20,7 +20,7 @@ from scheduler.pages.rendering import lit_path
 from scheduler.pages.season_page import season_sheet
 from scheduler.pages.site_pages import pages_for
 from scheduler.reasons import SeasonPlan
-from tests.sites import AS_OF, ROOT, edit, new_site, planned
+from tests.sites import AS_OF, edit, new_site, planned
 
 HOSTILE = "</title><script>alert('x')</script><img src=//evil.example/x>"
 # what may stand in a page that needs nobody else: names of XML, and what a calendar's address is
@@ -218,11 +218,3 @@ def test_the_lit_part_of_the_disc_has_the_lit_share_of_its_area(
         middle = sum(x for x, _ in points)
         waxing = elongation_deg < 180
         assert (middle > 0) is (waxing is not southern)
-
-
-def test_demo_pages_are_those_of_the_plan() -> None:
-    for demo in ("branasol", "klipskadu"):
-        folder = ROOT / "calendars" / demo / "pages"
-        names = {path.stem for path in folder.glob("*.html")}
-        assert {"index", "season", "frost"} <= names
-        assert (folder / "season.svg").is_file()

@@ -22,7 +22,8 @@ from tests.roster.seasons import season_of_work
 CHILD = """
 import json
 import signal
-from scheduler.roster import engine, faults_in, solve
+from scheduler.roster import engine, solve
+from scheduler.roster.check import faults_in
 from tests.roster.seasons import season_of_work
 
 signal.signal(signal.SIGINT, signal.default_int_handler)
