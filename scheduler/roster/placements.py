@@ -191,7 +191,7 @@ class Packer:
         first = visit.steps[0]
         days = range(self.crew.n_days) if first.fixed_first is None else [first.fixed_first]
         able, last = first.workable, min(self._last_begin(step) for step in visit.steps)
-        return (day for day in days if 0 <= day <= last and able[day])
+        return (d for d in days if 0 <= d <= last and able[d] and self.best_team(first, d)[0])
 
     def _last_begin(self, step: Step) -> int:
         """The last day from which on all days together hold the work of a step; -1 for none.
