@@ -22,14 +22,11 @@ Statement = TypeVar("Statement", bound=Hashable)
 def smallest(
     statements: Sequence[Statement], conflict: Callable[[frozenset[Statement]], bool]
 ) -> tuple[Statement, ...]:
-    """A set of statements in conflict of which none can be spared (deletion filter).
+    """A set of statements in conflict of which none can be spared; the first are spared first.
 
-    Chinneck and Dravnieks 1991, Locating minimal infeasible constraint sets in linear
-    programs, ORSA Journal on Computing 3:157-168, from memory.
-
-    Args:
-        statements: that conflict all together; what comes first is spared first.
-        conflict: whether some of them conflict; never less with more of them.
+    Deletion filter: Chinneck and Dravnieks 1991, Locating minimal infeasible constraint sets in
+    linear programs, ORSA Journal on Computing 3:157-168, from memory. More statements never
+    conflict less.
 
     >>> smallest("abcd", lambda kept: {"b", "d"} <= kept)
     ('b', 'd')
@@ -52,7 +49,8 @@ def smallest(
 class Rooms:
     """Where work could stand if some statements were left out.
 
-    Asked again and again of the same work, so what each visit could do alone is kept.
+    Asked again and again of the same work, so what each visit could do alone is kept. Problems
+    may differ in what is there, open days, the grower's own days, people, kit and the cap alone.
     """
 
     def __init__(self) -> None:
@@ -63,10 +61,6 @@ class Rooms:
 
         Preferences, frost chances and published days are left aside. The first plan is that of
         the serial pass, which may miss one: ``proven_full`` tells.
-
-        Args:
-            problem: differs from others only in what is there, open days, the grower's own days,
-                people, kit and the cap on heavy days.
         """
         plain = _plain(problem)
         crew = Crew(plain)
@@ -110,6 +104,7 @@ def proven_full(problem: Problem) -> bool:
 
 
 def _plain(problem: Problem) -> Problem:
+    """The same work, none of it more important, published, preferred or at risk anywhere."""
     zeros = np.zeros(problem.season.n_days)
     visits = (
         replace(

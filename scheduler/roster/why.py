@@ -4,9 +4,9 @@ Typed answers without words: who prints them says it in the grower's language. T
 that close days are not asked here; they are the window's.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from itertools import chain
 from typing import Literal, TypeAlias
 
 from scheduler.roster.aims import block_price, blocks_of, hired
@@ -21,7 +21,8 @@ from scheduler.roster.teams import Crew
 Kind: TypeAlias = Literal[
     "closed", "nobody", "kit-away", "team", "short", "rests",  # it cannot begin there at all
     "stuck",  # it can begin, but a later step would find no day in time
-    "unplaced", "waits", "too-late", "before", "too-early",  # the order of work
+    "unplaced", "waits", "too-late",  # what comes before is left out, to end, or too long ago
+    "before", "too-early",  # what follows would begin before it is done, or come too late
     "crew", "kit", "plot", "heavy-row",  # what stands there already
 ]  # fmt: skip
 
@@ -31,13 +32,7 @@ class Obstacle:
     """What keeps a visit from beginning on a day.
 
     Args:
-        kind: ``closed`` to its first step; ``nobody`` works; ``kit-away``: kit does not come;
-            ``team``: too few people with the skill; ``short``: too little of the day is left;
-            ``rests``: heavy work rests; ``stuck``: begun then, a step would find no day in time;
-            ``unplaced``: a visit that comes before is left out; ``waits`` for the end of a
-            visit, ``too-late`` after it, ``before``: a visit that follows begins earlier,
-            ``too-early``: a visit that follows would come too late; ``crew``, ``kit`` or
-            ``plot``: no room beside what stands; ``heavy-row``: too many heavy days in a row.
+        kind: what keeps it.
         about: id of another visit, kit id, plot, or skills joined by ``+``; empty where there
             is none.
         day: the day in question; of ``waits`` the first that would do, of ``stuck`` the first
@@ -101,17 +96,14 @@ class Standing:
     """
 
     def __init__(self, problem: Problem, roster: Roster) -> None:
-        self.problem = problem
-        self.crew = Crew(problem)
+        self.problem, self.crew = problem, Crew(problem)
         self.packer = Packer(problem, self.crew)
         self.ledger = Ledger(problem, self.crew)
+        self._blocks: dict[str, list[Block]] = {}
+        self._costs: dict[str, dict[int, Cost]] = {}
         for days in roster.visits:
             blocks = self.blocks(problem.visit_by_id[days.visit_id])
             self.ledger.put(next(block for block in blocks if block.first == days.first))
-
-    @cached_property
-    def _blocks(self) -> dict[str, list[Block]]:
-        return {}
 
     def blocks(self, visit: Visit) -> list[Block]:
         """Every block of a visit, made once."""
@@ -119,33 +111,27 @@ class Standing:
             self._blocks[visit.id] = self.packer.blocks(visit)
         return self._blocks[visit.id]
 
-    @cached_property
-    def _costs(self) -> dict[str, dict[int, Cost]]:
-        return {}
-
     def cost(self, visit: Visit) -> dict[int, Cost]:
         """What each block of a visit costs, by first day, reckoned once."""
         if visit.id not in self._costs:
-            blocks = {visit.id: self.blocks(visit)}
-            self._costs[visit.id] = costs_of(self.problem, blocks)[visit.id]
+            self._costs |= costs_of(self.problem, {visit.id: self.blocks(visit)})
         return self._costs[visit.id]
 
     def asked(self, visit_id: str, first: int) -> Answer:
         """What keeps a visit from a day, the order of work first; or what it costs there."""
         visit = self.problem.visit_by_id[visit_id]
         here = next((block for block in self.blocks(visit) if block.first == first), None)
-        return self._no_begin(visit, first) if here is None else self.placed_as(here)
-
-    def placed_as(self, here: Block) -> Answer:
-        """What keeps a visit from a block, or what it costs there."""
-        there = self.ledger.placed.get(here.visit.id)
-        if there is not None:
-            self.ledger.take(there.visit.id)
+        if here is None:
+            return self._no_begin(visit, first)
+        now = self.ledger.placed.get(visit_id)
+        if now is not None:
+            self.ledger.take(visit_id)
         try:
-            return self._beside(here) or self._price(here, there or here)
+            obstacle = next(chain(self._order(here), self._full(here)), None)
+            return obstacle or self._price(here, now or here)
         finally:
-            if there is not None:
-                self.ledger.put(there)
+            if now is not None:
+                self.ledger.put(now)
 
     def preferred(self, visit_id: str) -> tuple[int, Answer] | None:
         """The nearest day that is more preferred than its own, and what keeps it from there.
@@ -161,12 +147,9 @@ class Standing:
         near = min(better, key=lambda first: (abs(first - now.first), first), default=None)
         return None if near is None else (near, self.asked(visit_id, near))
 
-    def _beside(self, here: Block) -> Obstacle | None:
-        for obstacle in self._order(here):
-            return obstacle
+    def _full(self, here: Block) -> Iterator[Obstacle]:
         for load in self.ledger.loads(here):
-            return Obstacle(load.kind, load.name, load.day, beside=load.beside, row=load.row)
-        return None
+            yield Obstacle(load.kind, load.name, load.day, beside=load.beside, row=load.row)
 
     def _no_begin(self, visit: Visit, first: int) -> Obstacle:
         """Why no block begins on a day."""
@@ -187,46 +170,27 @@ class Standing:
 
     def _order(self, here: Block) -> Iterator[Obstacle]:
         placed, visit_id = self.ledger.placed, here.visit.id
-        for (one, other), orders in self.problem.ties.items():
-            if other == visit_id != one and one not in placed:
-                yield Obstacle("unplaced", one, here.first)
-            elif other == visit_id != one:
-                for order in orders:
-                    yield from self._after(order, placed[one], here)
-        for (one, other), orders in self.problem.ties.items():
-            if one == visit_id != other and other in placed:
-                for order in orders:
-                    yield from self._before(order, here, placed[other])
-
-    def _after(self, order: Order, before: Block, here: Block) -> Iterator[Obstacle]:
-        if keeps(order, before, here):
-            return
-        ends, begins = before.by_step[order.before].last, here.by_step[order.after].first
-        soon = begins < ends + order.min_days
-        day = (
-            here.first + ends + order.min_days - begins
-            if soon
-            else ends + (order.within_days or 0)
-        )
-        kind: Kind = "waits" if soon else "too-late"
-        yield Obstacle(kind, before.visit.id, day, order.before)
-
-    def _before(self, order: Order, here: Block, after: Block) -> Iterator[Obstacle]:
-        if keeps(order, here, after):
-            return
-        begins = after.by_step[order.after].first
-        soon = begins < here.by_step[order.before].last + order.min_days
-        yield Obstacle("before" if soon else "too-early", after.visit.id, begins, order.after)
+        ties = [
+            (*pair, orders) for pair, orders in self.problem.ties.items() if pair[0] != pair[1]
+        ]
+        for before, after, orders in ties:
+            if after == visit_id and before not in placed:
+                yield Obstacle("unplaced", before, here.first)
+            elif after == visit_id:
+                yield from _after(orders, placed[before], here)
+        for before, after, orders in ties:
+            if before == visit_id and after in placed:
+                yield from _before(orders, here, placed[after])
 
     def _price(self, here: Block, now: Block) -> Price:
         cost = self.cost(here.visit)
-        one, other = cost[here.first], cost[now.first]
+        there, before = cost[here.first], cost[now.first]
         return Price(
-            moved=one.moved - other.moved,
-            shift_days=one.shift - other.shift,
-            risk=(one.risk - other.risk) / RISK_PARTS,
-            open_days=one.open - other.open,
-            points=(one.lost - other.lost) / POINT_PARTS,
+            moved=there.moved - before.moved,
+            shift_days=there.shift - before.shift,
+            risk=(there.risk - before.risk) / RISK_PARTS,
+            open_days=there.open - before.open,
+            points=(there.lost - before.lost) / POINT_PARTS,
             hire_days=(self._hire(here) - self._hire(now)) / TIE_PARTS,
             waiting_days=here.last - now.last,
             hurry=here.visit.hurry,
@@ -240,3 +204,26 @@ class Standing:
             for kit in hired(self.problem)
             if any(step.uses.get(kit.id) for step in there.visit.steps)
         )
+
+
+def _after(orders: Sequence[Order], before: Block, here: Block) -> Iterator[Obstacle]:
+    """Where a visit does not keep the orders to one that comes before it."""
+    for order in orders:
+        if keeps(order, before, here):
+            continue
+        ends, begins = before.by_step[order.before].last, here.by_step[order.after].first
+        soonest, latest = ends + order.min_days, ends + (order.within_days or 0)
+        if begins < soonest:
+            day = here.first + soonest - begins
+            yield Obstacle("waits", before.visit.id, day, order.before)
+        else:
+            yield Obstacle("too-late", before.visit.id, latest, order.before)
+
+
+def _before(orders: Sequence[Order], here: Block, after: Block) -> Iterator[Obstacle]:
+    """Where a visit does not keep the orders to one that follows it."""
+    for order in orders:
+        if not keeps(order, here, after):
+            begins = after.by_step[order.after].first
+            soon = begins < here.by_step[order.before].last + order.min_days
+            yield Obstacle("before" if soon else "too-early", after.visit.id, begins, order.after)
