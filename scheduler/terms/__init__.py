@@ -9,6 +9,7 @@ from scheduler.terms.days import (
     month_day_words,
     month_words,
     slot_of,
+    span_words,
     spans_of,
 )
 from scheduler.terms.notice import Level, Notice
@@ -32,5 +33,6 @@ __all__ = [
     "percent_words",
     "printable",
     "slot_of",
+    "span_words",
     "spans_of",
 ]

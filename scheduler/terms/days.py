@@ -131,6 +131,15 @@ def day_words(day: date) -> str:
     return f"{day.day} {_MONTHS[day.month - 1]} {day.year}"
 
 
+def span_words(first: date, last: date) -> str:
+    """A closed span of days.
+
+    >>> span_words(date(2027, 5, 4), date(2027, 5, 4))
+    '4 May 2027'
+    """
+    return day_words(first) if first == last else f"{day_words(first)} to {day_words(last)}"
+
+
 def month_day_words(month_day: str) -> str:
     """A day of the year written MM-DD, as people write it.
 

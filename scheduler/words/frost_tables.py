@@ -6,7 +6,7 @@ from datetime import date
 
 from scheduler.frost import PlotFrost, changes_of, kinds_words
 from scheduler.season import Outlook
-from scheduler.terms import percent_words
+from scheduler.terms import day_words, percent_words
 from scheduler.words import frost_words, phrases
 from scheduler.words.sheet import Table
 
@@ -28,7 +28,7 @@ def frost_tables(outlook: Outlook, day: date) -> tuple[Table, ...]:
 
 def _windows(outlook: Outlook, day: date) -> Table:
     return Table(
-        f"Frost windows of {outlook.holding.site.name} on {phrases.span_words(day, day)}",
+        f"Frost windows of {outlook.holding.site.name} on {day_words(day)}",
         (
             "plot",
             "last 50 %",

@@ -9,7 +9,7 @@ from scheduler.holding import Plot
 from scheduler.reasons import HALF_DONE_CODE, Move, SeasonPlan
 from scheduler.season import Errand, Placed
 from scheduler.stand import HourRange, Task
-from scheduler.terms import Basis, Ruling, Season, day_words, percent_words
+from scheduler.terms import Basis, Ruling, Season, day_words, percent_words, span_words
 from scheduler.windows import release_day
 from scheduler.words.text import shortened
 
@@ -108,15 +108,6 @@ def team_words(task: Task) -> str:
         if skill not in task.hired
     ]
     return ", ".join(skills + [f"hired {name}" for name in task.hired])
-
-
-def span_words(first: date, last: date) -> str:
-    """A closed span of days.
-
-    >>> span_words(date(2027, 5, 4), date(2027, 5, 4))
-    '4 May 2027'
-    """
-    return day_words(first) if first == last else f"{day_words(first)} to {day_words(last)}"
 
 
 def ruling_words(ruling: Ruling) -> str:

@@ -8,7 +8,7 @@ from typing import Any
 from scheduler.reasons import SeasonPlan, obstacle_words
 from scheduler.roster import Answer, Obstacle, Price
 from scheduler.season import Placed
-from scheduler.terms import Ruling, Season, day_words
+from scheduler.terms import Ruling, Season, day_words, span_words
 from scheduler.words import phrases
 from scheduler.words.details import detail_lines
 from scheduler.words.once import once
@@ -202,7 +202,7 @@ def why_table(plan: SeasonPlan, asked: str) -> Table:
     return Table(
         f"{name}: {days}",
         ("days", "why it does not begin then"),
-        tuple((phrases.span_words(r.first, r.last), r.says) for r in reasons),
+        tuple((span_words(r.first, r.last), r.says) for r in reasons),
         tuple(_foot(plan, visit_id, reasons, asked)),
     )
 
