@@ -6,11 +6,10 @@ from datetime import date, timedelta
 from typing import Literal
 
 from scheduler.frost import names_words, night_words
-from scheduler.season.bookings import needs_of, spans_on, spans_words
+from scheduler.season.bookings import needs_of, spans_words
 from scheduler.season.placed import Placed
 from scheduler.stand import left_to_utility
 
-UTILITY = "the utility"
 # how the ids of errands go on after the plot: the work log may speak of them
 CALLS = ("book-", "call-", "protect-")
 
@@ -22,12 +21,10 @@ class Errand:
     Args:
         id: ``holding.book-<what>-<visit>``, ``<plot>.call-utility`` or
             ``<plot>.protect-tender``.
-        title: what to do.
-        on: the last good day for it.
+        on: the last good day for it; ``late`` where it has gone by.
         needed: first day on which it is needed; None where it is simply due.
         tasks: ids of the tasks that need it.
         because: why, one sentence.
-        late: whether its last good day has gone by.
         kind: a call, or stock to protect on the evening before a hard night.
     """
 
@@ -43,9 +40,8 @@ class Errand:
 
 def errands_of(placed: Placed) -> tuple[Errand, ...]:
     """Every errand of the season that is still to do, by day."""
-    calls = [errand for errand in _utility_calls(placed) if errand.id not in placed.done]
-    left = [*_bookings(placed), *calls, *_protections(placed)]
-    return tuple(sorted(left, key=lambda errand: (errand.on, errand.id)))
+    errands = (*_bookings(placed), *_utility_calls(placed), *_protections(placed))
+    return tuple(sorted(errands, key=lambda errand: (errand.on, errand.id)))
 
 
 def _protections(placed: Placed) -> Iterator[Errand]:
@@ -53,15 +49,15 @@ def _protections(placed: Placed) -> Iterator[Errand]:
 
     Logged as done it is done for the nights until then; the next hard night asks again.
     """
-    for known in placed.outlook.plots.values():
-        errand_id = f"{known.plot.id}.protect-tender"
+    for frost in placed.outlook.plots.values():
+        errand_id = f"{frost.plot.id}.protect-tender"
         covered = placed.done.get(errand_id)
-        nights = [n for n in known.hard_nights if covered is None or n.evening > covered.date]
+        nights = [n for n in frost.hard_nights if covered is None or n.evening > covered.date]
         if nights:
-            kinds = names_words([one for one, _ in nights[0].hurt], placed.holding)
+            kinds = names_words([kind for kind, _ in nights[0].hurt], placed.holding)
             yield Errand(
                 id=errand_id,
-                title=f"Cover {kinds} in {known.plot.name}",
+                title=f"Cover {kinds} in {frost.plot.name}",
                 on=nights[0].evening,
                 needed=nights[0].night.day,
                 tasks=(),
@@ -74,21 +70,18 @@ def _bookings(placed: Placed) -> Iterator[Errand]:
     """For each hire and visit: when the days that are not booked have to be, at the latest."""
     as_of = placed.outlook.as_of
     for need in needs_of(placed):
-        if not need.to_book:
+        if need.untold or not need.unbooked:
             continue
-        hire = need.hire
-        needed = placed.season.date_of(need.unbooked[0])
+        hire, needed = need.hire, placed.season.date_of(need.unbooked[0])
         on = needed - timedelta(days=hire.lead_days)
-        beside = ""
-        if hire.booked:
-            days = spans_words(spans_on(set(need.unbooked), placed.season))
-            beside = f" and is not booked for {days}"
+        days = spans_words(need.unbooked, placed.season)
+        beside = f" and is not booked for {days}" if hire.booked else ""
         yield Errand(
             id=need.id,
             title=f"Book {hire.name}",
             on=max(on, as_of),
             needed=needed,
-            tasks=tuple(need.to_book),
+            tasks=tuple(t for t, days in need.days.items() if {*days} & {*need.unbooked}),
             because=f"{hire.name} wants {hire.lead_days} days of notice{beside}",
             late=on < as_of,
         )
@@ -96,11 +89,11 @@ def _bookings(placed: Placed) -> Iterator[Errand]:
 
 def _utility_calls(placed: Placed) -> Iterator[Errand]:
     for plot in placed.holding.plots:
-        words = left_to_utility(plot, placed.holding)
-        if words is not None:
+        words, errand_id = left_to_utility(plot, placed.holding), f"{plot.id}.call-utility"
+        if words is not None and errand_id not in placed.done:
             yield Errand(
-                id=f"{plot.id}.call-utility",
-                title=f"Call {UTILITY} about {plot.name}",
+                id=errand_id,
+                title=f"Call the utility about {plot.name}",
                 on=max(placed.outlook.as_of, placed.season.first),
                 needed=None,
                 tasks=(),

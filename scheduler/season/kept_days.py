@@ -12,7 +12,7 @@ import numpy as np
 
 from scheduler.roster import followers, with_followers
 from scheduler.season.outlook import Outlook
-from scheduler.terms import DaySpan, Season
+from scheduler.terms import DaySpan, Season, spans_of
 from scheduler.windows import TaskWindow
 
 
@@ -27,6 +27,11 @@ def numbers_of(spans: Iterable[DaySpan], season: Season) -> set[int]:
     return {day for span in spans for day in np.flatnonzero(season.mask(span)).tolist()}
 
 
+def spans_on(days: Iterable[int], season: Season) -> tuple[DaySpan, ...]:
+    """Day numbers as spans of civil days."""
+    return spans_of(season, np.isin(np.arange(season.n_days), list(days)))
+
+
 def days_to_keep(
     outlook: Outlook,
     windows: Mapping[str, TaskWindow],
@@ -37,22 +42,16 @@ def days_to_keep(
     """For each published visit the number of the day to keep.
 
     None where the grower has set the day, or where something is booked for later days: for the
-    visit, or for one that it waits for.
-
-    Args:
-        outlook: sky, frost and files.
-        windows: of the tasks that are still to do.
-        groups: ids of these tasks by visit.
-        published: runs of days for which visits were last published.
-        pairs: ids of visits of which the one waits for the other.
+    visit, or for one that it waits for. Windows and groups are of the tasks that are still to do;
+    of a pair of visits the second waits for the first.
     """
     answer, elsewhere = {}, {}
     for visit_id, ids in groups.items():
-        mine = [windows[task_id] for task_id in ids]
+        own = [windows[task_id] for task_id in ids]
         day = day_to_keep(published.get(visit_id, ()), outlook.as_of)
-        if day is None or any(window.fixed_first is not None for window in mine):
+        if day is None or any(window.fixed_first is not None for window in own):
             continue
-        booked = _booked_elsewhere(mine, published[visit_id], outlook)
+        booked = _booked_elsewhere(own, published[visit_id], outlook)
         if booked is None:
             answer[visit_id] = outlook.season.day_of(day)
         else:
@@ -69,13 +68,13 @@ def _booked_elsewhere(
 ) -> int | None:
     """The first day, open to the visit, that something is booked for; None if any is published."""
     season = outlook.season
-    there, today = numbers_of(published, season), season.day_of(outlook.as_of)
+    kept, today = numbers_of(published, season), season.day_of(outlook.as_of)
     for hire in outlook.holding.crew.hire:
         for window in windows:
             if hire.id not in window.task.hired:
                 continue
             booked = numbers_of(hire.booked_for(window.task.type.visit, season), season)
             coming = {day for day in booked if day >= today and window.open[day]}
-            if coming and not coming & there:
+            if coming and not coming & kept:
                 return min(coming)
     return None
