@@ -225,7 +225,7 @@ def _worked_by(season: "Placed", visit_id: str, day: date) -> Iterator[Row]:
         # it waits for what nobody has logged; the calendar had it for this day
         there = placed_season(holding, season.season.first, published=published)
         worked = list(worked_until(there, visit_id, day))
-    yield from (Row(work.task_id, day, work.percent, work.work_h) for work in worked)
+    yield from (Row(task_id, day, percent, work_h) for task_id, percent, work_h in worked)
 
 
 def _each_once(rows: Iterable[Row]) -> list[Row]:

@@ -14,7 +14,6 @@ from scheduler.frost import (
     night_chance,
     night_curve_c,
 )
-from scheduler.holding import Holding
 from scheduler.season.outlook import Outlook
 from scheduler.sky import sky_of
 from scheduler.terms import Season
@@ -29,9 +28,7 @@ class PlotTonight:
     """One plot's night.
 
     Args:
-        plot: its id.
-        minimum_c: expected, degrees C.
-        error_c: its standard error.
+        minimum_c: expected, degrees C, with its standard error ``error_c``.
         threshold_c: damage there, degrees C.
         chance: that the night is at or below it.
         reached_at: by the expected curve; None where it is not.
@@ -50,13 +47,10 @@ class Tonight:
     """The night after an evening.
 
     Args:
-        evening: its day.
-        sunset: of the evening, in the site's zone.
-        sunrise: of the morning after.
+        sunset: of the evening, in the site's zone, and ``sunrise`` of the morning after.
         model: fitted on the site's own clear evenings.
         minimum_c: expected where the evenings were read, degrees C.
         hourly: times and expected temperatures there, from two hours after sunset on.
-        plots: each plot's night.
         beyond: whether the evening lies outside those that the model was fitted on.
     """
 
@@ -82,70 +76,41 @@ def tonight_of(outlook: Outlook, temperature_c: float, dew_point_c: float) -> To
         NoEstimateError: too few evenings to fit on, or no night to speak of.
     """
     holding, evening = outlook.holding, outlook.as_of
-    model = _model(holding)
-    sunset, sunrise = _night(holding, evening)
+    rows = evening_rows(holding.frost.evenings)
+    try:
+        model = fit_night_model(rows, holding.frost.data)
+    except ValueError as error:
+        name = holding.site.frost.evenings or "evenings = ... under [frost] in site.toml"
+        raise NoEstimateError(f"{name}: {error}") from error
+    sky = sky_of(holding.site.place, Season(evening, 2))
+    if not (sky.sunset[0] and sky.sunrise[1]):
+        raise NoEstimateError(f"the Sun does not set and rise again after {evening}")
+    sunset, sunrise = sky.sunset[0][-1], sky.sunrise[1][0]
     hours = (sunrise - sunset).total_seconds() / 3600
     if not hours > START_H + 1:
         raise NoEstimateError(f"the night of {evening} is too short for this estimate")
     minimum_c = min(model.minimum_c(temperature_c, dew_point_c), temperature_c)
     curve = night_curve_c(temperature_c, minimum_c, hours)
-    return Tonight(
-        evening,
-        sunset,
-        sunrise,
-        model,
-        minimum_c,
-        tuple(
-            (sunset + timedelta(hours=START_H) + timedelta(hours=at), float(now_c))
-            for at, now_c in enumerate(curve)
-        ),
-        tuple(
-            _at_plot(known.plot.id, outlook, model, (temperature_c, minimum_c), (sunset, hours))
-            for known in outlook.plots.values()
-        ),
-        _beyond(holding, temperature_c, dew_point_c),
+    plots = []
+    for plot_id, risk in outlook.frost.items():
+        start_c, plot_c = temperature_c + risk.offset_c, minimum_c + risk.offset_c
+        error_c = float(np.hypot(max(model.error_c, 0.1), risk.offset_spread_c))
+        at = hour_at_or_below(risk.threshold_c, start_c, plot_c, hours)
+        plots.append(
+            PlotTonight(
+                plot_id,
+                round(plot_c, 1),
+                round(error_c, 1),
+                risk.threshold_c,
+                night_chance(risk.threshold_c, plot_c, error_c),
+                None if at is None else sunset + timedelta(hours=at),
+            )
+        )
+    # a line fitted on some evenings says little of much warmer, colder or drier ones
+    now, fitted = np.array([temperature_c, dew_point_c]), rows[:, :2]
+    beyond = bool(((now < fitted.min(axis=0)) | (now > fitted.max(axis=0))).any())
+    hourly = tuple(
+        (sunset + timedelta(hours=START_H) + timedelta(hours=at), float(now_c))
+        for at, now_c in enumerate(curve)
     )
-
-
-def _beyond(holding: Holding, temperature_c: float, dew_point_c: float) -> bool:
-    """A line fitted on some evenings says little of much warmer, colder or drier ones."""
-    rows = evening_rows(holding.frost.evenings)[:, :2]
-    now = np.array([temperature_c, dew_point_c])
-    return bool(((now < rows.min(axis=0)) | (now > rows.max(axis=0))).any())
-
-
-def _model(holding: Holding) -> NightModel:
-    try:
-        return fit_night_model(evening_rows(holding.frost.evenings), holding.frost.data)
-    except ValueError as error:
-        name = holding.site.frost.evenings or "evenings = ... under [frost] in site.toml"
-        raise NoEstimateError(f"{name}: {error}") from error
-
-
-def _night(holding: Holding, evening: date) -> tuple[datetime, datetime]:
-    sky = sky_of(holding.site.place, Season(evening, 2))
-    if not (sky.sunset[0] and sky.sunrise[1]):
-        raise NoEstimateError(f"the Sun does not set and rise again after {evening}")
-    return sky.sunset[0][-1], sky.sunrise[1][0]
-
-
-def _at_plot(
-    plot_id: str,
-    outlook: Outlook,
-    model: NightModel,
-    course_c: tuple[float, float],
-    night: tuple[datetime, float],
-) -> PlotTonight:
-    risk = outlook.plots[plot_id].risk
-    sunset, hours = night
-    start_c, minimum_c = course_c[0] + risk.offset_c, course_c[1] + risk.offset_c
-    error_c = float(np.hypot(max(model.error_c, 0.1), risk.offset_spread_c))
-    at = hour_at_or_below(risk.threshold_c, start_c, minimum_c, hours)
-    return PlotTonight(
-        plot_id,
-        round(minimum_c, 1),
-        round(error_c, 1),
-        risk.threshold_c,
-        night_chance(risk.threshold_c, minimum_c, error_c),
-        None if at is None else sunset + timedelta(hours=at),
-    )
+    return Tonight(evening, sunset, sunrise, model, minimum_c, hourly, tuple(plots), beyond)

@@ -17,11 +17,12 @@ from scheduler.frost import (
     plot_frost,
     risk_notices,
 )
-from scheduler.holding import Holding, Plot, place_notices, record_notices
+from scheduler.holding import Holding, place_notices, record_notices
 from scheduler.season.spare import SpareTime, spare_time_of
 from scheduler.sky import Sky, sky_of
 from scheduler.stand import Task, tasks_of
 from scheduler.terms import Level, Notice, Season
+from scheduler.windows import Facts
 
 LOOK_AHEAD_DAYS = 210  # past the plan's end, for rules that count back from the next frost
 # A zone whose clock is further from the Sun than this many hours lies on another continent.
@@ -33,10 +34,8 @@ class Outlook:
     """What is known of sky and frost.
 
     Args:
-        holding: the site's files, checked.
         as_of: today.
-        season: the days of the plan.
-        sky: Sun and Moon over those days.
+        season: the days of the plan, and of ``sky``.
         climate: the station's frost climate; None without a record.
         errors: of forecasts, by lead.
         forecast_notices: why a forecast that is there was not used.
@@ -55,7 +54,12 @@ class Outlook:
     @cached_property
     def frost(self) -> Mapping[str, FrostRisk]:
         """Frost risk by plot id, forecast and season so far laid over the climate."""
-        return {plot: known.risk for plot, known in self.plots.items()}
+        return {plot_id: frost.risk for plot_id, frost in self.plots.items()}
+
+    @cached_property
+    def facts(self) -> Facts:
+        """What the rules look at."""
+        return Facts(self.holding, self.season, self.sky, self.frost, self.as_of)
 
     @cached_property
     def spare(self) -> SpareTime:
@@ -65,20 +69,17 @@ class Outlook:
     @cached_property
     def notices(self) -> tuple[Notice, ...]:
         """What record and sky say of themselves, and where frost dates are not to be trusted."""
-        told = (*(self.climate.notices if self.climate else ()), *self.forecast_notices)
-        return (*told, *self.sky.notices, *_frost_notices(self), *_zone_notices(self))
+        climate = self.climate.notices if self.climate else ()
+        records = (*climate, *self.forecast_notices, *self.sky.notices)
+        return (*records, *_frost_notices(self), *_zone_notices(self))
 
 
 def outlook_of(holding: Holding, as_of: date, tasks: Sequence[Task] | None = None) -> Outlook:
     """Compute sky and frost for the plan in force.
 
-    Args:
-        holding: the site's files, checked.
-        as_of: today.
-        tasks: of the plan, where they are at hand: what they lay open sets the threshold.
+    What the tasks lay open sets the threshold; they may be given where they are at hand.
     """
-    season = holding.plan.season
-    climate = None
+    season, climate = holding.plan.season, None
     if holding.record is not None:
         climate = climate_of(
             holding.record,
@@ -89,15 +90,13 @@ def outlook_of(holding: Holding, as_of: date, tasks: Sequence[Task] | None = Non
     known = FrostKnown.of(holding, as_of, longer, climate)
     work = tasks_of(holding) if tasks is None else tasks
     plots = {plot.id: plot_frost(plot, work, known) for plot in holding.plots}
-    sky = sky_of(holding.site.place, season)
-    told = tuple(forecast_notices(known))
-    return Outlook(holding, as_of, season, sky, climate, known.errors, plots, told)
+    sky, unused = sky_of(holding.site.place, season), tuple(forecast_notices(known))
+    return Outlook(holding, as_of, season, sky, climate, known.errors, plots, unused)
 
 
 def _frost_notices(outlook: Outlook) -> Iterator[Notice]:
-    for known in outlook.plots.values():
-        plot, risk = known.plot, known.risk
-        told = (*known.notices, *risk_notices(risk, plot.id))
+    for frost in outlook.plots.values():
+        plot, risk = frost.plot, frost.risk
         if risk.basis == "unknown":
             says = (
                 f"No frost dates are known for {plot.name}: work that frost could hurt is held "
@@ -105,8 +104,10 @@ def _frost_notices(outlook: Outlook) -> Iterator[Notice]:
             )
             yield Notice("frost-unknown", Level.WARNING, plot.id, says)
             continue
-        yield from (replace(notice, says=f"{plot.name}: {notice.says}") for notice in told)
-        if risk.basis == "own dates" and _colder_than_told(plot, risk.offset_c):
+        for notice in (*frost.notices, *risk_notices(risk, plot.id)):
+            yield replace(notice, says=f"{plot.name}: {notice.says}")
+        its_own = plot.own_last and plot.own_first
+        if risk.basis == "own dates" and risk.offset_c < 0 and not its_own:
             says = (
                 f"{plot.name} is {-risk.offset_c:g} °C colder than the place your own frost "
                 "dates are of, and they take no account of that. Give the plot its own own_last "
@@ -115,17 +116,12 @@ def _frost_notices(outlook: Outlook) -> Iterator[Notice]:
             yield Notice("own-dates-too-warm", Level.WARNING, plot.id, says)
 
 
-def _colder_than_told(plot: Plot, offset_c: float) -> bool:
-    return offset_c < 0 and not (plot.own_last and plot.own_first)
-
-
 def _zone_notices(outlook: Outlook) -> Iterator[Notice]:
     """A place that does not go with its zone, the plainest reason alone."""
     site = outlook.holding.site
     if outlook.holding.record is not None:
         yield from record_notices(site, outlook.holding.record)
-    doubts = tuple(place_notices(site))
-    if doubts:
+    if doubts := tuple(place_notices(site)):
         yield from doubts
         return
     noon = datetime.combine(outlook.season.first, datetime.min.time(), ZoneInfo(site.zone))

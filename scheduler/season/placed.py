@@ -21,7 +21,6 @@ class Placed:
     """Tasks, what the rules say of them, and where the roster put them.
 
     Args:
-        outlook: sky and frost.
         tasks: every task the plan asks for, by id, in the order of work.
         windows: what the rules say of every day, by task id.
         links: the order of work.
@@ -29,8 +28,7 @@ class Placed:
         progress: last log entry of this plan, by task id.
         published: the days for which each visit was last published.
         idle: what was asked for but is not due, with words.
-        problem: what the solver was asked.
-        roster: what it answered.
+        problem: what the solver was asked, and ``roster`` what it answered.
     """
 
     outlook: Outlook
@@ -133,5 +131,5 @@ class Placed:
         stint = self.stints.get(task.id)
         if stint is None or task.plot is None:
             return None
-        known = self.outlook.plots[task.plot.id]
-        return reach_of(task, stint.days, self.season, known, self.holding)
+        frost = self.outlook.plots[task.plot.id]
+        return reach_of(task, stint.days, self.season, frost, self.holding)

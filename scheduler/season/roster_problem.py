@@ -37,10 +37,10 @@ def grouped(tasks: Iterable[Task], links: Sequence[Link]) -> dict[str, tuple[str
         ids.setdefault(task.visit_id, []).append(task.id)
         rank[task.id] = len(rank)
     edges = [(link.before, link.after) for link in links]
-    known = [edge for edge in edges if rank.keys() >= {*edge}]
+    among = [edge for edge in edges if rank.keys() >= {*edge}]
     while True:
         visit_of = visit_of_task(ids)
-        pairs = {(visit_of[before], visit_of[after]) for before, after in known}
+        pairs = {(visit_of[before], visit_of[after]) for before, after in among}
         knots = circles_of(ids, sorted(pair for pair in pairs if pair[0] != pair[1]))
         if not knots:
             break
@@ -74,7 +74,7 @@ def problem_of(
 ) -> Problem:
     """State the season as the roster takes it; finished work is left out of it."""
     holding = outlook.holding
-    log = entries_of(holding)
+    log, own = entries_of(holding), days_set(holding)
     to_do = windows.keys() - finished(progress_of(holding)).keys()
     left = {visit_id: tuple(t for t in ids if t in to_do) for visit_id, ids in groups.items()}
     left = {visit_id: ids for visit_id, ids in left.items() if ids}
@@ -86,7 +86,6 @@ def problem_of(
     for visit_id, ids in left.items():
         visit = _visit(visit_id, groups[visit_id], [windows[t] for t in ids], log, outlook)
         visits.append(replace(visit, published_first=keeps.get(visit_id)))
-    own = days_set(holding)
     return Problem(
         season=outlook.season,
         visits=tuple(visits),
@@ -94,8 +93,27 @@ def problem_of(
         workers=tuple(_workers(outlook)),
         kits=tuple(_kits(outlook)),
         heavy_in_row=holding.crew.heavy_days_in_row,
-        heavy_worked=_heavy_worked(outlook),
+        heavy_worked=frozenset(_heavy_worked(outlook)),
     )
+
+
+def _order(link: Link, windows: Mapping[str, TaskWindow], own: Container[str]) -> Order:
+    """The order between two tasks; work that is on no ground keeps it from day to day.
+
+    There is no longest wait after a step whose own day the grower has set: where the grower cuts
+    before the window closes, the work that follows must wait longer than is usual, and to leave
+    it out for that would be worse.
+    """
+    least = max(link.min_days, int(windows[link.before].task.plot is None))
+    return Order(link.before, link.after, least, None if link.before in own else link.within_days)
+
+
+def _heavy_worked(outlook: Outlook) -> Iterator[int]:
+    """Days up to today on which heavy work was logged, whatever plan it was of."""
+    for entry in outlook.holding.log:
+        kind = outlook.holding.rules.tasks.get(split_id(entry.task)[1])
+        if entry.date <= outlook.as_of and kind is not None and kind.heavy:
+            yield outlook.season.day_of(entry.date)
 
 
 def days_set(holding: Holding) -> dict[str, date]:
@@ -107,37 +125,13 @@ def with_own_days(
     windows: Mapping[str, TaskWindow], groups: Groups, holding: Holding
 ) -> dict[str, TaskWindow]:
     """The windows, with the day set for a visit that is not begun as that of its first step."""
-    told, progress = dict(windows), progress_of(holding)
+    answer, progress = dict(windows), progress_of(holding)
     for visit_id, on in days_set(holding).items():
         ids = [task_id for task_id in groups.get(visit_id, ()) if task_id in windows]
         if ids and visit_id not in windows and progress.keys().isdisjoint(ids):
             window = windows[ids[0]]
-            told[ids[0]] = replace(window, fixed_first=window.season.day_of(on))
-    return told
-
-
-def _heavy_worked(outlook: Outlook) -> frozenset[int]:
-    """Days up to today on which heavy work was logged, whatever plan it was of."""
-    holding, types = outlook.holding, outlook.holding.rules.tasks
-    return frozenset(
-        outlook.season.day_of(entry.date)
-        for entry in holding.log
-        if entry.date <= outlook.as_of
-        and (kind := types.get(split_id(entry.task)[1])) is not None
-        and kind.heavy
-    )
-
-
-def _order(link: Link, windows: Mapping[str, TaskWindow], own: Container[str]) -> Order:
-    """The order between two tasks; work that is on no ground keeps it from day to day.
-
-    There is no longest wait after a step whose own day the grower has set: where the grower cuts
-    before the window closes, the work that follows must wait longer than is usual, and to leave
-    it out for that would be worse.
-    """
-    nowhere = windows[link.before].task.plot is None
-    least = max(link.min_days, int(nowhere))
-    return Order(link.before, link.after, least, None if link.before in own else link.within_days)
+            answer[ids[0]] = replace(window, fixed_first=window.season.day_of(on))
+    return answer
 
 
 def _visit(
@@ -192,11 +186,8 @@ def _days_left(
     fixed = window.fixed_first
     if fixed is None or fixed >= outlook.season.day_of(outlook.as_of):
         return window.open, fixed
-    closed = np.full(outlook.season.n_days, not log)
-    for ruling in window.rulings:
-        if ruling.rule_id != "own-dates":
-            closed |= ruling.closed
-    return ~closed, None
+    rulings = tuple(ruling for ruling in window.rulings if ruling.rule_id != "own-dates")
+    return replace(window, rulings=rulings).open & bool(log), None
 
 
 def _frost_chance(task: Task, outlook: Outlook) -> NDArray[np.float64]:
@@ -249,5 +240,5 @@ def _saw_time(outlook: Outlook) -> Kit:
     rules = outlook.holding.rules
     each_min = rules.figure("saw-minutes") / rules.figure("saw-running-share")
     people = [p for p in outlook.holding.crew.person if "ground-saw" in p.skills]
-    there = np.array([sum(p.hours_on(d) > 0 for p in people) for d in outlook.season])
-    return Kit(SAW, there, minutes=there * round(each_min), own=True)
+    n_there = np.array([sum(p.hours_on(day) > 0 for p in people) for day in outlook.season])
+    return Kit(SAW, n_there, minutes=n_there * round(each_min), own=True)

@@ -1,11 +1,10 @@
 """How much of the crew's time is kept spare for rain, month by month.
 
-A day with enough rain is no day for heavy work outdoors. The share of such days among all
-days of a calendar month that the station's record has rain for is the share of everybody's
-hours that a plan had better not count on there. It shortens the days and closes none: which
-days it will rain on nobody knows when the season is planned. What is kept goes by the month and
-in steps of 5 %: finer the record cannot tell, a plan would change with each year added to it,
-and the roster looks at few kinds of day.
+The share of days with too much rain for work outdoors, among all days of a calendar month that
+the record has rain for, is the share of everybody's hours not to count on there. It shortens the
+days and closes none: which days it will rain on nobody knows when the season is planned. It goes
+by the month and in steps of 5 %: finer the record cannot tell, a plan would change with each
+year added to it, and the roster looks at few kinds of day.
 """
 
 from collections.abc import Iterator, Sequence
@@ -30,11 +29,9 @@ class RainDays:
     """Days of each calendar month, January first, and how many of them were too wet.
 
     Args:
-        name: the record.
         wet_mm: rain of a day, at or above which nobody works outdoors.
         least: days of a month below which it tells nothing.
-        first: first day with rain read.
-        last: last such day.
+        first: first day with rain read, and ``last`` the last.
         n_days: (12,) days with rain read, all years together; days without do not count.
         n_wet: (12,) those of them that were too wet.
     """
@@ -83,29 +80,24 @@ class SpareTime:
 
     def worked(self, season: Season) -> NDArray[np.float64]:
         """(n_days,) the share of the hours that is left to plan with."""
-        return 1.0 - self.shares[_months(np.datetime64(season.first, "D"), season.n_days)]
-
-    @property
-    def capped(self) -> tuple[int, ...]:
-        """Months, 1 to 12, whose rain would take more than may be kept spare."""
-        if self.rain is None or self.basis is not Basis.MEASURED:
-            return ()
-        return tuple((np.flatnonzero(in_steps(self.rain.shares) > fields.MOST_SPARE) + 1).tolist())
+        return 1.0 - self.shares[_months(season)]
 
 
 def spare_time_of(holding: Holding) -> SpareTime:
     """The grower's own statement, else what the record says, else nothing."""
-    rules, stated = holding.rules, holding.crew.spare_share
-    usual = rules.figure("spare-usual")
-    rain = rain_days(
-        holding.record, rules.figure("rain-stops-work"), rules.figure("rain-days-least")
-    )
+    figure, stated = holding.rules.figure, holding.crew.spare_share
+    rain = rain_days(holding.record, figure("rain-stops-work"), figure("rain-days-least"))
+    basis, shares = None, np.zeros(MONTHS)
     if stated is not None:
-        return SpareTime(Basis.PLANNED, frozen(np.full(MONTHS, stated)), rain, usual)
-    if rain is None or not rain.told.any():
-        return SpareTime(None, frozen(np.zeros(MONTHS)), rain, usual)
-    shares = np.minimum(np.nan_to_num(in_steps(rain.shares)), fields.MOST_SPARE)
-    return SpareTime(Basis.MEASURED, frozen(shares), rain, usual)
+        basis, shares = Basis.PLANNED, np.full(MONTHS, stated)
+    elif rain is not None and rain.told.any():
+        basis, shares = Basis.MEASURED, np.nan_to_num(kept_of(rain))
+    return SpareTime(basis, frozen(shares), rain, figure("spare-usual"))
+
+
+def kept_of(rain: RainDays) -> NDArray[np.float64]:
+    """(12,) shares that the record would keep, capped; NaN where it tells nothing."""
+    return np.minimum(in_steps(rain.shares), fields.MOST_SPARE)
 
 
 def in_steps(shares: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -121,27 +113,25 @@ def rain_days(record: Record | None, wet_mm: float, least: float) -> RainDays | 
     """Count the days too wet to work, by calendar month; None without any rain read."""
     if record is None or record.rain_mm is None:
         return None
-    known = np.flatnonzero(~np.isnan(record.rain_mm))
-    if not known.size:
+    read = np.flatnonzero(~np.isnan(record.rain_mm))
+    if not read.size:
         return None
-    first = np.datetime64(record.season.first, "D")
-    months = _months(first, record.season.n_days)[known]
-    wet = record.rain_mm[known] >= wet_mm
+    months = _months(record.season)[read]
     return RainDays(
-        record.name,
-        wet_mm,
-        least,
-        record.season.date_of(known[0]),
-        record.season.date_of(known[-1]),
-        frozen(np.bincount(months, minlength=MONTHS)),
-        frozen(np.bincount(months[wet], minlength=MONTHS)),
+        name=record.name,
+        wet_mm=wet_mm,
+        least=least,
+        first=record.season.date_of(read[0]),
+        last=record.season.date_of(read[-1]),
+        n_days=frozen(np.bincount(months, minlength=MONTHS)),
+        n_wet=frozen(np.bincount(months[record.rain_mm[read] >= wet_mm], minlength=MONTHS)),
     )
 
 
-def _months(first: np.datetime64, n_days: int) -> NDArray[np.intp]:
+def _months(season: Season) -> NDArray[np.intp]:
     """(n_days,) calendar month of each day, 0 to 11."""
-    months = (first + np.arange(n_days)).astype("datetime64[M]").astype(np.intp)
-    return np.asarray(months % MONTHS)
+    days = np.datetime64(season.first, "D") + np.arange(season.n_days)
+    return np.asarray(days.astype("datetime64[M]").astype(np.intp) % MONTHS)
 
 
 def spare_notices(spare: SpareTime) -> Iterator[Notice]:
@@ -170,27 +160,36 @@ def spare_words(spare: SpareTime) -> str:
             f"No time is kept spare: fewer than {rain.least:g} days of each calendar month have "
             "their rain read, too few to go by. spare_share in crew.toml would set a share."
         )
-    told = (
+    silent = (np.flatnonzero(~rain.told) + 1).tolist()
+    capped = (np.flatnonzero(in_steps(rain.shares) > fields.MOST_SPARE) + 1).tolist()
+    says = (
         f"Spare time from your record: {_range_words(rain, spare.shares)}; about so many of the "
         f"days from {rain.first.year} to {rain.last.year} ({int(rain.n_days.sum())} with their "
         f"rain read) had {rain.wet_mm:g} mm or more. spare_share in crew.toml would set your own "
-        "share.",
-        *_limit_words(spare, rain),
+        "share."
     )
-    return " ".join(told)
+    if capped:
+        says += (
+            f" It rains so much on more days in {_listed(capped)}, but more than "
+            f"{share_words(fields.MOST_SPARE)} is never kept spare: work there may well take "
+            "longer."
+        )
+    if silent:
+        says += (
+            f" Fewer than {rain.least:g} days of {_listed(silent)} have their rain read: no time "
+            "is kept spare there."
+        )
+    return says
 
 
 def _stated_words(share: float, rain: RainDays | None) -> str:
     """The grower's own figure, with the record's beside it."""
-    measured = rain is not None and rain.told.any()
-    if not share and not measured:
-        return ""
     kept = f"{share_words(share)} of the crew's hours" if share else "none"
-    told = f"Spare time by your own word: {kept}, all year (spare_share in crew.toml)"
-    if rain is not None and measured:
-        learned = np.minimum(in_steps(rain.shares), fields.MOST_SPARE)
-        told += f". By the rain of your record it would be {_range_words(rain, learned)}"
-    return f"{told}."
+    says = f"Spare time by your own word: {kept}, all year (spare_share in crew.toml)"
+    if rain is not None and rain.told.any():
+        by_rain = _range_words(rain, kept_of(rain))
+        return f"{says}. By the rain of your record it would be {by_rain}."
+    return f"{says}." if share else ""
 
 
 def share_words(share: float) -> str:
@@ -205,25 +204,11 @@ def share_words(share: float) -> str:
 def _range_words(rain: RainDays, shares: NDArray[np.float64]) -> str:
     """The wettest and the driest of the months that tell something."""
     months = np.flatnonzero(rain.told)
-    ends = (months[np.argmax(shares[months])], months[np.argmin(shares[months])])
-    most, least = (f"{share_words(float(shares[at]))}|{month_words(at + 1)}" for at in ends)
-    return f"{most.replace('|', ' of the hours in ')} down to {least.replace('|', ' in ')}"
-
-
-def _limit_words(spare: SpareTime, rain: RainDays) -> Iterator[str]:
-    """Where the record's shares are cut down, and where it tells nothing."""
-    if spare.capped:
-        yield (
-            f"It rains so much on more days in {_listed(spare.capped)}, but more than "
-            f"{share_words(fields.MOST_SPARE)} is never kept spare: work there may well take "
-            "longer."
-        )
-    silent = (np.flatnonzero(~rain.told) + 1).tolist()
-    if silent:
-        yield (
-            f"Fewer than {rain.least:g} days of {_listed(silent)} have their rain read: no time "
-            "is kept spare there."
-        )
+    most, least = months[np.argmax(shares[months])], months[np.argmin(shares[months])]
+    return (
+        f"{share_words(float(shares[most]))} of the hours in {month_words(most + 1)} down to "
+        f"{share_words(float(shares[least]))} in {month_words(least + 1)}"
+    )
 
 
 def _listed(months: Sequence[int]) -> str:

@@ -1,31 +1,19 @@
 """What a logged day means: the steps that the plan had for it, and how far they are. Pure."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date, timedelta
 
 from scheduler.season.placed import Placed
 
 
-@dataclass(frozen=True, slots=True)
-class Worked:
-    """One step, as the plan has it after a day.
-
-    Args:
-        task_id: the step.
-        percent: how much of it is done by then, 1 to 100.
-        work_h: person-hours planned for that day and the days before it.
-    """
-
-    task_id: str
-    percent: int
-    work_h: float
-
-
-def worked_until(placed: Placed, visit_id: str, day: date) -> Iterator[Worked]:
+def worked_until(placed: Placed, visit_id: str, day: date) -> Iterator[tuple[str, int, float]]:
     """The steps of a visit that the plan has begun by a day, in the order of work.
 
     What the log has of a step already counts: the plan speaks of the rest alone.
+
+    Returns:
+        For each its id, how much of it is done by then, 1 to 100 %, and the person-hours that
+        are planned for that day and the days before it.
     """
     until = placed.season.day_of(day)
     for task_id in placed.groups.get(visit_id, ()):
@@ -33,12 +21,11 @@ def worked_until(placed: Placed, visit_id: str, day: date) -> Iterator[Worked]:
         if stint is None or stint.first > until:
             continue
         days = zip(stint.days, stint.hours, strict=True)
-        worked_h = sum(hours for there, hours in days if there <= until)
+        worked_h = sum(hours for on, hours in days if on <= until)
         entry = placed.progress.get(task_id)
         before = entry.percent if entry else 0
         percent = round(before + (100 - before) * worked_h / sum(stint.hours))
-        whole = stint.last <= until
-        yield Worked(task_id, 100 if whole else min(max(percent, 1), 99), worked_h)
+        yield task_id, 100 if stint.last <= until else min(max(percent, 1), 99), worked_h
 
 
 def visits_on(placed: Placed, day: date) -> tuple[str, ...]:
