@@ -8,7 +8,7 @@ from scheduler.reasons.compare import (
     preference_of,
     with_visit_on,
 )
-from scheduler.reasons.half_done import HALF_DONE_CODE
+from scheduler.reasons.left_out import HALF_DONE_CODE
 from scheduler.reasons.moves import Move, obstacle_words
 from scheduler.reasons.season_plan import SeasonPlan, plan_season
 

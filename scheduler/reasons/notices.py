@@ -1,19 +1,17 @@
 """What stands that may do harm, and what could not be done: in plain words."""
 
 import difflib
-from collections.abc import Iterator, Sequence
-from datetime import date, timedelta
+from collections.abc import Iterable, Iterator, Sequence
+from datetime import timedelta
 
 import numpy as np
 
 from scheduler.frost import reach_words
-from scheduler.holding import LogEntry, Stock, steps_back
+from scheduler.holding import Stock, dayrules, steps_back
 from scheduler.reasons.asked_hire import ask_notices
-from scheduler.reasons.half_done import half_done_notices
-from scheduler.reasons.left_out import left_out_notices
+from scheduler.reasons.left_out import half_done_notices, left_out_notices
 from scheduler.reasons.moves import Move
-from scheduler.reasons.own_dates import own_date_notices
-from scheduler.season import CALLS, Errand, Placed, booking_notices, entries_of, spare_notices
+from scheduler.season import CALLS, Errand, Placed, booking_notices, spare_notices
 from scheduler.stand import cover_of, left_to_utility, never_cut, split_id
 from scheduler.terms import Level, Notice, day_words
 
@@ -25,13 +23,16 @@ def notices_of(
 ) -> tuple[Notice, ...]:
     """Everything worth telling, warnings first."""
     over = placed.outlook.as_of > placed.season.last
+    without_place: Iterable[Notice] = _plan_over(placed)
+    if not over:
+        without_place = (*half_done_notices(placed), *left_out_notices(placed))
     notices = [
         *_frost_warnings(placed),
-        *own_date_notices(placed),
+        *_own_dates(placed),
         *_late_covers(placed),
         *_hard_nights(placed, errands),
         *_power_lines(placed),
-        *(_plan_over(placed) if over else _without_place(placed)),
+        *without_place,
         *ask_notices(placed, moves),
         *_late_errands(errands),
         *booking_notices(placed),
@@ -50,14 +51,36 @@ def notices_of(
 def _frost_warnings(placed: Placed) -> Iterator[Notice]:
     """One warning a visit, for the first of its days on which frost can reach what it opens."""
     for visit_id, ids in placed.groups.items():
-        found = [(r, t) for t in ids if (r := placed.frost_reach(placed.tasks[t])) is not None]
-        if found:
-            reach = min((r for r, _ in found), key=lambda reach: reach.day)
+        reaches = {t: r for t in ids if (r := placed.frost_reach(placed.tasks[t])) is not None}
+        if reaches:
+            reach = min(reaches.values(), key=lambda reach: reach.day)
             code = "frost-window-open" if reach.weeks is None else "frost-in-new-growth"
             title = placed.titled(visit_id)
             says = reach_words(reach, title[0].upper() + title[1:], placed.holding)
-            also = tuple(task_id for _, task_id in found if task_id != visit_id)
+            also = tuple(task_id for task_id in reaches if task_id != visit_id)
             yield Notice(code, Level.WARNING, visit_id, says, also)
+
+
+def _own_dates(placed: Placed) -> Iterator[Notice]:
+    """A warning for each rule that an own date breaks; frost has warnings of its own."""
+    frosty = dayrules.AfterLastFrostRule | dayrules.HardenRule
+    for task in placed.tasks.values():
+        window, rules = placed.windows[task.id], placed.holding.rules.rules
+        if window.fixed_first is None or task.id not in placed.stints:
+            continue
+        warned = placed.frost_reach(task) is not None
+        against = "; ".join(
+            ruling.words
+            for ruling in window.against
+            if not (warned and isinstance(rules.get(ruling.rule_id), frosty))
+        )
+        if against:
+            day = day_words(placed.season.date_of(window.fixed_first))
+            says = (
+                f"{task.title} in {placed.place_of(task)} stands on your own date, {day}, "
+                f"against: {against}."
+            )
+            yield Notice("own-date-against-rule", Level.WARNING, task.id, says)
 
 
 def _late_covers(placed: Placed) -> Iterator[Notice]:
@@ -92,11 +115,6 @@ def _power_lines(placed: Placed) -> Iterator[Notice]:
         words = left_to_utility(plot, placed.holding)
         if words is not None:
             yield Notice("power-line-near", Level.WARNING, plot.id, words)
-
-
-def _without_place(placed: Placed) -> Iterator[Notice]:
-    yield from half_done_notices(placed)
-    yield from left_out_notices(placed)
 
 
 def _plan_over(placed: Placed) -> Iterator[Notice]:
@@ -182,34 +200,29 @@ def _nobody_to_call(placed: Placed) -> Iterator[Notice]:
 
 def _odd_measures(row: Stock, placed: Placed) -> Iterator[tuple[str, str]]:
     """Slips in a row of stock.csv: a stem that its height denies, a cut still to come."""
-    rules, as_of = placed.holding.rules, placed.outlook.as_of
-    what = f"{row.count} {rules.plants[row.plant].name.lower()} in {row.plot}"
+    rules, plant = placed.holding.rules, placed.holding.rules.plants[row.plant]
+    what = f"{row.count} {plant.name.lower()} in {row.plot}"
+    # herbs, clumps and climbers may stand high on thin stems
+    slender = plant.habit == "herb" or plant.group in SLENDER or row.cut_system == "clump"
+    most_m = rules.figure("stem-too-thin") * row.stem_cm / 100
+    too_thin = not slender and row.height_m > most_m
     if row.stem_cm / 100 > rules.figure("stem-too-thick") * row.height_m:
         yield (
             "stem-too-thick",
             f"{what}: stems of {row.stem_cm:g} cm on trees of {row.height_m:g} m: is stem_cm "
             "right (cm, not mm), or height_m?",
         )
-    elif row.height_m > rules.figure("breast-height") and _too_thin(row, placed):
+    elif row.height_m > rules.figure("breast-height") and too_thin:
         yield (
             "stem-too-thin",
             f"{what}: stems of {row.stem_cm:g} cm on trees of {row.height_m:g} m: is height_m "
             "right, or stem_cm? No wind would leave them standing.",
         )
-    if row.last_cut is not None and row.last_cut > as_of:
+    if row.last_cut is not None and row.last_cut > placed.outlook.as_of:
         yield (
             "last-cut-to-come",
             f"{what}: last_cut in stock.csv is {day_words(row.last_cut)}, a day to come.",
         )
-
-
-def _too_thin(row: Stock, placed: Placed) -> bool:
-    """Whether no tree stands so high on such a stem; herbs, clumps and climbers may."""
-    rules = placed.holding.rules
-    plant = rules.plants[row.plant]
-    if plant.habit == "herb" or plant.group in SLENDER or row.cut_system == "clump":
-        return False
-    return row.height_m > rules.figure("stem-too-thin") * row.stem_cm / 100
 
 
 def _mulch_to_come(placed: Placed) -> Iterator[Notice]:
@@ -225,18 +238,27 @@ def _mulch_to_come(placed: Placed) -> Iterator[Notice]:
 
 
 def _odd_log(placed: Placed, errands: Sequence[Errand]) -> Iterator[Notice]:
-    known = {*placed.tasks, *(errand.id for errand in errands)}
+    """Entries of what is no task of the plan, that take work back, or that are of days to come."""
+    in_plan = {*placed.tasks, *(errand.id for errand in errands)}
     for task_id in placed.progress:
         kind = task_id.partition(".")[2]
-        if task_id not in known and not kind.startswith(CALLS):
+        if task_id not in in_plan and not kind.startswith(CALLS):
             near = _near(task_id, placed)
             hint = f"; did you mean {near}?" if near else "."
             says = f"worklog.csv speaks of {task_id}, which is no task of this plan{hint}"
             yield Notice("log-unknown-task", Level.WARNING, task_id, says)
-    for task_id, entries in entries_of(placed.holding).items():
-        if task_id in placed.tasks:
-            yield from _backward(entries)
-        yield from _ahead(entries, placed.outlook.as_of)
+    for task_id, entries in placed.log.items():
+        for before, entry in steps_back(entries) if task_id in placed.tasks else ():
+            says = (
+                f"worklog.csv has {task_id} at {entry.percent} % on {day_words(entry.date)} after "
+                f"{before.percent} % on {day_words(before.date)}; the last row counts. Correct "
+                "the row that is wrong."
+            )
+            yield Notice("log-goes-back", Level.WARNING, task_id, says)
+        for entry in entries:
+            if entry.date > placed.outlook.as_of:
+                says = f"worklog.csv has {task_id} on {day_words(entry.date)}, a day to come."
+                yield Notice("log-day-to-come", Level.WARNING, task_id, says)
 
 
 def _near(task_id: str, placed: Placed) -> str:
@@ -246,22 +268,3 @@ def _near(task_id: str, placed: Placed) -> str:
     if plot in plots and kind in placed.holding.rules.tasks:
         return ""
     return next(iter(difflib.get_close_matches(task_id, placed.tasks, n=1)), "")
-
-
-def _backward(entries: Sequence[LogEntry]) -> Iterator[Notice]:
-    """Entries of one task that take work back."""
-    for before, entry in steps_back(entries):
-        says = (
-            f"worklog.csv has {entry.task} at {entry.percent} % on {day_words(entry.date)} after "
-            f"{before.percent} % on {day_words(before.date)}; the last row counts. Correct the "
-            "row that is wrong."
-        )
-        yield Notice("log-goes-back", Level.WARNING, entry.task, says)
-
-
-def _ahead(entries: Sequence[LogEntry], as_of: date) -> Iterator[Notice]:
-    """Entries of one task, or of one call, that speak of a day to come."""
-    for entry in entries:
-        if entry.date > as_of:
-            says = f"worklog.csv has {entry.task} on {day_words(entry.date)}, a day to come."
-            yield Notice("log-day-to-come", Level.WARNING, entry.task, says)

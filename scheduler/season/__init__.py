@@ -3,7 +3,7 @@
 from scheduler.season.bookings import booking_notices, logged_words
 from scheduler.season.errands import CALLS, Errand, errands_of
 from scheduler.season.kept_days import day_to_keep, numbers_of
-from scheduler.season.logged import entries_of, finished, progress_of
+from scheduler.season.logged import finished, progress_of
 from scheduler.season.night_estimate import NoEstimateError, Tonight, tonight_of
 from scheduler.season.outlook import Outlook, outlook_of
 from scheduler.season.placed import Placed
@@ -36,7 +36,6 @@ __all__ = [
     "Tonight",
     "booking_notices",
     "day_to_keep",
-    "entries_of",
     "errands_of",
     "finished",
     "logged_words",

@@ -112,7 +112,7 @@ def test_a_greater_tolerance_is_offered_with_the_figure_that_frees(covered: Path
 def test_no_tolerance_is_offered_with_which_the_work_has_no_place_either(
     covered: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("scheduler.reasons.conflicts._Question._first_with", lambda *_: "")
+    monkeypatch.setattr("scheduler.reasons.statements._Rule._first_with", lambda *_: "")
     (line,) = warned(covered)
     assert "no greater tolerance of frost: it brings the first frost of autumn nearer" in line
     assert "accept a chance" not in line
