@@ -1,7 +1,7 @@
 """What to ask a firm for, where its notice is what keeps a visit from sooner days. Pure."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from scheduler.holding import Hire
 from scheduler.reasons.moves import Move
@@ -21,36 +21,29 @@ from scheduler.terms import Level, Notice, day_words
 NOTICE_RULE = "hire-notice"
 
 
-@dataclass(frozen=True, slots=True)
-class Ask:
-    """One call that would bring a visit forward.
-
-    Args:
-        visit_id: the visit.
-        hire: whom to ask.
-        days: day numbers to ask for.
-        first: day number on which the visit would then begin.
-    """
-
-    visit_id: str
-    hire: Hire
-    days: tuple[int, ...]
-    first: int
-
-
-def asks_of(placed: Placed, moves: Sequence[Move]) -> Iterator[Ask]:
+def ask_notices(placed: Placed, moves: Sequence[Move]) -> Iterator[Notice]:
     """For each visit that moved later, or has no place: the days to ask a firm for, if that helps.
 
     They are the nearest to the published ones; all other work stands where it is.
     """
-    was = {m.visit_id: m.was for m in moves if m.now is None or m.now > m.was}
+    near = {move.visit_id: move.was for move in moves if move.now is None or move.now > move.was}
     for visit_id in placed.roster.left_out:
         if placed.logged_days(visit_id):
-            was.setdefault(visit_id, placed.outlook.as_of)
-    for visit_id in sorted(was.keys() & placed.problem.visit_by_id.keys()):
-        block = _sooner(placed, visit_id, placed.season.day_of(was[visit_id]))
-        if block:
-            yield from _asks(placed, block)
+            near.setdefault(visit_id, placed.outlook.as_of)
+    for visit_id in sorted(near.keys() & placed.problem.visit_by_id.keys()):
+        block = _sooner(placed, visit_id, placed.season.day_of(near[visit_id]))
+        if block is None:
+            continue
+        visit = placed.visits.get(visit_id)
+        otherwise = "it has no place"
+        if visit is not None:
+            otherwise = f"it moves to {day_words(placed.season.date_of(visit.first))}"
+        for hire in placed.holding.crew.hire:
+            if days := sorted(_days_to_ask(placed, hire, block)):
+                on = " and ".join(day_words(placed.season.date_of(day)) for day in days)
+                says = f"{placed.titled(visit_id)}: ask {hire.name} for {on}; else {otherwise}."
+                says = says[0].upper() + says[1:]
+                yield Notice("ask-hire", Level.WARNING, visit_id, says)
 
 
 def _sooner(placed: Placed, visit_id: str, near: int) -> Block | None:
@@ -92,36 +85,21 @@ def _moving_along(problem: Problem, visit: Visit) -> set[str]:
     return after | {v.id for v in problem.visits if v.steps[0].plot == visit.steps[0].plot}
 
 
-def _asks(placed: Placed, block: Block) -> Iterator[Ask]:
-    for hire in placed.holding.crew.hire:
-        days = {
-            day
-            for step, part in zip(block.visit.steps, block.parts, strict=True)
-            if step.uses.get(hire.id)
-            for day in part.days
-            if any(r.rule_id == NOTICE_RULE for r in placed.windows[step.id].closing(day))
-        }
-        if days and not _has_agreed(placed, hire, block.visit):
-            yield Ask(block.visit.id, hire, tuple(sorted(days)), block.first)
+def _days_to_ask(placed: Placed, hire: Hire, block: Block) -> set[int]:
+    """Which days of a block only the notice of a firm closes; none where it has agreed to come."""
+    steps = [step.id for step in block.visit.steps if step.uses.get(hire.id)]
+    if _has_agreed(placed, hire, steps):
+        return set()
+    return {
+        day
+        for step_id in steps
+        for day in block.by_step[step_id].days
+        if any(ruling.rule_id == NOTICE_RULE for ruling in placed.windows[step_id].closing(day))
+    }
 
 
-def _has_agreed(placed: Placed, hire: Hire, visit: Visit) -> bool:
-    """Whether a visit stands where it does on days that the firm has agreed to."""
-    steps = [step.id for step in visit.steps if step.uses.get(hire.id)]
+def _has_agreed(placed: Placed, hire: Hire, steps: Sequence[str]) -> bool:
+    """Whether these steps stand where they do on days that the firm has agreed to."""
     stints = [placed.stints[step_id] for step_id in steps if step_id in placed.stints]
     days = {placed.season.date_of(day) for stint in stints for day in stint.days}
     return bool(days) and all(any(day in one.span for one in hire.booked) for day in days)
-
-
-def ask_notices(placed: Placed, moves: Sequence[Move]) -> Iterator[Notice]:
-    """One line for each such call."""
-    for ask in asks_of(placed, moves):
-        days = " and ".join(day_words(placed.season.date_of(day)) for day in ask.days)
-        visit = placed.visits.get(ask.visit_id)
-        else_ = (
-            "it has no place"
-            if visit is None
-            else f"it moves to {day_words(placed.season.date_of(visit.first))}"
-        )
-        says = f"{placed.titled(ask.visit_id)}: ask {ask.hire.name} for {days}; else {else_}."
-        yield Notice("ask-hire", Level.WARNING, ask.visit_id, says[0].upper() + says[1:])

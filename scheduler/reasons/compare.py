@@ -23,7 +23,6 @@ class Sums:
         frost_most: the largest of them, 0 to 1.
         hire_blocks: blocks of days of what is hired.
         hire_cost: of these days, in the grower's money.
-        left_out: how many visits have no place.
     """
 
     late_days: int
@@ -40,11 +39,9 @@ class Comparison:
     """A season with and without some preferences.
 
     Args:
-        without: ids of the preferences that are left aside.
+        without: ids of the preferences that are left aside in ``there``, not in ``here``.
         followed: those of them that the plan follows at all.
         moved: visit id, first day with and first day without, where these differ; by day.
-        here: what the season as it is comes to.
-        there: what it comes to without them.
         proven: whether no better plan exists on either side.
     """
 
@@ -63,45 +60,62 @@ def known_preferences(holding: Holding) -> tuple[str, ...]:
     return (*(rule.id for rule in prefer), HIRE_BLOCKS)
 
 
-def _followed(placed: Placed) -> set[str]:
-    """Ids of the preferences that the plan follows."""
-    rulings = (ruling for window in placed.windows.values() for ruling in window.rulings)
-    blocks = any(kit.block_days for kit in placed.problem.kits)
-    return {r.rule_id for r in rulings if r.points.any()} | ({HIRE_BLOCKS} if blocks else set())
-
-
 def preference_of(name: str, holding: Holding) -> str | None:
     """The id that a name means: the id itself, or a word of one id alone; None where none is."""
-    known = known_preferences(holding)
-    found = [one for one in known if name == one] or [
-        one for one in known if name in one.split("-")
-    ]
-    return found[0] if len(found) == 1 else None
+    ids = known_preferences(holding)
+    meant = [name] if name in ids else [id_ for id_ in ids if name in id_.split("-")]
+    return meant[0] if len(meant) == 1 else None
 
 
 def compared(placed: Placed, without: Collection[str]) -> Comparison:
     """Plan the season again without some preferences.
 
-    Args:
-        placed: the season, best planned without the memory of published days: they are kept
-            with a preference and without it, and would hide what it costs.
-        without: ids of preferences.
+    It is best planned without the memory of published days: they are kept with a preference and
+    without it, and would hide what it costs.
     """
     followed, other = _followed(placed), solve(_problem_without(placed, without))
-    firsts = [{v.visit_id: v.first for v in roster.visits} for roster in (placed.roster, other)]
-    one, two = firsts
-    ids = sorted(
-        (v.id for v in placed.problem.visits if one.get(v.id) != two.get(v.id)),
-        key=lambda visit_id: (one.get(visit_id, placed.season.n_days), visit_id),
+    here, there = (
+        {visit.visit_id: visit.first for visit in roster.visits}
+        for roster in (placed.roster, other)
     )
+    ids = [
+        visit.id for visit in placed.problem.visits if here.get(visit.id) != there.get(visit.id)
+    ]
+    ids.sort(key=lambda visit_id: (here.get(visit_id, placed.season.n_days), visit_id))
     return Comparison(
         without=tuple(without),
-        followed=tuple(one for one in without if one in followed),
-        moved=tuple((visit_id, one.get(visit_id), two.get(visit_id)) for visit_id in ids),
+        followed=tuple(preference for preference in without if preference in followed),
+        moved=tuple((visit_id, here.get(visit_id), there.get(visit_id)) for visit_id in ids),
         here=_sums(placed.problem, placed.roster),
         there=_sums(placed.problem, other),
         proven=placed.roster.proof == other.proof == "proven",
     )
+
+
+def _followed(placed: Placed) -> set[str]:
+    """Ids of the preferences that the plan follows."""
+    followed = {HIRE_BLOCKS} if any(kit.block_days for kit in placed.problem.kits) else set()
+    for window in placed.windows.values():
+        followed |= {ruling.rule_id for ruling in window.rulings if ruling.points.any()}
+    return followed
+
+
+def _problem_without(placed: Placed, without: Collection[str]) -> Problem:
+    """The same problem, these preferences not in it."""
+    visits = (
+        replace(visit, steps=tuple(_step_without(step, placed, without) for step in visit.steps))
+        for visit in placed.problem.visits
+    )
+    kits = placed.problem.kits
+    if HIRE_BLOCKS in without:
+        kits = tuple(replace(kit, block_days=0.0) for kit in kits)
+    return replace(placed.problem, visits=tuple(visits), kits=kits)
+
+
+def _step_without(step: Step, placed: Placed, without: Collection[str]) -> Step:
+    rulings = placed.windows[step.id].rulings
+    points = [ruling.points for ruling in rulings if ruling.rule_id not in without]
+    return replace(step, points=sum(points, np.zeros(placed.season.n_days)))
 
 
 def with_visit_on(placed: Placed, visit_id: str, day: int) -> tuple[Sums, Sums, tuple[str, ...]]:
@@ -112,36 +126,14 @@ def with_visit_on(placed: Placed, visit_id: str, day: int) -> tuple[Sums, Sums, 
     Returns:
         Both sums, and the ids of the visits that would lose their place.
     """
-    visits = tuple(
-        replace(visit, steps=(replace(visit.steps[0], fixed_first=day), *visit.steps[1:]))
-        if visit.id == visit_id
-        else visit
-        for visit in placed.problem.visits
-    )
-    problem = replace(placed.problem, visits=visits)
+    visit = placed.problem.visit_by_id[visit_id]
+    first, *others = visit.steps
+    begun = replace(visit, steps=(replace(first, fixed_first=day), *others))
+    visits = (begun if other is visit else other for other in placed.problem.visits)
+    problem = replace(placed.problem, visits=tuple(visits))
     other = solve(problem)
     lost = tuple(v for v in other.left_out if v not in placed.roster.left_out)
     return _sums(placed.problem, placed.roster), _sums(problem, other), lost
-
-
-def _problem_without(placed: Placed, without: Collection[str]) -> Problem:
-    """The same problem, these preferences not in it."""
-    kits = placed.problem.kits
-    if HIRE_BLOCKS in without:
-        kits = tuple(replace(kit, block_days=0.0) for kit in kits)
-    visits = tuple(
-        replace(visit, steps=tuple(_step_without(step, placed, without) for step in visit.steps))
-        for visit in placed.problem.visits
-    )
-    return replace(placed.problem, visits=visits, kits=kits)
-
-
-def _step_without(step: Step, placed: Placed, without: Collection[str]) -> Step:
-    points = np.zeros(placed.season.n_days)
-    for ruling in placed.windows[step.id].rulings:
-        if ruling.rule_id not in without:
-            points = points + ruling.points
-    return replace(step, points=points)
 
 
 def _sums(problem: Problem, roster: Roster) -> Sums:

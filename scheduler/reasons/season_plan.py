@@ -13,10 +13,6 @@ from scheduler.season import Errand, Placed, Published, errands_of, placed_seaso
 from scheduler.terms import Notice
 
 
-def _silent(_: str) -> None:
-    """Tells nobody."""
-
-
 @dataclass(frozen=True, eq=False)
 class SeasonPlan:
     """A season, planned. What explains it is computed when it is first asked for.
@@ -27,7 +23,7 @@ class SeasonPlan:
     """
 
     placed: Placed
-    tell: Callable[[str], None] = _silent
+    tell: Callable[[str], None]
 
     @cached_property
     def errands(self) -> tuple[Errand, ...]:
@@ -52,16 +48,9 @@ def plan_season(
     as_of: date,
     *,
     published: Published = MappingProxyType({}),
-    tell: Callable[[str], None] = _silent,
+    tell: Callable[[str], None] = lambda _: None,
 ) -> SeasonPlan:
-    """Plan the season.
-
-    Args:
-        holding: the site's files, checked.
-        as_of: today; nothing is planned before it.
-        published: the days for which visits were last published; they are kept unless a rule
-            forces a move.
-        tell: is told each stage of the work, as a few words for the grower.
+    """Plan the season; its arguments are those of ``placed_season``.
 
     Returns:
         The plan. What has no room is left out; its notices say why.
