@@ -45,21 +45,13 @@ def hours_of(text: str) -> float:
 
 @dataclass(frozen=True)
 class Said:
-    """What the options say of the work.
+    """What the options say of the work."""
 
-    Args:
-        on: day of the work.
-        percent: how much is done so far, if that is told.
-        hours_left: person-hours still to do, if that is told.
-        hours: person-hours worked, if they were counted.
-        note: what is worth remembering.
-    """
-
-    on: date
-    percent: int | None
-    hours_left: float | None
-    hours: float | None
-    note: str
+    on: date  # day of the work
+    percent: int | None  # how much is done so far, if that is told
+    hours_left: float | None  # person-hours still to do, if that is told
+    hours: float | None  # person-hours worked, if they were counted
+    note: str  # what is worth remembering
 
 
 @log_command.command(
@@ -119,18 +111,12 @@ def log(
 
 @dataclass(frozen=True)
 class Row:
-    """One row to write into the work log.
+    """One row to write into the work log."""
 
-    Args:
-        task_id: the step, or the call.
-        on: day of the work.
-        percent: how much of it is done by then.
-        work_h: person-hours planned for it; the hours worked are shared in their proportion.
-    """
-
-    task_id: str
-    on: date
-    percent: int
+    task_id: str  # the step, or the call
+    on: date  # day of the work
+    percent: int  # how much of it is done by then
+    # person-hours planned for it; the hours worked are shared in their proportion
     work_h: float = 0.0
 
 

@@ -19,21 +19,13 @@ _T = TypeVar("_T")
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """One fault.
+    """One fault."""
 
-    Args:
-        file: name of the file, inside the site folder.
-        table: table or row in it; empty for the file as a whole.
-        field: key or column; empty for the table as a whole.
-        found: what stands there.
-        allowed: what may stand there.
-    """
-
-    file: str
-    table: str
-    field: str
-    found: str
-    allowed: str
+    file: str  # name of the file, inside the site folder
+    table: str  # table or row in it; empty for the file as a whole
+    field: str  # key or column; empty for the table as a whole
+    found: str  # what stands there
+    allowed: str  # what may stand there
 
     def __str__(self) -> str:
         where = ", ".join(

@@ -28,17 +28,11 @@ _MARKED = re.compile(r"'+[=+\-@#]")
 
 @dataclasses.dataclass(frozen=True)
 class Header:
-    """The header of a CSV file.
+    """The header of a CSV file."""
 
-    Args:
-        at: index of its line.
-        delimiter: what stands between the cells of the file.
-        columns: their names as the classes of rows have them.
-    """
-
-    at: int
-    delimiter: str
-    columns: list[str]
+    at: int  # index of its line
+    delimiter: str  # what stands between the cells of the file
+    columns: list[str]  # their names as the classes of rows have them
 
 
 def lines_of_csv(text: str) -> list[str]:

@@ -16,28 +16,22 @@ RECENT_SEASONS = 15
 
 @dataclass(frozen=True, slots=True)
 class FrostDates:
-    """When the last (or first) frost comes, by chance.
+    """When the last (or first) frost comes, by chance."""
 
-    Args:
-        p50: month-day MM-DD at a chance of 50 %: for last frosts the first day from which
-            the chance of another is at most that; for first frosts the last day up to
-            which the chance that it has come is at most that. None where frosts are too
-            rare, or never rare enough, for a date.
-        p10: likewise at 10 %; ``p05`` at 5 %.
-        earliest: of the frosts seen in the period, by the day of the year; ``latest`` likewise.
-        error_days: bootstrap standard error of ``p10``, days; None where there is no date.
-        median_error_days: likewise of ``p50``.
-        recent_days: ``p50`` of the latest 15 seasons less that of the period, days; None
-            where the period is not longer.
-    """
-
+    # month-day MM-DD at a chance of 50 %: for last frosts the first day from which the chance of
+    # another is at most that; for first frosts the last day up to which the chance that it has
+    # come is at most that. None where frosts are too rare, or never rare enough, for a date.
     p50: str | None = None
-    p10: str | None = None
+    p10: str | None = None  # likewise at 10 %; ``p05`` at 5 %
     p05: str | None = None
+    # of the frosts seen in the period, by the day of the year; ``latest`` likewise
     earliest: date | None = None
     latest: date | None = None
+    # bootstrap standard error of ``p10``, days; None where there is no date
     error_days: float | None = None
-    median_error_days: float | None = None
+    median_error_days: float | None = None  # likewise of ``p50``
+    # ``p50`` of the latest 15 seasons less that of the period, days; None where the period is not
+    # longer
     recent_days: int | None = None
 
     @property

@@ -29,29 +29,18 @@ class Bin:
 
 @dataclass(frozen=True, slots=True)
 class Calibration:
-    """How chances stated from earlier seasons did in later ones.
+    """How chances stated from earlier seasons did in later ones."""
 
-    Args:
-        side: last frosts (chance of another on or after a day) or first frosts (chance
-            that it has come).
-        brier: mean squared error of the chances, 0 is perfect (Brier 1950).
-        brier_even: of stating an even chance always: what knowing nothing gives.
-        brier_previous: of repeating what the season before did.
-        bins: reliability, by stated chance from low to high.
-        n_trained: seasons the chances come from.
-        n_tested: later seasons; the days of one are not independent, so this is the size
-            of the test.
-        tested: names of the first and last of them.
-    """
-
+    # last frosts (chance of another on or after a day) or first frosts (chance that it has come)
     side: Side
-    brier: float
-    brier_even: float
-    brier_previous: float
-    bins: tuple[Bin, ...]
-    n_trained: int
+    brier: float  # mean squared error of the chances, 0 is perfect (Brier 1950)
+    brier_even: float  # of stating an even chance always: what knowing nothing gives
+    brier_previous: float  # of repeating what the season before did
+    bins: tuple[Bin, ...]  # reliability, by stated chance from low to high
+    n_trained: int  # seasons the chances come from
+    # later seasons; the days of one are not independent, so this is the size of the test
     n_tested: int
-    tested: tuple[str, str]
+    tested: tuple[str, str]  # names of the first and last of them
 
 
 def calibration_of(

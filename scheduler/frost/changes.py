@@ -14,18 +14,14 @@ _OFFSET_STEPS_C = (-1.0, 1.0)
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """One thing that could be otherwise, its value, and whether the window would be open.
+    """One thing that could be otherwise, its value, and whether the window would be open."""
 
-    Args:
-        what: the tolerance (0 to 1), the offset (degrees C), or the stock: without its
-            tenderest kind the threshold (degrees C) is that of the next.
-        closes_after: when the open spell would end; None where closed, or unending.
-    """
-
+    # the tolerance (0 to 1), the offset (degrees C), or the stock: without its tenderest kind the
+    # threshold (degrees C) is that of the next
     what: Literal["tolerance", "offset", "stock"]
     value: float
     is_open: bool
-    closes_after: date | None
+    closes_after: date | None  # when the open spell would end; None where closed, or unending
 
 
 def changes_of(risk: FrostRisk, as_of: date, stock: Iterable[Exposed] = ()) -> tuple[Change, ...]:

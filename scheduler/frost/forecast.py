@@ -18,17 +18,11 @@ _BEYOND_C, _NEAR_DAYS, _LEAST_NIGHTS = 8.0, 10, 100
 
 @dataclass(frozen=True, slots=True)
 class LeadError:
-    """How a forecast errs at one lead.
+    """How a forecast errs at one lead."""
 
-    Args:
-        bias_c: outcome less forecast, degrees C; added to the forecast.
-        error_c: standard error after that, degrees C.
-        n_pairs: outcomes it was learned from; 0 for the default.
-    """
-
-    bias_c: float
-    error_c: float
-    n_pairs: int
+    bias_c: float  # outcome less forecast, degrees C; added to the forecast
+    error_c: float  # standard error after that, degrees C
+    n_pairs: int  # outcomes it was learned from; 0 for the default
 
 
 def latest_forecast(nights: Iterable[ForecastNight], as_of: date) -> tuple[ForecastNight, ...]:

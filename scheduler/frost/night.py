@@ -21,23 +21,14 @@ _N_COEFFICIENTS = 3
 
 @dataclass(frozen=True, slots=True)
 class NightModel:
-    """Two-step regression of the night's minimum on temperature and dew point of the evening.
+    """Two-step regression of the night's minimum on temperature and dew point of the evening."""
 
-    Args:
-        on_temperature: slope on the temperature.
-        on_dew_point: slope of the residual on the dew point.
-        intercept_c: sum of both intercepts, degrees C.
-        rmse_c: root mean square of the residuals of the fit, degrees C.
-        r2: squared correlation of estimate and minimum.
-        n_nights: nights it was fitted on.
-    """
-
-    on_temperature: float
-    on_dew_point: float
-    intercept_c: float
-    rmse_c: float
-    r2: float
-    n_nights: int
+    on_temperature: float  # slope on the temperature
+    on_dew_point: float  # slope of the residual on the dew point
+    intercept_c: float  # sum of both intercepts, degrees C
+    rmse_c: float  # root mean square of the residuals of the fit, degrees C
+    r2: float  # squared correlation of estimate and minimum
+    n_nights: int  # nights it was fitted on
 
     def minimum_c(self, temperature_c: float, dew_point_c: float) -> float:
         """Expected minimum from both readings two hours after sunset, degrees C."""

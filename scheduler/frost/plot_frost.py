@@ -25,27 +25,18 @@ ALLEY = "alley-plants"
 
 @dataclass(frozen=True)
 class PlotFrost:
-    """The frost risk of a plot, and what it rests on.
+    """The frost risk of a plot, and what it rests on."""
 
-    Args:
-        plot: the plot.
-        offset: how it differs from the station.
-        own_threshold_c: the grower's own damaging temperature, for the plot or the site.
-        exposed: what the plan's work lays open to frost there, the tenderest first.
-        ahead: forecast, climate and the season so far, from the last thing known on.
-        risk: the same laid over the plan's days: what the rules look at.
-        hard_nights: forecast nights that tender stock wants covering for.
-        notices: what is doubtful in all this.
-    """
-
-    plot: Plot
-    offset: PlotOffset
+    plot: Plot  # the plot
+    offset: PlotOffset  # how it differs from the station
+    # the grower's own damaging temperature, for the plot or the site
     own_threshold_c: float | None
+    # what the plan's work lays open to frost there, the tenderest first
     exposed: tuple[Exposed, ...]
-    ahead: FrostOutlook
-    risk: FrostRisk
-    hard_nights: tuple[HardNight, ...]
-    notices: tuple[Notice, ...]
+    ahead: FrostOutlook  # forecast, climate and the season so far, from the last thing known on
+    risk: FrostRisk  # the same laid over the plan's days: what the rules look at
+    hard_nights: tuple[HardNight, ...]  # forecast nights that tender stock wants covering for
+    notices: tuple[Notice, ...]  # what is doubtful in all this
 
     @property
     def climate_risk(self) -> FrostRisk:
@@ -91,23 +82,14 @@ class PlotFrost:
 
 @dataclass(frozen=True)
 class FrostKnown:
-    """What all plots of a holding share.
+    """What all plots of a holding share."""
 
-    Args:
-        holding: the site's files.
-        as_of: today.
-        season: days that are asked about.
-        climate: of the station; None without a record.
-        forecast: the latest one, from tomorrow's morning on.
-        errors: of forecasts, by lead.
-    """
-
-    holding: Holding
-    as_of: date
-    season: Season
-    climate: FrostClimate | None
-    forecast: tuple[ForecastNight, ...]
-    errors: tuple[LeadError, ...]
+    holding: Holding  # the site's files
+    as_of: date  # today
+    season: Season  # days that are asked about
+    climate: FrostClimate | None  # of the station; None without a record
+    forecast: tuple[ForecastNight, ...]  # the latest one, from tomorrow's morning on
+    errors: tuple[LeadError, ...]  # of forecasts, by lead
 
     @classmethod
     def of(

@@ -13,23 +13,15 @@ from scheduler.terms import Season, day_words
 
 @dataclass(frozen=True)
 class FrostReach:
-    """Frost within reach of a planned task.
+    """Frost within reach of a planned task."""
 
-    Args:
-        day: first planned day on which it is so.
-        chance: of another frost from then on, while the window is open; of a damaging night
-            in the weeks that new growth stays tender, once it is closed; NaN where no record
-            says.
-        closes: last day of the open window; None where it never closes, or is closed.
-        weeks: how long new growth stays tender; None while the window itself is open.
-        plants: what would be hurt, the tenderest first.
-    """
-
-    day: date
+    day: date  # first planned day on which it is so
+    # of another frost from then on, while the window is open; of a damaging night in the weeks
+    # that new growth stays tender, once it is closed; NaN where no record says
     chance: float
-    closes: date | None
-    weeks: float | None
-    plants: tuple[Exposed, ...]
+    closes: date | None  # last day of the open window; None where it never closes, or is closed
+    weeks: float | None  # how long new growth stays tender; None while the window itself is open
+    plants: tuple[Exposed, ...]  # what would be hurt, the tenderest first
 
     @property
     def days_early(self) -> int | None:

@@ -68,17 +68,11 @@ class SideDates:
 
 @dataclass(frozen=True)
 class SeasonDates:
-    """Last and first frost of each growing season at one threshold.
+    """Last and first frost of each growing season at one threshold."""
 
-    Args:
-        threshold_c: at or below this is a frost, degrees C at the station.
-        last: the last frosts before the split in the middle of their growing season.
-        first: the first frosts after it.
-    """
-
-    threshold_c: float
-    last: SideDates
-    first: SideDates
+    threshold_c: float  # at or below this is a frost, degrees C at the station
+    last: SideDates  # the last frosts before the split in the middle of their growing season
+    first: SideDates  # the first frosts after it
 
     @property
     def n_seasons(self) -> int:

@@ -25,23 +25,19 @@ class DatesAt:
 
 @dataclass(frozen=True, eq=False)  # holds tables of nights
 class StationReport:
-    """A record, its climate, and what they tell of frost at a threshold at the station.
-
-    Args:
-        nights: frost nights of each cold season of the period, by the year it begins in.
-        dates: dates by chance at the usual thresholds and the one asked for.
-        tested: the stated chances against later seasons, for last and first frosts; empty
-            where the record is too short to be split.
-    """
+    """A record, its climate, and what they tell of frost at a threshold at the station."""
 
     record: Record
     climate: FrostClimate
     threshold_c: float
     seasons: SeasonDates
+    # frost nights of each cold season of the period, by the year it begins in
     nights: tuple[tuple[str, int], ...]
     free_season: FreeSeason | None
-    dates: tuple[DatesAt, ...]
+    dates: tuple[DatesAt, ...]  # dates by chance at the usual thresholds and the one asked for
     severity: tuple[HalfMonth, ...]
+    # the stated chances against later seasons, for last and first frosts; empty where the record
+    # is too short to be split
     tested: tuple[Calibration, ...]
 
     @property

@@ -18,38 +18,24 @@ _MAX_MISSING_OF_HALF_MONTH = 2  # of 14 to 16 days
 
 @dataclass(frozen=True, slots=True)
 class FreeSeason:
-    """Length of the frost-free season, last frost to first frost, in days.
+    """Length of the frost-free season, last frost to first frost, in days."""
 
-    Args:
-        p50: at least so long in half of the seasons; 365 where there is no frost.
-        p90: at least so long in nine of ten.
-        shortest: of the period.
-    """
-
-    p50: float
-    p90: float
-    shortest: float
+    p50: float  # at least so long in half of the seasons; 365 where there is no frost
+    p90: float  # at least so long in nine of ten
+    shortest: float  # of the period
 
 
 @dataclass(frozen=True, slots=True)
 class HalfMonth:
-    """How cold the coldest night of a half-month gets at the station, degrees C.
+    """How cold the coldest night of a half-month gets at the station, degrees C."""
 
-    Args:
-        month: 1 to 12; its half 1 is the 1st to the 15th, 2 the rest.
-        p50_c: the coldest night is colder than this in half of the years.
-        p10_c: in one year of ten.
-        lowest_c: of the period, on the day ``lowest_on``.
-        n_years: years with at most 2 missing days in it.
-    """
-
-    month: int
+    month: int  # 1 to 12; its half 1 is the 1st to the 15th, 2 the rest
     half: int
-    p50_c: float
-    p10_c: float
-    lowest_c: float
+    p50_c: float  # the coldest night is colder than this in half of the years
+    p10_c: float  # in one year of ten
+    lowest_c: float  # of the period, on the day ``lowest_on``
     lowest_on: date
-    n_years: int
+    n_years: int  # years with at most 2 missing days in it
 
 
 def quantile(values: NDArray[np.float64], share: float) -> float:

@@ -26,22 +26,14 @@ STAGE_EXPOSED: Mapping[fields.Exposure, GrownStage] = {
 
 @dataclass(frozen=True, slots=True)
 class Exposed:
-    """A kind of plant in a state, and the temperature at or below which that hurts it.
+    """A kind of plant in a state, and the temperature at or below which that hurts it."""
 
-    Args:
-        plant: id of the kind.
-        hurt_at_c: degrees C.
-        detail: at bloom its stage, and what the figure means there; else empty.
-        source: where it comes from.
-        hardened: whether it is taken as hardened to the cold.
-    """
-
-    plant: str
+    plant: str  # id of the kind
     stage: Stage
-    hurt_at_c: float
-    detail: str
-    source: str
-    hardened: bool = False
+    hurt_at_c: float  # degrees C
+    detail: str  # at bloom its stage, and what the figure means there; else empty
+    source: str  # where it comes from
+    hardened: bool = False  # whether it is taken as hardened to the cold
 
 
 def hurt_at(

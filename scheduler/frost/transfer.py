@@ -19,22 +19,16 @@ _MARGIN_DAYS = 15  # either side of the dates seen, so that a short overlap is n
 
 @dataclass(frozen=True, slots=True)
 class PlotOffset:
-    """Plot minus station on nights of the frost season.
+    """Plot minus station on nights of the frost season."""
 
-    Args:
-        offset_c: mean difference, degrees C; a hollow is negative.
-        spread_c: standard deviation of a night's difference, with the uncertainty of the
-            mean, degrees C; to be carried into every chance.
-        n_nights: nights it rests on, from ``first`` to ``last``; 0 where nothing was measured.
-        basis: how it was found.
-    """
-
-    offset_c: float
+    offset_c: float  # mean difference, degrees C; a hollow is negative
+    # standard deviation of a night's difference, with the uncertainty of the mean, degrees C; to
+    # be carried into every chance
     spread_c: float
-    n_nights: int
+    n_nights: int  # nights it rests on, from ``first`` to ``last``; 0 where nothing was measured
     first: date | None
     last: date | None
-    basis: Literal["logger", "by hand", "elevation", "as the station"]
+    basis: Literal["logger", "by hand", "elevation", "as the station"]  # how it was found
 
 
 def offset_from_overlap(

@@ -9,7 +9,7 @@ from scheduler.holding.plants import CrownLight, Equation, Layer, Picking, Plant
 from scheduler.holding.plots import Line, Plot, Stock
 from scheduler.holding.rulebook import RuleBook
 from scheduler.holding.rulehead import CareSpan, MonthSpan, RuleHead
-from scheduler.holding.site import DryMonths, FrostPolicy
+from scheduler.holding.site import DryMonths
 from scheduler.holding.site_files import Holding, package_tasks, read_holding, write_new_site
 from scheduler.holding.starter import Answers, answer_of, starter_files
 from scheduler.holding.tasktypes import After, AmountRate, Caution, StemRate, TaskType, Tool
@@ -32,7 +32,6 @@ __all__ = [
     "DryMonths",
     "Equation",
     "FrostData",
-    "FrostPolicy",
     "Hire",
     "Holding",
     "Layer",

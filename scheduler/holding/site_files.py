@@ -65,46 +65,27 @@ class PlotsFile:
 
 @dataclass(frozen=True)
 class FrostFiles:
-    """What a site's files say of frost, beside its record.
+    """What a site's files say of frost, beside its record."""
 
-    Args:
-        data: figures in force: the package's, and the site's own frost.toml over them.
-        loggers: nightly minima of the plots that have a logger, by plot id.
-        forecast: forecast minima, past and present.
-        evenings: clear evenings and the minima that followed.
-    """
-
-    data: FrostData
-    loggers: Mapping[str, Record]
-    forecast: tuple[ForecastNight, ...]
-    evenings: tuple[Evening, ...]
+    data: FrostData  # figures in force: the package's, and the site's own frost.toml over them
+    loggers: Mapping[str, Record]  # nightly minima of the plots that have a logger, by plot id
+    forecast: tuple[ForecastNight, ...]  # forecast minima, past and present
+    evenings: tuple[Evening, ...]  # clear evenings and the minima that followed
 
 
 @dataclass(frozen=True)
 class Holding:
-    """All that a site's files say, checked.
+    """All that a site's files say, checked."""
 
-    Args:
-        site: the place and its policies.
-        plots: the plots, as in the file.
-        stock: what grows in them.
-        crew: people and hire.
-        plan: the plan in force.
-        record: the station record, gaps filled; None where the site names no station.
-        frost: loggers, forecasts and figures that frost rests on beside it.
-        log: the work log, as in the file.
-        rules: the rule book in force.
-    """
-
-    site: Site
-    plots: tuple[Plot, ...]
-    stock: tuple[Stock, ...]
-    crew: Crew
-    plan: Plan
-    record: Record | None
-    frost: FrostFiles
-    log: tuple[LogEntry, ...]
-    rules: RuleBook
+    site: Site  # the place and its policies
+    plots: tuple[Plot, ...]  # the plots, as in the file
+    stock: tuple[Stock, ...]  # what grows in them
+    crew: Crew  # people and hire
+    plan: Plan  # the plan in force
+    record: Record | None  # the station record, gaps filled; None where the site names no station
+    frost: FrostFiles  # loggers, forecasts and figures that frost rests on beside it
+    log: tuple[LogEntry, ...]  # the work log, as in the file
+    rules: RuleBook  # the rule book in force
 
 
 def read_holding(

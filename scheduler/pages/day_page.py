@@ -13,25 +13,15 @@ from scheduler.words import day_notes, mulches_of, phrases
 
 @dataclass(frozen=True, slots=True)
 class DayStep:
-    """One step to tick.
+    """One step to tick."""
 
-    Args:
-        task: its id, as the log takes it.
-        title: what is done.
-        how: how it is done.
-        hours: person-hours of this day.
-        people: who does it.
-        plants: what it is done to.
-        goes_on: whether a part of it is left for another day.
-    """
-
-    task: str
-    title: str
-    how: str
-    hours: float
-    people: tuple[str, ...]
-    plants: str
-    goes_on: bool
+    task: str  # its id, as the log takes it
+    title: str  # what is done
+    how: str  # how it is done
+    hours: float  # person-hours of this day
+    people: tuple[str, ...]  # who does it
+    plants: str  # what it is done to
+    goes_on: bool  # whether a part of it is left for another day
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,47 +34,28 @@ class LaidLine:
 
 @dataclass(frozen=True, slots=True)
 class DayVisit:
-    """What is done of one visit on the day.
+    """What is done of one visit on the day."""
 
-    Args:
-        visit: its id.
-        title: its name.
-        hired: names of those hired for it.
-        steps: in the order of work.
-        notes: what a crew must know, by its heading.
-        lines: what is laid that day, line by line.
-    """
-
-    visit: str
-    title: str
-    hired: tuple[str, ...]
-    steps: tuple[DayStep, ...]
-    notes: tuple[tuple[str, str], ...]
-    lines: tuple[LaidLine, ...]
+    visit: str  # its id
+    title: str  # its name
+    hired: tuple[str, ...]  # names of those hired for it
+    steps: tuple[DayStep, ...]  # in the order of work
+    notes: tuple[tuple[str, str], ...]  # what a crew must know, by its heading
+    lines: tuple[LaidLine, ...]  # what is laid that day, line by line
 
 
 @dataclass(frozen=True, slots=True)
 class DaySheet:
-    """Everything the day sheet shows.
+    """Everything the day sheet shows."""
 
-    Args:
-        site: name of the holding.
-        day: the day.
-        hours: person-hours of everybody.
-        people: who works, with their hours.
-        visits: what is done.
-        bring: tools and kit of all of it.
-        emergency: who calls whom, and where the road is.
-        frost: of each plot with work: name, open or closed, chance of another frost.
-    """
-
-    site: str
-    day: date
-    hours: float
-    people: tuple[tuple[str, float], ...]
-    visits: tuple[DayVisit, ...]
-    bring: tuple[str, ...]
-    emergency: str
+    site: str  # name of the holding
+    day: date  # the day
+    hours: float  # person-hours of everybody
+    people: tuple[tuple[str, float], ...]  # who works, with their hours
+    visits: tuple[DayVisit, ...]  # what is done
+    bring: tuple[str, ...]  # tools and kit of all of it
+    emergency: str  # who calls whom, and where the road is
+    # of each plot with work: name, open or closed, chance of another frost
     frost: tuple[tuple[str, str], ...]
 
 

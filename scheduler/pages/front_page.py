@@ -33,32 +33,21 @@ class Calendar:
 
 @dataclass(frozen=True, slots=True)
 class FrontSheet:
-    """Everything the front page shows.
+    """Everything the front page shows."""
 
-    Args:
-        site: name of the holding.
-        as_of: today.
-        days: the days with work of this week, or the next one with work.
-        this_week: whether they are of this week.
-        next_visit: the next release visit; None where none is planned.
-        next_waning: the next visit whose heavy cuts are in the waning moon, where the practice
-            is followed; else None.
-        frost: each plot: name, whether the window is open, and until when.
-        answers: warnings, the worst first, each with its way out.
-        moves: what has moved since it was published, and why.
-        calendars: where to subscribe.
-    """
-
-    site: str
-    as_of: date
-    days: tuple[ComingDay, ...]
-    this_week: bool
-    next_visit: HeavyDays | None
+    site: str  # name of the holding
+    as_of: date  # today
+    days: tuple[ComingDay, ...]  # the days with work of this week, or the next one with work
+    this_week: bool  # whether they are of this week
+    next_visit: HeavyDays | None  # the next release visit; None where none is planned
+    # the next visit whose heavy cuts are in the waning moon, where the practice is followed; else
+    # None
     next_waning: HeavyDays | None
+    # each plot: name, whether the window is open, and until when
     frost: tuple[tuple[str, str], ...]
-    answers: tuple[str, ...]
-    moves: tuple[str, ...]
-    calendars: tuple[Calendar, ...]
+    answers: tuple[str, ...]  # warnings, the worst first, each with its way out
+    moves: tuple[str, ...]  # what has moved since it was published, and why
+    calendars: tuple[Calendar, ...]  # where to subscribe
 
 
 def front_sheet(plan: SeasonPlan, calendars: Sequence[Calendar] = ()) -> FrontSheet:

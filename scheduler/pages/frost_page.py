@@ -21,56 +21,36 @@ STEP_DAYS = 3  # a point of the curve; the chance changes slowly
 
 @dataclass(frozen=True, slots=True)
 class PlotCurve:
-    """One plot.
+    """One plot."""
 
-    Args:
-        plot: its name.
-        state: whether the window is open, and until when.
-        chance: of another frost from today to the next warmest day; None where not known.
-        threshold_c: what is a frost there, degrees C.
-        closes: last day of the window that is open or opens next; None without one.
-        after: chance of another frost, every ``STEP_DAYS`` days from the first of the season.
-        before: chance that the first frost has come by then.
-        last_frosts: day of the season's last frost at the plot, for each season of the record.
-        first_frosts: likewise of the first.
-        nights: forecast nights: day, minimum at the plot, its error.
-    """
-
-    plot: str
-    state: str
+    plot: str  # its name
+    state: str  # whether the window is open, and until when
+    # of another frost from today to the next warmest day; None where not known
     chance: float | None
-    threshold_c: float
-    closes: date | None
+    threshold_c: float  # what is a frost there, degrees C
+    closes: date | None  # last day of the window that is open or opens next; None without one
+    # chance of another frost, every ``STEP_DAYS`` days from the first of the season
     after: tuple[float, ...]
-    before: tuple[float, ...]
+    before: tuple[float, ...]  # chance that the first frost has come by then
+    # day of the season's last frost at the plot, for each season of the record
     last_frosts: tuple[date, ...]
-    first_frosts: tuple[date, ...]
+    first_frosts: tuple[date, ...]  # likewise of the first
+    # forecast nights: day, minimum at the plot, its error
     nights: tuple[tuple[date, float, float], ...]
 
 
 @dataclass(frozen=True, slots=True)
 class FrostSheet:
-    """Everything the frost sheet shows.
+    """Everything the frost sheet shows."""
 
-    Args:
-        site: name of the holding.
-        as_of: today.
-        first: first day of the curves.
-        last: last day of the curves.
-        tolerance: chance above which the window counts as open.
-        rests_on: the record, in words.
-        plots: the curves.
-        months: first day of each month.
-    """
-
-    site: str
-    as_of: date
-    first: date
-    last: date
-    tolerance: float
-    rests_on: str
-    plots: tuple[PlotCurve, ...]
-    months: tuple[date, ...]
+    site: str  # name of the holding
+    as_of: date  # today
+    first: date  # first day of the curves
+    last: date  # last day of the curves
+    tolerance: float  # chance above which the window counts as open
+    rests_on: str  # the record, in words
+    plots: tuple[PlotCurve, ...]  # the curves
+    months: tuple[date, ...]  # first day of each month
 
 
 def frost_sheet(outlook: Outlook) -> FrostSheet:

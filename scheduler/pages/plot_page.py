@@ -14,25 +14,15 @@ from scheduler.words import dues_of, harvests_in, held_back_words, mulches_of, p
 
 @dataclass(frozen=True, slots=True)
 class Canopy:
-    """One stratum, as shares of the ground of the plot.
+    """One stratum, as shares of the ground of the plot."""
 
-    Args:
-        stratum: its name.
-        now: canopy cover today.
-        after: after all cuts of the plan.
-        grown: with all crowns grown out.
-        target: what it is kept to.
-        cut_at: cut threshold; None where nothing says.
-        reached: day on which it reaches the threshold; None where it never does.
-    """
-
-    stratum: str
-    now: float
-    after: float
-    grown: float
-    target: float
-    cut_at: float | None
-    reached: date | None
+    stratum: str  # its name
+    now: float  # canopy cover today
+    after: float  # after all cuts of the plan
+    grown: float  # with all crowns grown out
+    target: float  # what it is kept to
+    cut_at: float | None  # cut threshold; None where nothing says
+    reached: date | None  # day on which it reaches the threshold; None where it never does
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,36 +59,21 @@ class MulchRow:
 
 @dataclass(frozen=True, slots=True)
 class PlotSheet:
-    """Everything the plot sheet shows.
+    """Everything the plot sheet shows."""
 
-    Args:
-        plot: its id.
-        name: its name.
-        planted: year of planting.
-        area_m2: its ground.
-        light: share of open light at the alleys, now and after the cuts.
-        frost: whether the window is open, and until when.
-        canopy: its strata, the tallest first.
-        reasons: why its heavy visit is due.
-        held_back: what that visit leaves alone, and why.
-        lines: its tree lines.
-        work: its visits and routine work, by day; unscheduled work last.
-        mulch: what is laid.
-        yields: expected harvest in kg: kind, year, low, high.
-    """
-
-    plot: str
-    name: str
-    planted: int
-    area_m2: float
-    light: tuple[float, float]
-    frost: str
-    canopy: tuple[Canopy, ...]
-    reasons: tuple[str, ...]
-    held_back: tuple[str, ...]
-    lines: tuple[LineRow, ...]
-    work: tuple[WorkRow, ...]
-    mulch: tuple[MulchRow, ...]
+    plot: str  # its id
+    name: str  # its name
+    planted: int  # year of planting
+    area_m2: float  # its ground
+    light: tuple[float, float]  # share of open light at the alleys, now and after the cuts
+    frost: str  # whether the window is open, and until when
+    canopy: tuple[Canopy, ...]  # its strata, the tallest first
+    reasons: tuple[str, ...]  # why its heavy visit is due
+    held_back: tuple[str, ...]  # what that visit leaves alone, and why
+    lines: tuple[LineRow, ...]  # its tree lines
+    work: tuple[WorkRow, ...]  # its visits and routine work, by day; unscheduled work last
+    mulch: tuple[MulchRow, ...]  # what is laid
+    # expected harvest in kg: kind, year, low, high
     yields: tuple[tuple[str, int, float, float], ...]
 
 

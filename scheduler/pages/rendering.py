@@ -15,19 +15,12 @@ from scheduler.terms import day_words
 
 @dataclass(frozen=True, slots=True)
 class Page:
-    """One page as bytes.
+    """One page as bytes."""
 
-    Args:
-        name: its file name without ending.
-        title: as links show it.
-        html: the page; it needs no other file and no network.
-        data: the same rows as JSON.
-    """
-
-    name: str
-    title: str
-    html: bytes
-    data: bytes
+    name: str  # its file name without ending
+    title: str  # as links show it
+    html: bytes  # the page; it needs no other file and no network
+    data: bytes  # the same rows as JSON
 
 
 def page(name: str, title: str, template: str, sheet: Any, **more: Any) -> Page:  # noqa: ANN401  # any rows

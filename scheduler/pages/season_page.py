@@ -21,23 +21,14 @@ MOON_EVENTS = ("new_moon", "first_quarter", "full_moon", "last_quarter")
 
 @dataclass(frozen=True, slots=True)
 class Bar:
-    """A visit in the band of its plot.
+    """A visit in the band of its plot."""
 
-    Args:
-        visit: its id.
-        kind: dormant, release or dry-summer.
-        first: its first day.
-        last: its last day.
-        hours: person-hours.
-        was: its first day as published, where it has moved.
-    """
-
-    visit: str
-    kind: str
-    first: date
-    last: date
-    hours: float
-    was: date | None
+    visit: str  # its id
+    kind: str  # dormant, release or dry-summer
+    first: date  # its first day
+    last: date  # its last day
+    hours: float  # person-hours
+    was: date | None  # its first day as published, where it has moved
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,40 +50,25 @@ class Shade:
 
 @dataclass(frozen=True, slots=True)
 class Band:
-    """One plot over the season.
+    """One plot over the season."""
 
-    Args:
-        plot: its id.
-        name: its name without what stands in brackets.
-        note: what stands there.
-        bars: its visits.
-        marks: its routine work.
-        shades: its frost risk.
-        closes: last day of the frost window that ends in the growing season; None without one.
-    """
-
-    plot: str
-    name: str
-    note: str
-    bars: tuple[Bar, ...]
-    marks: tuple[Mark, ...]
-    shades: tuple[Shade, ...]
+    plot: str  # its id
+    name: str  # its name without what stands in brackets
+    note: str  # what stands there
+    bars: tuple[Bar, ...]  # its visits
+    marks: tuple[Mark, ...]  # its routine work
+    shades: tuple[Shade, ...]  # its frost risk
+    # last day of the frost window that ends in the growing season; None without one
     closes: date | None
 
 
 @dataclass(frozen=True, slots=True)
 class Week:
-    """The crew's load in seven days.
+    """The crew's load in seven days."""
 
-    Args:
-        first: the Monday, or the first day of the plan.
-        planned_h: person-hours by kind of visit.
-        crew_h: person-hours that the crew has, spare time not in them.
-    """
-
-    first: date
-    planned_h: dict[str, float]
-    crew_h: float
+    first: date  # the Monday, or the first day of the plan
+    planned_h: dict[str, float]  # person-hours by kind of visit
+    crew_h: float  # person-hours that the crew has, spare time not in them
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,35 +92,20 @@ class Span:
 
 @dataclass(frozen=True, slots=True)
 class SeasonSheet:
-    """Everything the season sheet shows.
+    """Everything the season sheet shows."""
 
-    Args:
-        site: name of the holding.
-        plan: title of the plan.
-        as_of: today.
-        first: first day of the plan.
-        last: its last day.
-        southern: whether the Moon is looked at from the south.
-        phases: the Moon's.
-        waning: spans of the waning half, where the practice is followed; else none.
-        bands: the plots.
-        weeks: the crew's load.
-        spans: hire, leave and closed days.
-        months: first day of each month in the plan.
-    """
-
-    site: str
-    plan: str
-    as_of: date
-    first: date
-    last: date
-    southern: bool
-    phases: tuple[Phase, ...]
-    waning: tuple[Span, ...]
-    bands: tuple[Band, ...]
-    weeks: tuple[Week, ...]
-    spans: tuple[Span, ...]
-    months: tuple[date, ...]
+    site: str  # name of the holding
+    plan: str  # title of the plan
+    as_of: date  # today
+    first: date  # first day of the plan
+    last: date  # its last day
+    southern: bool  # whether the Moon is looked at from the south
+    phases: tuple[Phase, ...]  # the Moon's
+    waning: tuple[Span, ...]  # spans of the waning half, where the practice is followed; else none
+    bands: tuple[Band, ...]  # the plots
+    weeks: tuple[Week, ...]  # the crew's load
+    spans: tuple[Span, ...]  # hire, leave and closed days
+    months: tuple[date, ...]  # first day of each month in the plan
 
     @property
     def n_days(self) -> int:

@@ -14,43 +14,29 @@ HIRE_BLOCKS = "hire-blocks"  # the preference that gathers days of hire, block_d
 
 @dataclass(frozen=True, slots=True)
 class Sums:
-    """What one roster comes to.
+    """What one roster comes to."""
 
-    Args:
-        late_days: days from the first of the plan to the end of each visit, summed.
-        open_days: calendar days that visits lie open, summed.
-        frost_sum: chances of frost damage above what is tolerated, summed over the steps.
-        frost_most: the largest of them, 0 to 1.
-        hire_blocks: blocks of days of what is hired.
-        hire_cost: of these days, in the grower's money.
-    """
-
-    late_days: int
-    open_days: int
-    frost_sum: float
-    frost_most: float
-    hire_blocks: int
-    hire_cost: float
+    late_days: int  # days from the first of the plan to the end of each visit, summed
+    open_days: int  # calendar days that visits lie open, summed
+    frost_sum: float  # chances of frost damage above what is tolerated, summed over the steps
+    frost_most: float  # the largest of them, 0 to 1
+    hire_blocks: int  # blocks of days of what is hired
+    hire_cost: float  # of these days, in the grower's money
     left_out: int
 
 
 @dataclass(frozen=True, slots=True)
 class Comparison:
-    """A season with and without some preferences.
+    """A season with and without some preferences."""
 
-    Args:
-        without: ids of the preferences that are left aside in ``there``, not in ``here``.
-        followed: those of them that the plan follows at all.
-        moved: visit id, first day with and first day without, where these differ; by day.
-        proven: whether no better plan exists on either side.
-    """
-
+    # ids of the preferences that are left aside in ``there``, not in ``here``
     without: tuple[str, ...]
-    followed: tuple[str, ...]
+    followed: tuple[str, ...]  # those of them that the plan follows at all
+    # visit id, first day with and first day without, where these differ; by day
     moved: tuple[tuple[str, int | None, int | None], ...]
     here: Sums
     there: Sums
-    proven: bool
+    proven: bool  # whether no better plan exists on either side
 
 
 def known_preferences(holding: Holding) -> tuple[str, ...]:

@@ -13,19 +13,14 @@ NOBODY_SAWS = "nobody who saws is there"
 
 @dataclass(frozen=True, slots=True)
 class Move:
-    """One visit that left its published days.
-
-    Args:
-        was: first published day that had not gone by; of a visit whose days have all gone by,
-            the first of them.
-        now: the day on which it begins; None where it could not be placed.
-        because: what forced it, in words.
-    """
+    """One visit that left its published days."""
 
     visit_id: str
+    # first published day that had not gone by; of a visit whose days have all gone by, the first
+    # of them
     was: date
-    now: date | None
-    because: str
+    now: date | None  # the day on which it begins; None where it could not be placed
+    because: str  # what forced it, in words
 
 
 def moves_of(placed: Placed) -> tuple[Move, ...]:

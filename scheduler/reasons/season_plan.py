@@ -15,15 +15,10 @@ from scheduler.terms import Notice
 
 @dataclass(frozen=True, eq=False)
 class SeasonPlan:
-    """A season, planned. What explains it is computed when it is first asked for.
+    """A season, planned. What explains it is computed when it is first asked for."""
 
-    Args:
-        placed: the work and its days.
-        tell: is told what takes its time, as a few words for the grower.
-    """
-
-    placed: Placed
-    tell: Callable[[str], None]
+    placed: Placed  # the work and its days
+    tell: Callable[[str], None]  # is told what takes its time, as a few words for the grower
 
     @cached_property
     def errands(self) -> tuple[Errand, ...]:

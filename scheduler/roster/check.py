@@ -23,19 +23,12 @@ _SLACK_H = 1e-4
 
 @dataclass(frozen=True, slots=True, order=True)
 class Fault:
-    """One hard rule broken.
+    """One hard rule broken."""
 
-    Args:
-        rule: which rule.
-        about: step or visit id, name, kit id or plot.
-        day: day number, or -1 where the rule is not about one day.
-        fact: the figures, in short and neutral words.
-    """
-
-    rule: Rule
-    about: str
-    day: int
-    fact: str
+    rule: Rule  # which rule
+    about: str  # step or visit id, name, kit id or plot
+    day: int  # day number, or -1 where the rule is not about one day
+    fact: str  # the figures, in short and neutral words
 
 
 class BrokenRuleError(Exception):

@@ -24,23 +24,14 @@ def points_of(block: Block) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Cost:
-    """One block in the aims that single blocks decide.
+    """One block in the aims that single blocks decide."""
 
-    Args:
-        moved: 1 where a published visit leaves its day.
-        risk: chance of frost damage in hundredths.
-        open: calendar days that the visit lies open.
-        shift: days by which a published visit leaves its day.
-        lost: points short of the best block it could have, in parts of a point.
-        waiting: days after the visit's earliest end, with what settles a tie in parts of a day.
-    """
-
-    moved: int
-    risk: int
-    open: int
-    shift: int
-    lost: int
-    waiting: int
+    moved: int  # 1 where a published visit leaves its day
+    risk: int  # chance of frost damage in hundredths
+    open: int  # calendar days that the visit lies open
+    shift: int  # days by which a published visit leaves its day
+    lost: int  # points short of the best block it could have, in parts of a point
+    waiting: int  # days after the visit's earliest end, with what settles a tie in parts of a day
 
     @property
     def key(self) -> tuple[int, int, int, int, int, int]:

@@ -14,21 +14,13 @@ SEED = 20_270_320
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """What the solver says.
+    """What the solver says."""
 
-    Args:
-        proven: whether no solution is better.
-        values: value of every variable; empty where none was found.
-        bound: no solution has less.
-        effort: deterministic effort spent.
-        stopped: whether somebody pressed Ctrl-C.
-    """
-
-    proven: bool
-    values: Sequence[int]
-    bound: int
-    effort: float
-    stopped: bool = False
+    proven: bool  # whether no solution is better
+    values: Sequence[int]  # value of every variable; empty where none was found
+    bound: int  # no solution has less
+    effort: float  # deterministic effort spent
+    stopped: bool = False  # whether somebody pressed Ctrl-C
 
 
 class Model:

@@ -15,21 +15,14 @@ Sort: TypeAlias = Literal["crew", "kit", "plot", "heavy-row"]
 
 @dataclass(frozen=True, slots=True)
 class Load:
-    """A limit that a block would break on one day.
+    """A limit that a block would break on one day."""
 
-    Args:
-        kind: the crew, the kit, the ground of the plot, or heavy days in a row.
-        name: skills joined by ``+`` (crew), kit id, plot, or nothing.
-        day: day number; of heavy days in a row the first of the block's own among them.
-        beside: ids of the visits that stand there already and share that limit, sorted.
-        row: of heavy days in a row, all of them, ascending.
-    """
-
-    kind: Sort
-    name: str
-    day: int
+    kind: Sort  # the crew, the kit, the ground of the plot, or heavy days in a row
+    name: str  # skills joined by ``+`` (crew), kit id, plot, or nothing
+    day: int  # day number; of heavy days in a row the first of the block's own among them
+    # ids of the visits that stand there already and share that limit, sorted
     beside: tuple[str, ...]
-    row: tuple[int, ...] = ()
+    row: tuple[int, ...] = ()  # of heavy days in a row, all of them, ascending
 
 
 class Ledger:

@@ -19,15 +19,10 @@ Use: TypeAlias = tuple[str, int, int]  # visit, its k-th block, amount
 
 @dataclass(frozen=True, slots=True)
 class Limit:
-    """What can be taken on one day.
+    """What can be taken on one day."""
 
-    Args:
-        uses: what each block takes of it: visit id, number of the block, amount.
-        room: the sum at most.
-    """
-
-    uses: tuple[Use, ...]
-    room: int
+    uses: tuple[Use, ...]  # what each block takes of it: visit id, number of the block, amount
+    room: int  # the sum at most
 
     @property
     def idle(self) -> bool:

@@ -24,17 +24,11 @@ Shares = dict[str, dict[str, float]]  # minutes by step id and name
 
 @dataclass(frozen=True)
 class Team:
-    """One step's team on one day.
+    """One step's team on one day."""
 
-    Args:
-        step: the step.
-        people: size of the team.
-        minutes: time by the clock that each place is filled.
-    """
-
-    step: Step
-    people: int
-    minutes: float
+    step: Step  # the step
+    people: int  # size of the team
+    minutes: float  # time by the clock that each place is filled
 
     @cached_property
     def places(self) -> dict[str, int]:
@@ -50,14 +44,10 @@ class Shortfall:
 
     These people would have to give more than all their minutes, even if everybody else
     gave each step its whole elapsed time.
-
-    Args:
-        day: day number.
-        people: their names; empty where nobody is there.
     """
 
-    day: int
-    people: frozenset[str]
+    day: int  # day number
+    people: frozenset[str]  # their names; empty where nobody is there
 
 
 def teams_on(day: int, plan: Mapping[str, Block]) -> list[Team]:

@@ -27,19 +27,12 @@ Why: TypeAlias = Literal["closed", "nobody", "kit-away", "team", "rests", "short
 
 @dataclass(frozen=True, slots=True)
 class Placement:
-    """The days of one step.
+    """The days of one step."""
 
-    Args:
-        days: day numbers on which it is worked on, ascending.
-        work_min: person-minutes on each of them.
-        people: size of the team on each of them.
-        elapsed_min: minutes by the clock on each of them, rounded up to whole ones.
-    """
-
-    days: tuple[int, ...]
-    work_min: tuple[float, ...]
-    people: tuple[int, ...]
-    elapsed_min: tuple[int, ...]
+    days: tuple[int, ...]  # day numbers on which it is worked on, ascending
+    work_min: tuple[float, ...]  # person-minutes on each of them
+    people: tuple[int, ...]  # size of the team on each of them
+    elapsed_min: tuple[int, ...]  # minutes by the clock on each of them, rounded up to whole ones
 
     @property
     def first(self) -> int:
@@ -54,15 +47,10 @@ class Placement:
 
 @dataclass(frozen=True)
 class Block:
-    """A visit that begins on a certain day.
+    """A visit that begins on a certain day."""
 
-    Args:
-        visit: the visit.
-        parts: the days of each of its steps, in their order.
-    """
-
-    visit: Visit
-    parts: tuple[Placement, ...]
+    visit: Visit  # the visit
+    parts: tuple[Placement, ...]  # the days of each of its steps, in their order
 
     @cached_property
     def first(self) -> int:
@@ -127,17 +115,12 @@ class Block:
 
 @dataclass(frozen=True, slots=True)
 class Stop:
-    """Why a visit cannot begin on a day.
+    """Why a visit cannot begin on a day."""
 
-    Args:
-        step: the step that has no day.
-        day: the first day on which it waits in vain.
-        why: what keeps it from that day; ``late`` where it would come too late after the work
-            before it, ``end`` where the season ends first.
-    """
-
-    step: Step
-    day: int
+    step: Step  # the step that has no day
+    day: int  # the first day on which it waits in vain
+    # what keeps it from that day; ``late`` where it would come too late after the work before it,
+    # ``end`` where the season ends first
     why: Why | Literal["late", "end"]
 
 

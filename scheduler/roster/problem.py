@@ -24,35 +24,25 @@ TeamKey: TypeAlias = tuple[tuple[str, int], ...]
 
 @dataclass(frozen=True)
 class Step:
-    """One piece of work on one plot.
+    """One piece of work on one plot."""
 
-    Args:
-        id: unique, such as ``<plot>.<task type>``.
-        plot: steps of one plot follow one another on the same ground, so their elapsed hours
-            add up within a day; an empty name ties the step to no ground.
-        work_h: person-hours, > 0.
-        team: smallest useful team, people by skill; at least one.
-        team_max: largest useful team, people; those above the smallest need only ``hands``.
-        uses: units of kit held on each day on which the step is worked on.
-        open: (n_days,) days on which it may be worked on.
-        points: (n_days,) how much an hour of it on such a day counts among preferred ones; 0
-            where nothing is preferred.
-        risk: (n_days,) chance of frost damage if it is done there, 0 to 1.
-        fixed_first: the grower's own day number: it begins there whatever ``open`` says.
-        heavy: whether a day on which it is worked on wears the crew out.
-    """
-
-    id: str
+    id: str  # unique, such as ``<plot>.<task type>``
+    # steps of one plot follow one another on the same ground, so their elapsed hours add up within
+    # a day; an empty name ties the step to no ground
     plot: str
-    work_h: float
-    team: Mapping[str, int]
-    team_max: int
-    open: Days
+    work_h: float  # person-hours, > 0
+    team: Mapping[str, int]  # smallest useful team, people by skill; at least one
+    team_max: int  # largest useful team, people; those above the smallest need only ``hands``
+    open: Days  # (n_days,) days on which it may be worked on
+    # (n_days,) how much an hour of it on such a day counts among preferred ones; 0 where nothing
+    # is preferred
     points: Amounts
-    risk: Amounts
+    risk: Amounts  # (n_days,) chance of frost damage if it is done there, 0 to 1
+    # units of kit held on each day on which the step is worked on
     uses: Mapping[str, int] = field(default_factory=dict)
+    # the grower's own day number: it begins there whatever ``open`` says
     fixed_first: int | None = None
-    heavy: bool = False
+    heavy: bool = False  # whether a day on which it is worked on wears the crew out
 
     def __post_init__(self) -> None:
         for array in (self.open, self.points, self.risk):
@@ -78,60 +68,39 @@ class Step:
 
 @dataclass(frozen=True)
 class Visit:
-    """Steps that are worked in one go.
+    """Steps that are worked in one go."""
 
-    Args:
-        id: unique, such as ``<plot>.<kind of visit>``; of a single step the step's own.
-        steps: in the order of work; at least one.
-        importance: 1 to 9; what does not fit is left out from the least important.
-        published_first: day number for which it was published; kept unless a rule forces a move.
-        hurry: how much a day of its waiting counts beside those of others, >= 0.
-        lies_open: whether the days from its first step to its last are to be few.
-        begun: day number on which the log has it begun; None where it is not.
-        pause_days: most days from one day of its work to the next, >= 1; None sets no limit.
-    """
-
-    id: str
-    steps: tuple[Step, ...]
-    importance: int = 5
+    id: str  # unique, such as ``<plot>.<kind of visit>``; of a single step the step's own
+    steps: tuple[Step, ...]  # in the order of work; at least one
+    importance: int = 5  # 1 to 9; what does not fit is left out from the least important
+    # day number for which it was published; kept unless a rule forces a move
     published_first: int | None = None
-    hurry: int = 1
-    lies_open: bool = False
-    begun: int | None = None
+    hurry: int = 1  # how much a day of its waiting counts beside those of others, >= 0
+    lies_open: bool = False  # whether the days from its first step to its last are to be few
+    begun: int | None = None  # day number on which the log has it begun; None where it is not
+    # most days from one day of its work to the next, >= 1; None sets no limit
     pause_days: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Order:
-    """``after`` begins once ``before`` has ended.
+    """``after`` begins once ``before`` has ended."""
 
-    Args:
-        before: step id.
-        after: step id.
-        min_days: days from the last day of ``before`` to the first of ``after``, >= 0; 0 allows
-            the same day, on the same ground only.
-        within_days: the same span at most; None sets no limit.
-    """
-
-    before: str
-    after: str
+    before: str  # step id
+    after: str  # step id
+    # days from the last day of ``before`` to the first of ``after``, >= 0; 0 allows the same day,
+    # on the same ground only
     min_days: int = 0
-    within_days: int | None = None
+    within_days: int | None = None  # the same span at most; None sets no limit
 
 
 @dataclass(frozen=True)
 class Worker:
-    """One person.
+    """One person."""
 
-    Args:
-        name: unique.
-        skills: what this person can do; ``hands`` goes without saying.
-        hours: (n_days,) productive hours; 0 is a day off.
-    """
-
-    name: str
-    skills: frozenset[str]
-    hours: Amounts
+    name: str  # unique
+    skills: frozenset[str]  # what this person can do; ``hands`` goes without saying
+    hours: Amounts  # (n_days,) productive hours; 0 is a day off
 
     def __post_init__(self) -> None:
         frozen(self.hours)
@@ -143,24 +112,18 @@ class Worker:
 
 @dataclass(frozen=True)
 class Kit:
-    """A machine, or a hired service, of which some units can be had each day.
+    """A machine, or a hired service, of which some units can be had each day."""
 
-    Args:
-        id: unique.
-        units: (n_days,) units to be had; within a day one unit goes from step to step, so what
-            is short is its time.
-        cost_day: price of a day, in the grower's money, paid once however many steps use it.
-        block_days: days of waiting that one block of days less is worth, >= 0.
-        minutes: (n_days,) what all units together give in a day; left out, the whole of it.
-        own: whether it is the crew's, and nothing that is hired.
-    """
-
-    id: str
+    id: str  # unique
+    # (n_days,) units to be had; within a day one unit goes from step to step, so what is short is
+    # its time
     units: Counts
+    # price of a day, in the grower's money, paid once however many steps use it
     cost_day: float = 0.0
-    block_days: float = 0.0
+    block_days: float = 0.0  # days of waiting that one block of days less is worth, >= 0
+    # (n_days,) what all units together give in a day; left out, the whole of it
     minutes: Counts | None = None
-    own: bool = False
+    own: bool = False  # whether it is the crew's, and nothing that is hired
 
     def __post_init__(self) -> None:
         frozen(self.units)
@@ -170,25 +133,17 @@ class Kit:
 
 @dataclass(frozen=True)
 class Problem:
-    """Everything the roster is made from, in canonical order: by id, by name.
+    """Everything the roster is made from, in canonical order: by id, by name."""
 
-    Args:
-        season: the civil days that all arrays speak of.
-        visits: sorted by id on entry.
-        orders: sorted on entry.
-        workers: sorted by name on entry.
-        kits: sorted by id on entry.
-        heavy_in_row: days following one another that may be heavy, >= 1: of any one more, one
-            at least has no heavy step; None sets no cap.
-        heavy_worked: day numbers that have been heavy already, below 0 before the season.
-    """
-
-    season: Season
-    visits: tuple[Visit, ...]
-    orders: tuple[Order, ...] = ()
-    workers: tuple[Worker, ...] = ()
-    kits: tuple[Kit, ...] = ()
+    season: Season  # the civil days that all arrays speak of
+    visits: tuple[Visit, ...]  # sorted by id on entry
+    orders: tuple[Order, ...] = ()  # sorted on entry
+    workers: tuple[Worker, ...] = ()  # sorted by name on entry
+    kits: tuple[Kit, ...] = ()  # sorted by id on entry
+    # days following one another that may be heavy, >= 1: of any one more, one at least has no
+    # heavy step; None sets no cap
     heavy_in_row: int | None = None
+    # day numbers that have been heavy already, below 0 before the season
     heavy_worked: frozenset[int] = frozenset()
 
     def __post_init__(self) -> None:

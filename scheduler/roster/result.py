@@ -8,23 +8,14 @@ Proof: TypeAlias = Literal["proven", "gap", "stopped"]
 
 @dataclass(frozen=True, slots=True)
 class Stint:
-    """The days of one step.
+    """The days of one step."""
 
-    Args:
-        step_id: the step.
-        days: day numbers on which it is worked on, ascending; days off lie between.
-        hours: person-hours on each of them.
-        elapsed_h: hours by the clock on each of them.
-        people: names on each of them, sorted.
-        each_h: hours of each of those people, in the same order.
-    """
-
-    step_id: str
-    days: tuple[int, ...]
-    hours: tuple[float, ...]
-    elapsed_h: tuple[float, ...]
-    people: tuple[tuple[str, ...], ...]
-    each_h: tuple[tuple[float, ...], ...]
+    step_id: str  # the step
+    days: tuple[int, ...]  # day numbers on which it is worked on, ascending; days off lie between
+    hours: tuple[float, ...]  # person-hours on each of them
+    elapsed_h: tuple[float, ...]  # hours by the clock on each of them
+    people: tuple[tuple[str, ...], ...]  # names on each of them, sorted
+    each_h: tuple[tuple[float, ...], ...]  # hours of each of those people, in the same order
 
     @property
     def first(self) -> int:
@@ -39,61 +30,42 @@ class Stint:
 
 @dataclass(frozen=True, slots=True)
 class Wait:
-    """A day inside a visit on which nothing of it is worked on.
+    """A day inside a visit on which nothing of it is worked on."""
 
-    Args:
-        day: day number.
-        step_id: the step that waits.
-        why: ``nobody`` works, ``kit-away``: kit does not come, ``closed`` by a rule, ``team``:
-            too few people with the skill, ``rests``: heavy work rests, ``short``: too little
-            of the day is left.
-    """
-
-    day: int
-    step_id: str
+    day: int  # day number
+    step_id: str  # the step that waits
+    # ``nobody`` works, ``kit-away``: kit does not come, ``closed`` by a rule, ``team``: too few
+    # people with the skill, ``rests``: heavy work rests, ``short``: too little of the day is left
     why: str
 
 
 @dataclass(frozen=True, slots=True)
 class VisitDays:
-    """The days of one visit.
+    """The days of one visit."""
 
-    Args:
-        visit_id: the visit.
-        first: day number on which it begins.
-        last: day number on which it ends.
-        span_days: calendar days from its first day, or that of the log, to its last.
-        least_span_days: fewest calendar days in which this crew could do it alone, on any of
-            the days that the rules open.
-        waits: its days without work, ascending.
-    """
-
-    visit_id: str
-    first: int
-    last: int
-    span_days: int
+    visit_id: str  # the visit
+    first: int  # day number on which it begins
+    last: int  # day number on which it ends
+    span_days: int  # calendar days from its first day, or that of the log, to its last
+    # fewest calendar days in which this crew could do it alone, on any of the days that the rules
+    # open
     least_span_days: int
-    waits: tuple[Wait, ...]
+    waits: tuple[Wait, ...]  # its days without work, ascending
 
 
 @dataclass(frozen=True, slots=True)
 class Stage:
-    """One of the aims, in their strict order.
+    """One of the aims, in their strict order."""
 
-    Args:
-        aim: ``fit-<importance>`` (visits left out), ``moved`` (published visits moved),
-            ``frost`` (sum of chances of damage), ``open_days`` (calendar days that visits lie
-            open), ``shift_days`` (days that published visits moved), ``preferences`` (points
-            short of the best days), ``waiting_days`` (days from each visit's earliest
-            conceivable end to its end), or ``hire_and_waiting`` (the same, and what the blocks
-            of hired kit are worth in days of waiting).
-        value: what the plan has.
-        bound: no plan that is as good in all earlier stages has less.
-    """
-
+    # ``fit-<importance>`` (visits left out), ``moved`` (published visits moved), ``frost`` (sum of
+    # chances of damage), ``open_days`` (calendar days that visits lie open), ``shift_days`` (days
+    # that published visits moved), ``preferences`` (points short of the best days),
+    # ``waiting_days`` (days from each visit's earliest conceivable end to its end), or
+    # ``hire_and_waiting`` (the same, and what the blocks of hired kit are worth in days of
+    # waiting)
     aim: str
-    value: float
-    bound: float
+    value: float  # what the plan has
+    bound: float  # no plan that is as good in all earlier stages has less
 
     @property
     def gap(self) -> float:
@@ -104,19 +76,12 @@ class Stage:
 
 @dataclass(frozen=True, slots=True)
 class Preference:
-    """What became of the preferred days of one visit.
+    """What became of the preferred days of one visit."""
 
-    Args:
-        visit_id: the visit.
-        points: person-hours times the points of the days they stand on.
-        points_best: the most that any of its blocks would have given.
-        waited_days: days that it ends later than the same plan would allow if no day
-            were preferred.
-    """
-
-    visit_id: str
-    points: float
-    points_best: float
+    visit_id: str  # the visit
+    points: float  # person-hours times the points of the days they stand on
+    points_best: float  # the most that any of its blocks would have given
+    # days that it ends later than the same plan would allow if no day were preferred
     waited_days: int
 
     @property
@@ -127,45 +92,30 @@ class Preference:
 
 @dataclass(frozen=True, slots=True)
 class HireUse:
-    """One block of days of a kit.
+    """One block of days of a kit."""
 
-    Args:
-        kit_id: the kit.
-        days: day numbers on which it is used; days on which it cannot come may lie between.
-        cost: of these days, each paid once, in the grower's money.
-    """
-
-    kit_id: str
+    kit_id: str  # the kit
+    # day numbers on which it is used; days on which it cannot come may lie between
     days: tuple[int, ...]
-    cost: float
+    cost: float  # of these days, each paid once, in the grower's money
 
 
 @dataclass(frozen=True, slots=True)
 class Roster:
-    """Work on the crew's days.
+    """Work on the crew's days."""
 
-    Args:
-        visits: the days of each visit that fits, by visit id.
-        stints: one for each of its steps, by step id.
-        left_out: ids of visits that do not fit, sorted.
-        circles: orders that run in a circle, as step ids; their visits are left out.
-        proof: ``proven`` where no better plan exists, ``gap`` where the effort ended first,
-            ``stopped`` where somebody stopped the search.
-        stages: the aims in their order, with value and bound.
-        preferences: every visit that has preferred days, by visit id.
-        hires: blocks of days of all kit, by kit and day.
-        effort: deterministic effort spent, in the solver's own unit (near seconds).
-    """
-
-    visits: tuple[VisitDays, ...]
-    stints: tuple[Stint, ...]
-    left_out: tuple[str, ...]
+    visits: tuple[VisitDays, ...]  # the days of each visit that fits, by visit id
+    stints: tuple[Stint, ...]  # one for each of its steps, by step id
+    left_out: tuple[str, ...]  # ids of visits that do not fit, sorted
+    # orders that run in a circle, as step ids; their visits are left out
     circles: tuple[tuple[str, ...], ...]
+    # ``proven`` where no better plan exists, ``gap`` where the effort ended first, ``stopped``
+    # where somebody stopped the search
     proof: Proof
-    stages: tuple[Stage, ...]
-    preferences: tuple[Preference, ...]
-    hires: tuple[HireUse, ...]
-    effort: float
+    stages: tuple[Stage, ...]  # the aims in their order, with value and bound
+    preferences: tuple[Preference, ...]  # every visit that has preferred days, by visit id
+    hires: tuple[HireUse, ...]  # blocks of days of all kit, by kit and day
+    effort: float  # deterministic effort spent, in the solver's own unit (near seconds)
 
     @property
     def gap(self) -> float:

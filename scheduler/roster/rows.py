@@ -26,17 +26,11 @@ BELOW_ALL = -(10**15)
 
 @dataclass(frozen=True, slots=True)
 class Terms:
-    """A sum over the variables of the model.
+    """A sum over the variables of the model."""
 
-    Args:
-        variables: their numbers.
-        factors: one for each.
-        constant: added to the sum.
-    """
-
-    variables: list[int]
-    factors: list[int]
-    constant: int = 0
+    variables: list[int]  # their numbers
+    factors: list[int]  # one for each
+    constant: int = 0  # added to the sum
 
     def value(self, values: Sequence[int]) -> int:
         """What it comes to, by the value of every variable."""
@@ -54,19 +48,12 @@ class _Stand:
 
 @dataclass(frozen=True, slots=True)
 class _Hire:
-    """The variables of one hired kit, one of each for every day on which somebody may want it.
+    """The variables of one hired kit, one of each for every day on which somebody may want it."""
 
-    Args:
-        kit: the kit.
-        days: day numbers; days on which it cannot come are not among them.
-        here: literals that it is used on the day.
-        begins: literals that a block of use begins on the day.
-    """
-
-    kit: Kit
-    days: Sequence[int]
-    here: list[int]
-    begins: list[int]
+    kit: Kit  # the kit
+    days: Sequence[int]  # day numbers; days on which it cannot come are not among them
+    here: list[int]  # literals that it is used on the day
+    begins: list[int]  # literals that a block of use begins on the day
 
     def on(self, plan: Mapping[str, Block]) -> Iterator[int]:
         """The literals that hold in a plan."""

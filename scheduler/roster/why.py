@@ -29,52 +29,33 @@ Kind: TypeAlias = Literal[
 
 @dataclass(frozen=True, slots=True)
 class Obstacle:
-    """What keeps a visit from beginning on a day.
+    """What keeps a visit from beginning on a day."""
 
-    Args:
-        kind: what keeps it.
-        about: id of another visit, kit id, plot, or skills joined by ``+``; empty where there
-            is none.
-        day: the day in question; of ``waits`` the first that would do, of ``stuck`` the first
-            day on which the step waits in vain.
-        step: id of the step in question; empty where it is the whole visit.
-        why: of ``stuck`` what keeps the step from its day, as ``Stop`` has it.
-        beside: ids of the visits that take the room.
-        row: of ``heavy-row`` the days that would be heavy one after another, ascending.
-    """
-
-    kind: Kind
+    kind: Kind  # what keeps it
+    # id of another visit, kit id, plot, or skills joined by ``+``; empty where there is none
     about: str
+    # the day in question; of ``waits`` the first that would do, of ``stuck`` the first day on
+    # which the step waits in vain
     day: int
-    step: str = ""
-    why: str = ""
-    beside: tuple[str, ...] = ()
+    step: str = ""  # id of the step in question; empty where it is the whole visit
+    why: str = ""  # of ``stuck`` what keeps the step from its day, as ``Stop`` has it
+    beside: tuple[str, ...] = ()  # ids of the visits that take the room
+    # of ``heavy-row`` the days that would be heavy one after another, ascending
     row: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Price:
-    """What a free day would cost more than the day on which the visit stands.
+    """What a free day would cost more than the day on which the visit stands."""
 
-    Args:
-        moved: 1 where it would leave its published day, -1 where it would come back to it.
-        shift_days: days farther from its published day.
-        risk: chance of frost damage, 0 to 1.
-        open_days: calendar days that it would lie open longer.
-        points: points of preferred days that it would lose.
-        hire_days: days of waiting that blocks of hire saved now are worth.
-        waiting_days: days of waiting more; below 0 it would end earlier.
-        hurry: how much each of them counts.
-    """
-
-    moved: int
-    shift_days: int
-    risk: float
-    open_days: int
-    points: float
-    hire_days: float
-    waiting_days: int
-    hurry: int = 1
+    moved: int  # 1 where it would leave its published day, -1 where it would come back to it
+    shift_days: int  # days farther from its published day
+    risk: float  # chance of frost damage, 0 to 1
+    open_days: int  # calendar days that it would lie open longer
+    points: float  # points of preferred days that it would lose
+    hire_days: float  # days of waiting that blocks of hire saved now are worth
+    waiting_days: int  # days of waiting more; below 0 it would end earlier
+    hurry: int = 1  # how much each of them counts
 
     @property
     def gains(self) -> bool:

@@ -18,19 +18,15 @@ from scheduler.terms import Level, Notice, Season, span_words
 
 @dataclass(frozen=True, slots=True)
 class HireNeed:
-    """One visit that needs something hired.
-
-    Args:
-        days: by task id, the planned days on which it is needed, by number.
-        unbooked: those of all its tasks for which it is not booked, sorted.
-        untold: whether the log says that it is booked, and crew.toml neither for which days of
-            this visit nor that it comes on all of its days anyway.
-    """
+    """One visit that needs something hired."""
 
     hire: Hire
     visit: fields.Visit
+    # by task id, the planned days on which it is needed, by number
     days: dict[str, tuple[int, ...]]
-    unbooked: tuple[int, ...]
+    unbooked: tuple[int, ...]  # those of all its tasks for which it is not booked, sorted
+    # whether the log says that it is booked, and crew.toml neither for which days of this visit
+    # nor that it comes on all of its days anyway
     untold: bool
 
     @property

@@ -16,25 +16,17 @@ CALLS = ("book-", "call-", "protect-")
 
 @dataclass(frozen=True, slots=True)
 class Errand:
-    """One errand.
+    """One errand."""
 
-    Args:
-        id: ``holding.book-<what>-<visit>``, ``<plot>.call-utility`` or
-            ``<plot>.protect-tender``.
-        on: the last good day for it; ``late`` where it has gone by.
-        needed: first day on which it is needed; None where it is simply due.
-        tasks: ids of the tasks that need it.
-        because: why, one sentence.
-        kind: a call, or stock to protect on the evening before a hard night.
-    """
-
+    # ``holding.book-<what>-<visit>``, ``<plot>.call-utility`` or ``<plot>.protect-tender``
     id: str
     title: str
-    on: date
-    needed: date | None
-    tasks: tuple[str, ...]
-    because: str
+    on: date  # the last good day for it; ``late`` where it has gone by
+    needed: date | None  # first day on which it is needed; None where it is simply due
+    tasks: tuple[str, ...]  # ids of the tasks that need it
+    because: str  # why, one sentence
     late: bool = False
+    # a call, or stock to protect on the evening before a hard night
     kind: Literal["call", "protect"] = "call"
 
 

@@ -25,43 +25,29 @@ class NoEstimateError(Exception):
 
 @dataclass(frozen=True)
 class PlotTonight:
-    """One plot's night.
-
-    Args:
-        minimum_c: expected, degrees C, with its standard error ``error_c``.
-        threshold_c: damage there, degrees C.
-        chance: that the night is at or below it.
-        reached_at: by the expected curve; None where it is not.
-    """
+    """One plot's night."""
 
     plot: str
-    minimum_c: float
+    minimum_c: float  # expected, degrees C, with its standard error ``error_c``
     error_c: float
-    threshold_c: float
-    chance: float
-    reached_at: datetime | None
+    threshold_c: float  # damage there, degrees C
+    chance: float  # that the night is at or below it
+    reached_at: datetime | None  # by the expected curve; None where it is not
 
 
 @dataclass(frozen=True)
 class Tonight:
-    """The night after an evening.
-
-    Args:
-        sunset: of the evening, in the site's zone, and ``sunrise`` of the morning after.
-        model: fitted on the site's own clear evenings.
-        minimum_c: expected where the evenings were read, degrees C.
-        hourly: times and expected temperatures there, from two hours after sunset on.
-        beyond: whether the evening lies outside those that the model was fitted on.
-    """
+    """The night after an evening."""
 
     evening: date
-    sunset: datetime
+    sunset: datetime  # of the evening, in the site's zone, and ``sunrise`` of the morning after
     sunrise: datetime
-    model: NightModel
-    minimum_c: float
+    model: NightModel  # fitted on the site's own clear evenings
+    minimum_c: float  # expected where the evenings were read, degrees C
+    # times and expected temperatures there, from two hours after sunset on
     hourly: tuple[tuple[datetime, float], ...]
     plots: tuple[PlotTonight, ...]
-    beyond: bool
+    beyond: bool  # whether the evening lies outside those that the model was fitted on
 
 
 def tonight_of(outlook: Outlook, temperature_c: float, dew_point_c: float) -> Tonight:

@@ -31,25 +31,17 @@ FAR_CLOCK_H = 4.0
 
 @dataclass(frozen=True)
 class Outlook:
-    """What is known of sky and frost.
-
-    Args:
-        as_of: today.
-        season: the days of the plan, and of ``sky``.
-        climate: the station's frost climate; None without a record.
-        errors: of forecasts, by lead.
-        forecast_notices: why a forecast that is there was not used.
-        plots: frost at each plot, by its id, ``LOOK_AHEAD_DAYS`` longer than the plan.
-    """
+    """What is known of sky and frost."""
 
     holding: Holding
-    as_of: date
-    season: Season
+    as_of: date  # today
+    season: Season  # the days of the plan, and of ``sky``
     sky: Sky
-    climate: FrostClimate | None
-    errors: tuple[LeadError, ...]
+    climate: FrostClimate | None  # the station's frost climate; None without a record
+    errors: tuple[LeadError, ...]  # of forecasts, by lead
+    # frost at each plot, by its id, ``LOOK_AHEAD_DAYS`` longer than the plan
     plots: Mapping[str, PlotFrost]
-    forecast_notices: tuple[Notice, ...]
+    forecast_notices: tuple[Notice, ...]  # why a forecast that is there was not used
 
     @cached_property
     def frost(self) -> Mapping[str, FrostRisk]:

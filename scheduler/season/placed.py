@@ -18,28 +18,17 @@ from scheduler.windows import Link, TaskWindow
 
 @dataclass(frozen=True, eq=False)
 class Placed:
-    """Tasks, what the rules say of them, and where the roster put them.
-
-    Args:
-        tasks: every task the plan asks for, by id, in the order of work.
-        windows: what the rules say of every day, by task id.
-        links: the order of work.
-        groups: the tasks of each visit, finished ones too.
-        progress: last log entry of this plan, by task id.
-        published: the days for which each visit was last published.
-        idle: what was asked for but is not due, with words.
-        problem: what the solver was asked, and ``roster`` what it answered.
-    """
+    """Tasks, what the rules say of them, and where the roster put them."""
 
     outlook: Outlook
-    tasks: Mapping[str, Task]
-    windows: Mapping[str, TaskWindow]
-    links: tuple[Link, ...]
-    groups: Groups
-    progress: Mapping[str, LogEntry]
-    published: Published
-    idle: tuple[Notice, ...]
-    problem: Problem
+    tasks: Mapping[str, Task]  # every task the plan asks for, by id, in the order of work
+    windows: Mapping[str, TaskWindow]  # what the rules say of every day, by task id
+    links: tuple[Link, ...]  # the order of work
+    groups: Groups  # the tasks of each visit, finished ones too
+    progress: Mapping[str, LogEntry]  # last log entry of this plan, by task id
+    published: Published  # the days for which each visit was last published
+    idle: tuple[Notice, ...]  # what was asked for but is not due, with words
+    problem: Problem  # what the solver was asked, and ``roster`` what it answered
     roster: Roster
 
     @property

@@ -24,68 +24,46 @@ from scheduler.terms import day_words
 
 @dataclass(frozen=True, slots=True)
 class StratumDue:
-    """One stratum of one plot, against its trigger.
+    """One stratum of one plot, against its trigger."""
 
-    Args:
-        cover: cover today, target and trigger.
-        grown: cover with all crowns grown out.
-        on: first day at or above the trigger without another cut, today or later; None
-            where it never gets there.
-        early: the same day if all kinds grow back as quickly as is reported.
-        late: the same day if they grow back as slowly as is reported.
-        cuts_a_year: interventions a year that the trigger means; None where a cut does not
-            bring it below.
-        too_often: name of a kind in it that does not stand so many; empty if all do.
-        cuts_low: interventions a year if it were cut at the figure ``trigger-low``.
-        cuts_high: the same if it were let run to ``trigger-high``.
-        stands: cuts a year that its least tolerant kind stands; None where nothing is cut.
-        after: its cover, were all cuts of the plan done today.
-    """
-
-    cover: Cover
-    grown: float
+    cover: Cover  # cover today, target and trigger
+    grown: float  # cover with all crowns grown out
+    # first day at or above the trigger without another cut, today or later; None where it never
+    # gets there
     on: date | None
-    early: date | None
-    late: date | None
+    early: date | None  # the same day if all kinds grow back as quickly as is reported
+    late: date | None  # the same day if they grow back as slowly as is reported
+    # interventions a year that the trigger means; None where a cut does not bring it below
     cuts_a_year: float | None
-    too_often: str
-    cuts_low: float | None
-    cuts_high: float | None
+    too_often: str  # name of a kind in it that does not stand so many; empty if all do
+    cuts_low: float | None  # interventions a year if it were cut at the figure ``trigger-low``
+    cuts_high: float | None  # the same if it were let run to ``trigger-high``
+    # cuts a year that its least tolerant kind stands; None where nothing is cut
     stands: float | None
-    after: float
+    after: float  # its cover, were all cuts of the plan done today
 
 
 @dataclass(frozen=True)
 class PlotDue:
-    """A plot in the order of the work.
-
-    Args:
-        released: first day after its frost window; None where none is known.
-        strata: from tall to low.
-        light: share of open light that reaches the alley, crowns in leaf.
-        light_now: the same with those crowns bare that stand leafless today.
-        light_after: the same in leaf, were all cuts of the plan done today.
-        light_wanted: least share its alley crops want; None where the grower asks for none.
-        line_light_wanted: least share the seedlings in its lines want; None where nobody asks.
-        full_again: rows whose crowns are full again after their last cut.
-        thin: tree lines whose measured mulch is thinner than wanted, with what is left, cm.
-        hires: hired kit and people its work needs that another plot needs too, with the
-            names of those plots.
-        reasons: why it stands where it does, in words, the weightiest first.
-    """
+    """A plot in the order of the work."""
 
     plot: Plot
-    released: date | None
-    strata: tuple[StratumDue, ...]
-    light: float
-    light_now: float
-    light_after: float
+    released: date | None  # first day after its frost window; None where none is known
+    strata: tuple[StratumDue, ...]  # from tall to low
+    light: float  # share of open light that reaches the alley, crowns in leaf
+    light_now: float  # the same with those crowns bare that stand leafless today
+    light_after: float  # the same in leaf, were all cuts of the plan done today
+    # least share its alley crops want; None where the grower asks for none
     light_wanted: float | None
+    # least share the seedlings in its lines want; None where nobody asks
     line_light_wanted: float | None
-    full_again: int
+    full_again: int  # rows whose crowns are full again after their last cut
+    # tree lines whose measured mulch is thinner than wanted, with what is left, cm
     thin: Mapping[str, float]
+    # hired kit and people its work needs that another plot needs too, with the names of those
+    # plots
     hires: Mapping[str, tuple[str, ...]]
-    reasons: tuple[str, ...] = ()
+    reasons: tuple[str, ...] = ()  # why it stands where it does, in words, the weightiest first
 
     def overdue(self, on: date) -> float:
         """Points of cover by which its strata stand above their triggers on a day."""

@@ -39,35 +39,21 @@ class Layered:
 
 @dataclass(frozen=True)
 class LineMulch:
-    """The mulch of one line after one visit.
-
-    Args:
-        on: day on which it is laid.
-        area_m2: ground that is mulched: the strip without the bare rings, m2.
-        bare_m2: bare rings round the stems of the line, m2.
-        layers: what is laid, coarse to fine; those without mass are left out.
-        cover: those of them that cover and feed the line.
-        short_kg: fresh kg of chips missing to the least cover; 0 where there is enough.
-        surplus_kg: fresh kg of cover above the most a line takes; 0 where there is room.
-        old_cm: what lay on the line before, as far as it is known, and is left that day, cm.
-        feed_on: first day on which its cover is thinner than wanted; None where never so
-            within ten years.
-        feed_early: the same day if all rots as quickly as is reported.
-        feed_late: the same day if all rots as slowly as is reported.
-    """
+    """The mulch of one line after one visit."""
 
     line: Line
-    on: date
-    area_m2: float
-    bare_m2: float
-    layers: tuple[Layered, ...]
-    cover: tuple[Layered, ...]
-    short_kg: float
-    surplus_kg: float
-    old_cm: float
+    on: date  # day on which it is laid
+    area_m2: float  # ground that is mulched: the strip without the bare rings, m2
+    bare_m2: float  # bare rings round the stems of the line, m2
+    layers: tuple[Layered, ...]  # what is laid, coarse to fine; those without mass are left out
+    cover: tuple[Layered, ...]  # those of them that cover and feed the line
+    short_kg: float  # fresh kg of chips missing to the least cover; 0 where there is enough
+    surplus_kg: float  # fresh kg of cover above the most a line takes; 0 where there is room
+    old_cm: float  # what lay on the line before, as far as it is known, and is left that day, cm
+    # first day on which its cover is thinner than wanted; None where never so within ten years
     feed_on: date | None
-    feed_early: date | None
-    feed_late: date | None
+    feed_early: date | None  # the same day if all rots as quickly as is reported
+    feed_late: date | None  # the same day if all rots as slowly as is reported
 
 
 def mulch_of(

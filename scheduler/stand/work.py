@@ -45,43 +45,28 @@ HAUL = "haul"  # the rate of what goes from line to line
 
 @dataclass(frozen=True)
 class Task:
-    """One piece of work.
+    """One piece of work."""
 
-    Args:
-        id: ``<plot>.<task type>``; the whole holding counts as plot ``holding``.
-        plot: where; None for the whole holding.
-        stock: the plants it takes; empty for work on ground or material.
-        team: smallest useful team, people by skill.
-        hired: ids of hired kit and people it needs.
-        material: what it brings down, for tasks that cut; what is laid, for the others.
-        cautions: plain words, the general ones first, then those of the place and plants.
-        groups: groups of its plants.
-        batches: its plants by line and tool, for tasks that go by stems.
-        learned: what the site's own log has taught of its rate; None where the book stands.
-        part: its first kind, and the round of picking, where kinds are tasks of their own.
-        round: which round of picking it is, from 1 on.
-        rounds: how many rounds there are.
-        cut_rules: ids of the rules that say when and how its plants are cut.
-        title: short imperative words.
-    """
-
-    id: str
-    plot: Plot | None
+    id: str  # ``<plot>.<task type>``; the whole holding counts as plot ``holding``
+    plot: Plot | None  # where; None for the whole holding
     type: TaskType
-    stock: tuple[Stock, ...]
+    stock: tuple[Stock, ...]  # the plants it takes; empty for work on ground or material
     hours: HourRange
-    team: Mapping[fields.Skill, int]
-    hired: tuple[str, ...]
-    material: Material
+    team: Mapping[fields.Skill, int]  # smallest useful team, people by skill
+    hired: tuple[str, ...]  # ids of hired kit and people it needs
+    material: Material  # what it brings down, for tasks that cut; what is laid, for the others
+    # plain words, the general ones first, then those of the place and plants
     cautions: tuple[str, ...]
-    groups: frozenset[str]
-    batches: tuple[Batch, ...] = ()
+    groups: frozenset[str]  # groups of its plants
+    batches: tuple[Batch, ...] = ()  # its plants by line and tool, for tasks that go by stems
+    # what the site's own log has taught of its rate; None where the book stands
     learned: Learned | None = None
-    part: str = ""
-    round: int = 1
-    rounds: int = 1
+    part: str = ""  # its first kind, and the round of picking, where kinds are tasks of their own
+    round: int = 1  # which round of picking it is, from 1 on
+    rounds: int = 1  # how many rounds there are
+    # ids of the rules that say when and how its plants are cut
     cut_rules: frozenset[str] = frozenset()
-    title: str = ""
+    title: str = ""  # short imperative words
 
     @property
     def plot_id(self) -> str:

@@ -13,21 +13,13 @@ class Level(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Notice:
-    """One thing worth telling.
+    """One thing worth telling."""
 
-    Args:
-        code: stable name a program may test for, such as ``frost-window-open``.
-        level: note or warning.
-        about: what it concerns: a task id, a plot id, a file.
-        says: one or two plain sentences.
-        also: ids of other tasks that it speaks of.
-    """
-
-    code: str
-    level: Level
-    about: str
-    says: str
-    also: tuple[str, ...] = ()
+    code: str  # stable name a program may test for, such as ``frost-window-open``
+    level: Level  # note or warning
+    about: str  # what it concerns: a task id, a plot id, a file
+    says: str  # one or two plain sentences
+    also: tuple[str, ...] = ()  # ids of other tasks that it speaks of
 
     def speaks_of(self, task_id: str) -> bool:
         """Whether it concerns a task, alone or beside others."""

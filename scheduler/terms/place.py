@@ -5,18 +5,12 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """Where the sky is looked at from.
+    """Where the sky is looked at from."""
 
-    Args:
-        lat_deg: geographic latitude, -90 to 90, north positive.
-        lon_deg: geographic longitude, -180 to 180, east positive.
-        zone: IANA zone name, such as ``Europe/Madrid``.
-        horizon_deg: altitude of the skyline above the flat horizon, 0 to 45; 0 is open land.
-    """
-
-    lat_deg: float
-    lon_deg: float
-    zone: str
+    lat_deg: float  # geographic latitude, -90 to 90, north positive
+    lon_deg: float  # geographic longitude, -180 to 180, east positive
+    zone: str  # IANA zone name, such as ``Europe/Madrid``
+    # altitude of the skyline above the flat horizon, 0 to 45; 0 is open land
     horizon_deg: float = 0.0
 
     @property

@@ -39,23 +39,15 @@ _MAX_FAULTS = 5
 
 @dataclass(frozen=True, slots=True)
 class Log:
-    """A recognised logger file.
+    """A recognised logger file."""
 
-    Args:
-        text: the lines, with the header at index ``header_at``.
-        time_at: column of the days, where they stand apart, and of the times.
-        value_at: column of the temperatures; ``heading``: its name.
-        unit: ``C`` or ``F``; None where heading and file name none, or two.
-        zone: IANA zone for times that carry an offset.
-    """
-
-    text: Text
+    text: Text  # the lines, with the header at index ``header_at``
     header_at: int
-    time_at: tuple[int | None, int]
-    value_at: int
+    time_at: tuple[int | None, int]  # column of the days, where they stand apart, and of the times
+    value_at: int  # column of the temperatures; ``heading``: its name
     heading: str
-    unit: str | None
-    zone: str | None
+    unit: str | None  # ``C`` or ``F``; None where heading and file name none, or two
+    zone: str | None  # IANA zone for times that carry an offset
 
 
 @dataclass(frozen=True, slots=True)

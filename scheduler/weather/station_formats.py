@@ -46,61 +46,38 @@ _UNIT_LINE = re.compile(r"#\s*unit\s*[:=]\s*(.+?)\s*$", re.IGNORECASE)
 
 @dataclass(frozen=True, slots=True)
 class Text:
-    """Lines of a file without comments, numbered as in the file, and the unit they name.
-
-    Args:
-        lines: empty where a comment stood.
-        unit: ``C``, ``F`` or ``0.1 C``; None where none is named.
-        torn: faults of lines that could not be parted into cells; grows as they are read.
-    """
+    """Lines of a file without comments, numbered as in the file, and the unit they name."""
 
     name: str
-    lines: tuple[str, ...]
-    unit: str | None
+    lines: tuple[str, ...]  # empty where a comment stood
+    unit: str | None  # ``C``, ``F`` or ``0.1 C``; None where none is named
+    # faults of lines that could not be parted into cells; grows as they are read
     torn: list[Fault] = field(default_factory=list)
 
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """What a file says of one day, still as text.
+    """What a file says of one day, still as text."""
 
-    Args:
-        row: number of the line.
-        day: ISO date.
-        value: the minimum.
-        flag: not empty where the archive doubts the value.
-        maximum: of the same day, where the file has it.
-        rain: of the same day, in the unit of the layout's rain, where the file has it.
-    """
-
-    row: int
-    day: str
-    value: str
-    flag: str = ""
-    maximum: str = ""
-    rain: str = ""
+    row: int  # number of the line
+    day: str  # ISO date
+    value: str  # the minimum
+    flag: str = ""  # not empty where the archive doubts the value
+    maximum: str = ""  # of the same day, where the file has it
+    rain: str = ""  # of the same day, in the unit of the layout's rain, where the file has it
 
 
 @dataclass(frozen=True, slots=True)
 class Layout:
-    """A recognised layout with its readings.
+    """A recognised layout with its readings."""
 
-    Args:
-        column: what the file calls the minimum.
-        unit: ``C``, ``F`` or ``0.1 C``.
-        readings: one for each day that the file speaks of.
-        missing: texts that stand for no value.
-        unit_in_doubt: whether files of this layout circulate in other units too.
-        rain_mm: millimetres in a unit of rain.
-        place: latitude and longitude of the station, degrees, where the file tells them.
-    """
-
-    column: str
-    unit: str
-    readings: Iterator[Reading]
-    missing: frozenset[str] = MISSING
-    unit_in_doubt: bool = False
-    rain_mm: float = 1.0
+    column: str  # what the file calls the minimum
+    unit: str  # ``C``, ``F`` or ``0.1 C``
+    readings: Iterator[Reading]  # one for each day that the file speaks of
+    missing: frozenset[str] = MISSING  # texts that stand for no value
+    unit_in_doubt: bool = False  # whether files of this layout circulate in other units too
+    rain_mm: float = 1.0  # millimetres in a unit of rain
+    # latitude and longitude of the station, degrees, where the file tells them
     place: tuple[float, float] | None = None
 
 

@@ -17,24 +17,17 @@ WARM_MONTHS = (4.0, 9.5)  # after the winter solstice: late April to early Octob
 
 @dataclass(frozen=True)
 class Concern:
-    """Open days of a task that another rule would rather not see used.
-
-    Args:
-        switch: the switch by which the grower decides; empty where it is decided.
-        on: (n_days,) the open days it speaks of.
-        spans: the same days in runs.
-        free: open days that are clear of it, in runs; empty where no day satisfies both.
-        standing: whether it asks for a look on every such day rather than for a choice.
-    """
+    """Open days of a task that another rule would rather not see used."""
 
     rule_id: str
-    switch: str
+    switch: str  # the switch by which the grower decides; empty where it is decided
     words: str
     source: str
-    on: Mask
-    spans: tuple[DaySpan, ...]
+    on: Mask  # (n_days,) the open days it speaks of
+    spans: tuple[DaySpan, ...]  # the same days in runs
+    # open days that are clear of it, in runs; empty where no day satisfies both
     free: tuple[DaySpan, ...]
-    standing: bool = False
+    standing: bool = False  # whether it asks for a look on every such day rather than for a choice
 
     @property
     def conflict(self) -> bool:

@@ -15,19 +15,14 @@ NEAR = 9  # days from the first cut of a visit to its last planting
 
 @dataclass(frozen=True, slots=True)
 class Link:
-    """One task waits for another of the same plot, by their ids.
-
-    Args:
-        min_days: days between the end of the one and the start of the other; 0 allows the
-            same day.
-        within_days: at most so many days between; None if it does not matter.
-        soft: whether the one that waits goes ahead where it would else have no day at all.
-    """
+    """One task waits for another of the same plot, by their ids."""
 
     before: str
     after: str
+    # days between the end of the one and the start of the other; 0 allows the same day
     min_days: int
-    within_days: int | None
+    within_days: int | None  # at most so many days between; None if it does not matter
+    # whether the one that waits goes ahead where it would else have no day at all
     soft: bool = False
 
 

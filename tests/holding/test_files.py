@@ -11,23 +11,13 @@ from pathlib import Path
 import pytest
 
 from scheduler.files import Fault, FaultyFilesError, write_whole
-from scheduler.holding import (
-    FrostPolicy,
-    Hire,
-    Line,
-    LogEntry,
-    Plot,
-    RuleBook,
-    Stock,
-    Work,
-    read_holding,
-)
+from scheduler.holding import Hire, Line, LogEntry, Plot, RuleBook, Stock, Work, read_holding
 from scheduler.holding import LogEntry as Entry
 from scheduler.holding.crew import Crew, Person
 from scheduler.holding.plan import Closed, OwnDate, PlanFile
 from scheduler.holding.plots import Hazard
 from scheduler.holding.references import faults_between
-from scheduler.holding.site import MoonPractice, Site
+from scheduler.holding.site import FrostPolicy, MoonPractice, Site
 from scheduler.holding.site_files import package_rules
 from tests.sites import AS_OF, DEMOS, ROOT, append_to_log, edit, new_site
 
