@@ -4,6 +4,7 @@ import difflib
 import math
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from graphlib import CycleError, TopologicalSorter
 from itertools import pairwise, product
 from typing import TypeAlias
 
@@ -191,6 +192,7 @@ def _rule_faults(rules: RuleBook) -> Iterator[Fault]:
     """References inside the rule book, which a site's own rules.toml may break."""
     for task in rules.tasks.values():
         yield from _task_faults(task, rules)
+    yield from _circle_faults(rules)
     for table, entries, leads_to in (
         ("tool", rules.tools, {"rate": rules.rates}),
         ("caution", rules.cautions, {"on_days_of": rules.rules}),
@@ -235,6 +237,25 @@ def _task_faults(task: TaskType, rules: RuleBook) -> Iterator[Fault]:
     for field in ("with_task", "or_else", "instead_of"):
         yield from _leads(where, task, {field: tasks})
         yield from _leads_back(task, field, rules)
+
+
+def _circle_faults(rules: RuleBook) -> Iterator[Fault]:
+    """No kind of work may wait for itself, by whatever way; each circle once."""
+    waits_for = {
+        task.id: {after.task for after in task.after if after.task in rules.tasks}
+        for task in rules.tasks.values()
+    }
+    while True:
+        try:
+            TopologicalSorter(waits_for).prepare()
+        except CycleError as error:
+            last, *others = reversed(error.args[1])  # each waits for the next
+            circle = f"{last} waits for {', that for '.join(others)}"
+            wanted = "no kind of work that waits for itself"
+            yield Fault("rules.toml", f"[[task]] {last}", "after", circle, wanted)
+            waits_for[last] = set()
+        else:
+            return
 
 
 def _leads_back(task: TaskType, field: str, rules: RuleBook) -> Iterator[Fault]:

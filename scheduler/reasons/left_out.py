@@ -2,11 +2,9 @@
 
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
-from typing import TypeAlias
 
 import numpy as np
 
-from scheduler.holding import package_tasks
 from scheduler.reasons.conflicts import Conflicts
 from scheduler.roster import followers, with_followers
 from scheduler.season import Placed
@@ -19,7 +17,6 @@ WAITS = "waits-for-left-out"
 NOBODY_WORKS = "nobody-works"
 GONE_BY = "days-gone-by"
 HALF_DONE_CODE = "visit-half-done"
-Edge: TypeAlias = tuple[str, str]  # a kind of work, and one that its `after` names
 
 
 def left_out_notices(placed: Placed) -> Iterator[Notice]:
@@ -66,66 +63,15 @@ def _with_words(placed: Placed, with_it: Collection[str]) -> str:
 
 
 def _circle_notices(placed: Placed, waiting: Sequence[str]) -> Iterator[Notice]:
-    """Each circle once, however many plots it stands in: by the entries that close it."""
-    alike: dict[tuple[Edge, ...], list[tuple[str, ...]]] = {}
+    """Steps that wait for one another in one plot; kinds that do are a fault of rules.toml."""
     for circle in placed.roster.circles:
-        alike.setdefault(_closing(placed, circle), []).append(circle)
-    for closing, circles in alike.items():
-        ids = tuple(task_id for circle in circles for task_id in circle)
-        with_it = _with_it(placed, [placed.visit_of[t] for t in ids], waiting)
-        circle_words = _circle_words(placed, min(circles, key=len), closing, ids)
-        says = f"{circle_words}{_with_words(placed, with_it)}"
-        yield Notice("order-circle", Level.WARNING, ids[0], says, (*ids[1:], *with_it))
-
-
-def _closing(placed: Placed, circle: tuple[str, ...]) -> tuple[Edge, ...]:
-    """The entries of a circle that are the site's own; all where none is."""
-    in_book = {
-        (kind, after.task) for kind, task in package_tasks().items() for after in task.after
-    }
-    kinds = [placed.tasks[task_id].type.id for task_id in circle]
-    edges = [
-        edge
-        for before, after in zip(kinds, (*kinds[1:], kinds[0]), strict=True)
-        for edge in _edges(placed, after, before)
-    ]
-    return tuple(sorted([edge for edge in edges if edge not in in_book] or edges))
-
-
-def _circle_words(
-    placed: Placed, circle: tuple[str, ...], closing: tuple[Edge, ...], ids: Collection[str]
-) -> str:
-    """The circle in the grower's words, from the entry that closes it round to it again."""
-    tasks = [placed.tasks[task_id] for task_id in reversed(circle)]  # each waits for the next
-    start = closing[0][0] if closing else tasks[0].type.id
-    at = next((n for n, task in enumerate(tasks) if task.type.id == start), 0)
-    first, *others = (repr(task.title) for task in tasks[at:] + tasks[:at])
-    chain = ", that for ".join([*others, first])
-    places = ", ".join(dict.fromkeys(placed.place_of(placed.tasks[task_id]) for task_id in ids))
-    entries = ", ".join(f"[[task]] {kind}, after {waits_for}" for kind, waits_for in closing)
-    those = "this `after`" if len(closing) == 1 else "one of these `after`"
-    return (
-        f"The order of work runs in a circle in {places}, so it could not be placed: {first} "
-        f"waits for {chain}. Your rules.toml closes it ({entries}); take {those} out."
-    )
-
-
-def _edges(placed: Placed, after: str, before: str) -> tuple[Edge, ...]:
-    """The entries ``after`` that lead from a kind of work back to one that it waits for.
-
-    Kinds that are missing in the plot are looked through, as the order of work does it.
-    """
-    tasks = placed.holding.rules.tasks
-    ways: list[tuple[Edge, ...]] = [((after, entry.task),) for entry in tasks[after].after]
-    seen: set[str] = set()
-    for way in ways:  # grows while it is walked: the shortest way comes first
-        last = way[-1][1]
-        if last == before:
-            return way
-        if last not in seen:
-            seen.add(last)
-            ways += [(*way, (last, entry.task)) for entry in tasks[last].after]
-    return ()
+        titles = [repr(placed.tasks[task_id].title) for task_id in reversed(circle)]
+        with_it = _with_it(placed, [placed.visit_of[t] for t in circle], waiting)
+        says = (
+            f"The order of work runs in a circle, so it could not be placed: "
+            f"{' waits for '.join([*titles, titles[0]])}.{_with_words(placed, with_it)}"
+        )
+        yield Notice("order-circle", Level.WARNING, circle[0], says, (*circle[1:], *with_it))
 
 
 def _why_left_out(placed: Placed, visit_id: str, conflicts: Conflicts) -> tuple[str, str]:

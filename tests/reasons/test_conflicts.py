@@ -8,10 +8,9 @@ import pytest
 from typer.testing import CliRunner, Result
 
 from scheduler.commands.app import app
-from scheduler.holding import read_holding
 from scheduler.roster.check import faults_in
 from scheduler.terms import Level
-from tests.sites import AS_OF, DEMOS, ROOT, add, asks_for, demo, edit, new_site, own_date, planned
+from tests.sites import DEMOS, ROOT, add, asks_for, demo, edit, new_site, own_date, planned
 
 pytestmark = pytest.mark.slow
 
@@ -181,31 +180,19 @@ def wait_for(site: Path, kind: str, waits_for: str) -> None:
     add(site, "rules.toml", f"\n[[task]]{entry.replace('rate =', after, 1)}")
 
 
-def test_a_circle_of_steps_is_told_once_along_its_way(site: Path) -> None:
-    """The site's own rules.toml makes weeding wait for planting."""
-    asks_for(site, "release")
-    wait_for(site, "weed-lines", "plant-alleys")
-    asked = run("plan", "--full", str(site))
-    assert asked.exit_code == 1
-    (circle,) = (line for line in asked.stderr.splitlines() if "runs in a circle" in line)
-    assert "'Weed the tree lines' waits for 'Plant the opened alleys'" in circle
-    assert circle.count("'Plant the opened alleys'") == 1
-    assert "rules.toml closes it ([[task]] weed-lines, after plant-alleys); take this" in circle
-    plots = read_holding(site, AS_OF).plots
-    assert plots
-    assert all(plot.name in circle for plot in plots), "told once for all plots"
-    assert {f"{plot.id}.release" for plot in plots} <= {*left_out(site)}
-
-
-def test_two_circles_are_told_apart(site: Path) -> None:
-    """One inside a visit, one of two visits that wait for one another."""
+def test_a_kind_of_work_that_waits_for_itself_is_a_fault_of_the_rules(site: Path) -> None:
+    """Weeding waits for planting; and two kinds of routine work wait for one another."""
     asks_for(site, "release", "weed-light", "walk-plots")
     wait_for(site, "weed-lines", "plant-alleys")
     wait_for(site, "weed-light", "walk-plots")
     wait_for(site, "walk-plots", "weed-light")
-    circles = [line for line in warned(site) if "runs in a circle" in line]
-    assert len(circles) == 2
-    assert sum("[[task]] walk-plots, after weed-light" in one for one in circles) == 1
+    asked = run("plan", str(site))
+    assert asked.exit_code == 2
+    lines = asked.stderr.splitlines()
+    assert len(lines) == 2
+    assert all("field after" in line and " waits for " in line for line in lines)
+    assert any("weed-lines" in line and "plant-alleys" in line for line in lines)
+    assert any("weed-light" in line and "walk-plots" in line for line in lines)
 
 
 def test_kit_that_two_plots_want_on_the_same_day_names_both(north: Path) -> None:

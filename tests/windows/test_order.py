@@ -60,19 +60,6 @@ def test_a_task_waits_through_types_that_a_plot_does_not_have(tmp_path: Path) ->
     assert not any(after == "first-plot.cut-medium" for _, after in links)
 
 
-def test_a_circle_in_the_order_does_not_hang(tmp_path: Path) -> None:
-    site = new_site(tmp_path / "site")
-    book = BOOK.tasks["weed-lines"]
-    (site / "rules.toml").write_text(
-        f'[[task]]\nid = "weed-lines"\ntitle = "{book.title}"\nvisit = "release"\norder = 10\n'
-        'rate = "weed"\nteam = { hands = 1 }\nhow = "x"\nsource = "test"\n'
-        'after = [{ task = "cut-emergent" }]\n',
-        encoding="utf-8",
-    )
-    holding = read_holding(site, AS_OF)
-    links_between(tasks_of(holding), holding.rules)
-
-
 def test_the_steps_of_a_visit_follow_one_another_within_days() -> None:
     for name in IN_ORDER[1:-2]:
         (first, *_) = BOOK.tasks[name].after
