@@ -15,7 +15,7 @@ from scheduler.terms import Basis, Ruling
 from tests.sites import ROOT
 
 MOST_BRANCHES = 12
-HEAVY = ("numpy", "skyfield", "ortools", "icalendar")
+HEAVY = ("numpy", "skyfield", "ortools", "icalendar", "uvicorn", "starlette")
 # on the command line `--help` is asked in a fresh process, as a newcomer would
 LOADED = (
     "import sys, json; {body}; print(json.dumps(sorted(m.split('.')[0] for m in sys.modules)))"
@@ -45,6 +45,15 @@ def test_the_solver_and_the_ephemeris_are_not_loaded_to_record_finished_work() -
     assert not loaded_after("import scheduler.holding, scheduler.stand") & {
         "skyfield", "ortools", "icalendar",
     }  # fmt: skip
+
+
+def test_only_the_server_loads_the_libraries_that_serve() -> None:
+    serving = {"starlette", "uvicorn"}
+    assert not loaded_after("import scheduler.ways_out") & serving
+    used = (
+        "from pathlib import Path; import scheduler.ways_out as w; w.server_of(Path(), '', print)"
+    )
+    assert loaded_after(used) >= serving
 
 
 def test_the_top_level_holds_what_was_agreed() -> None:

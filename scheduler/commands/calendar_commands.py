@@ -237,12 +237,12 @@ def serve(
     port: Annotated[int, typer.Option(min=0, max=65535, help="Port; 0 takes a free one.")] = 8008,
 ) -> None:
     """Serve feeds on this machine or the home network, until stopped."""
-    from scheduler.ways_out import LOOPBACK, address_of, is_served, server_of
+    from scheduler.ways_out import LOOPBACK, address_of, is_served, listening, server_of
 
     if not folder.is_dir():
         refuse(f"{folder}: no such folder")
     try:
-        server = server_of(folder, host, port, say)
+        door = listening(host, port)
     except (OSError, ValueError) as error:  # a name that cannot be one is a ValueError
         says = getattr(error, "strerror", None) or error
         refuse(f"cannot listen at --host {host} --port {port}: {says}")
@@ -251,16 +251,15 @@ def serve(
             f"Whoever is on the network of {host} can reach this, and nothing is encrypted.",
             err=True,
         )
-    at = address_of(host, int(server.server_address[1]))
+    at = address_of(host, int(door.getsockname()[1]))
     for path in filter(is_served, sorted(folder.glob("*.ics"))):
         say(f"{at}{quote(path.name, errors='replace')}")
     say(f"Serving {folder} at {at}; Ctrl-C stops it.")
     try:
-        server.serve_forever()
+        with door:
+            server_of(folder, host, say).run(sockets=[door])
     except KeyboardInterrupt:
         say("Stopped.")
-    finally:
-        server.server_close()
 
 
 @calendar_commands.command(

@@ -1,9 +1,11 @@
 """How calendars reach their readers: a folder, secret addresses, a small server, a push."""
 
+from scheduler.ways_out.address import LOOPBACK, address_of
 from scheduler.ways_out.folder import (
     LossError,
     Manner,
     Written,
+    is_served,
     left_lines,
     lines_of,
     published_days,
@@ -12,7 +14,7 @@ from scheduler.ways_out.folder import (
 )
 from scheduler.ways_out.page_files import write_pages
 from scheduler.ways_out.push import push_feed, report_lines
-from scheduler.ways_out.serve import LOOPBACK, address_of, is_served, server_of
+from scheduler.ways_out.serve import listening, server_of
 from scheduler.ways_out.share import ShareError, share_feeds
 from scheduler.ways_out.webdav import PushError, Server
 
@@ -28,6 +30,7 @@ __all__ = [
     "is_served",
     "left_lines",
     "lines_of",
+    "listening",
     "published_days",
     "push_feed",
     "report_lines",

@@ -1,4 +1,4 @@
-"""Web addresses as people type them, checked and brought into the form that programs read."""
+"""Web addresses: as people type them, checked; where our own server is found."""
 
 import ipaddress
 import re
@@ -7,6 +7,8 @@ import httpx
 
 from scheduler.words import clean
 
+LOOPBACK = ("127.0.0.1", "::1", "localhost")
+EVERYWHERE = ("", "0.0.0.0", "::")  # noqa: S104  # names what is warned of
 MAX_SHOWN = 100  # characters of an address that a refusal repeats
 _NAME = re.compile(r"(?=.{1,253}$)[a-z0-9_-]{1,63}(\.[a-z0-9_-]{1,63})*\.?")  # RFC 1123 2.1
 
@@ -47,3 +49,13 @@ def _is_host(host: str) -> bool:
         return bool(ipaddress.ip_address(host))
     except ValueError:
         return _NAME.fullmatch(host) is not None
+
+
+def address_of(host: str, port: int) -> str:
+    """Where readers find the server, as far as the host tells.
+
+    >>> address_of("::1", 8008), address_of("0.0.0.0", 8008)
+    ('http://[::1]:8008/', 'http://<this machine>:8008/')
+    """
+    name = "<this machine>" if host in EVERYWHERE else f"[{host}]" if ":" in host else host
+    return f"http://{name}:{port}/"

@@ -28,6 +28,8 @@ FEW = 3  # in a short calendar so many may go without a question
 EVENT = b"\r\nBEGIN:VEVENT\r\n"  # a whole line: the words alone may stand in a title
 UID = re.compile(rb"^UID:(\S+)\r$", re.MULTILINE)  # ours are never so long as to be folded
 
+TYPES = {".ics": "text/calendar", ".html": "text/html"}
+
 
 class LossError(Exception):
     """Readers would lose much of what is still to come; nothing was written.
@@ -243,6 +245,16 @@ def left_lines(written: Sequence[Written]) -> Iterator[str]:
 
 def _events(n: int) -> str:
     return "1 event" if n == 1 else f"{n} events"
+
+
+def is_shown(path: Path) -> bool:
+    """Whether it is neither hidden nor a link."""
+    return not path.name.startswith(".") and not path.is_symlink()
+
+
+def is_served(path: Path) -> bool:
+    """Whether it is a plain file of a kind that is served: not hidden, no link, pipe or device."""
+    return path.suffix in TYPES and is_shown(path) and path.is_file()
 
 
 def work_feed_in(folder: Path, site_id: str) -> Path | None:

@@ -20,10 +20,9 @@ import httpx
 from defusedxml import DefusedXmlException
 from defusedxml.ElementTree import ParseError, fromstring
 
-from scheduler.ways_out.address import web_address
+from scheduler.ways_out.address import LOOPBACK, web_address
 from scheduler.words import clean
 
-LOOPBACK = ("127.0.0.1", "::1", "localhost")
 PATIENCE_S, SLOWEST_BYTES_S = 60.0, 10_000  # for one request; a large one may take longer
 PUSH_S = 600.0
 MOST_BYTES = 1_000_000

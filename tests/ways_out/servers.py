@@ -1,4 +1,4 @@
-"""Two calendar servers and a plain WebDAV server on loopback, for the tests that push to them."""
+"""Servers on loopback: our own, and three that the tests push to."""
 
 import base64
 import http.client
@@ -19,6 +19,8 @@ from pathlib import Path
 
 import icalendar
 import pytest
+
+from scheduler.ways_out import listening, server_of
 
 START_S = 30.0
 USER, PASSWORD = "uxia", "correct horse"  # of a server that lives for one test
@@ -64,6 +66,23 @@ class CalendarServer:
         (event,) = calendar.walk("VEVENT")
         assert isinstance(event, icalendar.Event)
         return event
+
+
+@contextmanager
+def serving(
+    root: Path, host: str = "127.0.0.1", log: Callable[[str], None] = lambda _: None
+) -> Iterator[int]:
+    """Our own server of a folder; its port."""
+    with listening(host, 0) as door:
+        port = int(door.getsockname()[1])
+        server = server_of(root, host, log)
+        thread = threading.Thread(target=server.run, kwargs={"sockets": [door]})
+        thread.start()
+        try:
+            yield port
+        finally:
+            server.should_exit = True
+            thread.join()
 
 
 @contextmanager

@@ -314,7 +314,7 @@ def test_a_server_that_takes_nothing_gets_a_plain_line(
 ) -> None:
     path = written(tmp_path, work(weed=1))
     place = Server(f"http://127.0.0.1:{served.port}/x/")
-    with pytest.raises(PushError, match="answers 501"):
+    with pytest.raises(PushError, match="answers 405"):
         push_feed(path, place, tmp_path / "memory.json")
 
 

@@ -1,11 +1,11 @@
 """The small server: what it sends, what it refuses, what it keeps to itself."""
 
 import http.client
+import signal
 import socket
 import struct
 import subprocess
 import sys
-import threading
 import time
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
@@ -17,8 +17,9 @@ import pytest
 from typer.testing import CliRunner
 
 from scheduler.commands.app import app
-from scheduler.ways_out import Manner, address_of, server_of, share_feeds
+from scheduler.ways_out import Manner, address_of, listening, share_feeds
 from tests.sites import ROOT
+from tests.ways_out.servers import serving
 from tests.ways_out.test_disk import feed
 
 NOW = Manner(datetime(2026, 11, 25, tzinfo=UTC))
@@ -62,15 +63,8 @@ def served(tmp_path: Path) -> Iterator[Served]:
     share_feeds([feed("words")], root, NOW, address="http://127.0.0.1")
     (tmp_path / "secret.ics").write_bytes(b"outside")
     lines: list[str] = []
-    server = server_of(root, "127.0.0.1", 0, lines.append)
-    thread = threading.Thread(target=server.serve_forever, kwargs={"poll_interval": 0.01})
-    thread.start()
-    try:
-        yield Served(root, server.server_address[1], lines)
-    finally:
-        server.shutdown()
-        server.server_close()
-        thread.join()
+    with serving(root, log=lines.append) as port:
+        yield Served(root, port, lines)
 
 
 def test_a_feed_comes_with_its_type_and_both_validators(served: Served) -> None:
@@ -153,7 +147,7 @@ def test_a_folder_with_the_right_token_is_not_listed_either(served: Served) -> N
 @pytest.mark.parametrize("method", ["POST", "PUT", "DELETE", "PROPFIND", "OPTIONS"])
 def test_other_methods_change_nothing(served: Served, method: str) -> None:
     before = (served.root / served.path[1:]).read_bytes()
-    assert served.ask(served.path, method).status == 501
+    assert served.ask(served.path, method).status == 405
     assert (served.root / served.path[1:]).read_bytes() == before
 
 
@@ -177,33 +171,31 @@ def raw(served: Served, request: bytes) -> bytes:
     """Everything that comes back until the server closes."""
     with socket.create_connection(("127.0.0.1", served.port), timeout=5) as line:
         line.sendall(request)
-        line.shutdown(socket.SHUT_WR)
         return b"".join(iter(lambda: line.recv(65536), b""))
 
 
 @pytest.mark.parametrize(
-    ("request_line", "status"),
+    "request_line",
     [
-        (b"GARBAGE", b"400"),
-        (b"GET /%s HTTP/9.9", b"505"),
-        (b"GET /%s HTTP/1.1 junk", b"400"),
-        (b"GET /%s HTTP/x", b"400"),
-        (b"GET /%s\x00 HTTP/1.1", b"404"),
-        (b"GET http://[%s HTTP/1.1", b"404"),
-        (b"GET /" + b"a" * 70_000 + b" HTTP/1.1", b"414"),
-        (b"/%s /%s HTTP/1.1", b"501"),
-        (b"\x1b[31mGET /%s HTTP/1.1", b"501"),
-        (b"\x16\x03\x01\x02\x00\x01", b"400"),  # somebody tries TLS
+        b"GARBAGE",
+        b"GET /%s HTTP/9.9",
+        b"GET /%s HTTP/1.1 junk",
+        b"GET /%s HTTP/x",
+        b"GET /%s\x00 HTTP/1.1",
+        b"GET http://[%s HTTP/1.1",
+        b"GET /" + b"a" * 70_000 + b" HTTP/1.1",
+        b"/%s /%s HTTP/1.1",
+        b"\x1b[31mGET /%s HTTP/1.1",
+        b"\x16\x03\x01\x02\x00\x01",  # somebody tries TLS
     ],
 )
 def test_what_is_no_request_gets_a_plain_no_and_is_quoted_nowhere(
-    served: Served, capfd: pytest.CaptureFixture[str], request_line: bytes, status: bytes
+    served: Served, capfd: pytest.CaptureFixture[str], request_line: bytes
 ) -> None:
     token = served.path.split("/")[1].encode()
-    reply = raw(served, request_line.replace(b"%s", token) + b"\r\n\r\n")
-    head, _, body = reply.partition(b"\r\n\r\n")
-    assert head.split(b" ")[1] == status
-    assert body == b""
+    reply = raw(served, request_line.replace(b"%s", token) + b"\r\nHost: localhost\r\n\r\n")
+    assert reply.split(b" ")[1] in (b"400", b"404")
+    assert token not in reply
     assert served.ask(served.path).status == 200, "the next reader is served"
     said = "\n".join(served.lines) + "".join(capfd.readouterr())
     assert token.decode() not in said
@@ -212,22 +204,20 @@ def test_what_is_no_request_gets_a_plain_no_and_is_quoted_nowhere(
 
 
 def test_older_readers_are_served_too(served: Served) -> None:
-    """HTTP/1.0 closes after each answer; HTTP/0.9 knows no head (RFC 1945)."""
-    content = (served.root / served.path[1:]).read_bytes()
-    assert raw(served, f"GET {served.path}\r\n".encode()) == content
-    head, _, body = raw(served, f"GET {served.path} HTTP/1.0\r\n\r\n".encode()).partition(
-        b"\r\n\r\n"
-    )
+    """HTTP/1.0 closes after each answer and names no host (RFC 1945)."""
+    reply = raw(served, f"GET {served.path} HTTP/1.0\r\n\r\n".encode())
+    head, _, body = reply.partition(b"\r\n\r\n")
     assert head.startswith(b"HTTP/1.1 200 OK\r\n")
-    assert body == content
+    assert body == (served.root / served.path[1:]).read_bytes()
 
 
 def test_bytes_after_a_request_are_not_taken_for_another(served: Served) -> None:
-    inside = f"GET {served.path} HTTP/1.1\r\n\r\n"
-    for told in (f"Content-Length: {len(inside)}", "Transfer-Encoding: chunked"):
-        reply = raw(served, f"GET /nothing HTTP/1.1\r\n{told}\r\n\r\n{inside}".encode())
+    inside = f"GET {served.path} HTTP/1.1\r\nHost: localhost\r\n\r\n"
+    for field_line in ("", f"Content-Length: {len(inside)}\r\n", "Transfer-Encoding: chunked\r\n"):
+        head = f"GET /nothing HTTP/1.1\r\nHost: localhost\r\n{field_line}\r\n"
+        reply = raw(served, (head + inside).encode())
         assert reply.count(b"HTTP/1.1 ") == 1
-        assert b" 404 " in reply
+        assert b" 200 " not in reply
 
 
 def test_a_reader_that_goes_away_is_not_told_of(
@@ -237,7 +227,7 @@ def test_a_reader_that_goes_away_is_not_told_of(
     for _ in range(20):
         line = socket.create_connection(("127.0.0.1", served.port), timeout=5)
         line.setsockopt(socket.SOL_SOCKET, socket.SO_LINGER, struct.pack("ii", 1, 0))
-        line.sendall(f"GET {served.path} HTTP/1.1\r\n\r\n".encode())
+        line.sendall(f"GET {served.path} HTTP/1.1\r\nHost: localhost\r\n\r\n".encode())
         line.close()
     assert served.ask(served.path).status == 200
     time.sleep(0.2)
@@ -258,23 +248,31 @@ def test_many_readers_at_once_and_idle_ones_beside_them(served: Served) -> None:
             line.close()
 
 
-def test_the_command_serves_a_folder_and_says_where() -> None:
+def test_the_command_serves_a_folder_says_where_and_stops_when_asked() -> None:
     command = [sys.executable, "-u", "-c", "from scheduler.commands.app import run; run()"]
     folder = ROOT / "calendars" / "branasol"
     with subprocess.Popen(
-        [*command, "serve", str(folder), "--port", "0"], stdout=subprocess.PIPE, text=True
+        [*command, "serve", str(folder), "--port", "0"],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
     ) as server:
         try:
             assert server.stdout is not None
             lines = [server.stdout.readline().strip() for _ in range(12)]
             (work,) = (line for line in lines if line.endswith("/work.ics"))
             host, _, path = work.removeprefix("http://").partition("/")
-            connection = http.client.HTTPConnection(host, timeout=5)
+            port = int(host.rpartition(":")[2])
+            connection = http.client.HTTPConnection("127.0.0.1", port, timeout=5)
             connection.request("GET", f"/{path}")
             assert connection.getresponse().read() == (folder / "work.ics").read_bytes()
             connection.close()
+            with socket.create_connection(("127.0.0.1", port), timeout=5):  # says nothing
+                server.send_signal(signal.SIGINT)
+                out, err = server.communicate(timeout=10)
+            assert (server.returncode, out, err) == (0, "GET 200 work.ics\nStopped.\n", "")
         finally:
-            server.terminate()
+            server.kill()
 
 
 @pytest.mark.parametrize(
@@ -294,19 +292,12 @@ def test_an_address_that_cannot_be_had_is_said_by_its_option(
 
 def test_a_server_of_ip_version_six_is_found(served: Served) -> None:
     try:
-        server = server_of(served.root, "::1", 0, lambda _: None)
+        listening("::1", 0).close()
     except OSError as error:
         pytest.skip(f"this machine has no IP version 6: {error.strerror}")
-    thread = threading.Thread(target=server.serve_forever, kwargs={"poll_interval": 0.01})
-    thread.start()
-    try:
-        port = int(server.server_address[1])
+    with serving(served.root, "::1") as port:
         assert address_of("::1", port) == f"http://[::1]:{port}/"
         connection = http.client.HTTPConnection("::1", port, timeout=5)
         connection.request("GET", served.path)
         assert connection.getresponse().status == 200
         connection.close()
-    finally:
-        server.shutdown()
-        server.server_close()
-        thread.join()

@@ -8,10 +8,11 @@ from contextlib import suppress
 from unittest.mock import Mock
 
 import pytest
+import uvicorn
 from typer.testing import CliRunner
 
 from scheduler.commands.app import app
-from scheduler.ways_out import serve
+from scheduler.ways_out import feed_app
 from tests.ways_out.test_serve import Served, raw, served  # noqa: F401  # a fixture
 
 
@@ -38,29 +39,45 @@ def test_a_request_that_trickles_in_is_not_waited_for(
     monkeypatch: pytest.MonkeyPatch,
     request_head: bytes,
 ) -> None:
-    monkeypatch.setattr(serve, "REQUEST_S", 0.5, raising=False)
+    monkeypatch.setattr(feed_app, "READER_S", 0.5)
     with socket.create_connection(("127.0.0.1", served.port), timeout=5) as line:
         line.sendall(request_head)
         assert seconds_until_closed(line, b"", 0.1) < 3
     assert served.ask(served.path).status == 200
 
 
-def test_a_reader_that_waits_between_requests_is_let_go(
+def test_a_reader_that_waits_for_another_turn_is_let_go(
+    served: Served,  # noqa: F811  # the fixture
+) -> None:
+    with socket.create_connection(("127.0.0.1", served.port), timeout=5) as line:
+        line.sendall(f"HEAD {served.path} HTTP/1.1\r\nHost: localhost\r\n\r\n".encode())
+        assert line.recv(4096).startswith(b"HTTP/1.1 200 OK\r\n")
+        assert line.recv(4096) == b""
+
+
+def test_a_reader_that_does_not_take_its_answer_is_let_go(
     served: Served,  # noqa: F811  # the fixture
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    monkeypatch.setattr(serve, "REQUEST_S", 0.5, raising=False)
+    monkeypatch.setattr(feed_app, "READER_S", 0.5)
+    large = b"a" * 20_000_000  # more than the buffers of the system take
+    (served.root / "large.ics").write_bytes(large)
     with socket.create_connection(("127.0.0.1", served.port), timeout=5) as line:
-        line.sendall(f"HEAD {served.path} HTTP/1.1\r\n\r\n".encode())
-        assert line.recv(4096).startswith(b"HTTP/1.1 200 OK\r\n")
-        assert line.recv(4096) == b""
+        line.sendall(b"GET /large.ics HTTP/1.1\r\nHost: localhost\r\n\r\n")
+        time.sleep(1.5)
+        taken = 0
+        with suppress(ConnectionError):
+            while part := line.recv(2**20):
+                taken += len(part)
+    assert taken < len(large)
+    assert served.ask(served.path).status == 200
 
 
 def test_one_reader_too_many_is_told_and_the_next_is_served(
     served: Served,  # noqa: F811  # the fixture
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    monkeypatch.setattr(serve, "MOST_READERS", 5, raising=False)
+    monkeypatch.setattr(feed_app, "MOST_READERS", 5)
     idle = [socket.create_connection(("127.0.0.1", served.port), timeout=5) for _ in range(5)]
     try:
         with socket.create_connection(("127.0.0.1", served.port), timeout=5) as late:
@@ -81,10 +98,10 @@ HERE = socket.gethostname().lower()
     [
         (["127.0.0.1:8008"], 200), (["10.0.0.7"], 200), (["[::1]:8008"], 200),
         (["LOCALHOST"], 200), ([HERE], 200), ([f"{HERE.partition('.')[0]}.local:80"], 200),
-        ([], 200),
+        ([], 400),  # without one it is no request (RFC 9112 3.2), nor with two
         (["evil.example"], 421), (["evil.example:8008"], 421), (["127.0.0.1.evil.example"], 421),
         ([f"{HERE.partition('.')[0]}.example"], 421), (["[::1"], 421), (["127.0.0.1@e.org"], 421),
-        (["localhost", "evil.example"], 421),
+        (["localhost", "evil.example"], 400),
     ],
 )  # fmt: skip
 def test_a_name_that_is_none_of_this_machine_is_refused(
@@ -112,7 +129,7 @@ def test_pipes_links_and_hidden_files_are_neither_served_nor_listed(
     for name in ("pipe", "link", ".hidden", "folder"):
         assert served.ask(f"/{name}.ics").status == 404
     assert served.ask("/plain%20one.ics").body == b"plain"
-    monkeypatch.setattr(serve.FeedServer, "serve_forever", Mock(side_effect=KeyboardInterrupt))
+    monkeypatch.setattr(uvicorn.Server, "run", Mock(side_effect=KeyboardInterrupt))
     listed = CliRunner().invoke(app, ["serve", str(served.root), "--port", "0"])
     addresses = [line for line in listed.stdout.splitlines() if line.startswith("http:")]
     assert [line.rpartition("/")[2] for line in addresses] == ["plain%20one.ics"]

@@ -10,7 +10,6 @@ import re
 import shutil
 import subprocess
 import sys
-import threading
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
@@ -22,8 +21,9 @@ from typer.testing import CliRunner
 from scheduler.calendars import Feed
 from scheduler.calendars.ics import Event
 from scheduler.commands.app import app
-from scheduler.ways_out import Manner, server_of, write_feeds
+from scheduler.ways_out import Manner, write_feeds
 from tests.sites import ROOT, demo
+from tests.ways_out.servers import serving
 
 NOW = datetime(2026, 11, 25, tzinfo=UTC)
 pytestmark = [
@@ -89,15 +89,8 @@ class Place:
 def place(tmp_path: Path) -> Iterator[Place]:
     folder = tmp_path / "feeds"
     folder.mkdir()
-    server = server_of(folder, "127.0.0.1", 0, lambda _: None)
-    thread = threading.Thread(target=server.serve_forever, kwargs={"poll_interval": 0.01})
-    thread.start()
-    try:
-        yield Place(folder, Subscriber(tmp_path, f"http://127.0.0.1:{server.server_address[1]}/"))
-    finally:
-        server.shutdown()
-        server.server_close()
-        thread.join()
+    with serving(folder) as port:
+        yield Place(folder, Subscriber(tmp_path, f"http://127.0.0.1:{port}/"))
 
 
 def work(key: str, month: int, day: int, n_days: int = 1) -> Event:
