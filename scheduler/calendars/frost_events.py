@@ -4,12 +4,12 @@ from collections.abc import Iterator
 from datetime import date, datetime, timedelta
 
 from scheduler.calendars.ics import Event
-from scheduler.frost import FrostReach, FrostRisk, names_words, night_words
+from scheduler.frost import FrostReach, names_words, night_words
 from scheduler.holding import Plot
 from scheduler.reasons import SeasonPlan
 from scheduler.season import Outlook, Placed
 from scheduler.sky import sky_of
-from scheduler.terms import DaySpan, Season
+from scheduler.terms import Season
 from scheduler.words import phrases, shortened
 
 COLOR, WARNING_COLOR = "lightsteelblue", "orangered"
@@ -27,12 +27,15 @@ def frost_events(plan: SeasonPlan) -> Iterator[Event]:
 
 
 def _window_events(plot: Plot, outlook: Outlook) -> Iterator[Event]:
-    risk = outlook.frost[plot.id]
+    """Open windows, and the day after each; as far as the plan sees their ends."""
+    risk, name = outlook.frost[plot.id], phrases.short_name(plot)
     windows = [window for window in risk.windows if window.first in outlook.season]
     for part, window in enumerate(windows, start=1):
+        ends = window.last < risk.season.last
+        until = f" until {window.last.day} {window.last:%b}" if ends else ""
         yield Event(
             key=f"{outlook.holding.plan.id}/{plot.id}/frost-window/{part}",
-            title=shortened(phrases.short_name(plot), end=f": frost risk{_until(window, risk)}"),
+            title=shortened(name, end=f": frost risk{until}"),
             first=window.first,
             last=window.last,
             description=phrases.window_description(plot, risk),
@@ -40,31 +43,18 @@ def _window_events(plot: Plot, outlook: Outlook) -> Iterator[Event]:
             location=plot.name,
             color=COLOR,
         )
-        yield from _release_event(plot, window, part, outlook)
-
-
-def _until(window: DaySpan, risk: FrostRisk) -> str:
-    """How long a window lasts, where the plan sees its end."""
-    if window.last >= risk.season.last:
-        return ""
-    return f" until {window.last.day} {window.last:%b}"
-
-
-def _release_event(plot: Plot, window: DaySpan, part: int, outlook: Outlook) -> Iterator[Event]:
-    """The day after an open window, where the plan sees its end."""
-    risk = outlook.frost[plot.id]
-    release = window.last + timedelta(days=1)
-    if window.last < risk.season.last and release in outlook.season:
-        yield Event(
-            key=f"{outlook.holding.plan.id}/{plot.id}/frost-release/{part}",
-            title=shortened(phrases.short_name(plot), end=": frost risk is over"),
-            first=release,
-            last=release,
-            description=phrases.release_description(plot, risk, release),
-            categories=("frost",),
-            location=plot.name,
-            color=COLOR,
-        )
+        release = window.last + timedelta(days=1)
+        if ends and release in outlook.season:
+            yield Event(
+                key=f"{outlook.holding.plan.id}/{plot.id}/frost-release/{part}",
+                title=shortened(name, end=": frost risk is over"),
+                first=release,
+                last=release,
+                description=phrases.release_description(plot, risk, release),
+                categories=("frost",),
+                location=plot.name,
+                color=COLOR,
+            )
 
 
 def _warning_events(visit_id: str, reach: FrostReach, plan: SeasonPlan) -> Iterator[Event]:
@@ -105,7 +95,7 @@ def _warning_events(visit_id: str, reach: FrostReach, plan: SeasonPlan) -> Itera
 def _hard_night_events(plot: Plot, plan: Placed) -> Iterator[Event]:
     """The last light before each forecast night that tender stock wants covering for."""
     for part, hard in enumerate(plan.outlook.plots[plot.id].hard_nights, start=1):
-        kinds = names_words([one for one, _ in hard.hurt], plan.holding)
+        kinds = names_words([exposed for exposed, _ in hard.hurt], plan.holding)
         yield Event(
             key=f"{plan.holding.plan.id}/{plot.id}/hard-night/{part}",
             title=shortened(f"Frost evening: {phrases.short_name(plot)}: cover {kinds}"),

@@ -1,6 +1,6 @@
 """The work as events: one for each plot, visit and day, and what has to be booked for it."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import date
 
 from scheduler.calendars.frost_events import WARNING_COLOR
@@ -8,6 +8,7 @@ from scheduler.calendars.ics import Event, Follower
 from scheduler.holding import Plot
 from scheduler.reasons import SeasonPlan
 from scheduler.season import Placed
+from scheduler.stand import Task
 from scheduler.words import phrases, shortened, visit_text
 
 # One CSS3 colour name for each visit; a hint for readers that show it, never a code to learn.
@@ -32,62 +33,43 @@ def work_events(
     for visit_id in plan.placed.visits:
         task = plan.placed.tasks[plan.placed.groups[visit_id][0]]
         if plot is None or task.plot_id == plot.id:
-            days = _days_of(plan.placed, visit_id, person)
-            one_by_one = _day_events if task.is_step else _run_events
-            yield from one_by_one(plan, visit_id, days, person)
+            yield from _visit_events(plan, visit_id, task, person)
 
 
-def _days_of(plan: Placed, visit_id: str, person: str) -> list[int]:
+def _visit_events(plan: SeasonPlan, visit_id: str, task: Task, person: str) -> Iterator[Event]:
+    placed, days = plan.placed, _days_of(plan.placed, visit_id, person)
+    if task.is_step:  # numbered by all days of the campaign, those of the log first
+        runs = [[day] for day in _days_of(placed, visit_id)]
+        n_before = len(placed.logged_days(visit_id))
+    else:
+        runs, n_before = phrases.numbered_runs(days), 0
+    n_all = n_before + len(runs)
+    for part, run in enumerate(runs, start=1 + n_before):
+        if run[0] in days:
+            yield Event(
+                key=f"{placed.holding.plan.id}/{visit_id}/{part}",
+                title=phrases.visit_title(visit_id, run, placed, part, n_all),
+                first=placed.season.date_of(run[0]),
+                last=placed.season.date_of(run[-1]),
+                description=visit_text(plan, visit_id, run, person),
+                categories=(task.type.visit,),
+                location=task.plot.name if task.plot else "",
+                busy=True,
+                color=VISIT_COLOR[task.type.visit],
+                followers=tuple(_followers(placed, visit_id)) if part == n_all else (),
+            )
+
+
+def _days_of(plan: Placed, visit_id: str, person: str = "") -> list[int]:
     """Days on which a visit is worked on; of one person only theirs."""
     stints = [plan.stints[t] for t in plan.groups[visit_id] if t in plan.stints]
-    found = {
+    days = {
         day
         for stint in stints
         for day, people in zip(stint.days, stint.people, strict=True)
         if not person or person in people
     }
-    return sorted(found)
-
-
-def _day_events(plan: SeasonPlan, visit_id: str, days: list[int], person: str) -> Iterator[Event]:
-    """A campaign, numbered by the days on which it is worked on, those of the log first."""
-    every, logged = _days_of(plan.placed, visit_id, ""), len(plan.placed.logged_days(visit_id))
-    for at, day in enumerate(every, start=1 + logged):
-        if day in days:
-            title = phrases.visit_title(visit_id, [day], plan.placed, at, logged + len(every))
-            last = day == every[-1]
-            yield _event(plan, visit_id, (at, title), [day], person, last=last)
-
-
-def _run_events(plan: SeasonPlan, visit_id: str, days: list[int], person: str) -> Iterator[Event]:
-    runs = phrases.numbered_runs(days)
-    for part, run in enumerate(runs, start=1):
-        title = phrases.visit_title(visit_id, run, plan.placed, part, len(runs))
-        yield _event(plan, visit_id, (part, title), run, person, last=part == len(runs))
-
-
-def _event(
-    plan: SeasonPlan,
-    visit_id: str,
-    named: tuple[int, str],
-    days: list[int],
-    person: str,
-    *,
-    last: bool,
-) -> Event:
-    task = plan.placed.tasks[plan.placed.groups[visit_id][0]]
-    return Event(
-        key=f"{plan.placed.holding.plan.id}/{visit_id}/{named[0]}",
-        title=named[1],
-        first=plan.placed.season.date_of(days[0]),
-        last=plan.placed.season.date_of(days[-1]),
-        description=visit_text(plan, visit_id, days, person),
-        categories=(task.type.visit,),
-        location=task.plot.name if task.plot else "",
-        busy=True,
-        color=VISIT_COLOR[task.type.visit],
-        followers=tuple(_followers(plan.placed, visit_id)) if last else (),
-    )
+    return sorted(days)
 
 
 def _followers(plan: Placed, visit_id: str) -> Iterator[Follower]:
@@ -97,18 +79,17 @@ def _followers(plan: Placed, visit_id: str) -> Iterator[Follower]:
     and the begin of the other, as they are planned.
     """
     stints, visits = plan.stints, plan.visits
-    for (one, other), orders in plan.problem.ties.items():
-        if one != visit_id or other == visit_id or other not in visits:
-            continue
-        days = max(
-            order.min_days
-            - (visits[one].last - stints[order.before].last)
-            - (stints[order.after].first - visits[other].first)
-            for order in orders
-        )
-        if days >= 0:
-            first = 1 + len(plan.logged_days(other))
-            yield Follower(f"{plan.holding.plan.id}/{other}/{first}", max(0, days - 1))
+    for (before, after), orders in plan.problem.ties.items():
+        if before == visit_id != after and after in visits:
+            days = max(
+                order.min_days
+                - (visits[before].last - stints[order.before].last)
+                - (stints[order.after].first - visits[after].first)
+                for order in orders
+            )
+            if days >= 0:
+                first = 1 + len(plan.logged_days(after))
+                yield Follower(f"{plan.holding.plan.id}/{after}/{first}", max(0, days - 1))
 
 
 def done_events(plan: Placed, *, plot: Plot | None = None) -> Iterator[Event]:
@@ -120,29 +101,27 @@ def done_events(plan: Placed, *, plot: Plot | None = None) -> Iterator[Event]:
         if not task.is_step and task.id not in plan.done:
             continue  # what is left of it keeps its event
         days = plan.logged_days(visit_id)
-        for at, day in enumerate(days if task.is_step else days[-1:], start=1):
-            yield _done_event(plan, visit_id, at, day)
+        for part, day in enumerate(days if task.is_step else days[-1:], start=1):
+            yield Event(
+                key=f"{plan.holding.plan.id}/{visit_id}/{part}",
+                title=shortened(f"Done: {phrases.visit_name(visit_id, plan)}"),
+                first=day,
+                last=day,
+                description=_logged_words(plan, ids, day),
+                categories=(task.type.visit,),
+                location=task.plot.name if task.plot else "",
+                color=VISIT_COLOR[task.type.visit],
+            )
 
 
-def _done_event(plan: Placed, visit_id: str, at: int, day: date) -> Event:
-    """What the log has of a visit on a day, the visit's ``at``-th."""
-    ids = plan.groups[visit_id]
-    task = plan.tasks[ids[0]]
+def _logged_words(plan: Placed, ids: Sequence[str], day: date) -> str:
+    """What the log has of the tasks of a visit on a day."""
     entries = [e for t in ids for e in plan.log.get(t, ()) if e.date == day]
     spent = sum(entry.hours or 0.0 for entry in entries)
+    hours = [f"{spent:g} person-hours"] if spent else []
     rows = (f"{plan.tasks[e.task].title}, {e.percent} % done" for e in entries)
     notes = (entry.note for entry in entries if entry.note)
-    hours = [f"{spent:g} person-hours"] if spent else []
-    return Event(
-        key=f"{plan.holding.plan.id}/{visit_id}/{at}",
-        title=shortened(f"Done: {phrases.visit_name(visit_id, plan)}"),
-        first=day,
-        last=day,
-        description="\n".join((*hours, *rows, *notes)),
-        categories=(task.type.visit,),
-        location=task.plot.name if task.plot else "",
-        color=VISIT_COLOR[task.type.visit],
-    )
+    return "\n".join((*hours, *rows, *notes))
 
 
 def errand_events(plan: SeasonPlan, plot: Plot | None = None) -> Iterator[Event]:
