@@ -83,14 +83,14 @@ def write(
     as_json: AsJson = False,
 ) -> None:
     """Write the calendars, and pages to look at."""
-    from scheduler.calendars import Extras, feeds_of
+    from scheduler.calendars import feeds_of
     from scheduler.ways_out import write_feeds
 
     season = planned(site, as_of, plan, [to], afresh=afresh)
     folder = to or calendars_of(season.placed.holding)
     asked = {"allow_empty": allow_empty, "remove_ended": remove_ended, "may_lose": yes}
     manner = _manner(season, as_of, keep_cancelled=keep_cancelled, **asked)
-    feeds = feeds_of(season, Extras(alarms, dependencies))
+    feeds = feeds_of(season, alarms=alarms, relations=dependencies)
     written = _agreed(lambda how: write_feeds(feeds, folder, how), manner)
     _tell(written, as_json=as_json)
     if not no_pages:
@@ -137,14 +137,14 @@ def share(
     as_json: AsJson = False,
 ) -> None:
     """Write the calendars under private links. A page shows them all."""
-    from scheduler.calendars import Extras, feeds_of
+    from scheduler.calendars import feeds_of
     from scheduler.ways_out import share_feeds
 
     # what is published for the first time stands on the days that `write` has told already
     season = planned(site, as_of, plan, [to, None], afresh=afresh)
     asked = {"allow_empty": allow_empty, "remove_ended": remove_ended, "may_lose": yes}
     manner = _manner(season, as_of, keep_cancelled=keep_cancelled, **asked)
-    feeds, renewed = feeds_of(season, Extras(alarms, dependencies)), new_token or ()
+    feeds, renewed = feeds_of(season, alarms=alarms, relations=dependencies), new_token or ()
     shared = _agreed(
         lambda how: share_feeds(feeds, to, how, address=address, new_token=renewed), manner
     )

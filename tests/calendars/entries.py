@@ -3,16 +3,17 @@
 import re
 from datetime import date, timedelta
 
-from scheduler.calendars import Extras, Feed, feeds_of
+from scheduler.calendars import Feed, feeds_of
 from scheduler.calendars.ics import Event
 from scheduler.reasons import SeasonPlan
 
-PLAIN = Extras()
 _REPORT = re.compile(r"scheduler log SITE ([^ \n]+)(?: --on [\d-]+)?\Z")
 
 
-def feeds_by_name(plan: SeasonPlan, extras: Extras = PLAIN) -> dict[str, Feed]:
-    return {feed.name: feed for feed in feeds_of(plan, extras)}
+def feeds_by_name(
+    plan: SeasonPlan, *, alarms: bool = False, relations: bool = False
+) -> dict[str, Feed]:
+    return {feed.name: feed for feed in feeds_of(plan, alarms=alarms, relations=relations)}
 
 
 def told_of(description: str) -> str:

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from ical.calendar_stream import IcsCalendarStream
 from ical.event import Event as Seen
 
-from scheduler.calendars import Extras, Feed, feed_bytes, feeds_of, uid_of
+from scheduler.calendars import Feed, feed_bytes, feeds_of, uid_of
 from scheduler.calendars.ics import Event
 from scheduler.reasons import SeasonPlan
 from scheduler.words import clean
@@ -59,7 +59,7 @@ def test_every_feed_is_clean_and_no_uid_stands_in_two_of_them(
 ) -> None:
     plan: SeasonPlan = request.getfixturevalue(demo)
     uids: list[bytes] = []
-    for feed in feeds_of(plan, Extras(alarms=True, relations=True)):
+    for feed in feeds_of(plan, alarms=True, relations=True):
         content = feed_bytes(feed, None, NOW)
         assert faults_of(content) == [], feed.name
         found = re.findall(rb"\r\nUID:(.*)\r\n", content)
@@ -72,7 +72,7 @@ def test_alarms_and_relations_stand_there_only_if_asked_for(branasol: SeasonPlan
     plain = b"".join(feed_bytes(feed, None, NOW) for feed in feeds_of(branasol))
     assert b"VALARM" not in plain
     assert b"RELATED-TO" not in plain
-    asked = feeds_by_name(branasol, Extras(alarms=True, relations=True))
+    asked = feeds_by_name(branasol, alarms=True, relations=True)
     work = feed_bytes(asked["work"], None, NOW)
     assert work.count(b"BEGIN:VALARM") == 2 * work.count(b"BEGIN:VEVENT")
     assert b"RELATED-TO" in work
@@ -83,7 +83,7 @@ def test_the_last_day_of_a_visit_points_at_the_first_of_those_that_wait_for_it(
     branasol: SeasonPlan,
 ) -> None:
     """RFC 9253: in the event that comes first; only between visits, as steps have no events."""
-    events = {e.key: e for e in feeds_by_name(branasol, Extras(relations=True))["work"].events}
+    events = {e.key: e for e in feeds_by_name(branasol, relations=True)["work"].events}
     found = set()
     for event in events.values():
         for follower in event.followers:

@@ -6,7 +6,7 @@ import pytest
 import vobject
 from ical.calendar_stream import IcsCalendarStream
 
-from scheduler.calendars import Extras, feed_bytes, feeds_of, uid_of
+from scheduler.calendars import feed_bytes, feeds_of, uid_of
 from scheduler.reasons import SeasonPlan
 from scheduler.words import MAX_TITLE, clean
 from tests.calendars.judges import ical_js_says, libical_says
@@ -20,8 +20,8 @@ def plain_feeds(plan: SeasonPlan) -> dict[str, bytes]:
 
 
 def full_feeds(plan: SeasonPlan) -> dict[str, bytes]:
-    asked = Extras(alarms=True, relations=True)
-    return {f.name: feed_bytes(f, None, NOW) for f in feeds_of(plan, asked)}
+    feeds = feeds_of(plan, alarms=True, relations=True)
+    return {f.name: feed_bytes(f, None, NOW) for f in feeds}
 
 
 def hostile() -> bytes:
@@ -35,7 +35,7 @@ def test_vobject_finds_every_feed_valid_and_sees_what_was_meant(
     demo: str, request: pytest.FixtureRequest
 ) -> None:
     plan: SeasonPlan = request.getfixturevalue(demo)
-    for meant in feeds_of(plan, Extras(alarms=True, relations=True)):
+    for meant in feeds_of(plan, alarms=True, relations=True):
         seen = vobject.readOne(feed_bytes(meant, None, NOW).decode())
         assert seen.validate(raiseException=True)
         days = {
