@@ -34,15 +34,16 @@ def feeds_of(
     """
     feeds = []
     for feed in _plain_feeds(plan):
-        events = feed.events
-        if alarms and feed.name != "sky":
-            events = tuple(
-                replace(event, alarms=TIME_ALARMS if event.times else DAY_ALARMS)
-                for event in events
+        rings = alarms and feed.name != "sky"
+        events = (
+            replace(
+                event,
+                alarms=(TIME_ALARMS if event.times else DAY_ALARMS) if rings else (),
+                followers=event.followers if relations else (),
             )
-        if not relations:
-            events = tuple(replace(event, followers=()) for event in events)
-        feeds.append(replace(feed, events=events))
+            for event in feed.events
+        )
+        feeds.append(replace(feed, events=tuple(events)))
     return tuple(feeds)
 
 
@@ -79,5 +80,5 @@ def _feed(plan: SeasonPlan, name: str, title: str, says: str, events: Iterable[E
 def _own(name: str, events: Iterable[Event]) -> Iterator[Event]:
     """Events under keys of one feed."""
     for event in events:
-        followers = tuple(replace(f, key=f"{name}/{f.key}") for f in event.followers)
+        followers = tuple((f"{name}/{key}", days) for key, days in event.followers)
         yield replace(event, key=f"{name}/{event.key}", followers=followers)

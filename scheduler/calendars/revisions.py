@@ -7,21 +7,22 @@ LAST-MODIFIED, as RFC 5545 3.8.7.2 wants of a feed without METHOD.
 
 import re
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, timedelta
+from datetime import date, datetime, timedelta
 
 import icalendar
 from icalendar import vText
 
-from scheduler.calendars.folding import octets_of
 from scheduler.terms import DaySpan
 from scheduler.words import shortened
 
 PRODUCT = "-//scheduler//food forest work calendar//EN"
 HEAD = ""  # under this name the memory keeps the head of the feed
 CANCELLED = "Cancelled: "
-_EVENT = re.compile(rb"^BEGIN:VEVENT\r\n.*?^END:VEVENT\r\n", re.DOTALL | re.MULTILINE)
 PAST_DAYS = 60  # how long what nobody logged stays to be seen
-_REVISION_FIELDS = ("DTSTAMP", "LAST-MODIFIED", "SEQUENCE")
+# what the library raises where bytes are no calendar
+UNREADABLE = (ValueError, KeyError, IndexError, TypeError, AttributeError)
+_EVENT = re.compile(rb"^BEGIN:VEVENT\r\n.*?^END:VEVENT\r\n", re.DOTALL | re.MULTILINE)
+_REVISION_FIELDS = ("SEQUENCE", "DTSTAMP", "LAST-MODIFIED")
 
 
 class ForeignFeedError(Exception):
@@ -30,11 +31,11 @@ class ForeignFeedError(Exception):
 
 @dataclass(frozen=True, slots=True)
 class Revision:
-    """What was written of one event, or of the head of the feed.
+    """An event as it stands in a feed, or the head of the feed.
 
     Args:
         item: the event itself.
-        written: its bytes as they stand in the feed; of the head, nothing.
+        written: its bytes; of the head, nothing.
         sequence: its SEQUENCE.
         stamp: when it last changed, UTC.
     """
@@ -45,34 +46,17 @@ class Revision:
     stamp: datetime
 
 
-@dataclass(frozen=True, slots=True)
-class Stamped:
-    """An event with its revision, ready to be written.
-
-    Args:
-        uid: its UID.
-        written: its bytes.
-        stamp: when it last changed, UTC.
-    """
-
-    uid: str
-    written: bytes
-    stamp: datetime
-
-
-def remembered(old: bytes | None) -> dict[str, Revision]:
+def remembered(old: bytes) -> dict[str, Revision]:
     """What the last written feed says of each UID; the head of the feed under ``HEAD``.
 
     Raises:
         ForeignFeedError: the bytes are damaged or not written by this program.
     """
-    if old is None:
-        return {}
     if not (old.startswith(b"BEGIN:VCALENDAR\r\n") and old.endswith(b"END:VCALENDAR\r\n")):
         raise ForeignFeedError("it cannot be read as a feed (it has no whole VCALENDAR)")
     try:
         return _read(icalendar.Calendar.from_ical(old), _EVENT.findall(old))
-    except (ValueError, KeyError, IndexError, TypeError, AttributeError) as error:
+    except UNREADABLE as error:
         raise ForeignFeedError(f"it cannot be read as a feed ({error})") from error
 
 
@@ -98,83 +82,70 @@ def _stamp_of(item: icalendar.Component) -> datetime:
     return stamp
 
 
-def stamped(item: icalendar.Event, old: Revision | None, now: datetime) -> Stamped:
-    """Give an event its revision.
+def stamped(item: icalendar.Event, old: Revision | None, now: datetime) -> Revision:
+    """An event with its revision; the old one where nothing has changed.
 
     Args:
-        item: the event, without one.
+        item: the event, without a revision.
         old: what was written of it last; None for a new one.
         now: time stamp of a change, aware, UTC; a clock set back sets no stamp back.
     """
-    uid, sequence, changed = str(item["uid"]), 0, now
-    if old is not None:
-        changed = max(now, old.stamp)
-        _write_revision(item, old.sequence, old.stamp)
-        if octets_of(item) == old.written or _same(item, old.item):
-            return Stamped(uid, old.written, old.stamp)
-        sequence = old.sequence + (_weighty(item) != _weighty(old.item))
-    _write_revision(item, sequence, changed)
-    return Stamped(uid, octets_of(item), changed)
+    if old is None:
+        return _revised(item, 0, now)
+    still = _revised(item, old.sequence, old.stamp)
+    # a newer library may write the same in another order
+    if still.written == old.written or content_of(item) == content_of(old.item):
+        return old
+    sequence = old.sequence + (_weighty(item) != _weighty(old.item))
+    return _revised(item, sequence, max(now, old.stamp))
 
 
-def _same(item: icalendar.Component, old: icalendar.Component) -> bool:
-    """Whether two say the same in another order, as a newer library may write it."""
-    return content_of(item) == content_of(old)
-
-
-def _write_revision(item: icalendar.Component, sequence: int, changed: datetime) -> None:
-    for name in _REVISION_FIELDS:
+def _revised(item: icalendar.Component, sequence: int, stamp: datetime) -> Revision:
+    for name, value in zip(_REVISION_FIELDS, (sequence, stamp, stamp), strict=True):
         item.pop(name, None)
-    item.add("sequence", sequence)
-    item.add("dtstamp", changed)
-    item.add("last-modified", changed)
+        item.add(name, value)
+    return Revision(item, item.to_ical(), sequence, stamp)
 
 
-def cancelled(uid: str, old: Revision, now: datetime) -> Stamped | None:
+def cancelled(old: Revision, now: datetime) -> Revision | None:
     """An event that has left the plan, marked as cancelled; None once its day has passed."""
     item = old.item
-    if _day_after(item) <= now.astimezone(UTC).date():
+    if _day(item, "dtend") <= now.date():
         return None
-    if str(item["status"]) == "CANCELLED":
-        return Stamped(uid, old.written, old.stamp)
-    title = shortened(CANCELLED + str(item["summary"]))
-    for name in ("summary", "status", "transp", "related-to"):
-        item.pop(name, None)
-    item.add("summary", vText(title))
-    item.add("status", "CANCELLED")
-    item.add("transp", "TRANSPARENT")
+    if _is_cancelled(item):
+        return old
+    item["summary"] = vText(shortened(CANCELLED + str(item["summary"])))
+    item["status"], item["transp"] = vText("CANCELLED"), vText("TRANSPARENT")
+    item.pop("related-to", None)
     item.subcomponents.clear()  # nobody is to be reminded of it
-    changed = max(now, old.stamp)
-    _write_revision(item, old.sequence + 1, changed)
-    return Stamped(uid, octets_of(item), changed)
+    return _revised(item, old.sequence + 1, max(now, old.stamp))
 
 
-def lately_past(uid: str, old: Revision, now: datetime) -> Stamped | None:
+def lately_past(old: Revision, now: datetime) -> Revision | None:
     """An event whose day has lately gone by and that no plan speaks of any more, as it stood.
 
     Work that nobody logged is planned no longer once its days are over; it does not vanish
     from the phone before somebody has had time to say whether it was done.
     """
-    after = _day_after(old.item)
-    today = now.astimezone(UTC).date()
-    recent = after <= today <= after + timedelta(days=PAST_DAYS)
-    if not recent or str(old.item["status"]) == "CANCELLED":
-        return None
-    return Stamped(uid, old.written, old.stamp)
+    n_days_past = (now.date() - _day(old.item, "dtend")).days
+    return old if 0 <= n_days_past <= PAST_DAYS and not _is_cancelled(old.item) else None
 
 
 def span_of(item: icalendar.Component) -> DaySpan | None:
     """The days of an event, both ends included; None where it is cancelled."""
-    if str(item.get("status", "")) == "CANCELLED":
+    if _is_cancelled(item):
         return None
-    first = item.decoded("dtstart")
-    day = first.date() if isinstance(first, datetime) else first
-    return DaySpan(day, max(day, _day_after(item) - timedelta(days=1)))
+    first = _day(item, "dtstart")
+    return DaySpan(first, max(first, _day(item, "dtend") - timedelta(days=1)))
 
 
-def _day_after(item: icalendar.Component) -> date:
-    end = item.decoded("dtend")
-    return end.date() if isinstance(end, datetime) else end
+def _is_cancelled(item: icalendar.Component) -> bool:
+    return str(item.get("status", "")) == "CANCELLED"
+
+
+def _day(item: icalendar.Component, name: str) -> date:
+    when = item.decoded(name)
+    return when.date() if isinstance(when, datetime) else when
 
 
 def content_of(item: icalendar.Component) -> tuple[str, ...]:

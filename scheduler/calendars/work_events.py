@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from datetime import date
 
 from scheduler.calendars.frost_events import WARNING_COLOR
-from scheduler.calendars.ics import Event, Follower
+from scheduler.calendars.ics import Event
 from scheduler.holding import Plot
 from scheduler.reasons import SeasonPlan
 from scheduler.season import Placed
@@ -72,11 +72,11 @@ def _days_of(plan: Placed, visit_id: str, person: str = "") -> list[int]:
     return sorted(days)
 
 
-def _followers(plan: Placed, visit_id: str) -> Iterator[Follower]:
-    """The first events of the visits that may not begin before this one has come so far.
+def _followers(plan: Placed, visit_id: str) -> Iterator[tuple[str, int]]:
+    """Visits that may not begin before this one has come so far: first event, days between.
 
-    An order stands between two steps; told is what it leaves between the end of the one visit
-    and the begin of the other, as they are planned.
+    An order stands between two steps; the days are what it leaves between the end of the one
+    visit and the begin of the other, as they are planned.
     """
     stints, visits = plan.stints, plan.visits
     for (before, after), orders in plan.problem.ties.items():
@@ -89,7 +89,7 @@ def _followers(plan: Placed, visit_id: str) -> Iterator[Follower]:
             )
             if days >= 0:
                 first = 1 + len(plan.logged_days(after))
-                yield Follower(f"{plan.holding.plan.id}/{after}/{first}", max(0, days - 1))
+                yield f"{plan.holding.plan.id}/{after}/{first}", max(0, days - 1)
 
 
 def done_events(plan: Placed, *, plot: Plot | None = None) -> Iterator[Event]:

@@ -6,7 +6,7 @@ import os
 import sys
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, time
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, NoReturn, TypeVar
 from urllib.parse import quote
@@ -189,10 +189,11 @@ def _tell_moves(season: "SeasonPlan") -> None:
 
 
 def _manner(season: "SeasonPlan", as_of: date | None, **asked: bool) -> "Manner":
-    from scheduler.calendars import utc_midnight
     from scheduler.ways_out import Manner
 
-    now = utc_midnight(as_of) if as_of else datetime.now(UTC).replace(microsecond=0)
+    now = datetime.now(UTC).replace(microsecond=0)
+    if as_of is not None:
+        now = datetime.combine(as_of, time.min, UTC)
     return Manner(now, plan_first=season.placed.season.first, **asked)
 
 

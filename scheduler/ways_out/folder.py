@@ -12,10 +12,7 @@ from scheduler.calendars import (
     HEAD,
     Feed,
     ForeignFeedError,
-    Revision,
-    ended_feeds,
     feed_bytes,
-    has_ended,
     remembered,
     span_of,
     uid_of,
@@ -25,9 +22,9 @@ from scheduler.terms import DaySpan, day_words
 
 MOST_LOST = 1 / 3  # of the entries to come in one calendar; more is most likely a mistake
 FEW = 3  # in a short calendar so many may go without a question
+ENDING = ("person-", "plot-")  # the other feeds of a site are there as long as it is
 EVENT = b"\r\nBEGIN:VEVENT\r\n"  # a whole line: the words alone may stand in a title
 UID = re.compile(rb"^UID:(\S+)\r$", re.MULTILINE)  # ours are never so long as to be folded
-
 TYPES = {".ics": "text/calendar", ".html": "text/html"}
 
 
@@ -126,17 +123,27 @@ def write_feeds(feeds: Sequence[Feed], folder: Path, manner: Manner) -> tuple[Wr
 
 
 def with_ended(
-    places: Sequence[tuple[Feed, Path]], files: dict[str, Path]
+    places: Sequence[tuple[Feed, Path]], files: Mapping[str, Path]
 ) -> list[tuple[Feed, Path]]:
-    """Feeds and their places, and after them those that stand there and have ended.
+    """Feeds and their places, and after them those that nobody has any more.
+
+    Of these the head is kept, and no event. What another program wrote is none of them.
 
     Args:
         places: the calendars of one site, and where each goes.
         files: what stands there, by name of the feed.
     """
+    everything = list(places)
     names = {feed.name for feed, _ in places}
-    ended = ended_feeds(places[0][0].site_id, files, names) if places else ()
-    return [*places, *ended]
+    for name, path in sorted(files.items()):
+        if name.startswith(ENDING) and name not in names:
+            try:
+                head = remembered(read_bytes(path, str(path)))[HEAD].item
+            except ForeignFeedError:
+                continue
+            title, description = str(head["x-wr-calname"]), str(head["x-wr-caldesc"])
+            everything.append((Feed(places[0][0].site_id, name, title, description, ()), path))
+    return everything
 
 
 def write_ready(
@@ -155,8 +162,8 @@ def write_ready(
         OSError: likewise.
     """
     ready = [each for feed, path in places if (each := _ready(feed, path, manner))]
-    losses = [] if manner.may_lose else [line for each in ready for line in _loss(each, manner)]
-    if losses:
+    losses = [line for each in ready if (line := _loss(each, manner))]
+    if losses and not manner.may_lose:
         raise LossError(losses)
     for each in ready:
         sweep(each.path)
@@ -169,6 +176,11 @@ class _Ready:
     path: Path
     content: bytes
     old: bytes
+
+    @property
+    def ended(self) -> bool:
+        """Whether nothing is planned any more in a feed that may come to an end."""
+        return not self.feed.events and self.feed.name.startswith(ENDING)
 
 
 def _ready(feed: Feed, path: Path, manner: Manner) -> _Ready | None:
@@ -183,43 +195,39 @@ def _ready(feed: Feed, path: Path, manner: Manner) -> _Ready | None:
     return _Ready(feed, path, content, old or b"")
 
 
-def _loss(ready: _Ready, manner: Manner) -> Iterator[str]:
-    """What a calendar would lose, where it is too much to go without a word."""
-    if ready.old in (b"", ready.content) or EVENT not in ready.content or has_ended(ready.feed):
-        return
+def _loss(ready: _Ready, manner: Manner) -> str:
+    """What a calendar would lose, where it is too much to go without a word; else nothing."""
+    if ready.old in (b"", ready.content) or EVENT not in ready.content or ready.ended:
+        return ""
     kept = set(UID.findall(ready.content))
     to_come = _to_come(ready.old, manner.now.date())
-    gone = sorted((span for uid, span in to_come.items() if uid not in kept), key=_first)
+    gone = [span for uid, span in to_come.items() if uid.encode() not in kept]
     n_before = sum(span.last < manner.plan_first for span in gone)
-    if n_before or len(gone) > max(FEW, MOST_LOST * len(to_come)):
-        of_other = f"; {n_before} of them before this plan begins" if n_before else ""
-        yield (
-            f"{ready.path} would lose {len(gone)} of {len(to_come)} entries to come, from "
-            f"{day_words(gone[0].first)} on{of_other}"
-        )
+    if not n_before and len(gone) <= max(FEW, MOST_LOST * len(to_come)):
+        return ""
+    of_other = f"; {n_before} of them before this plan begins" if n_before else ""
+    return (
+        f"{ready.path} would lose {len(gone)} of {len(to_come)} entries to come, from "
+        f"{day_words(min(span.first for span in gone))} on{of_other}"
+    )
 
 
-def _to_come(content: bytes, today: date) -> dict[bytes, DaySpan]:
-    """The days of the entries of a calendar that have not gone by, by uid."""
+def _to_come(content: bytes, today: date) -> dict[str, DaySpan]:
+    """The days of the entries of a calendar that have not gone by, by UID."""
     entries = {uid: entry for uid, entry in remembered(content).items() if uid != HEAD}
-    spans = {uid.encode(): span_of(entry.item) for uid, entry in entries.items()}
+    spans = {uid: span_of(entry.item) for uid, entry in entries.items()}
     return {uid: span for uid, span in spans.items() if span and span.last >= today}
 
 
-def _first(span: DaySpan) -> date:
-    return span.first
-
-
 def _brought_about(ready: _Ready, manner: Manner, mode: int) -> Written:
-    ended, path, content = has_ended(ready.feed), ready.path, ready.content
+    path, content, title, ended = ready.path, ready.content, ready.feed.title, ready.ended
     if ended and manner.remove_ended:
         path.unlink()
-        return Written(path, ready.feed.title, 0, State.REMOVED, ended)
+        return Written(path, title, 0, State.REMOVED, ended)
     if EVENT in ready.old and EVENT not in content and not manner.allow_empty:
-        n_old = ready.old.count(EVENT)
-        return Written(path, ready.feed.title, n_old, State.LEFT, ended)
+        return Written(path, title, ready.old.count(EVENT), State.LEFT, ended)
     state = State.WRITTEN if write_whole(path, content, mode) else State.UNCHANGED
-    return Written(path, ready.feed.title, content.count(EVENT), state, ended)
+    return Written(path, title, content.count(EVENT), state, ended)
 
 
 def lines_of(written: Sequence[Written]) -> Iterator[str]:
@@ -260,8 +268,7 @@ def is_served(path: Path) -> bool:
 def work_feed_in(folder: Path, site_id: str) -> Path | None:
     """The written work feed in a folder, or below one under its secret address; None if none."""
     plain = folder / "work.ics"
-    found = [plain] if plain.exists() else sorted(folder.glob(f"*/{site_id}-work.ics"))
-    return found[0] if found else None
+    return plain if plain.exists() else min(folder.glob(f"*/{site_id}-work.ics"), default=None)
 
 
 def published_days(
@@ -291,14 +298,12 @@ def published_days(
         raise ForeignFeedError(
             f"{path} is left as it is, and does not tell what was published: {error}"
         ) from error
-    runs = {task_id: tuple(_runs(memory, site_id, f"{plan_id}/{task_id}")) for task_id in task_ids}
-    return {task_id: spans for task_id, spans in runs.items() if spans}
-
-
-def _runs(memory: Mapping[str, Revision], site_id: str, key: str) -> Iterator[DaySpan]:
-    for part in count(1):
-        revision = memory.get(uid_of(site_id, f"{key}/{part}"))
-        span = revision and span_of(revision.item)
-        if not span:
-            return
-        yield span
+    days: dict[str, tuple[DaySpan, ...]] = {}
+    for task_id in task_ids:
+        for part in count(1):
+            revision = memory.get(uid_of(site_id, f"{plan_id}/{task_id}/{part}"))
+            span = revision and span_of(revision.item)
+            if not span:
+                break
+            days[task_id] = (*days.get(task_id, ()), span)
+    return days

@@ -86,15 +86,15 @@ def test_the_last_day_of_a_visit_points_at_the_first_of_those_that_wait_for_it(
     events = {e.key: e for e in feeds_by_name(branasol, relations=True)["work"].events}
     found = set()
     for event in events.values():
-        for follower in event.followers:
-            visit_id, other = told_of(event.description), events[follower.key]
+        for key, wait_days in event.followers:
+            visit_id, other = told_of(event.description), events[key]
             assert event.last == branasol.placed.season.date_of(
                 branasol.placed.visits[visit_id].last
             )
             between = (other.first - event.last).days - 1
             # work of one day may follow on that day, which no kind of relation can say
-            assert between >= follower.wait_days or (between, follower.wait_days) == (-1, 0)
-            found.add((visit_id, told_of(other.description), follower.wait_days))
+            assert between >= wait_days or (between, wait_days) == (-1, 0)
+            found.add((visit_id, told_of(other.description), wait_days))
     # two weeks before the care: common practice, no source
     assert ("ladeira.release", "ladeira.aftercare-early", 11) in found
     assert ("socalco.release", "novo.release", 0) in found
