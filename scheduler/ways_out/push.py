@@ -7,12 +7,13 @@ there is still ours; where it is not, it is left alone and reported. Only items 
 memory are ever removed.
 """
 
+import hashlib
 import json
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
 
-from scheduler.calendars import ForeignFeedError, Item, items_of, sense_of
+from scheduler.calendars import ForeignFeedError, items_of, sense_of
 from scheduler.files import PRIVATE_FILE, locked, read_bytes, write_whole
 from scheduler.ways_out.webdav import (
     CHANGED_THERE,
@@ -64,35 +65,6 @@ class Kept:
 Known = dict[str, Kept]  # by name of the item on the server
 
 
-@dataclass(slots=True)
-class Memory:
-    """The file that keeps what we wrote, to one address and to others.
-
-    Args:
-        path: the file.
-        url: the address in hand.
-        everything: what is kept, by address.
-    """
-
-    path: Path
-    url: str
-    everything: dict[str, Known]
-
-    @property
-    def known(self) -> Known:
-        """What we wrote to the address in hand."""
-        return self.everything.setdefault(self.url, {})
-
-    def save(self) -> None:
-        """Bring it to the disk."""
-        record = {
-            url: {name: asdict(kept) for name, kept in known.items()}
-            for url, known in self.everything.items()
-        }
-        text = json.dumps(record, ensure_ascii=False, indent=1, sort_keys=True) + "\n"
-        write_whole(self.path, text.encode(), PRIVATE_FILE)
-
-
 def push_feed(
     path: Path, server: Server, memory: Path, *, whole: bool = False, allow_empty: bool = False
 ) -> Report:
@@ -113,26 +85,26 @@ def push_feed(
     """
     content = read_bytes(path, str(path))
     try:
-        items = items_of(content)
+        wanted = {f"{uid}.ics": item for uid, item in items_of(content).items()}
     except ForeignFeedError as error:
         raise ForeignFeedError(f"{path}: {error}") from error
-    wanted = {f"{item.uid}.ics": item for item in items}
-    if whole:
-        wanted = {"": Item("", content)} if items else {}
+    if whole and wanted:
+        wanted = {"": content}
     with locked(memory.parent):
-        kept = Memory(memory, server.url, _read(memory))
-        if not items and kept.known and not allow_empty:
+        known_by_url = _read(memory)
+        known = known_by_url.setdefault(server.url, {})
+        if not wanted and known and not allow_empty:
             raise ForeignFeedError(f"{path} has no events; --allow-empty takes all of them away")
         try:
-            push = _Push(wanted, kept.known, server, _etags_of(kept.known, server, whole=whole))
+            push = _Push(wanted, known, server, _etags_of(known, server, whole=whole))
             to_do = push.to_do()
             if to_do:
-                kept.save()  # before anything is sent, as the reply to it may be lost
+                _save(memory, known_by_url)  # now, as the reply to what is sent may be lost
             for name, before in to_do.items():
                 push.do(name, before)
             return push.report
         finally:
-            kept.save()
+            _save(memory, known_by_url)
             server.close()
 
 
@@ -148,7 +120,7 @@ def _etags_of(known: Known, server: Server, *, whole: bool) -> Mapping[str, str]
 
 @dataclass(slots=True)
 class _Push:
-    wanted: Mapping[str, Item]
+    wanted: Mapping[str, bytes]
     known: Known
     server: Server
     there: Mapping[str, str]
@@ -156,21 +128,21 @@ class _Push:
 
     def to_do(self) -> dict[str, Kept]:
         """Items to write or remove, with what is remembered of each before the attempt."""
-        found: dict[str, Kept] = {}
+        to_do: dict[str, Kept] = {}
         for name in dict.fromkeys((*self.wanted, *self.known)):
             item, kept = self.wanted.get(name), self._as_it_stands(name)
             if kept is None and (item or name in self.there):
                 self.report.left_alone.append(name)
-            elif kept and item and kept.digest == item.digest:
+            elif kept and item and kept.digest == _digest(item):
                 self.known[name] = kept
                 self.report.unchanged += 1
             elif kept and (item or kept.etag):
-                attempt = item.sense if item else NOTHING
+                attempt = sense_of(item) if item else NOTHING
                 self.known[name] = replace(kept, ours=(*kept.ours, attempt))
-                found[name] = kept
+                to_do[name] = kept
             else:
                 del self.known[name]
-        return found
+        return to_do
 
     def _as_it_stands(self, name: str) -> Kept | None:
         """What is remembered, brought up to date; None where others had a hand in it."""
@@ -187,16 +159,16 @@ class _Push:
         """An item that stands there and is what we want or wrote; None where it is neither."""
         item = self.wanted.get(name)
         try:
-            reply = self.server.get(name, max(LEAST_LIMIT, 2 * len(item.content) if item else 0))
+            reply = self.server.get(name, max(LEAST_LIMIT, 2 * len(item or b"")))
         except TooMuchError:
             return None
         sense = sense_of(reply.content)
-        is_wanted = item is not None and sense == item.sense
+        is_wanted = item is not None and sense == sense_of(item)
         if reply.status in GONE or not (is_wanted or sense in ours):
             return None
         if not is_strong(reply.etag):
             raise PushError("the server gives no strong ETag; pushing to it would not be safe")
-        return Kept(reply.etag, item.digest if item and is_wanted else "", (sense,))
+        return Kept(reply.etag, _digest(item) if item and is_wanted else "", (sense,))
 
     def do(self, name: str, before: Kept) -> None:
         """Write or remove an item, if it is still as it was ``before``."""
@@ -210,10 +182,10 @@ class _Push:
         else:
             del self.known[name]
 
-    def _put(self, name: str, item: Item, before: Kept) -> Kept | None:
-        reply = self.server.put(name, item.content, before.etag)
+    def _put(self, name: str, item: bytes, before: Kept) -> Kept | None:
+        reply = self.server.put(name, item, before.etag)
         was_there = reply.status == CHANGED_THERE
-        after: Kept | None = Kept(reply.etag, item.digest, (item.sense,))
+        after: Kept | None = Kept(reply.etag, _digest(item), (sense_of(item),))
         if was_there or not is_strong(reply.etag):
             after = self._look(name)
         if after and was_there:  # an earlier push had come through, and was not remembered
@@ -231,12 +203,17 @@ class _Push:
         return Kept()
 
 
+def _digest(item: bytes) -> str:
+    return hashlib.sha256(item).hexdigest()
+
+
 def _read(memory: Path) -> dict[str, Known]:
+    """What was written, by address."""
     if not memory.exists():
         return {}
     try:
-        told = json.loads(read_bytes(memory, str(memory)).decode())
-        json.dumps(told, ensure_ascii=False).encode()  # fails on what could not be written again
+        record = json.loads(read_bytes(memory, str(memory)).decode())
+        json.dumps(record, ensure_ascii=False).encode()  # fails on what cannot be written again
         return {
             str(url): {
                 str(name): Kept(
@@ -244,7 +221,7 @@ def _read(memory: Path) -> dict[str, Known]:
                 )
                 for name, item in known.items()
             }
-            for url, known in told.items()
+            for url, known in record.items()
         }
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
         raise ForeignFeedError(
@@ -252,16 +229,23 @@ def _read(memory: Path) -> dict[str, Known]:
         ) from error
 
 
-def report_lines(report: Report) -> Sequence[str]:
+def _save(memory: Path, known_by_url: Mapping[str, Known]) -> None:
+    record = {
+        url: {name: asdict(kept) for name, kept in known.items()}
+        for url, known in known_by_url.items()
+    }
+    text = json.dumps(record, ensure_ascii=False, indent=1, sort_keys=True) + "\n"
+    write_whole(memory, text.encode(), PRIVATE_FILE)
+
+
+def report_lines(report: Report) -> list[str]:
     """A report in plain words."""
     counts = (
         f"{report.new} new, {report.changed} changed, {report.removed} removed, "
         f"{report.unchanged} unchanged"
     )
-    return [
-        counts,
-        *(
-            f"{name or 'the feed'} was changed or removed there by somebody else; left as it is"
-            for name in report.left_alone
-        ),
+    left = [
+        f"{name or 'the feed'} was changed or removed there by somebody else; left as it is"
+        for name in report.left_alone
     ]
+    return [counts, *left]
