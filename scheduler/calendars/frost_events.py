@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from datetime import date, datetime, timedelta
+from functools import partial
 
 from scheduler.calendars.ics import Event
 from scheduler.frost import FrostReach, names_words, night_words
@@ -29,31 +30,26 @@ def frost_events(plan: SeasonPlan) -> Iterator[Event]:
 def _window_events(plot: Plot, outlook: Outlook) -> Iterator[Event]:
     """Open windows, and the day after each; as far as the plan sees their ends."""
     risk, name = outlook.frost[plot.id], phrases.short_name(plot)
+    frost = partial(Event, categories=("frost",), location=plot.name, color=COLOR)
     windows = [window for window in risk.windows if window.first in outlook.season]
     for part, window in enumerate(windows, start=1):
         ends = window.last < risk.season.last
         until = f" until {window.last.day} {window.last:%b}" if ends else ""
-        yield Event(
+        yield frost(
             key=f"{outlook.holding.plan.id}/{plot.id}/frost-window/{part}",
             title=shortened(name, end=f": frost risk{until}"),
             first=window.first,
             last=window.last,
             description=phrases.window_description(plot, risk),
-            categories=("frost",),
-            location=plot.name,
-            color=COLOR,
         )
         release = window.last + timedelta(days=1)
         if ends and release in outlook.season:
-            yield Event(
+            yield frost(
                 key=f"{outlook.holding.plan.id}/{plot.id}/frost-release/{part}",
                 title=shortened(name, end=": frost risk is over"),
                 first=release,
                 last=release,
                 description=phrases.release_description(plot, risk, release),
-                categories=("frost",),
-                location=plot.name,
-                color=COLOR,
             )
 
 
@@ -63,20 +59,19 @@ def _warning_events(visit_id: str, reach: FrostReach, plan: SeasonPlan) -> Itera
     says = phrases.frost_warning(visit_id, range(visit.first, visit.last + 1), plan)
     last = plan.placed.season.date_of(visit.last)
     task = plan.placed.tasks[plan.placed.groups[visit_id][0]]
-    place, name = (task.plot.name if task.plot else ""), phrases.visit_name(visit_id, plan.placed)
-    yield Event(
+    name = phrases.visit_name(visit_id, plan.placed)
+    place = task.plot.name if task.plot else ""
+    warning = partial(Event, categories=("frost",), location=place, color=WARNING_COLOR)
+    yield warning(
         key=f"{key}/frost-warning/1",
         title=shortened(f"{phrases.frost_head(reach)}: {name}"),
         first=reach.day,
         last=min(last, reach.closes or last),
         description=f"{says}\n\n{phrases.CLIMATE_CAUTION}",
-        categories=("frost",),
-        location=place,
-        color=WARNING_COLOR,
     )
     times = _last_light(plan.placed, reach.day)
     if times is not None:
-        yield Event(
+        yield warning(
             key=f"{key}/frost-evening/1",
             title=shortened(f"Frost evening: watch {phrases.where(task, plan.placed)}"),
             first=reach.day,
@@ -86,9 +81,6 @@ def _warning_events(visit_id: str, reach: FrostReach, plan: SeasonPlan) -> Itera
                 f"The last light of the first evening of {name}: look at the forecast for "
                 f"tonight, and cover what frost can reach.\n\n{says}\n\n{phrases.CLIMATE_CAUTION}"
             ),
-            categories=("frost",),
-            location=place,
-            color=WARNING_COLOR,
         )
 
 
