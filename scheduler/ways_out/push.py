@@ -17,6 +17,7 @@ from scheduler.calendars import ForeignFeedError, items_of, sense_of
 from scheduler.files import PRIVATE_FILE, locked, read_bytes, write_whole
 from scheduler.ways_out.webdav import (
     CHANGED_THERE,
+    CREATED,
     GONE,
     PushError,
     Server,
@@ -30,15 +31,7 @@ LEAST_LIMIT = 100_000  # bytes; an item beyond this and twice ours is not ours
 
 @dataclass(slots=True)
 class Report:
-    """What was done, in numbers of items, and what was left alone.
-
-    Args:
-        new: written for the first time.
-        changed: written over our own.
-        removed: taken away.
-        unchanged: not sent.
-        left_alone: names of items that somebody else has changed or removed there.
-    """
+    """What was done, in numbers of items; names of those that were left as others have them."""
 
     new: int = 0
     changed: int = 0
@@ -113,8 +106,7 @@ def _etags_of(known: Known, server: Server, *, whole: bool) -> Mapping[str, str]
     listed = None if whole else server.etags()
     if listed is not None:
         return listed
-    names = [""] if whole else list(known)
-    asked = {name: server.etag_of(name) for name in names}
+    asked = {name: server.etag_of(name) for name in ([""] if whole else known)}
     return {name: etag for name, etag in asked.items() if etag is not None}
 
 
@@ -173,7 +165,12 @@ class _Push:
     def do(self, name: str, before: Kept) -> None:
         """Write or remove an item, if it is still as it was ``before``."""
         item = self.wanted.get(name)
-        after = self._put(name, item, before) if item else self._remove(name, before)
+        if item is not None:
+            after = self._put(name, item, before)
+        else:
+            reply = self.server.delete(name, before.etag)
+            after = None if reply.status == CHANGED_THERE else Kept()
+            self.report.removed += reply.status in CREATED
         if after is None:
             self.report.left_alone.append(name)
             after = before
@@ -194,13 +191,6 @@ class _Push:
             self.report.new += not before.etag
             self.report.changed += bool(before.etag)
         return after
-
-    def _remove(self, name: str, before: Kept) -> Kept | None:
-        reply = self.server.delete(name, before.etag)
-        if reply.status == CHANGED_THERE:
-            return None
-        self.report.removed += reply.status not in GONE
-        return Kept()
 
 
 def _digest(item: bytes) -> str:

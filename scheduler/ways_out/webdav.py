@@ -13,7 +13,7 @@ import re
 import socket
 import ssl
 import time
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from urllib.parse import quote, unquote
 
 import httpx
@@ -66,34 +66,26 @@ def is_strong(etag: str) -> bool:
     return _STRONG.fullmatch(etag) is not None
 
 
-@dataclass(slots=True)
 class Server:
-    """A place that items are written to.
+    """A place that items are written to, until it is closed.
 
     Args:
         url: of the collection, or of one file.
         user: empty for none.
         password: of that user.
+
+    Raises:
+        PushError: the address is none, or a password would go there unencrypted.
     """
 
-    url: str
-    user: str = ""
-    password: str = field(default="", repr=False)
-    _place: httpx.URL = field(init=False, repr=False)
-    _runner: asyncio.Runner = field(init=False, repr=False)
-    _transport: httpx.AsyncHTTPTransport = field(init=False, repr=False)
-    _until_s: float = field(init=False, repr=False)
-
-    def __post_init__(self) -> None:
+    def __init__(self, url: str, user: str = "", password: str = "") -> None:
         try:
-            self._place = web_address(self.url)
+            self._place = web_address(url)
         except ValueError as error:
             raise PushError(str(error)) from error
-        if self._place.scheme == "http" and self.user and self.host not in LOOPBACK:
+        self.url, self.user, self.password = url, user, password
+        if self._place.scheme == "http" and user and self.host not in LOOPBACK:
             raise PushError("a password is not sent unencrypted; the address must begin https://")
-        self._start()
-
-    def _start(self) -> None:
         self._runner, self._until_s = asyncio.Runner(), 0.0
         # the bare transport: it follows no redirect and keeps no cookie
         self._transport = httpx.AsyncHTTPTransport(
@@ -144,18 +136,16 @@ class Server:
             root = fromstring(content, forbid_dtd=True)
         except (ParseError, DefusedXmlException, ValueError, LookupError) as error:
             raise PushError(f"{self.host} gives a list of items that cannot be read") from error
-        found = {}
+        etags = {}
         for item in root.findall("{DAV:}response"):
             name = unquote(item.findtext("{DAV:}href", "").strip().rpartition("/")[2])
-            etag = item.findtext("{DAV:}propstat/{DAV:}prop/{DAV:}getetag", "")
-            found[name] = etag.strip()
-        return found
+            etags[name] = item.findtext("{DAV:}propstat/{DAV:}prop/{DAV:}getetag", "").strip()
+        return etags
 
     def close(self) -> None:
-        """Let go of the connection; what is asked afterwards makes a new one."""
+        """Let go of the connection."""
         self._runner.run(self._transport.aclose())
         self._runner.close()
-        self._start()
 
     def _ask(
         self,
@@ -170,7 +160,11 @@ class Server:
         self._until_s = self._until_s or now + PUSH_S
         patience_s = min(PATIENCE_S + len(content) / SLOWEST_BYTES_S, self._until_s - now)
         url = self._place.copy_with(raw_path=path)
-        request = httpx.Request(method, url, headers=self._head(headers), content=content)
+        named = {"User-Agent": "scheduler", "Accept-Encoding": "identity"} | (headers or {})
+        if self.user:
+            pair = f"{self.user}:{self.password}".encode("utf-8", "replace")
+            named["Authorization"] = f"Basic {base64.b64encode(pair).decode()}"
+        request = httpx.Request(method, url, headers=named, content=content)
         try:
             reply = self._runner.run(self._answer(request, patience_s, most_bytes))
         except TimeoutError as error:
@@ -195,21 +189,12 @@ class Server:
                         raise TooMuchError(f"{self.host} sends more than {most_bytes} bytes")
             finally:
                 await response.aclose()
-        told = response.headers
-        return Reply(
-            response.status_code, told.get("ETag", ""), bytes(content), told.get("Location", "")
-        )
+        etag, moved_to = (response.headers.get(name, "") for name in ("ETag", "Location"))
+        return Reply(response.status_code, etag, bytes(content), moved_to)
 
     def _path_of(self, name: str) -> bytes:
         path = self._place.raw_path
         return path.rstrip(b"/") + b"/" + quote(name, safe="@").encode() if name else path
-
-    def _head(self, headers: dict[str, str] | None) -> dict[str, str]:
-        named = {"User-Agent": "scheduler", "Accept-Encoding": "identity", **(headers or {})}
-        if self.user:
-            pair = f"{self.user}:{self.password}".encode("utf-8", "replace")
-            named["Authorization"] = f"Basic {base64.b64encode(pair).decode()}"
-        return named
 
     def _refusal(self, reply: Reply) -> str:
         if 300 <= reply.status < 400:  # redirects are told, not followed: the password stays here

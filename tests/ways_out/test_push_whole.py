@@ -122,12 +122,15 @@ def test_radicale_takes_a_whole_calendar_at_the_address_of_a_collection(tmp_path
     (tmp_path / "server").mkdir()
     with running("radicale", tmp_path / "server") as server:
         path = written(tmp_path, work(weed=1, cut=2))
-        place = Server(server.url.replace("/woods/", "/whole/"), USER, PASSWORD)
-        memory = tmp_path / "memory.json"
-        assert push_feed(path, place, memory, whole=True) == Report(new=1)
-        assert push_feed(path, place, memory, whole=True) == Report(unchanged=1)
+        url, memory = server.url.replace("/woods/", "/whole/"), tmp_path / "memory.json"
+
+        def push() -> Report:
+            return push_feed(path, Server(url, USER, PASSWORD), memory, whole=True)
+
+        assert push() == Report(new=1)
+        assert push() == Report(unchanged=1)
         written(tmp_path, work(weed=1, cut=9), later_days=1)
-        assert push_feed(path, place, memory, whole=True) == Report(changed=1)
+        assert push() == Report(changed=1)
 
 
 def test_the_command_says_in_plain_words_that_the_file_was_changed(
