@@ -145,14 +145,14 @@ def share(
     asked = {"allow_empty": allow_empty, "remove_ended": remove_ended, "may_lose": yes}
     manner = _manner(season, as_of, keep_cancelled=keep_cancelled, **asked)
     feeds, renewed = feeds_of(season, alarms=alarms, relations=dependencies), new_token or ()
-    shared = _agreed(
+    written, page = _agreed(
         lambda how: share_feeds(feeds, to, how, address=address, new_token=renewed), manner
     )
-    _tell(shared.feeds, as_json=as_json)
-    if shared.page is not None and not as_json:
-        say(f"All addresses, for yourself only: {shared.page}")
+    _tell(written, as_json=as_json)
+    if page is not None and not as_json:
+        say(f"All addresses, for yourself only: {page}")
     _tell_moves(season)
-    _end(shared.feeds, season, site)
+    _end(written, season, site)
 
 
 def _agreed(write_how: "Callable[[Manner], _T]", manner: "Manner") -> _T:
@@ -170,8 +170,8 @@ def _agreed(write_how: "Callable[[Manner], _T]", manner: "Manner") -> _T:
             return write_how(manner)
         except LossError as error:
             if not sys.stdin.isatty():
-                refuse(*error.lines, "Nothing was written; --yes writes it all the same.")
-            for line in error.lines:
+                refuse(*error.args, "Nothing was written; --yes writes it all the same.")
+            for line in error.args:
                 say(line, err=True)
             if not typer.confirm("Write it all the same?", err=True):
                 refuse("Nothing was written.")

@@ -29,15 +29,7 @@ TYPES = {".ics": "text/calendar", ".html": "text/html"}
 
 
 class LossError(Exception):
-    """Readers would lose much of what is still to come; nothing was written.
-
-    Args:
-        lines: what each calendar would lose.
-    """
-
-    def __init__(self, lines: Sequence[str]) -> None:
-        self.lines = tuple(lines)
-        super().__init__("\n".join(lines))
+    """Nothing was written: readers would lose much to come, as the arguments say, a line each."""
 
 
 class State(StrEnum):
@@ -98,12 +90,8 @@ def write_feeds(feeds: Sequence[Feed], folder: Path, manner: Manner) -> tuple[Wr
     """Write feeds to a folder, each whole or not at all, and only where they changed.
 
     An empty feed never replaces a full one unasked: that one is left, and the others are
-    written. So it is with feeds of people and plots that the site no longer has.
-
-    Args:
-        feeds: the calendars of one site.
-        folder: made if need be; it belongs to the site.
-        manner: how.
+    written. So it is with feeds of people and plots that the site no longer has. The folder
+    belongs to the site, and is made if need be.
 
     Returns:
         What became of each feed; one that is empty and never was written is left out.
@@ -119,55 +107,46 @@ def write_feeds(feeds: Sequence[Feed], folder: Path, manner: Manner) -> tuple[Wr
     with locked(folder):
         files = {path.stem: path for path in folder.glob("*.ics")}
         places = [(feed, folder / f"{feed.name}.ics") for feed in feeds]
-        return write_ready(with_ended(places, files), manner, SHARED_FILE)
+        return write_ready(places, files, manner, SHARED_FILE)
 
 
-def with_ended(
-    places: Sequence[tuple[Feed, Path]], files: Mapping[str, Path]
-) -> list[tuple[Feed, Path]]:
-    """Feeds and their places, and after them those that nobody has any more.
-
-    Of these the head is kept, and no event. What another program wrote is none of them.
+def write_ready(
+    places: Sequence[tuple[Feed, Path]], files: Mapping[str, Path], manner: Manner, mode: int
+) -> tuple[Written, ...]:
+    """Make all feeds ready, those that have ended too, then write them.
 
     Args:
-        places: the calendars of one site, and where each goes.
+        places: the calendars of one site, and where each goes; its folder exists, and is locked.
         files: what stands there, by name of the feed.
+        manner: how.
+        mode: access of new files.
+
+    Raises:
+        ForeignFeedError, LossError, OSError: see ``write_feeds``.
     """
-    everything = list(places)
+    everything = [*places, *_ended(places, files)]
+    ready = [each for feed, path in everything if (each := _ready(feed, path, manner))]
+    losses = [line for each in ready if (line := _loss(each, manner))]
+    if losses and not manner.may_lose:
+        raise LossError(*losses)
+    for each in ready:
+        sweep(each.path)
+    return tuple(_brought_about(each, manner, mode) for each in ready)
+
+
+def _ended(
+    places: Sequence[tuple[Feed, Path]], files: Mapping[str, Path]
+) -> Iterator[tuple[Feed, Path]]:
+    """Written feeds that nobody has any more, with their old heads and no events."""
     names = {feed.name for feed, _ in places}
     for name, path in sorted(files.items()):
         if name.startswith(ENDING) and name not in names:
             try:
                 head = remembered(read_bytes(path, str(path)))[HEAD].item
-            except ForeignFeedError:
+            except ForeignFeedError:  # another program wrote it
                 continue
             title, description = str(head["x-wr-calname"]), str(head["x-wr-caldesc"])
-            everything.append((Feed(places[0][0].site_id, name, title, description, ()), path))
-    return everything
-
-
-def write_ready(
-    places: Sequence[tuple[Feed, Path]], manner: Manner, mode: int
-) -> tuple[Written, ...]:
-    """Make all feeds ready, then write them; the folder must be locked.
-
-    Args:
-        places: the calendars, and where each of them goes; its folder must exist.
-        manner: how.
-        mode: access of new files.
-
-    Raises:
-        ForeignFeedError: see ``write_feeds``.
-        LossError: likewise.
-        OSError: likewise.
-    """
-    ready = [each for feed, path in places if (each := _ready(feed, path, manner))]
-    losses = [line for each in ready if (line := _loss(each, manner))]
-    if losses and not manner.may_lose:
-        raise LossError(losses)
-    for each in ready:
-        sweep(each.path)
-    return tuple(_brought_about(each, manner, mode) for each in ready)
+            yield Feed(places[0][0].site_id, name, title, description, ()), path
 
 
 @dataclass(frozen=True, slots=True)
@@ -274,16 +253,10 @@ def work_feed_in(folder: Path, site_id: str) -> Path | None:
 def published_days(
     path: Path, site_id: str, plan_id: str, task_ids: Iterable[str]
 ) -> dict[str, tuple[DaySpan, ...]]:
-    """The days for which work was last published: the only memory of it is the written feed.
+    """The days for which work was last published, in a written work feed: their only memory.
 
     Work of other sites and plans is passed over, being under other UIDs, and so is what
     stands there as cancelled.
-
-    Args:
-        path: the written work feed.
-        site_id: the site.
-        plan_id: the plan in force.
-        task_ids: tasks that are asked about.
 
     Returns:
         Runs of days by task id, in their order; tasks that were not published are missing.

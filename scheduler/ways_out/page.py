@@ -1,7 +1,6 @@
 """The owner's page: the addresses of all feeds, to copy, to click or to scan."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable
 from html import escape
 from io import BytesIO
 
@@ -22,27 +21,13 @@ figure svg { width: 11rem; height: 11rem; }
 """
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
-    """One feed and the address it can be read at.
+def page_bytes(feeds: Iterable[tuple[str, str]]) -> bytes:
+    """The page, as one file that needs no other; the same feeds give the same bytes.
 
     Args:
-        title: as phones show it.
-        url: its http or https address.
+        feeds: of each the title as phones show it, and its http or https address.
     """
-
-    title: str
-    url: str
-
-    @property
-    def subscribe_url(self) -> str:
-        """The same address in the form that asks a phone to subscribe."""
-        return f"webcal://{self.url.partition('://')[2]}"
-
-
-def page_bytes(entries: Sequence[Entry]) -> bytes:
-    """The page, as one file that needs no other; the same entries give the same bytes."""
-    sections = "".join(map(_section, entries))
+    sections = "".join(_section(title, url) for title, url in feeds)
     return (
         '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
@@ -58,21 +43,17 @@ def page_bytes(entries: Sequence[Entry]) -> bytes:
     ).encode()
 
 
-def _section(entry: Entry) -> str:
-    url, webcal = escape(entry.url), escape(entry.subscribe_url)
-    return (
-        f"<section>\n<h2>{escape(entry.title)}</h2>\n"
-        f"<p>Address: <code>{url}</code></p>\n"
-        f'<p>Subscribe: <a href="{webcal}">{webcal}</a></p>\n'
-        f"<figure>{_qr_svg(entry)}</figure>\n</section>\n"
-    )
-
-
-def _qr_svg(entry: Entry) -> str:
+def _section(title: str, url: str) -> str:
     import segno
 
-    out = BytesIO()
-    code = segno.make_qr(entry.subscribe_url, error="m")
-    title = f"QR code to subscribe to {entry.title}"
-    code.save(out, kind="svg", border=QR_BORDER, omitsize=True, xmldecl=False, title=title)
-    return out.getvalue().decode().strip().replace("<svg ", '<svg role="img" ', 1)
+    webcal = f"webcal://{url.partition('://')[2]}"  # asks a phone to subscribe
+    svg, link = BytesIO(), escape(webcal)
+    code, name = segno.make_qr(webcal, error="m"), f"QR code to subscribe to {title}"
+    code.save(svg, kind="svg", border=QR_BORDER, omitsize=True, xmldecl=False, title=name)
+    figure = svg.getvalue().decode().strip().replace("<svg ", '<svg role="img" ', 1)
+    return (
+        f"<section>\n<h2>{escape(title)}</h2>\n"
+        f"<p>Address: <code>{escape(url)}</code></p>\n"
+        f'<p>Subscribe: <a href="{link}">{link}</a></p>\n'
+        f"<figure>{figure}</figure>\n</section>\n"
+    )

@@ -120,8 +120,8 @@ def shared_names(folder: Path) -> set[str]:
 
 def test_a_secret_address_of_somebody_gone_is_told_and_taken_away(tmp_path: Path) -> None:
     share_feeds([WORK, ANA], tmp_path, PLAIN)
-    left = share_feeds([WORK], tmp_path, PLAIN, address="https://example.org")
-    assert [w.state for w in left.feeds] == [State.UNCHANGED, State.LEFT]
+    left, _ = share_feeds([WORK], tmp_path, PLAIN, address="https://example.org")
+    assert [w.state for w in left] == [State.UNCHANGED, State.LEFT]
     page = next(tmp_path.glob("*/*.html"))
     assert "person-ana" in page.read_text(encoding="utf-8"), "the address still works"
     manner = Manner(NOW, remove_ended=True)
@@ -135,8 +135,8 @@ def test_a_site_takes_nothing_from_another_whose_name_begins_alike(tmp_path: Pat
     other = [replace(each, site_id="hill-plot-b") for each in (WORK, ANA)]
     share_feeds(other, tmp_path, PLAIN)
     share_feeds([WORK, LOW], tmp_path, PLAIN)
-    gone = share_feeds([WORK], tmp_path, Manner(NOW, remove_ended=True))
-    assert [w.path.name for w in gone.feeds if w.state is State.REMOVED] == ["hill-plot-low.ics"]
+    gone, _ = share_feeds([WORK], tmp_path, Manner(NOW, remove_ended=True))
+    assert [w.path.name for w in gone if w.state is State.REMOVED] == ["hill-plot-low.ics"]
     assert {"hill-plot-b-work.ics", "hill-plot-b-person-ana.ics"} <= shared_names(tmp_path)
 
 

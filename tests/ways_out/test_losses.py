@@ -96,7 +96,7 @@ def test_a_few_entries_go_unasked_but_none_of_another_plan(
         return
     with pytest.raises(LossError) as error:
         write_feeds([feed(other)], tmp_path, manner)
-    assert "1 of them before this plan begins" in error.value.lines[0]
+    assert "1 of them before this plan begins" in error.value.args[0]
     assert bytes_of(tmp_path) == before
 
 

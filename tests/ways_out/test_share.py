@@ -15,7 +15,7 @@ from typer.testing import CliRunner
 from scheduler.calendars import ForeignFeedError
 from scheduler.commands.app import app
 from scheduler.ways_out import Manner, ShareError, share_feeds
-from scheduler.ways_out.page import Entry, page_bytes
+from scheduler.ways_out.page import page_bytes
 from scheduler.ways_out.share import TOKEN
 from tests.sites import edit, new_site
 from tests.ways_out.test_disk import feed, script
@@ -51,8 +51,8 @@ def test_nobody_else_on_the_machine_may_read_it(tmp_path: Path) -> None:
 def test_writing_again_keeps_addresses_and_bytes(tmp_path: Path) -> None:
     share_feeds(FEEDS, tmp_path, NOW, address=BASE)
     before = {path: (path.read_bytes(), path.stat().st_mtime_ns) for path in tmp_path.glob("*/*")}
-    shared = share_feeds(FEEDS, tmp_path, LATER, address=BASE + "/")
-    assert not any(written.changed for written in shared.feeds)
+    feeds, _ = share_feeds(FEEDS, tmp_path, LATER, address=BASE + "/")
+    assert not any(written.changed for written in feeds)
     assert before == {
         path: (path.read_bytes(), path.stat().st_mtime_ns) for path in tmp_path.glob("*/*")
     }
@@ -201,11 +201,11 @@ class Page(HTMLParser):
 
 
 def test_the_page_shows_both_addresses_and_a_code_and_loads_nothing(tmp_path: Path) -> None:
-    shared = share_feeds(FEEDS, tmp_path, NOW, address=BASE)
-    assert shared.page is not None
-    text = shared.page.read_text(encoding="utf-8")
+    feeds, page_file = share_feeds(FEEDS, tmp_path, NOW, address=BASE)
+    assert page_file is not None
+    text = page_file.read_text(encoding="utf-8")
     page = Page(text)
-    for written in shared.feeds:
+    for written in feeds:
         where = f"example.org/cal/{written.path.parent.name}/{written.path.name}"
         assert f"https://{where}" in text
         assert f"webcal://{where}" in page.links
@@ -217,7 +217,7 @@ def test_the_page_shows_both_addresses_and_a_code_and_loads_nothing(tmp_path: Pa
 
 def test_the_code_scales_as_a_whole_and_has_its_quiet_border() -> None:
     """An svg with a size but no viewBox is cropped, not scaled, and cannot be read."""
-    text = page_bytes([Entry("Hill", f"{BASE}/x/hill-work.ics")]).decode()
+    text = page_bytes([("Hill", f"{BASE}/x/hill-work.ics")]).decode()
     (svg,) = re.findall(r"<svg[^>]*>", text)
     width = int(re.search(r'viewBox="0 0 (\d+) \1"', svg)[1])  # type: ignore[index]  # it is there
     assert "width" not in svg.replace("stroke-width", "")
@@ -247,19 +247,19 @@ def pixels_of(svg: str) -> "np.ndarray[tuple[int, int], np.dtype[np.uint8]]":
 def test_another_reader_reads_the_webcal_address_off_each_code(tmp_path: Path) -> None:
     """A phone opens an https address to import it once; webcal asks it to subscribe."""
     reader = pytest.importorskip("zxingcpp", reason="no reader of codes (zxing-cpp) is here")
-    shared = share_feeds(FEEDS, tmp_path, NOW, address=BASE + "/çal")
-    assert shared.page is not None
-    codes = re.findall(r"<svg.*?</svg>", shared.page.read_text(encoding="utf-8"), re.DOTALL)
+    feeds, page_file = share_feeds(FEEDS, tmp_path, NOW, address=BASE + "/çal")
+    assert page_file is not None
+    codes = re.findall(r"<svg.*?</svg>", page_file.read_text(encoding="utf-8"), re.DOTALL)
     read = [code.text for svg in codes for code in reader.read_barcodes(pixels_of(svg))]
     base = "webcal://example.org/cal/%C3%A7al"
-    assert read == [f"{base}/{w.path.parent.name}/{w.path.name}" for w in shared.feeds]
+    assert read == [f"{base}/{w.path.parent.name}/{w.path.name}" for w in feeds]
 
 
 def test_the_page_can_be_used_without_seeing_the_codes(tmp_path: Path) -> None:
     """WCAG 2.2: language 3.1.1, page title 2.4.2, names of pictures 1.1.1, headings 1.3.1."""
-    shared = share_feeds(FEEDS, tmp_path, NOW, address=BASE)
-    assert shared.page is not None
-    text = shared.page.read_text(encoding="utf-8")
+    _, page_file = share_feeds(FEEDS, tmp_path, NOW, address=BASE)
+    assert page_file is not None
+    text = page_file.read_text(encoding="utf-8")
     assert '<html lang="en">' in text
     assert "<title>Calendar addresses</title>" in text
     assert text.count("<main>") == text.count("</main>") == text.count("<h1>") == 1
@@ -271,7 +271,7 @@ def test_the_page_can_be_used_without_seeing_the_codes(tmp_path: Path) -> None:
 
 
 def test_a_title_cannot_put_markup_into_the_page() -> None:
-    page = Page(page_bytes([Entry("<script>alert(1)</script>", f"{BASE}/x/y.ics")]).decode())
+    page = Page(page_bytes([("<script>alert(1)</script>", f"{BASE}/x/y.ics")]).decode())
     assert "script" not in page.tags
 
 
