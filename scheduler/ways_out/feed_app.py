@@ -39,13 +39,7 @@ HEADERS = [
 
 
 def application(root: Path, host: str, log: Callable[[str], None]) -> Starlette:
-    """The feeds of a folder.
-
-    Args:
-        root: the folder.
-        host: what the server listens at.
-        log: takes one line for each request.
-    """
+    """The feeds of a folder, for a server that listens at ``host``; ``log`` takes lines."""
     names, conditions = names_of(host), StaticFiles(directory=root)
 
     def answer(request: Request) -> Response:
@@ -102,7 +96,7 @@ def names_of(host: str) -> frozenset[str]:
     machine = socket.gethostname().lower()
     first = machine.partition(".")[0]
     kin = {f"{first}{ending}" for ending in ("", ".local", ".home.arpa", ".lan")}
-    return frozenset({"localhost", host.lower(), machine} | kin)
+    return frozenset({"localhost", host.lower(), machine, *kin})
 
 
 def is_ours(asked: str | None, names: frozenset[str]) -> bool:

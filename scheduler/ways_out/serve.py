@@ -36,12 +36,9 @@ def listening(host: str, port: int) -> socket.socket:
 
 
 def server_of(root: Path, host: str, log: Callable[[str], None]) -> "uvicorn.Server":
-    """A server that is ready to ``run`` on a socket of ``listening``.
+    """A server of a folder, ready to ``run`` on a socket that listens at ``host``.
 
-    Args:
-        root: the folder with the feeds.
-        host: what it listens at.
-        log: takes one line for each request, from any thread.
+    ``log`` takes one line for each request, from any thread.
     """
     import uvicorn
 
