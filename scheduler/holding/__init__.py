@@ -10,7 +10,7 @@ from scheduler.holding.plots import Line, Plot, Stock
 from scheduler.holding.rulebook import RuleBook
 from scheduler.holding.rulehead import CareSpan, MonthSpan, RuleHead
 from scheduler.holding.site import DryMonths
-from scheduler.holding.site_files import Holding, package_tasks, read_holding, write_new_site
+from scheduler.holding.site_files import Holding, read_holding, write_new_site
 from scheduler.holding.starter import Answers, answer_of, starter_files
 from scheduler.holding.tasktypes import After, AmountRate, Caution, StemRate, TaskType, Tool
 from scheduler.holding.worklog import (
@@ -54,7 +54,6 @@ __all__ = [
     "dayrules",
     "hours_to_do",
     "locked_log",
-    "package_tasks",
     "percent_so_far",
     "place_notices",
     "read_holding",
