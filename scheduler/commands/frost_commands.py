@@ -168,7 +168,7 @@ def sky(
     """Moon phases, sun times and season marks of a span."""
     from scheduler.sky import SkyRangeError, sky_of
     from scheduler.terms import Season
-    from scheduler.words import records, sheet
+    from scheduler.words import sky_record, sky_tables
 
     with faults_told():
         holding = read_site(site, as_of)
@@ -176,4 +176,4 @@ def sky(
             seen = sky_of(holding.site.place, Season(first or today(as_of), days))
         except SkyRangeError as error:
             refuse(str(error))
-    show(records.sky_record(seen), sheet.sky_tables(seen), as_json=as_json)
+    show(sky_record(seen), sky_tables(seen), as_json=as_json)

@@ -119,7 +119,7 @@ def due(
     as_json: AsJson = False,
 ) -> None:
     """What each plot needs, why, and how much work it is."""
-    from scheduler.words import due_sheet, records, short_due
+    from scheduler.words import due_record, due_tables, short_due
 
     def known(holding: "Holding") -> None:
         ids = [each.id for each in holding.plots]
@@ -128,8 +128,8 @@ def due(
 
     season = planned(site, as_of, plan, first=known)
     placed = season.placed
-    tables = due_sheet.due_tables(placed, plot) if full or plot else [short_due(placed)]
-    show(records.due_record(placed), list(tables), as_json=as_json)
+    tables = due_tables(placed, plot) if full or plot else [short_due(placed)]
+    show(due_record(placed), tables, as_json=as_json)
     end_counting(season.notices, f"check {site}")
 
 
@@ -153,7 +153,13 @@ def season_plan(
 ) -> None:
     """The heavy days of each plot. With --full every day, hire, and what was aimed for."""
     from scheduler.reasons import compared
-    from scheduler.words import aim_words, records, roster_words, sheet, short_plan
+    from scheduler.words import (
+        comparison_record,
+        comparison_table,
+        roster_record,
+        roster_tables,
+        short_plan,
+    )
 
     if without:
         ids: list[str] = []
@@ -161,21 +167,12 @@ def season_plan(
             site, as_of, plan, first=lambda holding: ids.extend(_preferences(without, holding))
         )
         cost = compared(season.placed, ids)
-        record = roster_words.comparison_record(cost, season.placed)
-        show(record, [roster_words.comparison_table(cost, season.placed)], as_json=as_json)
+        record = comparison_record(cost, season.placed)
+        show(record, [comparison_table(cost, season.placed)], as_json=as_json)
         return
     season = planned(site, as_of, plan, [published], afresh=afresh)
-    tables = (
-        (
-            sheet.roster_table(season),
-            *roster_words.hire_tables(season.placed),
-            *roster_words.preference_tables(season.placed),
-            *aim_words.aim_tables(season.placed),
-        )
-        if full
-        else short_plan(season)
-    )
-    show(records.roster_record(season), tables, as_json=as_json)
+    tables = roster_tables(season) if full else short_plan(season)
+    show(roster_record(season), tables, as_json=as_json)
     end_counting(season.notices, f"check {site}")
 
 
@@ -202,7 +199,7 @@ def why(
     as_json: AsJson = False,
 ) -> None:
     """Why this day and not earlier; or why a visit has no place."""
-    from scheduler.words import why_day
+    from scheduler.words import why_record, why_table
 
     season = planned(
         site, as_of, plan, [published], afresh=afresh, first=lambda of: refuse_unknown(task, of)
@@ -217,7 +214,7 @@ def why(
         refuse(idle[0])
     if task not in known:
         refuse_task(task, known)
-    show(why_day.why_record(season, task), [why_day.why_table(season, task)], as_json=as_json)
+    show(why_record(season, task), [why_table(season, task)], as_json=as_json)
     visit = {*season.placed.groups.get(task, ()), season.placed.visit_of.get(task, task), task}
     about = [n for n in season.notices if any(map(n.speaks_of, visit))]
     if as_json:
@@ -240,13 +237,13 @@ def check(
     free it, and the share of the crew's time that is kept spare.
     """
     from scheduler.season import SPARE_CODE
-    from scheduler.words import records
+    from scheduler.words import notice_records
 
     season = planned(site, as_of, plan, [published], afresh=afresh)
     warnings = warnings_of(season.notices)
     notices = (*warnings, *(n for n in season.notices if n.code == SPARE_CODE))
     if as_json:
-        print_json(records.notice_records(notices))
+        print_json(notice_records(notices))
         raise typer.Exit(WARNINGS if warnings else FINE)
     if not warnings:
         say("No warnings.")

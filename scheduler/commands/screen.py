@@ -4,7 +4,7 @@ import json
 import shutil
 import sys
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any, NoReturn
 
 import typer
@@ -29,7 +29,7 @@ def say(line: str, *, err: bool = False, lines: bool = False) -> None:
     typer.echo(printable(line, lines=lines), err=err)
 
 
-def show(record: Any, tables: "Sequence[Table]", *, as_json: bool) -> None:  # noqa: ANN401  # JSON is anything
+def show(record: Any, tables: "Iterable[Table]", *, as_json: bool) -> None:  # noqa: ANN401  # JSON is anything
     """Print for a program, a terminal or a pipe."""
     if as_json:
         print_json(record)
@@ -42,8 +42,9 @@ def show(record: Any, tables: "Sequence[Table]", *, as_json: bool) -> None:  # n
 def print_json(record: Any) -> None:  # noqa: ANN401  # JSON is anything
     """Print for a program."""
     from scheduler.terms import printable
+    from scheduler.words import plain
 
-    text = json.dumps(record, ensure_ascii=False, indent=2)
+    text = json.dumps(plain(record), ensure_ascii=False, indent=2)
     # within the strings of JSON such a character may be written by its number
     typer.echo(printable(text, lines=True, escape=lambda sign: json.dumps(sign)[1:-1]))
 
@@ -54,7 +55,7 @@ _GAP = 2  # blanks between columns
 _SHORT = 14  # a day with its weekday is not broken
 
 
-def _print_rich(tables: "Sequence[Table]") -> None:
+def _print_rich(tables: "Iterable[Table]") -> None:
     from rich.box import SIMPLE_HEAD
     from rich.console import Console
     from rich.table import Table as RichTable

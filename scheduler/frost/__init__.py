@@ -5,7 +5,7 @@ from scheduler.frost.calibration import Calibration
 from scheduler.frost.changes import Change, changes_of
 from scheduler.frost.climate import climate_of
 from scheduler.frost.forecast import LeadError
-from scheduler.frost.forecast_outlook import FrostOutlook, night_chance
+from scheduler.frost.forecast_outlook import night_chance
 from scheduler.frost.kind_words import kinds_words, names_words, night_words, tenderest_of
 from scheduler.frost.night import (
     START_H,
@@ -21,23 +21,19 @@ from scheduler.frost.reach import FrostReach, reach_of, reach_words
 from scheduler.frost.risk import FrostRisk
 from scheduler.frost.risk_notices import risk_notices
 from scheduler.frost.seasons import FrostClimate
-from scheduler.frost.station_report import DatesAt, StationReport, report_of
-from scheduler.frost.summaries import HalfMonth
+from scheduler.frost.station_report import StationReport, report_of
 from scheduler.frost.tender import Exposed
 
 __all__ = [
     "START_H",
     "Calibration",
     "Change",
-    "DatesAt",
     "Exposed",
     "FrostClimate",
     "FrostDates",
     "FrostKnown",
-    "FrostOutlook",
     "FrostReach",
     "FrostRisk",
-    "HalfMonth",
     "LeadError",
     "NightModel",
     "PlotFrost",

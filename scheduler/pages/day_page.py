@@ -149,7 +149,7 @@ def _visit(plan: SeasonPlan, visit_id: str, day: int) -> DayVisit:
                 ),
             )
             for task in tasks[-1:]
-            for mulch in mulches_of(task, placed)
+            for mulch in mulches_of(placed, task.id)
             if mulch.layers
         ),
     )

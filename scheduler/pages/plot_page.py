@@ -97,6 +97,7 @@ def plot_sheet(plan: SeasonPlan, due: PlotDue) -> PlotSheet:
         yields=tuple(
             (plants[h.plant].name, h.year, round(h.low_kg, 1), round(h.high_kg, 1))
             for h in harvests_in(plot, placed)
+            if h.year == placed.season.last.year
         ),
     )
 
@@ -155,7 +156,7 @@ def _mulch(plot: Plot, placed: Placed) -> Iterator[MulchRow]:
     for task in placed.tasks.values():
         if task.plot is not plot:
             continue
-        for mulch in mulches_of(task, placed):
+        for mulch in mulches_of(placed, task.id):
             layers = tuple(
                 (laid.layer.id, round(laid.kg, 1), round(laid.depth_cm, 2))
                 for laid in mulch.layers

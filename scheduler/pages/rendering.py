@@ -2,8 +2,7 @@
 
 import json
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
-from datetime import date
+from dataclasses import dataclass
 from functools import cache
 from math import cos, radians
 from typing import Any
@@ -11,6 +10,7 @@ from typing import Any
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from scheduler.terms import day_words
+from scheduler.words import plain
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,19 +34,13 @@ def page(name: str, title: str, template: str, sheet: Any, **more: Any) -> Page:
         more: what else the template needs, such as links.
     """
     html = drawn(template, here=name, sheet=sheet, title=title, **more)
-    data = json.dumps(asdict(sheet), ensure_ascii=False, indent=1, default=_plain)
+    data = json.dumps(plain(sheet), ensure_ascii=False, indent=1)
     return Page(name, title, html, f"{data}\n".encode())
 
 
 def drawn(template: str, **rows: Any) -> bytes:  # noqa: ANN401  # any rows
     """One template with its rows."""
     return _environment().get_template(template).render(**rows).encode()
-
-
-def _plain(value: Any) -> str:  # noqa: ANN401  # whatever json does not know
-    if isinstance(value, date):
-        return value.isoformat()
-    raise TypeError(f"{type(value).__name__} has no form in JSON")
 
 
 @cache

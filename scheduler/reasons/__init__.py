@@ -9,13 +9,12 @@ from scheduler.reasons.compare import (
     with_visit_on,
 )
 from scheduler.reasons.left_out import HALF_DONE_CODE
-from scheduler.reasons.moves import Move, obstacle_words
+from scheduler.reasons.moves import obstacle_words
 from scheduler.reasons.season_plan import SeasonPlan, plan_season
 
 __all__ = [
     "HALF_DONE_CODE",
     "Comparison",
-    "Move",
     "SeasonPlan",
     "Sums",
     "compared",

@@ -4,7 +4,7 @@ from scheduler.roster.conflict import Rooms, proven_full, smallest
 from scheduler.roster.order import circles_of, followers, in_order, keeps_all, tied, with_followers
 from scheduler.roster.placements import Block, Packer, Stop
 from scheduler.roster.problem import HANDS, Kit, Order, Problem, Step, Visit, Worker
-from scheduler.roster.result import HireUse, Preference, Roster, Stage, Stint, VisitDays
+from scheduler.roster.result import Roster, Stint, VisitDays
 from scheduler.roster.solve import solve
 from scheduler.roster.teams import Crew
 from scheduler.roster.why import Answer, Obstacle, Price, Standing
@@ -14,17 +14,14 @@ __all__ = [
     "Answer",
     "Block",
     "Crew",
-    "HireUse",
     "Kit",
     "Obstacle",
     "Order",
     "Packer",
-    "Preference",
     "Price",
     "Problem",
     "Rooms",
     "Roster",
-    "Stage",
     "Standing",
     "Step",
     "Stint",

@@ -11,7 +11,6 @@ from scheduler.season.roster_problem import SAW, Published, problem_of, with_own
 from scheduler.season.spare import (
     SPARE_CODE,
     SPARE_STEP,
-    RainDays,
     SpareTime,
     share_words,
     spare_notices,
@@ -31,7 +30,6 @@ __all__ = [
     "Outlook",
     "Placed",
     "Published",
-    "RainDays",
     "SpareTime",
     "Tonight",
     "booking_notices",

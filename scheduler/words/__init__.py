@@ -1,30 +1,33 @@
 """All language: titles, descriptions and reasons, tables for people and records for programs."""
 
-from scheduler.words import aim_words, due_sheet, phrases, records, roster_words, sheet, why_day
-from scheduler.words.due_sheet import dues_of
-from scheduler.words.frost_records import frost_record
-from scheduler.words.frost_tables import frost_tables
+from scheduler.words import phrases
+from scheduler.words.due_sheet import due_record, due_tables, dues_of, harvests_in
+from scheduler.words.frost_sheet import frost_record, frost_tables, tonight_record, tonight_tables
 from scheduler.words.material_words import mulches_of
 from scheduler.words.phrases import move_lines
-from scheduler.words.sheet import Table, notice_lines
+from scheduler.words.price_words import comparison_record, comparison_table
+from scheduler.words.roster_sheet import roster_record, roster_tables
 from scheduler.words.short import HeavyDays, heavy_days_of, short_due, short_frost, short_plan
-from scheduler.words.spare_words import rain_tables, spare_record
-from scheduler.words.station_tables import station_record, station_tables
+from scheduler.words.sky_sheet import sky_record, sky_tables
+from scheduler.words.station_sheet import rain_tables, spare_record, station_record, station_tables
+from scheduler.words.table import Table, notice_lines, notice_records, plain
 from scheduler.words.text import MAX_NAME, MAX_TITLE, clean, clean_category, shortened, slug_of
-from scheduler.words.tonight import tonight_record, tonight_tables
 from scheduler.words.visit_text import day_notes, visit_text
-from scheduler.words.work_words import harvests_in, held_back_words, proof_words
+from scheduler.words.why_day import why_record, why_table
+from scheduler.words.work_words import held_back_words, proof_words
 
 __all__ = [
     "MAX_NAME",
     "MAX_TITLE",
     "HeavyDays",
     "Table",
-    "aim_words",
     "clean",
     "clean_category",
+    "comparison_record",
+    "comparison_table",
     "day_notes",
-    "due_sheet",
+    "due_record",
+    "due_tables",
     "dues_of",
     "frost_record",
     "frost_tables",
@@ -34,16 +37,19 @@ __all__ = [
     "move_lines",
     "mulches_of",
     "notice_lines",
+    "notice_records",
     "phrases",
+    "plain",
     "proof_words",
     "rain_tables",
-    "records",
-    "roster_words",
-    "sheet",
+    "roster_record",
+    "roster_tables",
     "short_due",
     "short_frost",
     "short_plan",
     "shortened",
+    "sky_record",
+    "sky_tables",
     "slug_of",
     "spare_record",
     "station_record",
@@ -51,5 +57,6 @@ __all__ = [
     "tonight_record",
     "tonight_tables",
     "visit_text",
-    "why_day",
+    "why_record",
+    "why_table",
 ]

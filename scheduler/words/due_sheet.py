@@ -1,28 +1,37 @@
-"""What each plot needs, as tables of words: the order, the cover, the work, mulch, harvests."""
+"""What each plot needs: the order, the cover, the work, mulch, harvests."""
 
 import math
 from collections.abc import Iterator, Sequence
 from datetime import date
 
 from scheduler.files import fields
-from scheduler.holding import Plot
+from scheduler.holding import Line, Plot
 from scheduler.season import Placed
 from scheduler.stand import (
+    Harvest,
+    LineMulch,
     PlotDue,
     StratumDue,
     Task,
     chippings_of,
+    conditions_of,
     due_of,
     feed_day,
+    harvests_of,
+    held_back,
     left_of_old_cm,
     warmth_of,
 )
 from scheduler.terms import day_words
 from scheduler.windows import release_day
 from scheduler.words import material_words, phrases, work_words
-from scheduler.words.sheet import Table
+from scheduler.words.table import Record, Table, picked, table_of
 
 HARVEST_YEARS = 5  # how many years of harvests are told
+SMALL_CROWNS = (
+    "'Not at these crowns': even grown out, the crowns of stock.csv stay below what they are cut "
+    "at. Trees grow on: measure crown_m again each year."
+)
 
 
 def dues_of(plan: Placed) -> tuple[PlotDue, ...]:
@@ -32,12 +41,131 @@ def dues_of(plan: Placed) -> tuple[PlotDue, ...]:
     return due_of(plan.holding, tuple(plan.tasks.values()), as_of, released)
 
 
-def due_tables(plan: Placed, plot_id: str | None = None) -> Iterator[Table]:
-    """The plots in order; then for each why it stands there, its work, mulch and harvests.
+def due_record(plan: Placed) -> Record:
+    """The plots in the order of their heavy work, then the work of the whole holding."""
+    return {
+        "as_of": plan.outlook.as_of,
+        "plots": [_plot_record(due, plan) for due in dues_of(plan)],
+        "holding": [_task_record(task, plan) for task in phrases.tasks_in(None, plan)],
+    }
 
-    Args:
-        plan: the season.
-        plot_id: the plot that is asked about; all where none is.
+
+def _plot_record(due: PlotDue, plan: Placed) -> Record:
+    plot = due.plot
+    return {
+        "plot": plot.id,
+        **picked(due, "reasons", "released"),
+        "light_at_alley": due.light,
+        "light_at_alley_today": due.light_now,
+        "light_after_cuts": due.light_after,
+        "light_wanted": due.light_wanted,
+        "cover": [_stratum_record(stratum) for stratum in due.strata],
+        "tasks": [_task_record(task, plan) for task in phrases.tasks_in(plot, plan)],
+        "removals": [
+            {
+                "plant": removal.support.plant,
+                "successor": removal.successor.plant,
+                "by_year": {str(year): count for year, count in removal.by_year},
+                "asked": removal.asked,
+            }
+            for removal in work_words.removals_in(plot, plan)
+        ],
+        "harvests": [
+            {
+                **picked(harvest, "plant", "year"),
+                "low_kg": round(harvest.low_kg, 1),
+                "high_kg": round(harvest.high_kg, 1),
+            }
+            for harvest in harvests_in(plot, plan)
+        ],
+        "held_back_from_release": [
+            {**picked(held.stock, "plant", "count"), **picked(held, "until", "why")}
+            for held in held_back(plot, "release", plan.holding)
+        ],
+    }
+
+
+def _stratum_record(stratum: StratumDue) -> Record:
+    cuts = {
+        "cuts_a_year": stratum.cuts_a_year,
+        "cuts_a_year_if_cut_low": stratum.cuts_low,
+        "cuts_a_year_if_let_run": stratum.cuts_high,
+    }
+    return {
+        **picked(stratum.cover, "stratum", "share"),
+        "share_after": stratum.after,
+        "grown_share": stratum.grown,
+        **picked(stratum.cover, "target", "trigger"),
+        "passes_trigger": stratum.on,
+        "passes_trigger_early": stratum.early,
+        "passes_trigger_late": stratum.late,
+        **{name: None if n is None else round(n, 2) for name, n in cuts.items()},
+    }
+
+
+def _task_record(task: Task, plan: Placed) -> Record:
+    return {
+        "task": task.id,
+        "title": task.title,
+        "visit": task.type.visit,
+        "work_h": round(task.hours.usual, 2),
+        "work_low_h": round(task.hours.low, 2),
+        "work_high_h": round(task.hours.high, 2),
+        "hours_basis": "own log" if task.learned else "book",
+        "hours_source": plan.holding.rules.rates[task.type.rate].source,
+        "log_jobs": task.learned.n if task.learned else 0,
+        "batches": [
+            {**picked(batch, "line", "tool", "count"), "work_h": round(batch.hours, 2)}
+            for batch in task.batches
+        ],
+        **picked(task, "team", "hired"),
+        "material_fresh_kg": round(task.material.fresh_kg, 1),
+        "material_range_kg": [round(kg, 1) for kg in material_words.mass_range_of(task, plan)],
+        "mulch_lines": [
+            _mulch_record(mulch) for mulch in material_words.mulches_of(plan, task.id)
+        ],
+        "conditions": conditions_of(task.stock, plan.holding.rules),
+        "to_weigh": [
+            {
+                "rule": concern.rule_id,
+                "switch": concern.switch,
+                "says": concern.words,
+                **picked(concern, "source", "conflict"),
+                "days": [(span.first, span.last) for span in concern.spans],
+                "clear_days": [(span.first, span.last) for span in concern.free],
+            }
+            for concern in work_words.concerns_in(task, plan)
+        ],
+        "cautions": task.cautions,
+        "done_percent": plan.progress[task.id].percent if task.id in plan.progress else 0,
+    }
+
+
+def _mulch_record(mulch: LineMulch) -> Record:
+    return {
+        "line": mulch.line.id,
+        "area_m2": round(mulch.area_m2, 1),
+        "bare_m2": round(mulch.bare_m2, 2),
+        "layers": [
+            {
+                "layer": laid.layer.id,
+                "fresh_kg": round(laid.kg, 1),
+                "volume_m3": round(laid.volume_m3, 3),
+                "depth_cm": round(laid.depth_cm, 2),
+            }
+            for laid in mulch.layers
+        ],
+        "old_cm": round(mulch.old_cm, 2),
+        "short_kg": round(mulch.short_kg, 1),
+        "surplus_kg": round(mulch.surplus_kg, 1),
+        **picked(mulch, "feed_on", "feed_early", "feed_late"),
+    }
+
+
+def due_tables(plan: Placed, plot_id: str | None = None) -> Iterator[Table]:
+    """The plots in order; then for each why it is due, its work, mulch and harvests.
+
+    Where a plot is named, that one alone.
     """
     dues = dues_of(plan)
     if plot_id is None:
@@ -45,42 +173,36 @@ def due_tables(plan: Placed, plot_id: str | None = None) -> Iterator[Table]:
     for at, due in enumerate(dues, start=1):
         if plot_id not in (None, due.plot.id):
             continue
-        tasks = [task for task in plan.tasks.values() if task.plot_id == due.plot.id]
-        yield _cover_table(at, due, plan)
-        yield _work_table(due, tasks, plan)
-        yield from filter(None, (_mulch_table(due, tasks, plan), _harvest_table(due, plan)))
-    whole = [task for task in plan.tasks.values() if task.plot is None]
-    if whole and plot_id is None:
+        tasks = phrases.tasks_in(due.plot, plan)
+        yield _cover_table(at, due, tasks, plan)
+        yield _work_table(due.plot, tasks, plan)
+        yield from _mulch_table(due.plot, tasks, plan)
+        yield from _harvest_table(due.plot, plan)
+    if plot_id is None and (whole := phrases.tasks_in(None, plan)):
         rows = tuple((t.id, t.title, phrases.hours_words(t.hours)) for t in whole)
         yield Table("The whole holding", ("task", "work", "time"), rows)
     yield _caution_table(plan)
 
 
 def _order_table(dues: Sequence[PlotDue], plan: Placed) -> Table:
-    as_of = plan.outlook.as_of
-    return Table(
+    as_of, places = plan.outlook.as_of, {due.plot.id: at for at, due in enumerate(dues, start=1)}
+    return table_of(
         f"Which plot first, on {day_words(as_of)}",
-        ("", "plot", "frost releases it", "over the trigger", "light at the alley", "shares"),
-        tuple(
-            (
-                str(at),
-                phrases.short_name(due.plot),
-                day_words(due.released) if due.released else "-",
-                _over_words(due, as_of),
-                _light_words(due),
-                ", ".join(due.hires) or "-",
-            )
-            for at, due in enumerate(dues, start=1)
-        ),
-        (
-            "Order: frost release, then how far cover stands over its trigger, then shared hire, "
-            "then nests (common practice). Light is the share of open light, with all crowns in "
-            "leaf; in brackets that of today.",
-            "Regrowth is counted from the last cut in stock.csv or the work log, whichever is "
-            f"later, evenly in {warmth_of(plan.holding).basis}; mulch rots by "
-            f"{plan.rotting.basis}.",
-            *work_words.untold_words(plan),
-        ),
+        dues,
+        {
+            "": lambda due: str(places[due.plot.id]),
+            "plot": lambda due: phrases.short_name(due.plot),
+            "frost releases it": lambda due: day_words(due.released) if due.released else "-",
+            "over the trigger": lambda due: _over_words(due, as_of),
+            "light at the alley": _light_words,
+            "shares": lambda due: ", ".join(due.hires) or "-",
+        },
+        "Order: frost release, then how far cover stands over its trigger, then shared hire, "
+        "then nests (common practice). Light is the share of open light, with all crowns in "
+        "leaf; in brackets that of today.",
+        "Regrowth is counted from the last cut in stock.csv or the work log, whichever is "
+        f"later, evenly in {warmth_of(plan.holding).basis}; mulch rots by {plan.rotting.basis}.",
+        *work_words.untold_words(plan),
     )
 
 
@@ -95,72 +217,44 @@ def _over_words(due: PlotDue, as_of: date) -> str:
 
 
 def _light_words(due: PlotDue) -> str:
-    now = f" ({due.light_now:.0%})" if f"{due.light_now:.0%}" != f"{due.light:.0%}" else ""
-    return f"{due.light:.0%}{now}"
+    light, now = f"{due.light:.0%}", f"{due.light_now:.0%}"
+    return light if light == now else f"{light} ({now})"
 
 
-def _cover_table(at: int, due: PlotDue, plan: Placed) -> Table:
+def _cover_table(at: int, due: PlotDue, tasks: Sequence[Task], plan: Placed) -> Table:
     plot = due.plot
     release = phrases.release_words(plan.outlook.frost[plot.id], plan.outlook.as_of)
     low, high = (plan.holding.rules.figure(f"trigger-{end}") for end in ("low", "high"))
-    return Table(
+    strata = [stratum for stratum in due.strata if stratum.grown > 0]
+    return table_of(
         f"{at}. {plot.name}, planted {plot.planted}; frost window closes: {release}",
-        ("stratum", "cover", "after the cuts", "all grown", "kept to", "cut at", "reached",
-         "cuts a year", "stands",
-         f"if cut at {low:.0%}", f"if let run to {high:.0%}"),
-        tuple(_cover_row(stratum, plan) for stratum in due.strata if stratum.grown > 0),
-        (
-            "Cover is crown area over the ground of the plot; what it is kept to is grower "
-            "practice, editable. Cuts a year are what a trigger means in a mean year; 'stands' is "
-            "how many of them its least tolerant support kind stands.",
-            f"Light at the alley in leaf: {due.light:.0%} now, {due.light_after:.0%} after all "
-            "cuts of the plan.",
-            *_unreached_words(due, plan),
-            *(f"Why here: {reason}." for reason in due.reasons),
-        ),
-    )  # fmt: skip
-
-
-def _unreached_words(due: PlotDue, plan: Placed) -> Iterator[str]:
-    """Why cuts stand in the plan although no cover calls for them."""
-    if any(stratum.on is None and stratum.grown > 0 for stratum in due.strata):
-        yield (
-            "'Not at these crowns': even grown out, the crowns of stock.csv stay below what they "
-            "are cut at. Trees grow on: measure crown_m again each year."
-        )
-    visits = sorted({task.type.visit for task in _calm(due, plan)}, key=fields.VISITS.index)
-    if visits:
-        yield (
-            f"Cuts that no cover calls for ({', '.join(visits)} visit): plan-"
-            f"{plan.holding.plan.id}.toml asks for the visit, and a visit cuts every row whose "
-            "kind, stratum and cut_system it takes, whatever its cover. Cover sets the order of "
-            "the plots; leave a cut out with `without` of its [[work]]."
-        )
-
-
-def _calm(due: PlotDue, plan: Placed) -> Iterator[Task]:
-    """The cuts of a plot in strata whose cover calls for none within the plan."""
-    called = {s.cover.stratum for s in due.strata if s.on and s.on <= plan.season.last}
-    for task in plan.tasks.values():
-        mine = task.plot_id == due.plot.id and task.type.cuts
-        if mine and called.isdisjoint(row.stratum for row in task.stock):
-            yield task
-
-
-def _cover_row(stratum: StratumDue, plan: Placed) -> tuple[str, ...]:
-    cover = stratum.cover
-    return (
-        cover.stratum,
-        f"{cover.share:.0%}",
-        f"{stratum.after:.0%}",
-        f"{stratum.grown:.0%}",
-        f"{cover.target:.0%}",
-        "-" if math.isinf(cover.trigger) else f"{cover.trigger:.0%}",
-        _when_words(stratum.on, plan.outlook.as_of),
-        _cuts_words(stratum.cuts_a_year),
-        f"{stratum.stands:.1f}" if stratum.stands else "-",
-        *(_cuts_words(cuts) for cuts in (stratum.cuts_low, stratum.cuts_high)),
+        strata,
+        {
+            "stratum": lambda stratum: stratum.cover.stratum,
+            "cover": lambda stratum: _share(stratum.cover.share),
+            "after the cuts": lambda stratum: _share(stratum.after),
+            "all grown": lambda stratum: _share(stratum.grown),
+            "kept to": lambda stratum: _share(stratum.cover.target),
+            "cut at": lambda stratum: _share(stratum.cover.trigger),
+            "reached": lambda stratum: _when_words(stratum.on, plan.outlook.as_of),
+            "cuts a year": lambda stratum: _cuts_words(stratum.cuts_a_year),
+            "stands": lambda stratum: f"{stratum.stands:.1f}" if stratum.stands else "-",
+            f"if cut at {low:.0%}": lambda stratum: _cuts_words(stratum.cuts_low),
+            f"if let run to {high:.0%}": lambda stratum: _cuts_words(stratum.cuts_high),
+        },
+        "Cover is crown area over the ground of the plot; what it is kept to is grower practice, "
+        "editable. Cuts a year are what a trigger means in a mean year; 'stands' is how many of "
+        "them its least tolerant support kind stands.",
+        f"Light at the alley in leaf: {due.light:.0%} now, {due.light_after:.0%} after all cuts "
+        "of the plan.",
+        SMALL_CROWNS if any(stratum.on is None for stratum in strata) else "",
+        *_uncalled_words(due, tasks, plan),
+        *(f"Why here: {reason}." for reason in due.reasons),
     )
+
+
+def _share(share: float | None) -> str:
+    return "-" if share is None or math.isinf(share) else f"{share:.0%}"
 
 
 def _when_words(on: date | None, as_of: date) -> str:
@@ -180,107 +274,116 @@ def _cuts_words(cuts: float | None) -> str:
     return f"{cuts:.1f}" if cuts else "never there"
 
 
-def _work_table(due: PlotDue, tasks: Sequence[Task], plan: Placed) -> Table:
-    plot = due.plot
+def _uncalled_words(due: PlotDue, tasks: Sequence[Task], plan: Placed) -> Iterator[str]:
+    """Why cuts stand in the plan although no cover calls for them within it."""
+    called = {s.cover.stratum for s in due.strata if s.on and s.on <= plan.season.last}
+    cuts = [task for task in tasks if task.type.cuts]
+    uncalled = [task for task in cuts if called.isdisjoint(row.stratum for row in task.stock)]
+    if uncalled:
+        visits = sorted({task.type.visit for task in uncalled}, key=fields.VISITS.index)
+        yield (
+            f"Cuts that no cover calls for ({', '.join(visits)} visit): plan-"
+            f"{plan.holding.plan.id}.toml asks for the visit, and a visit cuts every row whose "
+            "kind, stratum and cut_system it takes, whatever its cover. Cover sets the order of "
+            "the plots; leave a cut out with `without` of its [[work]]."
+        )
+
+
+def _work_table(plot: Plot, tasks: Sequence[Task], plan: Placed) -> Table:
     ordered = sorted(tasks, key=lambda task: fields.VISITS.index(task.type.visit))
-    return Table(
+    chippings = (chipping for chipping in chippings_of(plan.holding) if chipping.plot is plot)
+    return table_of(
         f"Work in {phrases.short_name(plot)}, by visit",
-        ("visit", "task", "work", "person-hours", "who", "done"),
-        tuple(_task_row(task, plan) for task in ordered),
-        (
-            *filter(None, (work_words.visit_words(ordered),)),
-            *work_words.held_back_words(plot, plan),
-            *_chipper_words(plot, plan),
-            *work_words.succession_words(plot, plan),
-            *(notice.says for notice in plan.idle if notice.about == plot.id),
-            *(f"{t.title}: {w}" for t in ordered for w in work_words.foot_words(t, plan)),
-        ),
+        ordered,
+        {
+            "visit": lambda task: task.type.visit,
+            "task": lambda task: task.id,
+            "work": lambda task: task.title,
+            "person-hours": lambda task: phrases.range_words(task.hours),
+            "who": phrases.team_words,
+            "done": lambda task: (
+                f"{plan.progress[task.id].percent} %" if task.id in plan.progress else ""
+            ),
+        },
+        work_words.visit_words(ordered),
+        *work_words.held_back_words(plot, plan),
+        *map(material_words.chipper_words, chippings),
+        *work_words.succession_words(plot, plan),
+        *(notice.says for notice in plan.idle if notice.about == plot.id),
+        *(f"{t.title}: {w}" for t in ordered for w in work_words.foot_words(t, plan)),
     )
 
 
-def _task_row(task: Task, plan: Placed) -> tuple[str, ...]:
-    entry = plan.progress.get(task.id)
-    return (
-        task.type.visit,
-        task.id,
-        task.title,
-        f"{task.hours.usual:.1f} ({task.hours.low:.1f} to {task.hours.high:.1f})",
-        phrases.team_words(task),
-        f"{entry.percent} %" if entry else "",
-    )
-
-
-def _chipper_words(plot: Plot, plan: Placed) -> Iterator[str]:
-    chippings = (one for one in chippings_of(plan.holding) if one.plot is plot)
-    return (material_words.chipper_words(chipping) for chipping in chippings)
-
-
-def _mulch_table(due: PlotDue, tasks: Sequence[Task], plan: Placed) -> Table | None:
+def _mulch_table(plot: Plot, tasks: Sequence[Task], plan: Placed) -> Iterator[Table]:
     """What lies on each line now, and what each visit lays on it."""
-    rotting, as_of = plan.rotting, plan.outlook.as_of
     by_visit = {
-        task.type.visit: material_words.mulches_of(task, plan)
+        task.type.visit: material_words.mulches_of(plan, task.id)
         for task in tasks
-        if material_words.mulches_of(task, plan)
+        if material_words.mulches_of(plan, task.id)
     }
-    rows = []
-    for line in due.plot.line:
-        left_cm = left_of_old_cm(line, rotting, as_of)
-        if left_cm is not None:
-            feed = feed_day(line, rotting, as_of)
-            wants = _when_words(feed, as_of) if feed else "not in ten years"
-            rows.append((line.id, "lies there now", f"{left_cm:.1f} cm of cover", "", wants))
-        for visit, mulches in sorted(by_visit.items(), key=lambda item: item[1][0].on):
+    laid = sorted(by_visit.items(), key=lambda item: item[1][0].on)
+    rows: list[tuple[str, ...]] = []
+    for line in plot.line:
+        rows += _lies_now(line, plan)
+        for visit, mulches in laid:
             mulch = next(m for m in mulches if m.line.id == line.id)
             if mulch.layers:
                 rows.append((line.id, visit, *material_words.mulch_cells(mulch)))
-    if not rows:
-        return None
-    return Table(
-        f"Mulch on the lines of {phrases.short_name(due.plot)}, coarse to fine",
-        ("line", "visit", "layers", "short or over", "wants feeding about"),
-        tuple(rows),
-        ("Fresh masses within half or double; feeding by quick and slow rotting in brackets.",),
-    )
+    if rows:
+        yield Table(
+            f"Mulch on the lines of {phrases.short_name(plot)}, coarse to fine",
+            ("line", "visit", "layers", "short or over", "wants feeding about"),
+            tuple(rows),
+            (
+                "Fresh masses within half or double; feeding by quick and slow rotting in "
+                "brackets.",
+            ),
+        )
 
 
-def _harvest_table(due: PlotDue, plan: Placed) -> Table | None:
-    found = work_words.harvests_in(due.plot, plan, HARVEST_YEARS)
-    if not found:
-        return None
-    years = range(plan.season.last.year, plan.season.last.year + HARVEST_YEARS)
-    plants = plan.holding.rules.plants
-    cells = {
-        (h.plant, h.year): f"{material_words.two_figures(h.low_kg)} to "
-        f"{material_words.two_figures(h.high_kg)}"
-        for h in found
-    }
-    return Table(
-        f"May bear in {phrases.short_name(due.plot)}, kg a year",
-        ("", *(str(year) for year in years)),
-        tuple(
-            (plants[name].name.lower(), *(cells.get((name, year), "-") for year in years))
-            for name in dict.fromkeys(h.plant for h in found)
-        ),
-        ("Common practice, wide ranges, by age; frost and pests not reckoned with.",),
-    )
+def _lies_now(line: Line, plan: Placed) -> Iterator[tuple[str, ...]]:
+    rotting, as_of = plan.rotting, plan.outlook.as_of
+    left_cm = left_of_old_cm(line, rotting, as_of)
+    if left_cm is not None:
+        feed = feed_day(line, rotting, as_of)
+        wants = _when_words(feed, as_of) if feed else "not in ten years"
+        yield line.id, "lies there now", f"{left_cm:.1f} cm of cover", "", wants
+
+
+def harvests_in(plot: Plot, plan: Placed) -> tuple[Harvest, ...]:
+    """Harvests of some years, from the plan's last on."""
+    first, holding = plan.season.last.year, plan.holding
+    return harvests_of(plot, holding.stock, holding.rules, range(first, first + HARVEST_YEARS))
+
+
+def _harvest_table(plot: Plot, plan: Placed) -> Iterator[Table]:
+    first, figures = plan.season.last.year, material_words.two_figures
+    years = range(first, first + HARVEST_YEARS)
+    cells: dict[str, dict[int, str]] = {}
+    for harvest in harvests_in(plot, plan):
+        between = f"{figures(harvest.low_kg)} to {figures(harvest.high_kg)}"
+        cells.setdefault(harvest.plant, {})[harvest.year] = between
+    if cells:
+        yield Table(
+            f"May bear in {phrases.short_name(plot)}, kg a year",
+            ("", *map(str, years)),
+            tuple(
+                (phrases.plant_name(plant, plan), *(by_year.get(year, "-") for year in years))
+                for plant, by_year in cells.items()
+            ),
+            ("Common practice, wide ranges, by age; frost and pests not reckoned with.",),
+        )
 
 
 def _caution_table(plan: Placed) -> Table:
     """Each caution once, with the work it belongs to."""
     belongs: dict[str, list[str]] = {}
     for task in plan.tasks.values():
+        place = f" ({phrases.short_name(task.plot)})" if task.plot else ""
         for caution in task.cautions:
-            titles = belongs.setdefault(caution, [])
-            where = f"{task.title} ({phrases.short_name(task.plot)})" if task.plot else ""
-            titles.append(where or task.title)
+            belongs.setdefault(caution, []).append(f"{task.title}{place}")
     rows = tuple(
-        (_some(titles), caution)
-        for caution, titles in sorted(belongs.items(), key=lambda item: -len(item[1]))
+        (works[0] + (f" and {len(works) - 1} more" if len(works) > 1 else ""), caution)
+        for caution, works in sorted(belongs.items(), key=lambda item: -len(item[1]))
     )
     return Table("Cautions", ("work", "what to mind"), rows, (phrases.GENERAL_CAUTION,))
-
-
-def _some(titles: Sequence[str]) -> str:
-    more = f" and {len(titles) - 1} more" if len(titles) > 1 else ""
-    return f"{titles[0]}{more}"

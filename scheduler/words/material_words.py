@@ -1,10 +1,9 @@
 """Mass and mulch in words: what a cut brings down, what lies on the lines, the chipper."""
 
-from collections.abc import Sequence
 from datetime import date
+from functools import lru_cache
 
 from scheduler.files import fields
-from scheduler.holding import Plot
 from scheduler.season import Placed
 from scheduler.stand import (
     HAUL,
@@ -14,51 +13,41 @@ from scheduler.stand import (
     cut_mass_range,
     line_balance,
     mulch_of,
-    out_of_range,
     usual_day,
 )
 from scheduler.terms import day_words
-from scheduler.words.once import once
 from scheduler.words.text import rows_words
 
 LAYER_WORDS = {"juicy": "juicy stems"}
 LEAST_CM = 0.05  # less would be printed as nothing
 
 
-def range_words(task: Task, plan: Placed) -> str:
-    """Kinds whose mass is a guess, because their stems lie outside their equation's range."""
-    rules = plan.holding.rules
-    told = ", ".join(
-        f"{rules.plants[name].name.lower()} (fitted on {equation.d_min_cm:g} to "
-        f"{equation.d_max_cm:g} cm)"
-        for name, equation in out_of_range(task.stock, rules)
-    )
-    return f"Mass is a guess for stems outside their equation: {told}." if told else ""
-
-
-def mulches_of(task: Task, plan: Placed) -> tuple[LineMulch, ...]:
+@lru_cache(maxsize=1024)
+def mulches_of(plan: Placed, task_id: str) -> tuple[LineMulch, ...]:
     """What a laying task leaves on each line, with what lay there; empty for other work."""
-    return _mulches_of(plan, task.id)
-
-
-@once
-def _mulches_of(plan: Placed, task_id: str) -> tuple[LineMulch, ...]:
     task = plan.tasks[task_id]
-    return _mulches(task, plan) if _lays(task) else ()
-
-
-def _mulches(task: Task, plan: Placed) -> tuple[LineMulch, ...]:
-    plot, visit = task.plot, task.type.visit
-    if plot is None:
+    plot, visit, on = task.plot, task.type.visit, _laid_on(task, plan)
+    if plot is None or not _lays(task):
         return ()
-    on = _laid_on(task, plan)
     earlier: dict[fields.Visit, date] = {}
     for other in plan.tasks.values():
         day = _laid_on(other, plan)
         if other.plot is plot and _lays(other) and other.type.visit != visit and day < on:
             earlier[other.type.visit] = max(day, earlier.get(other.type.visit, day))
-    before = [mulch for of, day in earlier.items() for mulch in _laid(plot, of, day, plan, ())]
-    return _laid(plot, visit, on, plan, before)
+    stock, rotting = plan.holding.stock, plan.rotting
+    cuts = {of: _cuts_of(plot.id, of, plan) for of in (*earlier, visit)}
+    before = [
+        mulch
+        for of, day in earlier.items()
+        for mulch in mulch_of(plot, cuts[of], stock, rotting, day, ())
+    ]
+    return mulch_of(plot, cuts[visit], stock, rotting, on, before)
+
+
+def _cuts_of(plot_id: str, visit: fields.Visit, plan: Placed) -> list[Task]:
+    """The work of a visit that cuts."""
+    tasks = plan.tasks.values()
+    return [t for t in tasks if t.type.cuts and (t.plot_id, t.type.visit) == (plot_id, visit)]
 
 
 def _lays(task: Task) -> bool:
@@ -71,39 +60,31 @@ def _laid_on(task: Task, plan: Placed) -> date:
     return plan.season.date_of(stint.last) if stint else plan.outlook.as_of
 
 
-def _laid(
-    plot: Plot, visit: fields.Visit, on: date, plan: Placed, before: Sequence[LineMulch]
-) -> tuple[LineMulch, ...]:
-    cuts = _cuts_of(plot.id, visit, plan)
-    return mulch_of(plot, cuts, plan.holding.stock, plan.rotting, on, before)
-
-
-def _cuts_of(plot_id: str, visit: fields.Visit, plan: Placed) -> list[Task]:
-    """The work of a visit that cuts."""
-    tasks = plan.tasks.values()
-    return [t for t in tasks if t.type.cuts and (t.plot_id, t.type.visit) == (plot_id, visit)]
-
-
 def mulch_words(task: Task, plan: Placed) -> str:
     """Layers by line, coarse to fine, what is short or over, and when it wants feeding."""
-    found = mulches_of(task, plan)
-    if not any(mulch.layers for mulch in found):
+    mulches = mulches_of(plan, task.id)
+    if not any(mulch.layers for mulch in mulches):
         return ""
-    lines = rows_words(line_words(mulch) for mulch in found)
     ring_cm = 100 * plan.holding.rules.figure("bare-ring")
     return (
         f"Mulch by line, coarse to fine, with a bare ring of {ring_cm:g} cm round every stem "
-        f"({_between_kg(mass_range_of(task, plan))} in all):{lines}"
+        f"({between_kg(task, plan)} in all):{rows_words(map(_line_words, mulches))}"
     )
 
 
-def kg_words(kg: float) -> str:
-    """A mass to two figures, as good as the equations are.
+def _line_words(mulch: LineMulch) -> str:
+    """One line's layers in words; a line that wants feeding at once is short, and says so."""
+    layers, balance, feed = mulch_cells(mulch)
+    old = f"on {mulch.old_cm:.1f} cm that lie there; " if mulch.old_cm >= LEAST_CM else ""
+    lasts = layers and (mulch.feed_on is None or mulch.feed_on > mulch.on)
+    again = f"feed again {feed}" if lasts else ""
+    parts = "; ".join(filter(None, (layers or "nothing from this visit", balance, again)))
+    return f"{mulch.line.id} ({mulch.area_m2:.0f} m2): {old}{parts}."
 
-    >>> kg_words(1682.3), kg_words(7.46)
-    ('1700 kg', '7.5 kg')
-    """
-    return f"{float(f'{kg:.2g}'):g} kg"
+
+def kg_words(kg: float) -> str:
+    """A mass to two figures, as good as the equations are."""
+    return f"{two_figures(kg)} kg"
 
 
 def two_figures(value: float) -> str:
@@ -117,12 +98,14 @@ def two_figures(value: float) -> str:
 
 def mass_range_of(task: Task, plan: Placed) -> tuple[float, float]:
     """Between what the fresh mass of a task lies, kg: what it cuts, or what its visit cut."""
-    cuts = [task] if task.type.cuts else _cuts_of(task.plot_id, task.type.visit, plan)
-    holding = plan.holding
-    ranges = [
-        cut_mass_range(cut.type, cut.stock, holding.rules, usual_day(cut.type.visit, holding))
-        for cut in cuts
+    holding, visit = plan.holding, task.type.visit
+    cuts = [
+        other
+        for other in ([task] if task.type.cuts else plan.tasks.values())
+        if other.type.cuts and other.plot_id == task.plot_id and other.type.visit == visit
     ]
+    on = usual_day(visit, holding)
+    ranges = [cut_mass_range(cut.type, cut.stock, holding.rules, on) for cut in cuts]
     return sum(low for low, _ in ranges), sum(high for _, high in ranges)
 
 
@@ -137,16 +120,10 @@ def haul_words(task: Task, plan: Placed) -> str:
     return f"from {giving} to {taking}"
 
 
-def _between_kg(between: tuple[float, float]) -> str:
-    return f"{two_figures(between[0])} to {two_figures(between[1])} kg fresh"
-
-
-def mass_range_words(task: Task, plan: Placed) -> str:
-    """The whole fresh mass with its range."""
-    return (
-        f"{kg_words(task.material.fresh_kg)} in all, {_between_kg(mass_range_of(task, plan))} as "
-        "published equations differ"
-    )
+def between_kg(task: Task, plan: Placed) -> str:
+    """The range of the whole fresh mass."""
+    low, high = mass_range_of(task, plan)
+    return f"{two_figures(low)} to {two_figures(high)} kg fresh"
 
 
 def mulch_cells(mulch: LineMulch) -> tuple[str, str, str]:
@@ -169,19 +146,9 @@ def _feed_words(mulch: LineMulch) -> str:
         return "not in ten years"
     if mulch.feed_on == mulch.on:
         return "at once"
-    early, late = mulch.feed_early, mulch.feed_late
-    between = f"{day_words(early) if early else '-'} to {day_words(late) if late else 'later'}"
-    return f"{day_words(mulch.feed_on)} ({between})"
-
-
-def line_words(mulch: LineMulch) -> str:
-    """One line's layers in words; a line that wants feeding at once is short, and says so."""
-    layers, balance, feed = mulch_cells(mulch)
-    old = f"on {mulch.old_cm:.1f} cm that lie there; " if mulch.old_cm >= LEAST_CM else ""
-    lasts = layers and (mulch.feed_on is None or mulch.feed_on > mulch.on)
-    again = f"feed again {feed}" if lasts else ""
-    told = "; ".join(filter(None, (layers or "nothing from this visit", balance, again)))
-    return f"{mulch.line.id} ({mulch.area_m2:.0f} m2): {old}{told}."
+    early = day_words(mulch.feed_early) if mulch.feed_early else "-"
+    late = day_words(mulch.feed_late) if mulch.feed_late else "later"
+    return f"{day_words(mulch.feed_on)} ({early} to {late})"
 
 
 def chipper_words(chipping: Chipping) -> str:

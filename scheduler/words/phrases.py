@@ -1,17 +1,17 @@
 """The season in the grower's words: titles, reasons, descriptions."""
 
 import math
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 
 from scheduler.frost import FrostDates, FrostReach, FrostRisk, kinds_words, tenderest_of
 from scheduler.holding import Plot
-from scheduler.reasons import HALF_DONE_CODE, Move, SeasonPlan
+from scheduler.reasons import SeasonPlan
 from scheduler.season import Errand, Placed
 from scheduler.stand import HourRange, Task
 from scheduler.terms import Basis, Ruling, Season, day_words, percent_words, span_words
 from scheduler.windows import release_day
-from scheduler.words.text import shortened
+from scheduler.words.text import rows_words, shortened
 
 MOON_TAG = "grower practice, not established science"
 CLIMATE_CAUTION = (
@@ -39,14 +39,40 @@ def short_name(plot: Plot) -> str:
     return plot.name.split(" (")[0]
 
 
+def plant_name(plant: str, plan: Placed) -> str:
+    """The name of a kind by its id, as it stands within a sentence."""
+    return plan.holding.rules.plants[plant].name.lower()
+
+
 def where(task: Task, plan: Placed) -> str:
     """Where a task is done."""
     return short_name(task.plot) if task.plot else plan.holding.site.name
 
 
+def tasks_in(plot: Plot | None, plan: Placed) -> list[Task]:
+    """The tasks of a plot, in the order of work; without one those of the whole holding."""
+    return [task for task in plan.tasks.values() if task.plot is plot]
+
+
+def first_task(visit_id: str, plan: Placed) -> Task:
+    """The first task of a visit, done or not."""
+    return plan.tasks[plan.groups[visit_id][0]]
+
+
+def planned_tasks(visit_id: str, plan: Placed) -> list[Task]:
+    """The tasks of a visit that have a place, in the order of work."""
+    return [plan.tasks[t] for t in plan.groups[visit_id] if t in plan.stints]
+
+
+def tasks_on(plan: Placed, visit_id: str, days: Sequence[int]) -> list[Task]:
+    """Those of them that are worked on on some days."""
+    planned = planned_tasks(visit_id, plan)
+    return [task for task in planned if not {*days}.isdisjoint(plan.stints[task.id].days)]
+
+
 def visit_name(visit_id: str, plan: Placed) -> str:
     """Place and work: ``Os Socalcos: release visit``; of other work ``Os Socalcos: Prune``."""
-    task = plan.tasks[plan.groups[visit_id][0]]
+    task = first_task(visit_id, plan)
     what = f"{task.type.visit} visit" if task.is_step else task.title
     return f"{where(task, plan)}: {what}"
 
@@ -54,20 +80,13 @@ def visit_name(visit_id: str, plan: Placed) -> str:
 def visit_title(visit_id: str, days: Sequence[int], plan: Placed, part: int, of: int) -> str:
     """The title of an event, under 60 characters; frost first if it can reach the work.
 
-    Args:
-        visit_id: the visit.
-        days: day numbers of the event.
-        plan: the season.
-        part: which day of the campaign, or which run of other work.
-        of: how many there are.
+    It speaks of some days by their numbers: day ``part`` of a campaign with ``of`` such days,
+    or run ``part`` of other work.
     """
-    head = f"{visit_name(visit_id, plan)}"
-    reach = reach_on(visit_id, days, plan)
-    if reach is not None:
-        head = f"{frost_head(reach)}: {head}"
-    if plan.tasks[plan.groups[visit_id][0]].is_step:
-        return shortened(head, end=f", day {part} of {of}" if of > 1 else "")
-    return shortened(head, end=f" ({part} of {of})" if of > 1 else "")
+    name, reach = visit_name(visit_id, plan), reach_on(visit_id, days, plan)
+    head = name if reach is None else f"{frost_head(reach)}: {name}"
+    count = f", day {part} of {of}" if first_task(visit_id, plan).is_step else f" ({part} of {of})"
+    return shortened(head, end=count if of > 1 else "")
 
 
 def frost_head(reach: FrostReach) -> str:
@@ -83,30 +102,50 @@ def reach_on(visit_id: str, days: Iterable[int], plan: Placed) -> FrostReach | N
     dates = {plan.season.date_of(day) for day in days}
     reaches = (plan.frost_reach(plan.tasks[task_id]) for task_id in plan.groups[visit_id])
     # what was laid open yesterday lies open today, until the window closes
-    found = [
-        r
-        for r in reaches
-        if r is not None and any(r.day <= day <= (r.closes or day) for day in dates)
+    open_then = [
+        reach
+        for reach in reaches
+        if reach and any(reach.day <= day <= (reach.closes or day) for day in dates)
     ]
-    return min(found, key=lambda reach: reach.day, default=None)
+    return min(open_then, key=lambda reach: reach.day, default=None)
+
+
+def range_words(hours: HourRange) -> str:
+    """An amount of hours with its range.
+
+    >>> range_words(HourRange(3.2, 7.4, 15.0))
+    '7.4 (3.2 to 15.0)'
+    """
+    return f"{hours.usual:.1f} ({hours.low:.1f} to {hours.high:.1f})"
 
 
 def hours_words(hours: HourRange) -> str:
-    """Person-hours with their range.
-
-    >>> hours_words(HourRange(3.2, 7.4, 15.0))
-    '7.4 person-hours (3.2 to 15.0)'
-    """
+    """Person-hours with their range."""
     return f"{hours.usual:.1f} person-hours ({hours.low:.1f} to {hours.high:.1f})"
+
+
+def counted(n: float, noun: str) -> str:
+    """A number of things.
+
+    >>> counted(1, "day"), counted(2, "day")
+    ('1 day', '2 days')
+    """
+    return f"{n:g} {noun}{'' if n == 1 else 's'}"
+
+
+def more_words(n_days: int, less: str, more: str) -> str:
+    """How many days less or more, in one of two words.
+
+    >>> more_words(-57, "earlier", "later"), more_words(1, "earlier", "later")
+    ('57 days earlier', '1 day later')
+    """
+    return f"{counted(abs(n_days), 'day')} {less if n_days < 0 else more}"
 
 
 def team_words(task: Task) -> str:
     """The smallest useful team by skill, and what is hired."""
-    skills = [
-        f"{n} × {skill}" if n > 1 else skill
-        for skill, n in task.team.items()
-        if skill not in task.hired
-    ]
+    own = {skill: n for skill, n in task.team.items() if skill not in task.hired}
+    skills = [f"{n} × {skill}" if n > 1 else skill for skill, n in own.items()]
     return ", ".join(skills + [f"hired {name}" for name in task.hired])
 
 
@@ -121,30 +160,6 @@ def basis_words(ruling: Ruling) -> str:
     return COMMON_PRACTICE if custom else ruling.basis.value
 
 
-def own_date_words(plan: Placed, visit_id: str) -> str:
-    """That the grower has set the day, and against which rules; empty where nobody has."""
-    for step in plan.problem.visit_by_id[visit_id].steps:
-        if step.fixed_first is None:
-            continue
-        window = plan.windows[step.id]
-        own = [r.words for r in window.rulings if r.rule_id == "own-dates"]
-        against = "; ".join(ruling_words(ruling) for ruling in window.against)
-        told = f"the grower has set it ({'; '.join(own)})"
-        return f"{told}, against: {against}" if against else told
-    return ""
-
-
-def span_line(visit_id: str, plan: Placed) -> str:
-    """How long a campaign lies open, beside the least it could; empty for other work."""
-    visit = plan.visits[visit_id]
-    if not plan.tasks[plan.groups[visit_id][0]].is_step:
-        return ""
-    return (
-        f"Open for {visit.span_days} day{'s' * (visit.span_days > 1)}; this crew alone would need "
-        f"{visit.least_span_days} at the least."
-    )
-
-
 def wait_words(plan: Placed, visit_id: str) -> Iterator[str]:
     """What keeps a campaign open on its days without work, by reason."""
     runs: dict[str, list[int]] = {}
@@ -153,7 +168,7 @@ def wait_words(plan: Placed, visit_id: str) -> Iterator[str]:
         title = plan.tasks[wait.step_id].title
         hired = " and ".join(firms[k] for k in plan.problem.by_id[wait.step_id].uses if k in firms)
         closing = plan.windows[wait.step_id].closing(wait.day)
-        told = {
+        why = {
             "nobody": "nobody of the crew works",
             "kit-away": f"{hired} does not come for {title!r}"
             if hired
@@ -163,9 +178,9 @@ def wait_words(plan: Placed, visit_id: str) -> Iterator[str]:
             "rests": "heavy work rests (heavy_days_in_row in crew.toml)",
             "short": f"too little of the day is left for {title!r}",
         }[wait.why]
-        runs.setdefault(told, []).append(wait.day)
-    for told, days in runs.items():
-        yield f"No work of it on {days_words(plan.season, tuple(days))}: {told}."
+        runs.setdefault(why, []).append(wait.day)
+    for why, days in runs.items():
+        yield f"No work of it on {days_words(plan.season, days)}: {why}."
 
 
 def visit_days_words(visit_id: str, plan: Placed) -> str:
@@ -174,16 +189,20 @@ def visit_days_words(visit_id: str, plan: Placed) -> str:
         return f"done on {day_words(plan.logged_days(visit_id)[-1])}"
     if visit_id not in plan.visits:
         return "could not be placed"
-    stints = [plan.stints[t] for t in plan.groups[visit_id] if t in plan.stints]
-    days = sorted({day for stint in stints for day in stint.days})
-    return days_words(plan.season, tuple(days))
+    return days_words(plan.season, visit_days(plan.groups[visit_id], plan))
+
+
+def visit_days(task_ids: Iterable[str], plan: Placed) -> list[int]:
+    """The day numbers on which any of some tasks is worked on, ascending."""
+    stints = (plan.stints[task_id] for task_id in task_ids if task_id in plan.stints)
+    return sorted({day for stint in stints for day in stint.days})
 
 
 def frost_warning(visit_id: str, days: Iterable[int], plan: SeasonPlan) -> str:
     """That the frost window is still open over the work of some days; empty where it is not."""
     reach = reach_on(visit_id, days, plan.placed)
     if reach is None:
-        return next(_warnings(plan, visit_id, ("cover-late",)), "")
+        return warning_of("cover-late", visit_id, plan)
     chance = "" if math.isnan(reach.chance) else f", chance {percent_words(reach.chance)}"
     hurt = kinds_words(tenderest_of(reach.plants), plan.placed.holding)
     if reach.weeks is not None:
@@ -192,21 +211,10 @@ def frost_warning(visit_id: str, days: Iterable[int], plan: SeasonPlan) -> str:
     return f"WARNING: the frost window is still open{until}{chance}; it can hurt {hurt}."
 
 
-def half_done_warning(visit_id: str, plan: SeasonPlan) -> str:
-    """The warning about a visit that was begun and whose rest comes too late."""
-    return next(_warnings(plan, visit_id, (HALF_DONE_CODE,)), "")
-
-
-def _warnings(plan: SeasonPlan, about: str, codes: Collection[str]) -> Iterator[str]:
-    for notice in plan.notices:
-        if notice.code in codes and notice.speaks_of(about):
-            yield f"WARNING: {notice.says}"
-
-
-def tasks_on(plan: Placed, visit_id: str, days: Sequence[int]) -> list[Task]:
-    """The steps of a visit that are worked on on some days, in the order of work."""
-    ids = (t for t in plan.groups[visit_id] if t in plan.stints)
-    return [plan.tasks[t] for t in ids if not {*days}.isdisjoint(plan.stints[t].days)]
+def warning_of(code: str, about: str, plan: SeasonPlan) -> str:
+    """The first notice of a code about a visit, as a warning; empty where there is none."""
+    says = (n.says for n in plan.notices if n.code == code and n.speaks_of(about))
+    return next((f"WARNING: {words}" for words in says), "")
 
 
 def frost_words(visit_id: str, days: Sequence[int], plan: Placed) -> str:
@@ -215,23 +223,13 @@ def frost_words(visit_id: str, days: Sequence[int], plan: Placed) -> str:
     if not exposing or exposing[0].plot is None:
         return ""
     risk = plan.outlook.frost[exposing[0].plot.id]
-    day = next(day for day in days if any(day in plan.stints[t.id].days for t in exposing))
-    chance = float(risk.chance_on_or_after[day])
-    state = "still open" if risk.open[day] else "closed"
-    told = ""
-    if not math.isnan(chance) and (chance <= 0.5 or risk.open[day]):
-        told = f"; chance of another frost {percent_words(chance)}"
-    return f"Frost: the window is {state}{told}; watch the forecast."
-
-
-def rests_on(risk: FrostRisk) -> str:
-    """What the frost risk of a plot rests on."""
-    if risk.basis != "record":
-        return record_words(risk)
-    return (
-        f"{record_words(risk)}, frost at or below {risk.threshold_c:g} °C, plot "
-        f"{risk.offset_c:+g} °C against the station"
-    )
+    exposed = visit_days([task.id for task in exposing], plan)
+    day = next(day for day in days if day in exposed)
+    chance, state = risk.chance_on_or_after[day], "still open" if risk.open[day] else "closed"
+    says = ""
+    if chance <= 0.5 or (risk.open[day] and not math.isnan(chance)):
+        says = f"; chance of another frost {percent_words(chance)}"
+    return f"Frost: the window is {state}{says}; watch the forecast."
 
 
 def record_words(risk: FrostRisk) -> str:
@@ -247,10 +245,9 @@ def moon_words(visit_id: str, days: Iterable[int], plan: Placed) -> str:
     """How the heavy cuts of some days stand to the moon, where the site follows the practice."""
     heavy = [
         day
-        for task_id in plan.groups[visit_id]
-        if task_id in plan.stints
-        and any(r.basis is Basis.PRACTICE for r in plan.windows[task_id].rulings)
-        for day in plan.stints[task_id].days
+        for task in planned_tasks(visit_id, plan)
+        if any(r.basis is Basis.PRACTICE for r in plan.windows[task.id].rulings)
+        for day in plan.stints[task.id].days
         if day in days
     ]
     if not heavy:
@@ -265,50 +262,60 @@ def errand_description(errand: Errand, plan: Placed) -> str:
     late = "LATE. " if errand.late else ""
     needed = f" Needed first on {day_words(errand.needed)}." if errand.needed else ""
     visits = dict.fromkeys(plan.visit_of[task_id] for task_id in errand.tasks)
-    tasks = "".join(
-        f"\n- {visit_name(visit_id, plan)}, {visit_days_words(visit_id, plan)}"
-        for visit_id in visits
-    )
-    told = f"\n\nFor:{tasks}" if tasks else ""
+    rows = rows_words(f"{visit_name(v, plan)}, {visit_days_words(v, plan)}" for v in visits)
+    work = f"\n\nFor:{rows}" if rows else ""
     because = errand.because[:1].upper() + errand.because[1:].rstrip(".")
-    return f"{late}{because}.{needed}{told}\n\nWhen it is done: scheduler log SITE {errand.id}"
+    return f"{late}{because}.{needed}{work}\n\nWhen it is done: scheduler log SITE {errand.id}"
 
 
 def window_description(plot: Plot, risk: FrostRisk) -> str:
     """What a frost window event says."""
-    dates = [
-        _date_words("last frost", risk.last_frost, "after"),
-        _date_words("first frost", risk.first_frost, "before"),
-    ]
-    told = "; ".join(filter(None, dates)) + " (month-day). " if any(dates) else ""
+    dates = "; ".join((
+        *_date_words("last frost", risk.last_frost, "after"),
+        *_date_words("first frost", risk.first_frost, "before"),
+    ))  # fmt: skip
     if risk.basis == "own dates":
-        likely = f"By your own dates frost can come in {plot.name}; they tell no chance. "
+        likely = f"By your own dates frost can come in {plot.name}; they tell no chance."
     else:
         accepted = f"{100 * risk.tolerance:g} %"
-        likely = f"A frost in {plot.name} is likelier than the {accepted} you accept. "
+        likely = f"A frost in {plot.name} is likelier than the {accepted} you accept."
     return (
-        f"{likely}Keep evergreen cover, hold back cuts of tender stock, thick mulch and planting. "
-        f"{told}It rests on {rests_on(risk)}. {CLIMATE_CAUTION}"
+        f"{likely} Keep evergreen cover, hold back cuts of tender stock, thick mulch and "
+        f"planting. {f'{dates} (month-day). ' if dates else ''}{_rests_on(risk)}"
     )
+
+
+def _date_words(name: str, dates: FrostDates, side: str) -> Iterator[str]:
+    """Frost dates of one side; where frosts are rare there may be none to tell."""
+    if dates.p50 or dates.p10:
+        even = f"even chance {dates.p50}" if dates.p50 else "in fewer than half of the years"
+        yield f"{name}: {even}" + (f", one in ten {side} {dates.p10}" if dates.p10 else "")
 
 
 def release_description(plot: Plot, risk: FrostRisk, release: date) -> str:
     """What the event of a window's end says."""
-    says = (
-        f"By your own dates frost is over in {plot.name} from {day_words(release)} on; they tell "
-        "no chance"
-        if risk.basis == "own dates"
-        else f"From {day_words(release)} on the chance of another frost in {plot.name} is at most "
-        f"{100 * risk.tolerance:g} %"
-    )
-    return f"{says}. It rests on {rests_on(risk)}. {CLIMATE_CAUTION}"
+    if risk.basis == "own dates":
+        says = (
+            f"By your own dates frost is over in {plot.name} from {day_words(release)} on; they "
+            "tell no chance"
+        )
+    else:
+        says = (
+            f"From {day_words(release)} on the chance of another frost in {plot.name} is at most "
+            f"{100 * risk.tolerance:g} %"
+        )
+    return f"{says}. {_rests_on(risk)}"
 
 
-def _date_words(name: str, dates: FrostDates, side: str) -> str:
-    """Frost dates of one side; where frosts are rare there may be none to tell."""
-    even = f"even chance {dates.p50}" if dates.p50 else "in fewer than half of the years"
-    tenth = f", one in ten {side} {dates.p10}" if dates.p10 else ""
-    return f"{name}: {even}{tenth}" if dates.p50 or dates.p10 else ""
+def _rests_on(risk: FrostRisk) -> str:
+    """What the frost risk of a plot rests on, and that it is climate."""
+    at = ""
+    if risk.basis == "record":
+        at = (
+            f", frost at or below {risk.threshold_c:g} °C, plot {risk.offset_c:+g} °C against the "
+            "station"
+        )
+    return f"It rests on {record_words(risk)}{at}. {CLIMATE_CAUTION}"
 
 
 def state_words(risk: FrostRisk, day: date) -> str:
@@ -332,20 +339,14 @@ def release_words(risk: FrostRisk, as_of: date) -> str:
     return day_words(release)
 
 
-def days_words(season: Season, days: tuple[int, ...]) -> str:
-    """The days of a stint: runs of days as spans.
+def days_words(season: Season, days: Sequence[int]) -> str:
+    """Days by their numbers: runs of days as spans.
 
     >>> days_words(Season(date(2027, 5, 3), 9), (0, 1, 4))
     '3 May 2027 to 4 May 2027, 7 May 2027'
     """
-    return ", ".join(span_words(first, last) for first, last in runs_of(season, days))
-
-
-def move_words(move: Move, plan: Placed) -> str:
-    """Which published visit moved, from where to where, and what forced it."""
-    to = f"to {day_words(move.now)}" if move.now else "out of the plan"
-    title = visit_name(move.visit_id, plan)
-    return f"moved: {move.visit_id}: {title}: from {day_words(move.was)} {to}: {move.because}."
+    runs = numbered_runs(days)
+    return ", ".join(span_words(season.date_of(run[0]), season.date_of(run[-1])) for run in runs)
 
 
 def move_lines(plan: SeasonPlan) -> Iterator[str]:
@@ -356,7 +357,10 @@ def move_lines(plan: SeasonPlan) -> Iterator[str]:
             gone.setdefault(move.because, []).append(move.visit_id)
     for move in plan.moves:
         if move.now is not None or len(gone[move.because]) == 1:
-            yield move_words(move, plan.placed)
+            name = visit_name(move.visit_id, plan.placed)
+            to = f"to {day_words(move.now)}" if move.now else "out of the plan"
+            was = day_words(move.was)
+            yield f"moved: {move.visit_id}: {name}: from {was} {to}: {move.because}."
     for because, ids in gone.items():
         if len(ids) > 1:
             yield f"moved: {len(ids)} visits out of the plan, of each {because}: {', '.join(ids)}."
@@ -371,8 +375,3 @@ def numbered_runs(days: Sequence[int]) -> list[list[int]]:
         else:
             runs.append([day])
     return runs
-
-
-def runs_of(season: Season, days: Sequence[int]) -> list[tuple[date, date]]:
-    """Runs of consecutive days as closed spans of dates."""
-    return [(season.date_of(run[0]), season.date_of(run[-1])) for run in numbered_runs(days)]

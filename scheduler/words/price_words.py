@@ -1,51 +1,52 @@
-"""Who is busy with what on a day, and what a free day would cost: for people and programs."""
+"""What things cost: a free day, with who is busy on the others, and a preference as a whole."""
 
-from collections.abc import Iterator, Sequence
-from typing import Any
+from collections.abc import Iterable, Iterator, Sequence
+from datetime import date
 
+from scheduler.reasons import Comparison, Sums
 from scheduler.roster import HANDS, Answer, Obstacle, Price
 from scheduler.season import Placed
+from scheduler.terms import Basis, day_words
 from scheduler.words import phrases
+from scheduler.words.phrases import counted, more_words
+from scheduler.words.table import Record, Table, picked, table_of
 
-Busy = tuple[str, str, float]  # visit id, name, person-hours
 
-
-def busy_words(plan: Placed, visit_id: str, what: Obstacle) -> str:
+def busy_words(plan: Placed, visit_id: str, obstacle: Obstacle) -> str:
     """The work that takes the room, with those who do it and their hours."""
     by_visit: dict[str, list[str]] = {}
-    for other, name, hours in _busy(plan, visit_id, what):
-        by_visit.setdefault(other, []).append(f"{name} {hours:.1f} h" if name else "")
-    told = [
-        f"{phrases.visit_name(other, plan)} ({', '.join(who)})"
-        if all(who)
-        else phrases.visit_name(other, plan)
+    for other, name, hours in _busy(plan, visit_id, obstacle):
+        by_visit.setdefault(other, []).extend([f"{name} {hours:.1f} h"] if name else [])
+    works = [
+        phrases.visit_name(other, plan) + (f" ({', '.join(who)})" if who else "")
         for other, who in by_visit.items()
     ]
-    return f" by {'; '.join(told)}" if told else ""
+    return f" by {'; '.join(works)}" if works else ""
 
 
-def busy_records(plan: Placed, visit_id: str, what: Obstacle) -> list[dict[str, Any]]:
+def busy_records(plan: Placed, visit_id: str, obstacle: Obstacle) -> list[Record]:
     """The same for a program."""
-    day = plan.season.date_of(what.day).isoformat()
+    day = plan.season.date_of(obstacle.day)
     return [
         {"date": day, "visit": other, "person": name or None, "work_h": round(hours, 2)}
-        for other, name, hours in _busy(plan, visit_id, what)
+        for other, name, hours in _busy(plan, visit_id, obstacle)
     ]
 
 
-def _busy(plan: Placed, visit_id: str, what: Obstacle) -> Iterator[Busy]:
-    """Who does what there; of a skill that is short only those who have it."""
+def _busy(plan: Placed, visit_id: str, obstacle: Obstacle) -> Iterator[tuple[str, str, float]]:
+    """Visit id, name and hours of who is busy there; of a short skill only those who have it."""
     able = {
         worker.name
         for worker in plan.problem.workers
-        if what.kind != "crew" or any(map(worker.can, what.about.split("+")))
+        if obstacle.kind != "crew" or any(map(worker.can, obstacle.about.split("+")))
     }
-    for other in what.beside:
+    for other in obstacle.beside:
         if other != visit_id:
-            hours = hours_by_name(plan, other, [what.day])
-            found = [(other, name, hours[name]) for name in hours if name in able]
-            nobody = [(other, "", 0.0)] if what.kind != "crew" or what.about == HANDS else []
-            yield from found or nobody
+            hours = hours_by_name(plan, other, [obstacle.day])
+            busy = [(other, name, hours[name]) for name in hours if name in able]
+            if not busy and (obstacle.kind != "crew" or obstacle.about == HANDS):
+                yield other, "", 0.0
+            yield from busy
 
 
 def hours_by_name(plan: Placed, visit_id: str, days: Sequence[int]) -> dict[str, float]:
@@ -64,19 +65,15 @@ def price_words(
 ) -> str:
     """What a run of free days would give and cost.
 
-    Args:
-        plan: the season.
-        visit_id: the visit.
-        prices: of the days.
-        published: whether it is always told that a visit would leave its published day. A feed
-            that told it would change as soon as it is published, so it tells that only of a day
-            against which nothing else speaks.
+    That a visit would leave its published day is always told if ``published``. A feed that told
+    it would change as soon as it is published, so it tells that only of a day against which
+    nothing else speaks.
     """
     earlier = [-price.waiting_days for price in prices]
-    gain = f"done {_span(earlier)} earlier" if max(earlier) > 0 else "done no earlier"
+    sooner = max(earlier) > 0
+    gain = f"done {_days(earlier)} earlier" if sooner else "done no earlier"
     costs = list(_costs(plan, visit_id, prices))
-    alone = not costs and max(earlier) > 0
-    if any(price.moved > 0 for price in prices) and (published or alone):
+    if any(price.moved > 0 for price in prices) and (published or (sooner and not costs)):
         costs.insert(0, "it would leave its published day")
     if costs:
         return f"free, {gain}, but at a price: {'; '.join(costs)}"
@@ -84,54 +81,136 @@ def price_words(
         return "free as it is; what comes after it, or more important work, would have to yield"
     if plan.roster.proof == "gap":
         return f"free, {gain}: the search ended before it saw that"
-    if max(earlier) <= 0:
+    if not sooner:
         return "begun sooner, it would be done no sooner"
     return f"free, {gain}; the whole plan is no better with it there"
 
 
 def _costs(plan: Placed, visit_id: str, prices: Sequence[Price]) -> Iterator[str]:
-    risks = [price.risk for price in prices]
+    risks = [100 * price.risk for price in prices]
     if max(risks) > 0:
-        low, high = (f"{100 * risk:.0f}" for risk in (min(risks), max(risks)))
-        yield f"the chance of frost damage is higher by {_to(low, high)} %"
+        yield f"the chance of frost damage is higher by {_span(risks, '.0f')} %"
     longer = [price.open_days for price in prices]
     if max(longer) > 0:
-        yield f"it would lie open {_span(longer)} longer"
-    points = [price.points for price in prices]
-    if max(points) > 0:
-        yield f"it would lose its preferred days ({_preferred(plan, visit_id)})"
+        yield f"it would lie open {_days(longer)} longer"
+    if any(price.points > 0 for price in prices):
+        steps = [step.id for step in plan.problem.visit_by_id[visit_id].steps]
+        rules = "; and ".join(preferring(plan, steps)) or "by the rules"
+        yield f"it would lose its preferred days ({rules})"
     hire = [price.hire_days for price in prices]
     if max(hire) > 0:
-        yield f"what is hired would come once more, worth {_span(hire)} of waiting"
+        yield f"what is hired would come once more, worth {_days(hire)} of waiting"
 
 
-def _preferred(plan: Placed, visit_id: str) -> str:
-    """What makes its days preferred ones."""
-    steps = plan.problem.visit_by_id[visit_id].steps
-    rulings = (ruling for step in steps for ruling in plan.windows[step.id].rulings)
-    told = dict.fromkeys(ruling.words for ruling in rulings if ruling.points.any())
-    return "; and ".join(told) or "by the rules"
+def preferring(plan: Placed, task_ids: Iterable[str]) -> list[str]:
+    """The words of the rules that make days of some tasks preferred ones, each once."""
+    rulings = (ruling for task_id in task_ids for ruling in plan.windows[task_id].rulings)
+    return list(dict.fromkeys(ruling.words for ruling in rulings if ruling.points.any()))
 
 
-def _span(amounts: Sequence[float]) -> str:
-    low, high = f"{max(0.0, min(amounts)):g}", f"{max(amounts):g}"
-    return f"{_to(low, high)} day{'' if high == '1' else 's'}"
+def _days(amounts: Sequence[float]) -> str:
+    days = _span([max(0.0, amount) for amount in amounts], "g")
+    return f"{days} day{'' if f'{max(amounts):g}' == '1' else 's'}"
 
 
-def _to(low: str, high: str) -> str:
+def _span(amounts: Sequence[float], form: str) -> str:
+    low, high = format(min(amounts), form), format(max(amounts), form)
     return low if low == high else f"{low} to {high}"
 
 
-def price_record(plan: Placed, day: int, price: Answer) -> dict[str, Any]:
+def price_record(plan: Placed, day: int, price: Answer) -> Record:
     """What one free day would cost, for a program; a day off in the run costs nothing."""
-    record: dict[str, Any] = {"date": plan.season.date_of(day).isoformat()}
+    record: Record = {"date": plan.season.date_of(day)}
     if isinstance(price, Price):
         record |= {
             "leaves_published_day": price.moved > 0,
-            "frost_chance_more": round(price.risk, 4),
+            "frost_chance_more": price.risk,
             "open_days_more": price.open_days,
-            "preference_points_lost": round(price.points, 4),
-            "hire_days_lost": round(price.hire_days, 4),
+            "preference_points_lost": price.points,
+            "hire_days_lost": price.hire_days,
             "waiting_days_more": price.waiting_days,
         }
     return record
+
+
+def comparison_record(comparison: Comparison, plan: Placed) -> Record:
+    """What preferences cost, for a program."""
+
+    def on(day: int | None) -> date | None:
+        return None if day is None else plan.season.date_of(day)
+
+    return {
+        **picked(comparison, "without", "followed", "proven"),
+        "moved": [
+            {"visit": visit_id, "with": on(here), "without": on(there)}
+            for visit_id, here, there in comparison.moved
+        ],
+        "waiting_days": comparison.here.late_days - comparison.there.late_days,
+        "with_it": _sums(comparison.here),
+        "without_it": _sums(comparison.there),
+    }
+
+
+def _sums(sums: Sums) -> Record:
+    return {
+        "open_days": sums.open_days,
+        "frost_chance_sum": sums.frost_sum,
+        "frost_chance_most": sums.frost_most,
+        "hire_blocks": sums.hire_blocks,
+        "hire_cost": round(sums.hire_cost, 2),
+        "left_out": sums.left_out,
+    }
+
+
+def comparison_table(comparison: Comparison, plan: Placed) -> Table:
+    """The same as a table."""
+    without, book = comparison.without, plan.holding.rules.rules
+    practice = any(rule in book and book[rule].basis is Basis.PRACTICE for rule in without)
+    tag = f" ({phrases.MOON_TAG})" if practice else ""
+
+    def on(day: int | None) -> str:
+        return "no place" if day is None else day_words(plan.season.date_of(day))
+
+    def moves(here: int | None, there: int | None) -> str:
+        if here is None or there is None:
+            return ""
+        return more_words(there - here, "earlier", "later")
+
+    return table_of(
+        f"With and without {', '.join(without)}{tag}; both planned afresh",
+        comparison.moved,
+        {
+            "visit": lambda row: row[0],
+            "with it": lambda row: on(row[1]),
+            "without it": lambda row: on(row[2]),
+            "moves": lambda row: moves(row[1], row[2]),
+        },
+        *_foot(comparison),
+    )
+
+
+def _foot(comparison: Comparison) -> Iterator[str]:
+    here, there = comparison.here, comparison.there
+    idle = [rule for rule in comparison.without if rule not in comparison.followed]
+    for rule in idle:
+        yield f"{rule} is not followed in this plan, so it costs nothing."
+    if len(idle) < len(comparison.without) and not comparison.moved:
+        yield "Nothing moves: it costs nothing."
+    yield (
+        f"Cost with it: {counted(len(comparison.moved), 'visit')} on other days; all visits "
+        f"together end {more_words(here.late_days - there.late_days, 'earlier', 'later')}; they "
+        f"lie open {counted(here.open_days, 'day')} with it, {counted(there.open_days, 'day')} "
+        "without."
+    )
+    yield (
+        "Chance of frost damage beyond what you accept, summed over the work: "
+        f"{here.frost_sum:.2f} with it, {there.frost_sum:.2f} without; the largest "
+        f"{100 * here.frost_most:.0f} % and {100 * there.frost_most:.0f} %."
+    )
+    yield (
+        f"Hire: {counted(here.hire_blocks, 'block')}, {here.hire_cost:g}, with it; "
+        f"{counted(there.hire_blocks, 'block')}, {there.hire_cost:g}, without."
+    )
+    yield f"Left out: {here.left_out} with it, {there.left_out} without."
+    if not comparison.proven:
+        yield "One of the two was not proven best: take it as a guide."

@@ -1,7 +1,7 @@
 """The short answers, one screen each: a line for each plot, a line for each visit.
 
-The whole tables (``--full``, or a plot or visit named) stand in ``due_sheet``, ``sheet`` and
-``frost_tables``.
+The whole tables (``--full``, or a plot or visit named) are in ``due_sheet``, ``roster_sheet``
+and ``frost_sheet``.
 """
 
 import math
@@ -16,7 +16,7 @@ from scheduler.stand import PlotDue
 from scheduler.terms import day_words, percent_words
 from scheduler.words import phrases, work_words
 from scheduler.words.due_sheet import dues_of
-from scheduler.words.sheet import Table
+from scheduler.words.table import Table
 
 SOON = timedelta(weeks=6)  # how far ahead routine work is listed
 HEAVY = "release"  # the kind of visit whose days are called heavy

@@ -1,30 +1,123 @@
-"""What the stand says of a piece of work, in words: conditions, what to weigh, waits."""
+"""Work in words: a piece of it in full, and what the stand says of all of it."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from datetime import date
 
 from scheduler.files import fields
-from scheduler.holding import Plot, Stock, dayrules
+from scheduler.holding import AmountRate, Plot, Stock, dayrules
 from scheduler.roster import Roster
 from scheduler.season import Placed, spare_words
 from scheduler.stand import (
-    Harvest,
     HeldBack,
-    HourRange,
     Removal,
     Task,
     conditions_of,
-    harvests_of,
     held_back,
+    out_of_range,
     removals_of,
     too_soon_months,
 )
 from scheduler.terms import DaySpan, day_words
 from scheduler.windows import Concern, Facts, concerns_of, heat_stop_c
-from scheduler.words import material_words
+from scheduler.words import material_words, phrases
 from scheduler.words.text import rows_words
+
+
+def detail_lines(task: Task, plan: Placed) -> Iterator[str]:
+    """Everything known of a task, a paragraph each; empty ones among them."""
+    stint, learned = plan.stints.get(task.id), task.learned
+    on = f": {phrases.days_words(plan.season, stint.days)}" if stint else ""
+    on_site_h = task.hours.usual / plan.holding.rules.figure("productive-share")
+    yield f"\n{task.title} ({task.id}){on}"
+    yield (
+        f"Hours: {phrases.hours_words(task.hours)}, {learned.words if learned else 'by the book'};"
+        f" with rest, weather and talk about {on_site_h:.2g} on the site."
+    )
+    yield f"How: {task.type.how}"
+    rows = [
+        f"{row.count} {phrases.plant_name(row.plant, plan)}"
+        + (f" (line {row.line})" if row.line else "")
+        for row in task.stock
+    ]
+    yield f"Plants: {', '.join(rows)}." if rows else ""
+    yield from _visit_and_batches(task, plan)
+    if task.type.cuts:
+        yield from _cut_words(task, plan)
+    yield _paragraph("To weigh:", map(concern_words, concerns_in(task, plan)))
+    yield _paragraph("Too soon?", too_soon_words(task, plan))
+    yield material_words.mulch_words(task, plan) or _material_words(task, plan)
+    yield f"Cautions:{rows_words(task.cautions)}" if task.cautions else ""
+    yield f"Write down: {task.type.record}." if task.type.record else ""
+
+
+def _paragraph(head: str, sentences: Iterable[str]) -> str:
+    """Sentences behind a head; nothing where there are none."""
+    text = " ".join(sentences)
+    return f"{head} {text}" if text else ""
+
+
+def _visit_and_batches(task: Task, plan: Placed) -> Iterator[str]:
+    """The visit a task belongs to, with all its hours in the plot; then its stems by line."""
+    if task.plot is not None and task.type.visit != "year":
+        mine = phrases.tasks_in(task.plot, plan)
+        tasks = [other for other in mine if other.type.visit == task.type.visit]
+        yield (
+            f"Visit: {task.type.visit}, in {task.plot.name} {len(tasks)} kinds of work, "
+            f"{summed_hours(tasks)} person-hours in all."
+        )
+    if len(task.batches) > 1:  # line by line, so that each tool is set up once in it
+        rows = rows_words(
+            f"{f'line {batch.line}' if batch.line else 'outside the lines'}: {batch.count} with "
+            f"{batch.tool.replace('-', ' ')} ({batch.hours:.2g} h)"
+            for batch in task.batches
+        )
+        yield f"Line by line, tool by tool:{rows}"
+    kinds = ", ".join(
+        f"{phrases.plant_name(plant, plan)} (fitted on {equation.d_min_cm:g} to "
+        f"{equation.d_max_cm:g} cm)"
+        for plant, equation in out_of_range(task.stock, plan.holding.rules)
+    )
+    yield f"Mass is a guess for stems outside their equation: {kinds}." if kinds else ""
+
+
+def _cut_words(task: Task, plan: Placed) -> Iterator[str]:
+    """What the rules of cutting ask of the day and the cut; what it leaves, and until when."""
+    asked, record = conditions_of(task.stock, plan.holding.rules), plan.holding.record
+    if asked:
+        no_maxima = record is None or record.tmax_c is None
+        if no_maxima and heat_stop_c(task, facts_of(plan)) is not None:
+            asked += ("No maxima are on record here: for heat go by the forecast of the day.",)
+        yield f"Rules of the cut: {' '.join(asked)}"
+    if task.plot is not None:
+        held = held_back(task.plot, task.type.visit, plan.holding)
+        groups = "; ".join(group_words(held, plan, with_why=False))
+        yield f"Leave alone in this visit: {groups}." if groups else ""
+
+
+def _material_words(task: Task, plan: Placed) -> str:
+    """What comes down, or what is laid and in which layers: coarse to fine either way."""
+    rate, material = plan.holding.rules.rates[task.type.rate], task.material
+    lays = isinstance(rate, AmountRate) and rate.of.endswith("-kg")
+    if material.fresh_kg < 1 or not (task.type.cuts or lays):
+        return ""
+    layers = {
+        "logs": material.logs_kg,
+        "branches": material.branches_kg,
+        "twigs": material.twigs_kg,
+        "leaves": material.leaves_kg,
+        "juicy stems": material.juicy_kg,
+    }
+    kg_words = material_words.kg_words
+    named = ", ".join(f"{name} {kg_words(kg)}" for name, kg in layers.items() if kg >= 1)
+    head = "Material, fresh, coarse to fine"
+    if not task.type.cuts:
+        head = "Layers from the ground up, fresh"
+    return (
+        f"{head}: {named} ({kg_words(material.fresh_kg)} in all, "
+        f"{material_words.between_kg(task, plan)} as published equations differ)."
+    )
 
 
 def facts_of(plan: Placed) -> Facts:
@@ -33,69 +126,48 @@ def facts_of(plan: Placed) -> Facts:
     return Facts(outlook.holding, outlook.season, outlook.sky, outlook.frost, outlook.as_of)
 
 
-def work_paragraphs(task: Task, plan: Placed) -> Iterator[str]:
-    """What the stand adds to the description of a task, a paragraph each."""
-    yield whole_visit_words(task, plan)
-    yield batch_words(task)
-    yield material_words.range_words(task, plan)
-    yield condition_words(task, plan)
-    yield left_alone_words(task, plan)
-    weigh = weigh_words(task, plan)
-    yield f"To weigh: {' '.join(weigh)}" if weigh else ""
-    soon = list(too_soon_words(task, plan))
-    yield f"Too soon? {' '.join(soon)}" if soon else ""
-
-
-def hours_basis_words(task: Task, plan: Placed) -> str:
-    """Where the hours come from, and how long that is on the site."""
-    rules = plan.holding.rules
-    source = "by the book" if task.learned is None else task.learned.words
-    on_site_h = task.hours.usual / rules.figure("productive-share")
-    return f"{source}; with rest, weather and talk about {on_site_h:.2g} on the site."
-
-
-def batch_words(task: Task) -> str:
-    """Line by line and tool by tool, so that each tool is set up once a line."""
-    if len(task.batches) < 2:
-        return ""
-    told = rows_words(
-        f"{f'line {batch.line}' if batch.line else 'outside the lines'}: {batch.count} with "
-        f"{batch.tool.replace('-', ' ')} ({batch.hours:.2g} h)"
-        for batch in task.batches
-    )
-    return f"Line by line, tool by tool:{told}"
+def concerns_in(task: Task, plan: Placed) -> tuple[Concern, ...]:
+    """The rules that pull against the open days of a task."""
+    return concerns_of(plan.windows[task.id], facts_of(plan))
 
 
 def visit_words(tasks: Sequence[Task]) -> str:
     """Person-hours of each visit, with their range."""
-    visits = [visit for visit in fields.VISITS if any(task.type.visit == visit for task in tasks)]
-    told = [
-        f"{visit} {_sums([task.hours for task in tasks if task.type.visit == visit])}"
-        for visit in visits
-    ]
-    return f"Person-hours by visit: {', '.join(told)}." if told else ""
+    by_visit = {
+        visit: [task for task in tasks if task.type.visit == visit] for visit in fields.VISITS
+    }
+    sums = [f"{visit} {summed_hours(works)}" for visit, works in by_visit.items() if works]
+    return f"Person-hours by visit: {', '.join(sums)}." if sums else ""
 
 
-def foot_words(task: Task, plan: Placed) -> list[str]:
+def summed_hours(tasks: Sequence[Task]) -> str:
+    """The hours of some tasks in all, with their range."""
+    usual, low, high = (
+        sum(getattr(task.hours, name) for task in tasks) for name in ("usual", "low", "high")
+    )
+    return f"{usual:.0f} ({low:.0f} to {high:.0f})"
+
+
+def foot_words(task: Task, plan: Placed) -> Iterator[str]:
     """What a grower has to decide about a task before the season."""
-    concerns = concerns_of(plan.windows[task.id], facts_of(plan))
-    # what every cutting task is asked in its season stands in its own description
-    told = [concern_words(c) for c in concerns if not c.standing]
+    for concern in concerns_in(task, plan):
+        if not concern.standing:  # what every cut is asked in its season, its description tells
+            yield concern_words(concern)
     if task.learned is not None:
-        told.append(f"hours are {task.learned.words}.")
-    return [*told, *too_soon_words(task, plan)]
+        yield f"hours are {task.learned.words}."
+    yield from too_soon_words(task, plan)
 
 
 def succession_words(plot: Plot, plan: Placed) -> Iterator[str]:
     """Support trees that can make way, over seasons."""
-    plants = plan.holding.rules.plants
     for removal in removals_in(plot, plan):
+        support, successor = removal.support, removal.successor
         seasons = ", ".join(f"{count} in {year}" for year, count in removal.by_year)
-        asked = "marked for removal" if removal.asked else "proposed for removal"
         yield (
-            f"Succession: {plants[removal.support.plant].name.lower()} {asked}, {seasons}: the "
-            f"{plants[removal.successor.plant].name.lower()} beside it is ready at "
-            f"{removal.successor.height_m:g} m."
+            f"Succession: {phrases.plant_name(support.plant, plan)} "
+            f"{'marked' if removal.asked else 'proposed'} for removal, {seasons}: the "
+            f"{phrases.plant_name(successor.plant, plan)} beside it is ready at "
+            f"{successor.height_m:g} m."
         )
 
 
@@ -105,96 +177,37 @@ def removals_in(plot: Plot, plan: Placed) -> tuple[Removal, ...]:
     return removals_of(plot, holding.stock, holding.rules, plan.season.last.year)
 
 
-def harvests_in(plot: Plot, plan: Placed, n_years: int = 1) -> tuple[Harvest, ...]:
-    """Harvests from the plan's last year on."""
-    first = plan.season.last.year
-    years = range(first, first + n_years)
-    return harvests_of(plot, plan.holding.stock, plan.holding.rules, years)
-
-
-def condition_words(task: Task, plan: Placed) -> str:
-    """What the rules of cutting ask of the day and the cut."""
-    if not task.type.cuts:
-        return ""
-    asked = conditions_of(task.stock, plan.holding.rules)
-    told = [*asked, *_heat_words(task, plan)]
-    return f"Rules of the cut: {' '.join(told)}" if asked else ""
-
-
-def _heat_words(task: Task, plan: Placed) -> Iterator[str]:
-    """How the heat stop is known: by the record's maxima, or by the forecast alone."""
-    stop_c, record = heat_stop_c(task, facts_of(plan)), plan.holding.record
-    if stop_c is not None and (record is None or record.tmax_c is None):
-        yield "No maxima are on record here: for heat go by the forecast of the day."
-
-
-def left_alone_words(task: Task, plan: Placed) -> str:
-    """What a cut leaves alone in the plot, and until when."""
-    if not task.type.cuts or task.plot is None:
-        return ""
-    held = held_back(task.plot, task.type.visit, plan.holding)
-    groups = "; ".join(_group_words(held, plan, with_why=False))
-    return f"Leave alone in this visit: {groups}." if groups else ""
-
-
 def held_back_words(plot: Plot, plan: Placed) -> Iterator[str]:
     """What the heavy visit leaves alone, why, and until when.
 
     Where a plan has no release visit for the plot, the other visits with cuts are told.
     """
-    visits: dict[fields.Visit, None] = dict.fromkeys(
-        task.type.visit for task in plan.tasks.values() if task.plot is plot and task.type.cuts
-    )
     heavy: fields.Visit = "release"
+    cuts = [task for task in phrases.tasks_in(plot, plan) if task.type.cuts]
+    visits = dict.fromkeys(task.type.visit for task in cuts)
     for visit in (heavy,) if heavy in visits else visits:
-        for told in _group_words(held_back(plot, visit, plan.holding), plan, with_why=True):
-            yield f"Held back from the {visit} visit, {told}."
+        for group in group_words(held_back(plot, visit, plan.holding), plan, with_why=True):
+            yield f"Held back from the {visit} visit, {group}."
 
 
-def _group_words(held: Sequence[HeldBack], plan: Placed, *, with_why: bool) -> Iterator[str]:
+def group_words(held: Sequence[HeldBack], plan: Placed, *, with_why: bool) -> Iterator[str]:
     """Held-back plants by visit and reason."""
     groups: dict[tuple[str, str], list[str]] = {}
-    plants = plan.holding.rules.plants
-    for one in held:
-        until = f"until the {one.until} visit" if one.until else "not cut in this plan"
-        key = (until, one.why if with_why else "")
-        groups.setdefault(key, []).append(
-            f"{one.stock.count} {plants[one.stock.plant].name.lower()}"
-        )
+    for back in held:
+        until = f"until the {back.until} visit" if back.until else "not cut in this plan"
+        why = f" ({back.why})" if with_why and back.why else ""
+        name = phrases.plant_name(back.stock.plant, plan)
+        groups.setdefault((until, why), []).append(f"{back.stock.count} {name}")
     for (until, why), names in groups.items():
-        yield f"{until}: {', '.join(names)}{f' ({why})' if why else ''}"
-
-
-def whole_visit_words(task: Task, plan: Placed) -> str:
-    """The visit a task belongs to, with all its hours in the plot."""
-    if task.plot is None or task.type.visit == "year":
-        return ""
-    hours = [
-        other.hours
-        for other in plan.tasks.values()
-        if (other.plot_id, other.type.visit) == (task.plot_id, task.type.visit)
-    ]
-    return (
-        f"Visit: {task.type.visit}, in {task.plot.name} {len(hours)} kinds of work, "
-        f"{_sums(hours)} person-hours in all."
-    )
-
-
-def _sums(hours: Sequence[HourRange]) -> str:
-    usual, low, high = (
-        sum(getattr(each, name) for each in hours) for name in ("usual", "low", "high")
-    )
-    return f"{usual:.0f} ({low:.0f} to {high:.0f})"
+        yield f"{until}: {', '.join(names)}{why}"
 
 
 def roster_words(plan: Placed) -> Iterator[str]:
     """What stands beside the days: each plot's visits with their hours, and what they leave."""
     for plot in plan.holding.plots:
-        tasks = [task for task in plan.tasks.values() if task.plot is plot]
-        yield f"{plot.name}: {visit_words(tasks)}"
+        yield f"{plot.name}: {visit_words(phrases.tasks_in(plot, plan))}"
         yield from held_back_words(plot, plan)
-    if spare := spare_words(plan.outlook.spare):
-        yield spare
+    yield spare_words(plan.outlook.spare)
     yield (
         "Layers of mulch by line and the cautions of each piece of work stand in `scheduler due` "
         "and, of one visit, in `scheduler why`."
@@ -214,30 +227,26 @@ def proof_words(roster: Roster) -> str:
 
 def untold_words(plan: Placed) -> Iterator[str]:
     """What site.toml could still tell, so that rules of cutting can go by it."""
-    record, signs = plan.holding.record, [*_untold_signs(plan)]
-    if not plan.holding.site.dry and (record is None or record.rain_mm is None):
+    record, site = plan.holding.record, plan.holding.site
+    missing = _missing(plan).items()
+    signs = [f"{sign} of {', '.join(of)}".replace("-", " ") for sign, of in missing if of]
+    if not site.dry and (record is None or record.rain_mm is None):
         signs.append("the dry months of the year")
     if signs:
         yield f"Not told in site.toml, so no rule goes by it: {'; '.join(signs)}."
 
 
-def _untold_signs(plan: Placed) -> Iterator[str]:
+def _missing(plan: Placed) -> dict[str, list[str]]:
+    """Signs that a rule goes by and nobody has told, with the groups of plants here."""
     rules = plan.holding.rules
     groups = {rules.plants[row.plant].group for row in plan.holding.stock}
-    told = {(sign.sign, group) for sign in plan.holding.site.sign for group in sign.groups}
+    known = {(sign.sign, group) for sign in plan.holding.site.sign for group in sign.groups}
     missing: dict[str, list[str]] = {}
     for rule in rules.rules.values():
         if isinstance(rule, dayrules.SignRule):
-            names = [g for g in rule.groups if g in groups and (rule.sign, g) not in told]
-            missing.setdefault(rule.sign, []).extend(names)
-    for sign, names in missing.items():
-        if names:
-            yield f"{sign.replace('-', ' ')} of {', '.join(names).replace('-', ' ')}"
-
-
-def weigh_words(task: Task, plan: Placed) -> list[str]:
-    """Rules that pull against the open days; the choice stays with the grower."""
-    return [concern_words(c) for c in concerns_of(plan.windows[task.id], facts_of(plan))]
+            untold = [g for g in rule.groups if g in groups and (rule.sign, g) not in known]
+            missing.setdefault(rule.sign, []).extend(untold)
+    return missing
 
 
 def concern_words(concern: Concern) -> str:
@@ -255,32 +264,27 @@ def concern_words(concern: Concern) -> str:
 
 
 def too_soon_words(task: Task, plan: Placed) -> Iterator[str]:
-    """Plants that would be cut again sooner than their kind stands."""
+    """Plants that would be cut again sooner than their kind stands, by log and plan."""
     stint = plan.stints.get(task.id)
     if not task.type.cuts or stint is None:
         return
     day, rules = plan.season.date_of(stint.first), plan.holding.rules
     for row in task.stock:
-        cut = _as_cut_before(row, plan.logged_cuts.of(row).last_cut, day, plan)
-        months = too_soon_months(cut, day, rules)
+        cuts = [plan.logged_cuts.of(row).last_cut, *_planned_cuts(row, plan)]
+        last_cut = max((cut for cut in cuts if cut is not None and cut < day), default=None)
+        months = too_soon_months(replace(row, last_cut=last_cut), day, rules)
         regrowth = rules.regrowth_of(row.plant)
         if months is not None and regrowth is not None:
-            name = rules.plants[row.plant].name
             yield (
-                f"{name}: last cut {months:.1f} months before, the kind wants at least "
-                f"{regrowth.least_months:g}; look at the regrowth first."
+                f"{rules.plants[row.plant].name}: last cut {months:.1f} months before, the kind "
+                f"wants at least {regrowth.least_months:g}; look at the regrowth first."
             )
 
 
-def _as_cut_before(row: Stock, last_cut: date | None, day: date, plan: Placed) -> Stock:
-    """The row with its last cut before a day, a planned one among them."""
-    planned = [
-        plan.season.date_of(stint.last)
-        for task_id, stint in plan.stints.items()
-        if plan.tasks[task_id].type.cuts and row in plan.tasks[task_id].stock
-    ]
-    before = [cut for cut in (*planned, last_cut) if cut is not None and cut < day]
-    return replace(row, last_cut=max(before, default=None))
+def _planned_cuts(row: Stock, plan: Placed) -> Iterator[date]:
+    for task_id, stint in plan.stints.items():
+        if plan.tasks[task_id].type.cuts and row in plan.tasks[task_id].stock:
+            yield plan.season.date_of(stint.last)
 
 
 def _days(spans: tuple[DaySpan, ...]) -> str:

@@ -22,8 +22,7 @@ from scheduler.reasons import plan_season
 from scheduler.roster import Order, Problem, Roster, Step, solve
 from scheduler.roster.check import faults_in
 from scheduler.roster.solve import effort_for
-from scheduler.words.roster_words import preference_tables
-from scheduler.words.sheet import roster_table
+from scheduler.words.roster_sheet import preference_tables, roster_table
 from tests.roster.seasons import AFTERCARE, RELEASE, season_of_work
 from tests.sites import AS_OF, DEMOS, ROOT, grown, planned
 

@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from scheduler.frost import FrostOutlook, FrostRisk, night_chance
+from scheduler.frost import FrostRisk, night_chance
 from scheduler.frost.forecast import lead_errors
-from scheduler.frost.forecast_outlook import none_from, outlook_of
+from scheduler.frost.forecast_outlook import FrostOutlook, none_from, outlook_of
 from scheduler.frost.risk import risk_of
 from scheduler.holding.frost_data import package_frost_data
 from scheduler.terms import Season

@@ -12,7 +12,7 @@ from typer.testing import CliRunner
 from scheduler.commands.app import app
 from scheduler.reasons import SeasonPlan
 from scheduler.terms import Level, Notice
-from scheduler.words.why_day import why_table
+from scheduler.words import why_table
 from tests.reasons.test_conflicts import run
 from tests.sites import ROOT, add, asks_for, demo, edit, new_site, planned
 

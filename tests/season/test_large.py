@@ -13,8 +13,8 @@ from scheduler.commands.app import app
 from scheduler.reasons import compare
 from scheduler.roster.check import faults_in
 from scheduler.season import walk
-from scheduler.words.records import roster_record
-from scheduler.words.roster_words import preference_tables
+from scheduler.words import plain, roster_record
+from scheduler.words.roster_sheet import preference_tables
 from tests.sites import ROOT, grown, planned
 
 solving = import_module("scheduler.roster.solve")  # the room gives its function that name
@@ -27,7 +27,7 @@ def test_a_holding_with_four_plots_more_is_planned_alike_twice(tmp_path: Path) -
     with patch.object(solving, "EFFORT", 0.1), patch.object(compare, "solve") as again:
         for _ in range(2):
             plan = planned(site)
-            told.append(json.dumps(roster_record(plan)))
+            told.append(json.dumps(plain(roster_record(plan))))
             assert plan.placed.roster.proof == "gap"
             assert plan.placed.roster.effort < 0.15, "the solver keeps near to its limit"
             assert faults_in(plan.placed.problem, plan.placed.roster) == ()

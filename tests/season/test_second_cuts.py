@@ -13,7 +13,7 @@ from typer.testing import CliRunner
 from scheduler.commands.app import app
 from scheduler.holding import LogEntry
 from scheduler.reasons import SeasonPlan
-from scheduler.words.due_sheet import due_tables
+from scheduler.words import due_tables
 from tests.sites import append_to_log, asks_for, demo, planned
 
 pytestmark = pytest.mark.slow

@@ -20,7 +20,7 @@ from scheduler.season import SpareTime, spare_time_of, spare_words
 from scheduler.season.spare import rain_days
 from scheduler.terms import Basis, Level, Season
 from scheduler.weather import Record, read_record
-from scheduler.words.why_day import why_record, why_table
+from scheduler.words import why_record, why_table
 from tests.sites import AS_OF, ROOT, asks_for, demo, edit, new_site, planned
 from tests.truth.make_station_records import MODELS, Model, record_text
 

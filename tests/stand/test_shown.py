@@ -8,9 +8,18 @@ from scheduler.reasons import SeasonPlan
 from scheduler.stand import held_back
 from scheduler.stand.biomass import cut_material
 from scheduler.windows import cautions_on
-from scheduler.words import due_sheet, mulches_of, phrases, records, sheet, visit_text
-from scheduler.words.details import detail_lines
-from scheduler.words.work_words import facts_of
+from scheduler.words import (
+    Table,
+    due_record,
+    due_tables,
+    dues_of,
+    mulches_of,
+    phrases,
+    plain,
+    visit_text,
+)
+from scheduler.words.roster_sheet import roster_table
+from scheduler.words.work_words import detail_lines, facts_of
 from tests.sites import DEMOS
 
 
@@ -25,13 +34,13 @@ def told(plan: SeasonPlan, task_id: str) -> str:
     return "\n".join(detail_lines(plan.placed.tasks[task_id], plan.placed))
 
 
-def tables_of(plan: SeasonPlan) -> dict[str, sheet.Table]:
-    return {table.title: table for table in due_sheet.due_tables(plan.placed)}
+def tables_of(plan: SeasonPlan) -> dict[str, Table]:
+    return {table.title: table for table in due_tables(plan.placed)}
 
 
 def test_due_puts_the_plots_in_order_with_their_reasons(plan: SeasonPlan) -> None:
-    first, *others = due_sheet.due_tables(plan.placed)
-    dues = due_sheet.dues_of(plan.placed)
+    first, *others = due_tables(plan.placed)
+    dues = dues_of(plan.placed)
     assert [row[1] for row in first.rows] == [phrases.short_name(due.plot) for due in dues]
     covers = [table for table in others if table.columns[0] == "stratum"]
     assert [table.title.split(",")[0] for table in covers] == [
@@ -46,22 +55,22 @@ def test_due_puts_the_plots_in_order_with_their_reasons(plan: SeasonPlan) -> Non
 
 def test_due_compares_an_early_trigger_with_a_late_one(plan: SeasonPlan) -> None:
     """Cut at 25 % or let it run to 80 %: the grower's choice, and what it means a year."""
-    for due in due_sheet.dues_of(plan.placed):
+    for due in dues_of(plan.placed):
         for stratum in due.strata:
             if stratum.cuts_low and stratum.cuts_high:
                 assert stratum.cuts_low > stratum.cuts_high
             # a trigger above the grown-out crowns is never reached
             assert (stratum.cuts_low == 0.0) is (stratum.grown < 0.25)
             assert (stratum.cuts_high == 0.0) is (stratum.grown < 0.80)
-    told = [table for table in due_sheet.due_tables(plan.placed) if table.columns[0] == "stratum"]
+    told = [table for table in due_tables(plan.placed) if table.columns[0] == "stratum"]
     assert all("if cut at 25%" in table.columns for table in told)
     assert all("if let run to 80%" in table.columns for table in told)
 
 
 def test_due_says_why_cuts_stand_in_the_plan_that_no_cover_calls_for(plan: SeasonPlan) -> None:
     for due, table in zip(
-        due_sheet.dues_of(plan.placed),
-        [table for table in due_sheet.due_tables(plan.placed) if table.columns[0] == "stratum"],
+        dues_of(plan.placed),
+        [table for table in due_tables(plan.placed) if table.columns[0] == "stratum"],
         strict=True,
     ):
         shown = [stratum for stratum in due.strata if stratum.grown > 0]
@@ -82,7 +91,7 @@ def test_due_says_why_cuts_stand_in_the_plan_that_no_cover_calls_for(plan: Seaso
 
 
 def test_due_shows_visits_held_back_plants_and_succession(plan: SeasonPlan) -> None:
-    text = "\n\n".join(table.plain() for table in due_sheet.due_tables(plan.placed))
+    text = "\n\n".join(table.plain() for table in due_tables(plan.placed))
     for needle in (
         "Person-hours by visit: ",
         "Held back from the release visit, until the dry-summer visit: ",
@@ -95,7 +104,7 @@ def test_due_shows_visits_held_back_plants_and_succession(plan: SeasonPlan) -> N
 
 
 def test_due_tells_the_work_by_visit_with_ranges(plan: SeasonPlan) -> None:
-    for due in due_sheet.dues_of(plan.placed):
+    for due in dues_of(plan.placed):
         table = tables_of(plan)[f"Work in {phrases.short_name(due.plot)}, by visit"]
         visits = [row[0] for row in table.rows]
         assert visits == sorted(visits, key=["dormant", "release", "dry-summer", "year"].index)
@@ -103,7 +112,7 @@ def test_due_tells_the_work_by_visit_with_ranges(plan: SeasonPlan) -> None:
 
 
 def test_due_tells_the_mulch_of_every_line(plan: SeasonPlan) -> None:
-    for due in due_sheet.dues_of(plan.placed):
+    for due in dues_of(plan.placed):
         name = f"Mulch on the lines of {phrases.short_name(due.plot)}, coarse to fine"
         table = tables_of(plan)[name]
         assert {row[0] for row in table.rows} == {line.id for line in due.plot.line}
@@ -111,7 +120,7 @@ def test_due_tells_the_mulch_of_every_line(plan: SeasonPlan) -> None:
 
 
 def test_due_tells_harvests_by_year_as_ranges(plan: SeasonPlan) -> None:
-    told = [t for t in due_sheet.due_tables(plan.placed) if t.title.startswith("May bear in")]
+    told = [t for t in due_tables(plan.placed) if t.title.startswith("May bear in")]
     assert told
     first = plan.placed.season.last.year
     for table in told:
@@ -128,7 +137,7 @@ def test_due_tells_every_caution_once(plan: SeasonPlan) -> None:
 
 
 def test_the_roster_tells_the_visits_and_what_they_leave(plan: SeasonPlan) -> None:
-    foot = "\n".join(sheet.roster_table(plan).foot)
+    foot = "\n".join(roster_table(plan).foot)
     for plot in plan.placed.holding.plots:
         assert f"{plot.name}: Person-hours by visit: " in foot
     assert "Held back from the release visit" in foot
@@ -163,7 +172,7 @@ def test_limits_of_heat_without_maxima_send_the_grower_to_the_forecast(
 
 def test_hours_learned_from_the_log_are_called_so(branasol: SeasonPlan) -> None:
     """The demo's log holds five counted jobs of weeding; one of cutting teaches nothing yet."""
-    text = "\n".join(table.plain() for table in due_sheet.due_tables(branasol.placed))
+    text = "\n".join(table.plain() for table in due_tables(branasol.placed))
     assert "Weed the tree lines: hours are learned from 5 jobs in this site's own log" in text
     assert "learned from 5 jobs" in told(branasol, "ladeira.weed-lines")
     assert "by the book; with rest" in told(branasol, "fondal.cut-medium")
@@ -227,16 +236,14 @@ def test_a_yearly_cut_a_few_weeks_earlier_is_no_cut_too_soon(plan: SeasonPlan) -
 
 
 def test_the_record_for_programs_holds_the_same(plan: SeasonPlan) -> None:
-    record = json.loads(json.dumps(records.due_record(plan.placed)))
-    assert [p["plot"] for p in record["plots"]] == [
-        d.plot.id for d in due_sheet.dues_of(plan.placed)
-    ]
+    record = json.loads(json.dumps(plain(due_record(plan.placed))))
+    assert [p["plot"] for p in record["plots"]] == [d.plot.id for d in dues_of(plan.placed)]
     for plot in record["plots"]:
         assert plot["reasons"]
         years = {plan.placed.season.last.year, plan.placed.season.last.year + 4}
         assert {h["year"] for h in plot["harvests"]} >= years
         (task,) = [t for t in plot["tasks"] if t["task"].endswith(".lay-fine")]
-        mulches = mulches_of(plan.placed.tasks[task["task"]], plan.placed)
+        mulches = mulches_of(plan.placed, task["task"])
         cuts = [t for t in plan.placed.tasks.values() if t.plot_id == plot["plot"] and t.type.cuts]
         cut = sum(
             cut_material(t.type, t.stock, plan.placed.holding.rules, mulches[0].on).fresh_kg

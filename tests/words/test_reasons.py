@@ -9,8 +9,9 @@ import pytest
 from scheduler.reasons import SeasonPlan
 from scheduler.roster import Obstacle, Price
 from scheduler.terms import day_words
+from scheduler.words import why_record, why_table
 from scheduler.words.price_words import busy_records
-from scheduler.words.why_day import DAYS_OFF, Reason, reasons_of, why_record, why_table
+from scheduler.words.why_day import DAYS_OFF, Reason, reasons_of
 from tests.calendars.entries import campaigns
 from tests.sites import DEMOS, edit, new_site, planned
 

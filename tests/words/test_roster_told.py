@@ -2,6 +2,7 @@
 
 import json
 import math
+from collections.abc import Iterable
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -9,13 +10,18 @@ from typing import Any
 import pytest
 
 from scheduler.reasons import SeasonPlan
-from scheduler.roster import Roster, Stage
+from scheduler.roster import Roster
 from scheduler.roster.aims import BY_BLOCK, HIRE
-from scheduler.words import Table
-from scheduler.words.aim_words import NAMES, Aim, aim_records, aim_tables
-from scheduler.words.records import roster_record
-from scheduler.words.roster_words import hire_tables, preference_tables
-from scheduler.words.sheet import roster_table
+from scheduler.roster.result import Stage
+from scheduler.words import Table, plain, roster_record
+from scheduler.words.roster_sheet import (
+    NAMES,
+    aim_tables,
+    aims_of,
+    hire_tables,
+    preference_tables,
+    roster_table,
+)
 from tests.calendars.entries import campaigns
 from tests.sites import DEMOS, edit, new_site, planned, published
 
@@ -35,13 +41,18 @@ def moon_later(tmp_path_factory: pytest.TempPathFactory) -> SeasonPlan:
     return planned(site, published=days)
 
 
-def the_one(tables: list[Table]) -> Table:
+def record_of(plan: SeasonPlan) -> dict[str, Any]:
+    record: dict[str, Any] = plain(roster_record(plan))
+    return record
+
+
+def the_one(tables: Iterable[Table]) -> Table:
     (table,) = tables
     return table
 
 
 def test_tables_and_record_tell_the_same_aims(plan: SeasonPlan) -> None:
-    record, rows = roster_record(plan), the_one(aim_tables(plan.placed)).rows
+    record, rows = record_of(plan), the_one(aim_tables(plan.placed.roster)).rows
     aims = {aim["name"]: aim for aim in record["aims"]}
     fits = [name for name in aims if "importance" in name]
     whole = not record["left_out"]
@@ -61,7 +72,7 @@ def test_tables_and_record_tell_the_same_aims(plan: SeasonPlan) -> None:
 
 
 def test_tables_and_record_tell_the_same_hire(plan: SeasonPlan) -> None:
-    record, table = roster_record(plan), the_one(hire_tables(plan.placed))
+    record, table = record_of(plan), the_one(hire_tables(plan.placed))
     assert len(table.rows) == len(record["hires"]) > 0
     for row, use in zip(table.rows, record["hires"], strict=True):
         assert row[2:] == (str(len(use["days"])), f"{use['cost']:g}")
@@ -74,7 +85,7 @@ def test_tables_and_record_tell_the_same_preferences_with_their_price(
 ) -> None:
     states = set()
     for plan in (klipskadu, moon_later):
-        record, table = roster_record(plan), the_one(preference_tables(plan.placed))
+        record, table = record_of(plan), the_one(preference_tables(plan.placed))
         rows = {row[0]: row for row in table.rows}
         assert rows
         assert list(rows) == [one["visit"] for one in record["preferences"]]
@@ -96,7 +107,7 @@ def test_tables_and_record_tell_the_same_preferences_with_their_price(
 def test_all_heavy_cuts_stand_in_the_waning_half_or_the_table_tells_the_price(
     klipskadu: SeasonPlan,
 ) -> None:
-    record = roster_record(klipskadu)
+    record = record_of(klipskadu)
     heavy = [v for v in record["visits"] if v["heavy_h"] > 0]
     assert {v["plot"] for v in heavy} == {"vlei", "rant"}
     priced = {one["visit"] for one in record["preferences"] if one["price"] and not one["met"]}
@@ -121,7 +132,7 @@ FIELDS = {
 def test_each_visit_is_told_for_programs_with_what_follows_from_its_steps(
     plan: SeasonPlan,
 ) -> None:
-    visits: list[dict[str, Any]] = json.loads(json.dumps(roster_record(plan)))["visits"]
+    visits: list[dict[str, Any]] = json.loads(json.dumps(record_of(plan)))["visits"]
     assert [v["visit"] for v in visits] == list(plan.placed.visits)
     for visit in visits:
         assert visit.keys() >= FIELDS
@@ -151,7 +162,7 @@ def test_the_table_has_a_row_for_each_visit_with_its_days_and_how_long_it_lies_o
     plan: SeasonPlan,
 ) -> None:
     rows = {row[2]: row for row in roster_table(plan).rows}
-    visits = roster_record(plan)["visits"]
+    visits = record_of(plan)["visits"]
     assert visits
     for visit in visits:
         row = rows[visit["visit"]]
@@ -167,7 +178,7 @@ def test_work_without_a_place_is_told_by_its_importance(tmp_path: Path) -> None:
     site = new_site(tmp_path / "site")
     edit(site, "plan-2027.toml", "last = 2027-11-30", "last = 2027-04-30")
     plan = planned(site)
-    record, table = roster_record(plan), the_one(aim_tables(plan.placed))
+    record, table = record_of(plan), the_one(aim_tables(plan.placed.roster))
     fits = [aim for aim in record["aims"] if aim["aim"].startswith("fit-")]
     assert sum(aim["value"] for aim in fits) == len(record["left_out"]) > 0
     assert [aim["name"] for aim in fits] == [row[0] for row in table.rows][: len(fits)]
@@ -187,8 +198,8 @@ def test_what_is_not_proven_is_told_so() -> None:
         visits=(), stints=(), left_out=(), circles=(), proof="gap", stages=stages,
         preferences=(), hires=(), effort=0.0,
     )  # fmt: skip
-    records = aim_records(roster)
-    assert [r["proven"] for r in records] == [False, True, False]
-    assert [r["bound"] for r in records] == [0.0, 12, None]
-    assert "Infinity" not in json.dumps(records)
-    assert Aim(stages[1], "waiting", "days").value == 12
+    aims = aims_of(roster)
+    assert [aim.proven for aim in aims] == [False, True, False]
+    assert [aim.bound for aim in aims] == [0.0, 12, None]
+    assert aims[1].value == 12
+    assert "Infinity" not in json.dumps(plain(aims))
