@@ -35,56 +35,35 @@ NAMESPACE = uuid.UUID("5f1a3c9e-7d42-4f0b-9a55-0d0a6b7f2c11")
 
 @dataclass(frozen=True, slots=True)
 class Event:
-    """One entry of a feed, all-day unless it has times.
+    """One entry of a feed, all-day unless it has times."""
 
-    Args:
-        key: stable name within the site, from plan and task, never from dates.
-        title: under 60 characters; longer ones are cut.
-        first: first civil day.
-        last: last civil day; belongs to the event.
-        description: plain text.
-        categories: plain words.
-        location: name of the plot; empty for none.
-        busy: whether it takes the crew's time.
-        color: a CSS3 colour name; a hint, never the only carrier of meaning.
-        times: begin and end, aware, where the time of day matters; written in UTC.
-        alarms: when to remind, from the start of the first day by the reader's clock or
-            from the begin.
-        followers: keys of what waits for it, and the days that must pass between (RFC 9253);
-            written only where they stand in the feed.
-    """
-
-    key: str
-    title: str
-    first: date
-    last: date
-    description: str
-    categories: tuple[str, ...]
-    location: str = ""
-    busy: bool = False
-    color: str = ""
+    key: str  # stable name within the site, from plan and task, never from dates
+    title: str  # under 60 characters; longer ones are cut
+    first: date  # first civil day
+    last: date  # last civil day; belongs to the event
+    description: str  # plain text
+    categories: tuple[str, ...]  # plain words
+    location: str = ""  # name of the plot; empty for none
+    busy: bool = False  # whether it takes the crew's time
+    color: str = ""  # a CSS3 colour name; a hint, never the only carrier of meaning
+    # begin and end, aware, where the time of day matters; written in UTC
     times: tuple[datetime, datetime] | None = None
+    # when to remind, from the start of the first day by the reader's clock or from the begin
     alarms: tuple[timedelta, ...] = ()
+    # keys of what waits for it, and the days that must pass between (RFC 9253); written only where
+    # they stand in the feed
     followers: tuple[tuple[str, int], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Feed:
-    """A calendar to subscribe to.
+    """A calendar to subscribe to."""
 
-    Args:
-        site_id: the site's unchanging id.
-        name: file name without ending, such as ``work`` or ``plot-low``.
-        title: as phones show it.
-        description: what it holds, and its cautions.
-        events: in any order.
-    """
-
-    site_id: str
-    name: str
-    title: str
-    description: str
-    events: tuple[Event, ...]
+    site_id: str  # the site's unchanging id
+    name: str  # file name without ending, such as ``work`` or ``plot-low``
+    title: str  # as phones show it
+    description: str  # what it holds, and its cautions
+    events: tuple[Event, ...]  # in any order
 
 
 def uid_of(site_id: str, key: str) -> str:

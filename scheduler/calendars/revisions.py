@@ -31,19 +31,12 @@ class ForeignFeedError(Exception):
 
 @dataclass(frozen=True, slots=True)
 class Revision:
-    """An event as it stands in a feed, or the head of the feed.
+    """An event as it stands in a feed, or the head of the feed."""
 
-    Args:
-        item: the event itself.
-        written: its bytes; of the head, nothing.
-        sequence: its SEQUENCE.
-        stamp: when it last changed, UTC.
-    """
-
-    item: icalendar.Component
-    written: bytes
-    sequence: int
-    stamp: datetime
+    item: icalendar.Component  # the event itself
+    written: bytes  # its bytes; of the head, nothing
+    sequence: int  # its SEQUENCE
+    stamp: datetime  # when it last changed, UTC
 
 
 def remembered(old: bytes) -> dict[str, Revision]:

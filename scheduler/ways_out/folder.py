@@ -43,21 +43,13 @@ class State(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Written:
-    """One feed on disk.
+    """One feed on disk."""
 
-    Args:
-        path: where.
-        title: as phones show it.
-        n_events: how many events it has, as it stands there.
-        state: what became of it.
-        ended: whether its person or plot is gone, or has no work any more.
-    """
-
-    path: Path
-    title: str
-    n_events: int
-    state: State
-    ended: bool = False
+    path: Path  # where
+    title: str  # as phones show it
+    n_events: int  # how many events it has, as it stands there
+    state: State  # what became of it
+    ended: bool = False  # whether its person or plot is gone, or has no work any more
 
     @property
     def changed(self) -> bool:
@@ -67,23 +59,16 @@ class Written:
 
 @dataclass(frozen=True, slots=True)
 class Manner:
-    """How feeds are written.
+    """How feeds are written."""
 
-    Args:
-        now: time stamp of what has changed, aware, UTC.
-        allow_empty: let a feed without events replace one that had some.
-        keep_cancelled: leave cancelled work in the feed, so marked, until its day has passed.
-        remove_ended: take away feeds of people and plots that are gone or have no work.
-        plan_first: first day of the plan; entries to come before it are of another plan.
-        may_lose: let much of what is still to come go; see ``LossError``.
-    """
-
-    now: datetime
-    allow_empty: bool = False
+    now: datetime  # time stamp of what has changed, aware, UTC
+    allow_empty: bool = False  # let a feed without events replace one that had some
+    # leave cancelled work in the feed, so marked, until its day has passed
     keep_cancelled: bool = False
-    remove_ended: bool = False
+    remove_ended: bool = False  # take away feeds of people and plots that are gone or have no work
+    # first day of the plan; entries to come before it are of another plan
     plan_first: date = date.min
-    may_lose: bool = False
+    may_lose: bool = False  # let much of what is still to come go; see ``LossError``
 
 
 def write_feeds(feeds: Sequence[Feed], folder: Path, manner: Manner) -> tuple[Written, ...]:

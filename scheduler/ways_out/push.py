@@ -42,16 +42,11 @@ class Report:
 
 @dataclass(frozen=True, slots=True)
 class Kept:
-    """What is remembered of one item.
+    """What is remembered of one item."""
 
-    Args:
-        etag: its validator on the server; empty where we do not know of one.
-        digest: of the bytes we wrote; empty where only their sense is known.
-        ours: senses that may stand there and are our doing, ``NOTHING`` among them.
-    """
-
-    etag: str = ""
-    digest: str = ""
+    etag: str = ""  # its validator on the server; empty where we do not know of one
+    digest: str = ""  # of the bytes we wrote; empty where only their sense is known
+    # senses that may stand there and are our doing, ``NOTHING`` among them
     ours: tuple[str, ...] = ()
 
 

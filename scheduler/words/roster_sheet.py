@@ -184,22 +184,17 @@ def hire_tables(plan: Placed) -> Iterator[Table]:
 
 @dataclass(frozen=True, slots=True)
 class Preferred:
-    """What became of the preferred days of one visit; points and waiting as in ``Preference``.
-
-    Args:
-        state: ``met``, ``in part`` or ``missed``.
-        nearest: the nearest day more preferred than its own, where it stands on no best days.
-        price: what was paid, or what keeps it from that day or would be paid there.
-    """
+    """What became of the preferred days of one visit; points and waiting as in ``Preference``."""
 
     visit: str
     met: bool
-    state: str
+    state: str  # ``met``, ``in part`` or ``missed``
     points: float
     points_best: float
     waited_days: int
+    # the nearest day more preferred than its own, where it stands on no best days
     nearest: date | None
-    price: str
+    price: str  # what was paid, or what keeps it from that day or would be paid there
 
 
 def _preferences(plan: Placed) -> Iterator[Preferred]:

@@ -25,31 +25,18 @@ MOST_SOON = 12  # pieces of routine work that a screen has room for
 
 @dataclass(frozen=True)
 class HeavyDays:
-    """The days of one visit with heavy work, a row of the short plan.
+    """The days of one visit with heavy work, a row of the short plan."""
 
-    Args:
-        visit: id of the visit.
-        plot: name of the plot.
-        kind: dormant, release or dry-summer.
-        first: its first day.
-        last: its last day.
-        person_hours: planned for it.
-        person_days: people counted once for each day on which they work.
-        hired: names of those hired for it.
-        frost_window_open: whether frost can still reach what it lays open.
-        moon: waxing, waning or partly waning; empty where the practice is off.
-    """
-
-    visit: str
-    plot: str
-    kind: str
-    first: date
-    last: date
-    person_hours: float
-    person_days: int
-    hired: tuple[str, ...]
-    frost_window_open: bool
-    moon: str
+    visit: str  # id of the visit
+    plot: str  # name of the plot
+    kind: str  # dormant, release or dry-summer
+    first: date  # its first day
+    last: date  # its last day
+    person_hours: float  # planned for it
+    person_days: int  # people counted once for each day on which they work
+    hired: tuple[str, ...]  # names of those hired for it
+    frost_window_open: bool  # whether frost can still reach what it lays open
+    moon: str  # waxing, waning or partly waning; empty where the practice is off
 
 
 def heavy_days_of(plan: Placed) -> tuple[HeavyDays, ...]:

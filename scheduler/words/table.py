@@ -17,19 +17,12 @@ Row = TypeVar("Row")
 
 @dataclass(frozen=True)
 class Table:
-    """Words in rows.
+    """Words in rows."""
 
-    Args:
-        title: head line.
-        columns: heads of the columns.
-        rows: one tuple of cells a row.
-        foot: sentences below the table.
-    """
-
-    title: str
-    columns: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
-    foot: tuple[str, ...] = ()
+    title: str  # head line
+    columns: tuple[str, ...]  # heads of the columns
+    rows: tuple[tuple[str, ...], ...]  # one tuple of cells a row
+    foot: tuple[str, ...] = ()  # sentences below the table
 
     def plain(self) -> str:
         """The table as aligned text without lines or colours."""

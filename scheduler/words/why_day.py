@@ -25,21 +25,14 @@ _WEEK = 6  # days off in a row that a week may hold
 
 @dataclass(frozen=True, slots=True)
 class Reason:
-    """Why a visit does not begin on a run of days, ``first`` to ``last``.
-
-    Args:
-        kind: ``closed`` by a rule, another kind of obstacle, or ``price`` where it is free.
-        says: the reason in words.
-        answers: what each day of the run answers, by day number.
-        rulings: that close the days to a step of it, if any do.
-    """
+    """Why a visit does not begin on a run of days, ``first`` to ``last``."""
 
     first: date
     last: date
-    kind: str
-    says: str
-    answers: tuple[tuple[int, Answer], ...]
-    rulings: tuple[Ruling, ...] = ()
+    kind: str  # ``closed`` by a rule, another kind of obstacle, or ``price`` where it is free
+    says: str  # the reason in words
+    answers: tuple[tuple[int, Answer], ...]  # what each day of the run answers, by day number
+    rulings: tuple[Ruling, ...] = ()  # that close the days to a step of it, if any do
 
 
 def reasons_of(plan: Placed, visit_id: str) -> tuple[Reason, ...]:
