@@ -255,7 +255,7 @@ def test_a_file_where_a_folder_is_wanted_is_told(site: Path, tmp_path: Path) -> 
                  ("new", "afile", "--lat", 43, "--lon", 5, "--timezone", "UTC")):  # fmt: skip
         result = ran(*args, *AS_OF)
         assert result.exit_code == 2
-        assert "a file stands there, where a folder is wanted" in result.stderr
+        assert "that is a file, and a folder is needed" in result.stderr
     assert (tmp_path / "afile").read_text(encoding="utf-8") == "mine"
 
 
@@ -290,14 +290,14 @@ def test_why_tells_a_warning_once(tmp_path: Path) -> None:
     site = new_site(tmp_path / "site", own_last="", own_first="")
     result = ran("why", site, "first-plot.cut-medium", *AS_OF)
     assert result.exit_code == 1
-    assert result.stdout.count("WARNING: The release visit of First plot could not be placed") == 1
+    assert result.stdout.count("WARNING: The release visit of First plot is unscheduled") == 1
     assert result.stdout.count("WARNING: ") == 1
     assert result.stderr == ""
 
 
 def test_one_block_of_hire_is_one_and_costs_nothing_where_none_is_told(site: Path) -> None:
     told = ran("plan", "--full", site, *AS_OF).stdout
-    assert "\n1 block of hire, no cost_day is told in crew.toml." in told
+    assert "\n1 block of hire, crew.toml gives no cost_day." in told
 
 
 _CONTROL = re.compile(r"\x1b\[[0-9;?]*[A-Za-z]")

@@ -207,7 +207,7 @@ def faults_told() -> Iterator[None]:
     except BusyError as error:
         refuse(str(error))
     except (FileExistsError, NotADirectoryError) as error:
-        refuse(f"{error.filename or 'file'}: a file stands there, where a folder is wanted")
+        refuse(f"{error.filename or 'file'}: that is a file, and a folder is needed")
     except OSError as error:
         refuse(f"{error.filename or 'file'}: {error.strerror or error}")
 
@@ -235,7 +235,7 @@ def answered() -> Iterator[None]:
             f"This is a fault of scheduler, not of your files: {type(error).__name__} in "
             f"{Path(where.filename).name}, line {where.lineno}: {str(error)[:200]}. Please report "
             "this line and your command to the project that you have scheduler from; with "
-            f"{TRACEBACK_VARIABLE}=1 it tells more.",
+            f"{TRACEBACK_VARIABLE}=1 it says more.",
             err=True,
         )
         sys.exit(OUR_FAULT)

@@ -198,7 +198,7 @@ def why(
     plan: PlanId = None,
     as_json: AsJson = False,
 ) -> None:
-    """Why this day and not earlier; or why a visit has no place."""
+    """Why this day and not earlier; or why a visit stays unscheduled."""
     from scheduler.words import why_record, why_table
 
     season = planned(

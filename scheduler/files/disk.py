@@ -33,7 +33,7 @@ def write_whole(path: Path, content: bytes, mode: int = SHARED_FILE) -> bool:
     try:
         _replace(path, content, kept)
     except OSError as error:
-        stands = " (the old file stands)" if old is not None else ""
+        stands = " (the old file is kept)" if old is not None else ""
         says = f"{error.strerror or error}{stands}"
         raise OSError(error.errno, says, str(path)) from error
     return True

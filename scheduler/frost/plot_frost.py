@@ -130,7 +130,7 @@ def forecast_notices(known: FrostKnown) -> Iterator[Notice]:
     holding, file = known.holding, known.holding.site.frost.forecast or "the forecast"
     coming = latest_forecast(holding.frost.forecast, known.as_of)
     if holding.frost.forecast and not coming:
-        says = f"No forecast for tonight or later stands in {file}: climate alone counts."
+        says = f"There is no forecast for tonight or later in {file}: climate alone counts."
         yield Notice("forecast-old", Level.NOTE, "forecast", says)
     for night in [night for night in coming if unlikely(night, known.climate)][:1]:
         says = (

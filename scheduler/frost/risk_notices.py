@@ -22,7 +22,7 @@ def _no_record(risk: FrostRisk, about: str) -> Iterator[Notice]:
         says = "Neither a station record nor own frost dates: every day counts as open to frost."
         yield Notice("frost-unknown", Level.WARNING, about, says)
     else:
-        says = "Frost dates are the grower's own; no chance can be told."
+        says = "Frost dates are the grower's own; no chance can be given."
         yield Notice("frost-own-dates", Level.NOTE, about, says)
 
 

@@ -195,9 +195,9 @@ class NotPastRule(RuleHead):
 
 @fields.table
 class SignRule(RuleHead):
-    """Closed around a sign of the plants, on the day the grower's ``[[sign]]`` gives for it.
+    """Closed around a sign of the plants, on the day the grower's ``[[phenology]]`` gives for it.
 
-    It speaks of groups the grower has told the sign of; without a ``[[sign]]`` it is silent.
+    It speaks of groups the grower has told the sign of; without a ``[[phenology]]`` it is silent.
     """
 
     kind: Literal["sign"]

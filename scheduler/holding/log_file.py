@@ -65,7 +65,7 @@ def _append(path: Path, entries: Sequence[LogEntry]) -> None:
     if "book_h" not in columns:  # the grower has not asked for it
         entries = [replace(entry, book_h=None) for entry in entries]
     if _entries_in(new) != (*before, *entries):
-        found = "a form in which a new row would not be read as it was told"
+        found = "a form in which a new row would not be read as it was given"
         allowed = "a header and rows as a spreadsheet writes them; nothing was written"
         raise FaultyFilesError([Fault(LOG_FILE, "", "", found, allowed)])
     write_whole(path, new)

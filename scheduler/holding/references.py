@@ -272,8 +272,8 @@ def _leads_back(task: TaskType, field: str, rules: RuleBook) -> Iterator[Fault]:
 def sign_faults(site: Site, rules: RuleBook) -> Iterator[Fault]:
     """Signs of groups that no kind of plant is in, which would gate nothing."""
     groups = sorted({plant.group for plant in rules.plants.values()})
-    for at, sign in enumerate(site.sign, start=1):
-        yield from strangers("site.toml", f"[[sign]] {at}", "groups", sign.groups, groups)
+    for at, sign in enumerate(site.phenology, start=1):
+        yield from strangers("site.toml", f"[[phenology]] {at}", "groups", sign.groups, groups)
 
 
 def frost_faults(site: Site, plots: Sequence[Plot], data: FrostData) -> Iterator[Fault]:
@@ -301,7 +301,7 @@ def _adjustment_faults(plots: Sequence[Plot], data: FrostData) -> Iterator[Fault
             yield from strangers("plots.toml", where, "id", [chosen.id], ranges)
             published = data.adjustment(chosen.id)
             if published and published.per == "100 m" and chosen.height_m is None:
-                wanted = f"{chosen.id} is told for each 100 m: a height above the floor, m"
+                wanted = f"{chosen.id} holds for each 100 m: a height above the floor, m"
                 yield Fault("plots.toml", where, "height_m", "nothing", wanted)
 
 

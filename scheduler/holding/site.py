@@ -9,7 +9,7 @@ from scheduler.terms import Place
 
 @fields.table
 class Sign:
-    """``[[sign]]``: a sign in plants, and its usual day here."""
+    """``[[phenology]]``: a sign in plants, and its usual day here."""
 
     groups: tuple[fields.Slug, ...]  # of plants that show it
     # buds that swell, leaves that unfold, first flowers, new growth of evergreens, or the last
@@ -67,7 +67,7 @@ class Site:
     horizon_deg: fields.HorizonDeg = 0.0  # altitude of the skyline (a ridge)
     frost: FrostPolicy = FrostPolicy()
     moon: MoonPractice = MoonPractice()
-    sign: tuple[Sign, ...] = ()
+    phenology: tuple[Sign, ...] = ()
     dry: tuple[DryMonths, ...] = ()
     # the grower works alone, with saws and ladders too; else such work is planned for two at least
     works_alone: fields.YesNo = False

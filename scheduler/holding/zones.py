@@ -89,7 +89,7 @@ def place_notices(site: Site) -> Iterator[Notice]:
     if nearer:
         there_km, doubt = min(nearer)
         says = (
-            f"Fields lat_deg = {lat:g} and lon_deg = {lon:g} {doubt}: as they stand, the place is "
+            f"Fields lat_deg = {lat:g} and lon_deg = {lon:g} {doubt}: as they are, the place is "
             f"{_rounded(here_km)} km from the city that {site.zone} is named for; the other way "
             f"{_rounded(there_km)} km. Frost seasons, daylight and every date rest on them."
         )
@@ -102,7 +102,7 @@ def record_notices(site: Site, record: Record) -> Iterator[Notice]:
         away_km = distance_km((site.lat_deg, site.lon_deg), (lat_deg, lon_deg))
         if away_km > STATION_KM:
             says = (
-                f"The station stands at {lat_deg:g}, {lon_deg:g}, {_rounded(away_km)} km from the "
+                f"The station is at {lat_deg:g}, {lon_deg:g}, {_rounded(away_km)} km from the "
                 "site: its frosts tell little of yours. Is it the right file, and are lat_deg and "
                 "lon_deg in site.toml right?"
             )

@@ -35,7 +35,7 @@ def ask_notices(placed: Placed, moves: Sequence[Move]) -> Iterator[Notice]:
         if block is None:
             continue
         visit = placed.visits.get(visit_id)
-        otherwise = "it has no place"
+        otherwise = "it stays unscheduled"
         if visit is not None:
             otherwise = f"it moves to {day_words(placed.season.date_of(visit.first))}"
         for hire in placed.holding.crew.hire:

@@ -17,7 +17,7 @@ MOST_OTHERS = 40  # pieces of other work that are asked about
 
 
 class Conflicts:
-    """What keeps work without a place, visit by visit."""
+    """What keeps unscheduled work, visit by visit."""
 
     def __init__(self, placed: Placed) -> None:
         self.placed, self.rooms = placed, Rooms()

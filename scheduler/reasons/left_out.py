@@ -44,8 +44,9 @@ def _notice(
     head = title[0].upper() + title[1:] if len(ids) == 1 else ", ".join(ids)
     visits = (placed.problem.visit_by_id[visit_id] for visit_id in (*ids, *with_it))
     steps = (step.id for visit in visits for step in visit.steps if step.id != visit.id)
+    are = "is" if len(ids) == 1 else "are"
     level = Level.NOTE if code == WAITS else Level.WARNING
-    whole = f"{head} could not be placed: {says}.{_with_words(placed, with_it)}"
+    whole = f"{head} {are} unscheduled: {says}.{_with_words(placed, with_it)}"
     return Notice(code, level, ids[0], whole, (*ids[1:], *with_it, *steps))
 
 
@@ -68,7 +69,7 @@ def _circle_notices(placed: Placed, waiting: Sequence[str]) -> Iterator[Notice]:
         titles = [repr(placed.tasks[task_id].title) for task_id in reversed(circle)]
         with_it = _with_it(placed, [placed.visit_of[t] for t in circle], waiting)
         says = (
-            f"The order of work runs in a circle, so it could not be placed: "
+            f"The order of work runs in a circle, so this is unscheduled: "
             f"{' waits for '.join([*titles, titles[0]])}.{_with_words(placed, with_it)}"
         )
         yield Notice("order-circle", Level.WARNING, circle[0], says, (*circle[1:], *with_it))
@@ -104,8 +105,8 @@ def _waits(placed: Placed, visit_id: str) -> str:
         for before, after in placed.problem.ties
         if after == visit_id != before and before in placed.roster.left_out
     ]
-    have = "has" if len(waits) == 1 else "have"
-    return f"it waits for {', '.join(waits)}, which {have} no place either" if waits else ""
+    are = "is" if len(waits) == 1 else "are"
+    return f"it waits for {', '.join(waits)}, which {are} unscheduled too" if waits else ""
 
 
 def _step_words(task: Task, tasks: Sequence[Task], placed: Placed) -> str:
@@ -204,11 +205,11 @@ def _half_done_words(placed: Placed, visit_id: str, left: list[str]) -> str:
     titles = [repr(placed.tasks[task_id].title) for task_id in left]
     rest = titles[0] if len(left) == 1 else f"{titles[0]} to {titles[-1]}"
     head = f"{placed.titled(visit_id)} is begun (last logged on {day_words(days[-1])}), but"
-    head = f"{head[0].upper()}{head[1:]} the rest ({rest}) has"
+    head = f"{head[0].upper()}{head[1:]} the rest ({rest}) is"
     if visit is None:
         return (
-            f"{head} no place. Make room for it soon: the warnings about work without a place "
-            "say how."
+            f"{head} unscheduled. Make room for it soon: the warnings about unscheduled work say "
+            "how."
         )
     waits = [
         link.within_days
@@ -219,6 +220,6 @@ def _half_done_words(placed: Placed, visit_id: str, left: list[str]) -> str:
     if not waits or (first - days[-1]).days <= late * max(waits):
         return ""
     return (
-        f"{head} its place on {day_words(first)} only. Make room for it soon: `scheduler why SITE "
+        f"{head} planned for {day_words(first)} only. Make room for it soon: `scheduler why SITE "
         f"{visit_id}` says what keeps it."
     )

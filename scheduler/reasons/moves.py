@@ -104,7 +104,7 @@ def obstacle_words(
         "short": f"too little of the day is left{on}",
         "rests": f"begun{on or ' then'}, with the rest that heavy_days_in_row asks for, it would "
         "be done later than if begun later",
-        "unplaced": f"it waits for {about}, which has no place",
+        "unplaced": f"it waits for {about}, which is unscheduled",
         "waits": f"it waits for {about}",
         "too-late": f"it would come too late after {about}",
         "before": f"{about} would begin before it is done",

@@ -77,7 +77,7 @@ def _own_dates(placed: Placed) -> Iterator[Notice]:
         if against:
             day = day_words(placed.season.date_of(window.fixed_first))
             says = (
-                f"{task.title} in {placed.place_of(task)} stands on your own date, {day}, "
+                f"{task.title} in {placed.place_of(task)} is set for your own date, {day}, "
                 f"against: {against}."
             )
             yield Notice("own-date-against-rule", Level.WARNING, task.id, says)
@@ -93,7 +93,7 @@ def _late_covers(placed: Placed) -> Iterator[Notice]:
             on = day_words(placed.season.date_of(stint.first))
             says = (
                 f"{task.title} in {task.plot.name} is late: frost may come any night. It "
-                f"stands on {on}; before that watch the forecast, and cover the tenderest by "
+                f"is planned for {on}; before that watch the forecast, and cover the tenderest by "
                 "hand on a cold evening."
             )
             yield Notice("cover-late", Level.WARNING, task.id, says)
@@ -192,8 +192,8 @@ def _nobody_to_call(placed: Placed) -> Iterator[Notice]:
     heavy = any(placed.tasks[task_id].type.heavy for task_id in placed.stints)
     if heavy and not placed.holding.site.emergency:
         says = (
-            "Say under `emergency` in site.toml who calls whom and where the road is; it is told "
-            "on each heavy day."
+            "Say under `emergency` in site.toml who calls whom and where the road is; it is in "
+            "the entry of each heavy day."
         )
         yield Notice("no-emergency-line", Level.NOTE, "site.toml", says)
 

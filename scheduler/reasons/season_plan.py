@@ -34,7 +34,7 @@ class SeasonPlan:
     def notices(self) -> tuple[Notice, ...]:
         """Everything worth telling, warnings first; why work is left out among it."""
         if n_out := len(self.placed.roster.left_out):
-            self.tell(f"Asking why {n_out} visits have no place")
+            self.tell(f"Asking why {n_out} visits are unscheduled")
         return notices_of(self.placed, self.errands, self.moves)
 
 

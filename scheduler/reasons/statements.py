@@ -1,4 +1,4 @@
-"""What has been said about work without a place: its words, and the work without it. Pure."""
+"""What has been said about unscheduled work: its words, and the work without it. Pure."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
@@ -53,7 +53,7 @@ class _CrewDays(Statement):
 
 
 class _SawTime(Statement):
-    SAYS = "nobody of the crew saws for longer than is told for a day"
+    SAYS = "nobody of the crew saws longer than the limit for a day"
     FREES = "somebody else who saws on {day}"
 
     def take_back(self, draft: Draft) -> None:

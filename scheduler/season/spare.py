@@ -151,33 +151,33 @@ def spare_words(spare: SpareTime) -> str:
         return _stated_words(float(spare.shares[0]), rain)
     if rain is None:
         return (
-            "No time is kept spare for rain: no record with rain stands under stations in "
-            f"site.toml. To keep some, say spare_share = {spare.usual:g} at the head of crew.toml "
+            "There is no rain allowance: site.toml names no record with rain under stations. To "
+            f"allow for rain, set spare_share = {spare.usual:g} at the head of crew.toml "
             "(a usual share; common practice, no source), or add a column rain_mm to the record."
         )
     if spare.basis is None:
         return (
-            f"No time is kept spare: fewer than {rain.least:g} days of each calendar month have "
-            "their rain read, too few to go by. spare_share in crew.toml would set a share."
+            f"There is no rain allowance: fewer than {rain.least:g} days of each calendar month "
+            "have their rain read, too few to go by. spare_share in crew.toml would set a share."
         )
     silent = (np.flatnonzero(~rain.told) + 1).tolist()
     capped = (np.flatnonzero(in_steps(rain.shares) > fields.MOST_SPARE) + 1).tolist()
     says = (
-        f"Spare time from your record: {_range_words(rain, spare.shares)}; about so many of the "
-        f"days from {rain.first.year} to {rain.last.year} ({int(rain.n_days.sum())} with their "
-        f"rain read) had {rain.wet_mm:g} mm or more. spare_share in crew.toml would set your own "
-        "share."
+        f"Rain allowance from your record: {_range_words(rain, spare.shares)}; about so many of "
+        f"the days from {rain.first.year} to {rain.last.year} ({int(rain.n_days.sum())} with "
+        f"their rain read) had {rain.wet_mm:g} mm or more. spare_share in crew.toml would set "
+        "your own share."
     )
     if capped:
         says += (
             f" It rains so much on more days in {_listed(capped)}, but more than "
-            f"{share_words(fields.MOST_SPARE)} is never kept spare: work there may well take "
+            f"{share_words(fields.MOST_SPARE)} is never allowed for: work there may well take "
             "longer."
         )
     if silent:
         says += (
-            f" Fewer than {rain.least:g} days of {_listed(silent)} have their rain read: no time "
-            "is kept spare there."
+            f" Fewer than {rain.least:g} days of {_listed(silent)} have their rain read: no rain "
+            "allowance there."
         )
     return says
 
@@ -185,7 +185,7 @@ def spare_words(spare: SpareTime) -> str:
 def _stated_words(share: float, rain: RainDays | None) -> str:
     """The grower's own figure, with the record's beside it."""
     kept = f"{share_words(share)} of the crew's hours" if share else "none"
-    says = f"Spare time by your own word: {kept}, all year (spare_share in crew.toml)"
+    says = f"Rain allowance as you set it: {kept}, all year (spare_share in crew.toml)"
     if rain is not None and rain.told.any():
         by_rain = _range_words(rain, kept_of(rain))
         return f"{says}. By the rain of your record it would be {by_rain}."

@@ -206,7 +206,9 @@ def leafless(holding: Holding, on: date) -> frozenset[str]:
 
 
 def _in_leaf(group: str, light: CrownLight, slot: int, holding: Holding) -> bool:
-    signs = {sign.sign: slot_of(sign.on) for sign in holding.site.sign if group in sign.groups}
+    signs = {
+        sign.sign: slot_of(sign.on) for sign in holding.site.phenology if group in sign.groups
+    }
     # months of the Sun's year counted in days: within a tenth of a month of the true ones
     solstice = slot_of("06-21" if holding.site.place.southern else "12-21")
     first = signs.get("leaf-out", solstice + round(light.leaf_first * MONTH_DAYS))

@@ -264,5 +264,5 @@ def _cover_reasons(due: PlotDue, as_of: date) -> Iterator[str]:
         if stratum.too_often:
             yield (
                 f"cutting {cover.stratum} at {cover.trigger:.0%} means {stratum.cuts_a_year:.1f} "
-                f"cuts a year, more than {stratum.too_often} stands"
+                f"cuts a year, more than {stratum.too_often} bears"
             )

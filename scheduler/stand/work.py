@@ -39,7 +39,7 @@ from scheduler.stand.taken import (
 )
 
 WHOLE_HOLDING = "holding"
-LOCKED_OUT = "it stands within its own height and the clearance of the power line: licensed people"
+LOCKED_OUT = "it is within its own height and the clearance of the power line: licensed people"
 HAUL = "haul"  # the rate of what goes from line to line
 
 
@@ -195,7 +195,7 @@ def _power_line_words(
     near = f"{nearest_m:g} m" if nearest_m > 0 else "an unknown distance"
     without = ", cuts and all else (" + "; ".join(works) + ")" if works else ""
     return (
-        f"{names} in {plot.name}, up to {tallest_m:g} m high, stand {near} from a power line, "
+        f"{names} in {plot.name}, up to {tallest_m:g} m high, are {near} from a power line, "
         f"within their height plus {rules.figure('line-clearance')} m. They are left out of the "
         f"crew's work{without}: call the utility, only licensed line-clearance people work there."
     )

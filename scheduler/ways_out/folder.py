@@ -230,7 +230,7 @@ def is_served(path: Path) -> bool:
 
 
 def work_feed_in(folder: Path, site_id: str) -> Path | None:
-    """The written work feed in a folder, or below one under its secret address; None if none."""
+    """The written work feed in a folder, or below one under its private link; None if none."""
     plain = folder / "work.ics"
     return plain if plain.exists() else min(folder.glob(f"*/{site_id}-work.ics"), default=None)
 

@@ -169,7 +169,7 @@ class Server:
             reply = self._runner.run(self._answer(request, patience_s, most_bytes))
         except TimeoutError as error:
             raise PushError(
-                f"{self.host} gave no whole answer in time; what was done stands"
+                f"{self.host} gave no whole answer in time; what was done is kept"
             ) from error
         except (httpx.HTTPError, OSError) as error:
             says = clean(_reason_of(error), MAX_SAID, lines=False)

@@ -340,7 +340,7 @@ _DOUBTS = {
     ),
     "no-rain-read": (
         Level.NOTE,
-        "Rain below 0 mm or all nines, which stand for no reading, taken as such: {days}.",
+        "Rain below 0 mm or all nines, which mean no reading, taken as such: {days}.",
     ),
     "min-above-max": (Level.WARNING, "Minimum above the maximum, and left out: {days}."),
 }

@@ -211,7 +211,7 @@ def _solstice_words(months: float, facts: Facts) -> str:
 @says.register
 def _sign(rule: dayrules.SignRule, task: Task, facts: Facts) -> Rulings:
     """Closed around what the plants show, by the grower's own dates."""
-    for sign in facts.holding.site.sign:
+    for sign in facts.holding.site.phenology:
         groups = task.groups & set(sign.groups) & set(rule.groups or sign.groups)
         if sign.sign == rule.sign and groups:
             closed = around_sign(sign.on, rule.closes, rule.days, facts.season)

@@ -193,12 +193,12 @@ def _order_table(dues: Sequence[PlotDue], plan: Placed) -> Table:
             "": lambda due: str(places[due.plot.id]),
             "plot": lambda due: phrases.short_name(due.plot),
             "frost releases it": lambda due: day_words(due.released) if due.released else "-",
-            "over the trigger": lambda due: _over_words(due, as_of),
+            "over the cut threshold": lambda due: _over_words(due, as_of),
             "light at the alley": _light_words,
             "shares": lambda due: ", ".join(due.hires) or "-",
         },
-        "Order: frost release, then how far cover stands over its trigger, then shared hire, "
-        "then nests (common practice). Light is the share of open light, with all crowns in "
+        "Order: frost release, then how far canopy cover is over its cut threshold, then shared "
+        "hire, then nests (common practice). Light is the share of open light, with all crowns in "
         "leaf; in brackets that of today.",
         "Regrowth is counted from the last cut in stock.csv or the work log, whichever is "
         f"later, evenly in {warmth_of(plan.holding).basis}; mulch rots by {plan.rotting.basis}.",
@@ -231,20 +231,20 @@ def _cover_table(at: int, due: PlotDue, tasks: Sequence[Task], plan: Placed) -> 
         strata,
         {
             "stratum": lambda stratum: stratum.cover.stratum,
-            "cover": lambda stratum: _share(stratum.cover.share),
+            "canopy cover": lambda stratum: _share(stratum.cover.share),
             "after the cuts": lambda stratum: _share(stratum.after),
             "all grown": lambda stratum: _share(stratum.grown),
             "kept to": lambda stratum: _share(stratum.cover.target),
-            "cut at": lambda stratum: _share(stratum.cover.trigger),
+            "cut threshold": lambda stratum: _share(stratum.cover.trigger),
             "reached": lambda stratum: _when_words(stratum.on, plan.outlook.as_of),
             "cuts a year": lambda stratum: _cuts_words(stratum.cuts_a_year),
-            "stands": lambda stratum: f"{stratum.stands:.1f}" if stratum.stands else "-",
+            "cuts it can bear": lambda stratum: f"{stratum.stands:.1f}" if stratum.stands else "-",
             f"if cut at {low:.0%}": lambda stratum: _cuts_words(stratum.cuts_low),
             f"if let run to {high:.0%}": lambda stratum: _cuts_words(stratum.cuts_high),
         },
-        "Cover is crown area over the ground of the plot; what it is kept to is grower practice, "
-        "editable. Cuts a year are what a trigger means in a mean year; 'stands' is how many of "
-        "them its least tolerant support kind stands.",
+        "Canopy cover is crown area over the ground of the plot; what it is kept to is grower "
+        "practice, editable. Cuts a year follow from the cut threshold in a mean year; its least "
+        "tolerant support kind can bear the number beside.",
         f"Light at the alley in leaf: {due.light:.0%} now, {due.light_after:.0%} after all cuts "
         "of the plan.",
         SMALL_CROWNS if any(stratum.on is None for stratum in strata) else "",
@@ -332,10 +332,10 @@ def _mulch_table(plot: Plot, tasks: Sequence[Task], plan: Placed) -> Iterator[Ta
     if rows:
         yield Table(
             f"Mulch on the lines of {phrases.short_name(plot)}, coarse to fine",
-            ("line", "visit", "layers", "short or over", "wants feeding about"),
+            ("line", "visit", "layers", "short or over", "top up about"),
             tuple(rows),
             (
-                "Fresh masses within half or double; feeding by quick and slow rotting in "
+                "Fresh masses within half or double; topping up by quick and slow rotting in "
                 "brackets.",
             ),
         )

@@ -55,7 +55,7 @@ def _lays(task: Task) -> bool:
 
 
 def _laid_on(task: Task, plan: Placed) -> date:
-    """The day on which the work ends; today where it has no place."""
+    """The day on which the work ends; today where it stays unscheduled."""
     stint = plan.stints.get(task.id)
     return plan.season.date_of(stint.last) if stint else plan.outlook.as_of
 
@@ -77,7 +77,7 @@ def _line_words(mulch: LineMulch) -> str:
     layers, balance, feed = mulch_cells(mulch)
     old = f"on {mulch.old_cm:.1f} cm that lie there; " if mulch.old_cm >= LEAST_CM else ""
     lasts = layers and (mulch.feed_on is None or mulch.feed_on > mulch.on)
-    again = f"feed again {feed}" if lasts else ""
+    again = f"top up again {feed}" if lasts else ""
     parts = "; ".join(filter(None, (layers or "nothing from this visit", balance, again)))
     return f"{mulch.line.id} ({mulch.area_m2:.0f} m2): {old}{parts}."
 

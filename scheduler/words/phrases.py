@@ -188,7 +188,7 @@ def visit_days_words(visit_id: str, plan: Placed) -> str:
     if all(task_id in plan.done for task_id in plan.groups[visit_id]):
         return f"done on {day_words(plan.logged_days(visit_id)[-1])}"
     if visit_id not in plan.visits:
-        return "could not be placed"
+        return "unscheduled"
     return days_words(plan.season, visit_days(plan.groups[visit_id], plan))
 
 

@@ -169,7 +169,7 @@ def comparison_table(comparison: Comparison, plan: Placed) -> Table:
     tag = f" ({phrases.MOON_TAG})" if practice else ""
 
     def on(day: int | None) -> str:
-        return "no place" if day is None else day_words(plan.season.date_of(day))
+        return "unscheduled" if day is None else day_words(plan.season.date_of(day))
 
     def moves(here: int | None, there: int | None) -> str:
         if here is None or there is None:

@@ -168,7 +168,7 @@ def hire_tables(plan: Placed) -> Iterator[Table]:
         return
     names = {hire.id: hire.name for hire in plan.holding.crew.hire}
     whole = sum(use.cost for use in hires)
-    cost = f"{whole:g} in all; a day is paid once" if whole else "no cost_day is told in crew.toml"
+    cost = f"{whole:g} in all; a day is paid once" if whole else "crew.toml gives no cost_day"
     yield table_of(
         "Hire",
         hires,
@@ -228,8 +228,8 @@ def _moved_price(plan: Placed, visit_id: str, day: int) -> str:
     """What the whole plan would pay to begin a visit on a day."""
     here, there, lost = with_visit_on(plan, visit_id, day)
     if lost:
-        have = "has" if len(lost) == 1 else "have"
-        return f"then {' and '.join(map(plan.titled, lost))} {have} no place in this plan"
+        are = "is" if len(lost) == 1 else "are"
+        return f"then {' and '.join(map(plan.titled, lost))} {are} unscheduled in this plan"
     frost = 100 * (there.frost_sum - here.frost_sum)
     late_days, open_days = there.late_days - here.late_days, there.open_days - here.open_days
     return (
@@ -304,7 +304,7 @@ def aims_of(roster: Roster) -> list[Aim]:
     """The aims in their strict order."""
     aims = []
     for stage in roster.stages:
-        fit = f"visits of importance {stage.aim.removeprefix(FIT)} without a place", "visits"
+        fit = f"unscheduled visits of importance {stage.aim.removeprefix(FIT)}", "visits"
         name, unit = NAMES.get(stage.aim, fit)
         bound = _counted(stage.aim, stage.bound) if math.isfinite(stage.bound) else None
         value = _counted(stage.aim, stage.value)
@@ -325,7 +325,7 @@ def aim_tables(roster: Roster) -> Iterator[Table]:
     if not aims:
         return
     if fits and all(aim.value == 0 and aim.proven for aim in fits):
-        whole = Aim(FIT, "work without a place", 0, 0, "visits", proven=True)
+        whole = Aim(FIT, "unscheduled work", 0, 0, "visits", proven=True)
         aims = [whole, *(aim for aim in aims if aim not in fits)]
     yield table_of(
         "What the plan was made for, in this order",

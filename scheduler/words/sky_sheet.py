@@ -49,9 +49,7 @@ def sky_tables(sky: Sky) -> Iterator[Table]:
             "": lambda at: "waxing" if sky.waxing[at] else "waning",
             "rises": lambda at: _clock_times(sky.moonrise[at]),
             "sets": lambda at: _clock_times(sky.moonset[at]),
-            "season clock": lambda at: f"{sky.winter_months[at]:.1f}",
         },
-        "Season clock: months of the Sun's round since the local winter solstice.",
         f"Timing work by the moon is a {phrases.MOON_TAG}.",
     )
     yield table_of(

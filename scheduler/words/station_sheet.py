@@ -15,7 +15,7 @@ SIDE_WORDS = {
     "first": "chance that the first frost has come by a day",
 }
 TEST_CAUTION = (
-    "Tested on the record itself: chances told from the earlier seasons alone, looked at in the "
+    "Tested on the record itself: chances from the earlier seasons alone, checked in the "
     "later ones. Days of one season go together, so a few seasons are a small test."
 )
 BY_WORDS = {Basis.MEASURED: "by the rain of your record", Basis.PLANNED: "by your own word"}
@@ -152,7 +152,7 @@ def _tested(tested: Calibration) -> Table:
             "came true": lambda row: f"{row.observed:.0%}",
             "cases": lambda row: str(row.n_cases),
         },
-        f"Told from {tested.n_trained} seasons, tested on {tested.n_tested}, "
+        f"From {tested.n_trained} seasons, tested on {tested.n_tested}, "
         f"{tested.tested[0]} to {tested.tested[1]}.",
         f"Mean squared error (Brier score) {tested.brier:.3f}; saying 50 % always "
         f"{tested.brier_even:.3f}; saying what last year did {tested.brier_previous:.3f}.",
@@ -170,7 +170,7 @@ def kept_words(spare: SpareTime, months: Sequence[int]) -> str:
     else:
         says = ", ".join(f"{share_words(share)} in {month_words(month)}" for month, share in kept)
     by_whom = BY_WORDS[spare.basis]
-    return f"The hours of the crew are those left after its spare time, {by_whom}: {says}."
+    return f"The hours of the crew are those left after the rain allowance, {by_whom}: {says}."
 
 
 def rain_tables(spare: SpareTime) -> Iterator[Table]:
@@ -179,10 +179,10 @@ def rain_tables(spare: SpareTime) -> Iterator[Table]:
     if rain is None:
         return
     if spare.basis is Basis.PLANNED:
-        foot = "Kept spare of the crew's hours: by your own word, spare_share in crew.toml."
+        foot = "Rain allowance: as you set it, spare_share in crew.toml."
     else:
         foot = (
-            "Kept spare of the crew's hours: the share of such days in steps of "
+            "Rain allowance, of the crew's hours: the share of such days in steps of "
             f"{share_words(SPARE_STEP)}, at most {share_words(fields.MOST_SPARE)}; spare_share in "
             "crew.toml would set your own share."
         )
@@ -195,7 +195,7 @@ def rain_tables(spare: SpareTime) -> Iterator[Table]:
             "days read": lambda at: str(rain.n_days[at]),
             f"{rain.wet_mm:g} mm or more": lambda at: str(rain.n_wet[at]),
             "share": lambda at: shares[at],
-            "kept spare": lambda at: share_words(float(spare.shares[at])),
+            "rain allowance": lambda at: share_words(float(spare.shares[at])),
         },
         foot,
     )

@@ -233,14 +233,14 @@ def untold_words(plan: Placed) -> Iterator[str]:
     if not site.dry and (record is None or record.rain_mm is None):
         signs.append("the dry months of the year")
     if signs:
-        yield f"Not told in site.toml, so no rule goes by it: {'; '.join(signs)}."
+        yield f"Not given in site.toml, so no rule goes by it: {'; '.join(signs)}."
 
 
 def _missing(plan: Placed) -> dict[str, list[str]]:
     """Signs that a rule goes by and nobody has told, with the groups of plants here."""
     rules = plan.holding.rules
     groups = {rules.plants[row.plant].group for row in plan.holding.stock}
-    known = {(sign.sign, group) for sign in plan.holding.site.sign for group in sign.groups}
+    known = {(sign.sign, group) for sign in plan.holding.site.phenology for group in sign.groups}
     missing: dict[str, list[str]] = {}
     for rule in rules.rules.values():
         if isinstance(rule, dayrules.SignRule):

@@ -39,7 +39,7 @@ def warned(site: Path) -> list[str]:
     assert plan.placed.roster.left_out
     assert faults_in(plan.placed.problem, plan.placed.roster) == ()
     told = (n for n in plan.notices if n.level is Level.WARNING)
-    return [f"{n.about}: {n.says}" for n in told if "could not be placed" in n.says]
+    return [f"{n.about}: {n.says}" for n in told if "unscheduled" in n.says]
 
 
 def left_out(site: Path) -> tuple[str, ...]:
@@ -142,7 +142,7 @@ def test_a_crew_of_nobody_on_the_days_in_question_is_told_with_the_day_that_is_m
         r"one more day of crew, \d+ \w+ 2027 \(extra, or less off, under \[\[person\]\]", line
     )
     why = run("why", str(site), f"{plot}.decide-release")
-    assert "could not be placed" in why.stdout
+    assert "unscheduled" in why.stdout
     assert "one more day of crew" in why.stdout
     assert "nobody of the crew works" in why.stdout
 
@@ -165,9 +165,9 @@ def test_a_crew_without_any_working_day_is_told_so(site: Path) -> None:
     (site / "crew.toml").write_text(re.sub(r"(?m)^days = .*$", "days = []", text), "utf-8")
     asked = run("check", str(site))
     assert asked.exit_code == 1
-    lines = [line for line in asked.stdout.splitlines() if "could not be placed" in line]
+    lines = [line for line in asked.stdout.splitlines() if "unscheduled" in line]
     assert any("nobody of the crew has a working day in the plan" in line for line in lines)
-    assert not [line for line in lines if "could not be placed: ." in line]
+    assert not [line for line in lines if "unscheduled: ." in line]
 
 
 def wait_for(site: Path, kind: str, waits_for: str) -> None:
@@ -221,7 +221,7 @@ def test_how_long_one_may_saw_is_one_of_the_statements(tmp_path: Path) -> None:
     add(site, "rules.toml", '[[figure]]\nid = "saw-minutes"\nvalue = 5\nunit = "minutes"\n'
         'source = "the grower"\n')  # fmt: skip
     (told,) = warned(site)
-    assert "nobody of the crew saws for longer than is told for a day" in told
+    assert "nobody of the crew saws longer than the limit for a day" in told
     assert "somebody else who saws on" in told
     assert "running-saw" not in told
 

@@ -25,7 +25,7 @@ def half_done(plan: SeasonPlan) -> list[Notice]:
 
 
 def missing(plan: SeasonPlan) -> list[Notice]:
-    return [notice for notice in plan.notices if "could not be placed" in notice.says]
+    return [notice for notice in plan.notices if "unscheduled" in notice.says]
 
 
 def no_day_for_coarse_wood(site: Path) -> None:
@@ -107,7 +107,7 @@ def test_the_rest_of_a_begun_visit_far_later_than_what_is_logged_is_warned_of(
     (told,) = half_done(plan)
     assert (told.level, told.about) == (Level.WARNING, "fondal.release")
     assert "is begun (last logged on 25 May 2027), but the rest ('Cut the tallest " in told.says
-    assert f"has its place on {rest.day} Jul 2027 only. Make room for it soon" in told.says
+    assert f"is planned for {rest.day} Jul 2027 only. Make room for it soon" in told.says
     assert "fondal.cut-boundary" in told.also
     assert "fondal.weed-lines" not in told.also
 
@@ -119,7 +119,7 @@ def test_check_lists_a_begun_visit_without_a_place_and_other_commands_point_to_i
     checked = CliRunner().invoke(app, ["check", str(begun), "--as-of", "2027-05-26"])
     assert checked.exit_code == 1
     assert checked.stdout.count("is begun (last logged on 25 May 2027)") == 1
-    assert "has no place. Make room for it soon" in checked.stdout
+    assert "is unscheduled. Make room for it soon" in checked.stdout
     for command in ("plan", "due", "write"):
         to = ["--to", str(tmp_path / "feeds")] if command == "write" else []
         asked = CliRunner().invoke(app, [command, str(begun), *to, "--as-of", "2027-05-26"])
@@ -149,8 +149,8 @@ def test_work_that_merely_waits_is_told_with_its_cause(tmp_path: Path) -> None:
     release = next(n for n in causes if n.about == "first-plot.release")
     assert "With it stays out: 'Water and weed, two weeks on' in First plot" in release.says
     why = why_table(plan, waiting[0].about).plain()
-    assert "it waits for the release visit of First plot, which has no place" in why
-    assert "WARNING: The release visit of First plot could not be placed" in why
+    assert "it waits for the release visit of First plot, which is unscheduled" in why
+    assert "WARNING: The release visit of First plot is unscheduled" in why
 
 
 def test_one_reason_for_several_plots_is_told_once_and_programs_get_all_that_it_is_about(
@@ -174,7 +174,7 @@ def test_a_crew_that_never_works_is_one_warning(tmp_path: Path) -> None:
     (site / "crew.toml").write_text(re.sub(r"(?m)^days = .*$", "days = []", text), "utf-8")
     (told,) = (n for n in planned(site).notices if n.code == "nobody-works")
     assert {"first-plot.release", "first-plot.walk-plots"} <= {told.about, *told.also}
-    assert "could not be placed: nobody of the crew has a working day" in told.says
+    assert "unscheduled: nobody of the crew has a working day" in told.says
 
 
 def test_days_that_have_gone_by_are_told_with_the_way_to_log_them(tmp_path: Path) -> None:

@@ -228,7 +228,7 @@ def test_hardy_stock_is_not_covered(site: Path) -> None:
 def test_an_own_date_that_breaks_a_rule_is_warned_of_and_says_which(site: Path) -> None:
     _set(site, "cut-dormant-fruit:apple", date(2027, 5, 20))
     (words,) = _says(planned(site), "own-date-against-rule")
-    assert "stands on your own date, 20 May 2027, against: " in words
+    assert "is set for your own date, 20 May 2027, against: " in words
     assert "dormant" in words
 
 

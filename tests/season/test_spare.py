@@ -150,7 +150,7 @@ def test_the_growers_own_share_goes_first_and_names_the_records(site: Path) -> N
 def test_a_stated_share_is_told_without_a_record_too(site: Path) -> None:
     edit(site, *STATED)
     assert spare_words(spare_of(site)) == (
-        "Spare time by your own word: 20 % of the crew's hours, all year (spare_share in "
+        "Rain allowance as you set it: 20 % of the crew's hours, all year (spare_share in "
         "crew.toml)."
     )
 
@@ -172,8 +172,8 @@ def test_the_growers_nought_goes_first_too(site: Path) -> None:
 def test_without_rain_and_without_a_word_all_hours_count_and_it_says_so(site: Path) -> None:
     """15 %: common practice, no source; it is no share of the tool's own choosing."""
     says = (
-        "No time is kept spare for rain: no record with rain stands under stations in site.toml. "
-        "To keep some, say spare_share = 0.15 at the head of crew.toml"
+        "There is no rain allowance: site.toml names no record with rain under stations. To "
+        "allow for rain, set spare_share = 0.15 at the head of crew.toml"
     )
     assert spare_words(spare_of(site)).startswith(says)
     rows = "".join(f"{day},5.0\n" for day in FIVE_YEARS)
@@ -190,17 +190,17 @@ def test_that_no_time_is_kept_spare_is_a_note_and_no_warning(site: Path) -> None
     assert (told.level, told.about) == (Level.NOTE, "crew.toml")
     code, out, err = ran("check", site, *AS_OF_OPTION)
     assert (code, err) == (0, "")
-    assert out.startswith("No warnings.\nnote: crew.toml: No time is kept spare for rain")
+    assert out.startswith("No warnings.\nnote: crew.toml: There is no rain allowance")
 
 
 def test_whoever_follows_the_advice_is_told_no_more_of_it(site: Path) -> None:
     """The line as it is told, put where it is told to be; and a nought that is meant."""
-    line = spare_words(spare_of(site)).partition("say ")[2].partition(" at the head")[0]
+    line = spare_words(spare_of(site)).partition("set ")[2].partition(" at the head")[0]
     for stated, share in ((line, 0.15), ("spare_share = 0.0", 0.0)):
         edit(site, "crew.toml", "# spare_share = 0.15", stated)
         spare = spare_of(site)
         assert spare.shares.tolist() == [share] * 12
-        assert "No time is kept spare" not in spare_words(spare)
+        assert "There is no rain allowance" not in spare_words(spare)
         edit(site, "crew.toml", stated, "# spare_share = 0.15")
 
 
@@ -298,8 +298,8 @@ def test_the_notice_is_a_note_and_the_same_on_any_day(branasol: SeasonPlan) -> N
     (told,) = (n for n in branasol.notices if n.code == "spare-time")
     assert (told.level, told.about) == (Level.NOTE, "crew.toml")
     assert told.says.startswith(
-        "Spare time from your record: 25 % of the hours in January down to 5 % in June; about so "
-        "many of the days from 1995 to 2026 (11446 with their rain read) had 5 mm or more."
+        "Rain allowance from your record: 25 % of the hours in January down to 5 % in June; about "
+        "so many of the days from 1995 to 2026 (11446 with their rain read) had 5 mm or more."
     )
     later = date(2027, 3, 1)
     holding = read_holding(ROOT / "sites" / "branasol", later)
@@ -314,11 +314,11 @@ def ran(*args: object) -> tuple[int, str, str]:
 def test_check_and_roster_tell_it_and_programs_get_the_shares(site: Path) -> None:
     asks_for(with_rain(site), "walk-plots")
     code, out, _ = ran("check", site, *AS_OF_OPTION)
-    assert "note: crew.toml: Spare time from your record: 30 %" in out
+    assert "note: crew.toml: Rain allowance from your record: 30 %" in out
     assert code == ("No warnings." not in out)
     noted = json.loads(ran("check", site, *AS_OF_OPTION, "--json")[1])
     assert [n["level"] for n in noted if n["code"] == "spare-time"] == ["note"]
-    assert "Spare time from your record: 30 %" in ran("plan", "--full", site, *AS_OF_OPTION)[1]
+    assert "Rain allowance from your record: 30 %" in ran("plan", "--full", site, *AS_OF_OPTION)[1]
     told = json.loads(ran("plan", "--full", site, *AS_OF_OPTION, "--json")[1])["spare_time"]
     assert (told["basis"], told["shares"]) == ("measured", [0.0] * 11 + [0.3])
     assert told["rain"]["n_wet"] == [0] * 11 + [50]
@@ -352,7 +352,7 @@ def test_why_tells_it_where_the_hours_are_what_is_short(
         edit(site, "crew.toml", "hour_price", f"spare_share = {share}\nhour_price")
     plan = planned(site)
     told = why_table(plan, visit).plain()
-    assert f"The hours of the crew are those left after its spare time, {says}" in told
+    assert f"The hours of the crew are those left after the rain allowance, {says}" in told
     earlier = why_record(plan, visit)["earlier"]
     assert {r["spare_share"] for r in earlier if r["kind"] == "crew"} == {share or 0.25}
 

@@ -106,7 +106,7 @@ def test_a_day_for_a_visit_against_a_rule_is_warned_of(site: Path) -> None:
     task = "first-plot.top-up-mulch"
     assert days_of(plan, task) == [date(2027, 2, 3)]
     says = told(plan, task)["own-date-against-rule"]
-    assert "stands on your own date, 3 Feb 2027, against: belongs to the dry-summer visit" in says
+    assert "is set for your own date, 3 Feb 2027, against: belongs to the dry-summer visit" in says
 
 
 def test_a_day_for_a_visit_that_its_later_steps_cannot_keep_leaves_it_out_and_says_so(

@@ -121,7 +121,7 @@ def test_the_growers_leaf_fall_goes_before_the_months_of_the_book(tmp_path: Path
     assert "alder" in leafless(read_holding(site, AS_OF), date(2027, 11, 20))
     with (site / "site.toml").open("a", encoding="utf-8") as file:
         file.write(
-            '\n[[sign]]\ngroups = ["deciduous-support"]\nsign = "leaf-fall"\non = "12-05"\n'
+            '\n[[phenology]]\ngroups = ["deciduous-support"]\nsign = "leaf-fall"\non = "12-05"\n'
         )
     found = {day: leafless(read_holding(site, AS_OF), day) for day in
              (date(2027, 11, 20), date(2027, 12, 4), date(2027, 12, 5))}  # fmt: skip
@@ -214,8 +214,8 @@ def test_a_trigger_that_cuts_too_often_for_a_kind_names_it(branasol: SeasonPlan)
     holding = replace(branasol.placed.holding, plots=tuple(plots))
     dues = due_of(holding, tasks_of(holding), AS_OF, {})
     terrace = next(due for due in dues if due.plot.id == "socalco")
-    assert any("more than" in reason and "stands" in reason for reason in terrace.reasons)
-    assert not any("stands" in r for due in dues if due.plot.id == "novo" for r in due.reasons)
+    assert any("more than" in reason and "bears" in reason for reason in terrace.reasons)
+    assert not any("bears" in r for due in dues if due.plot.id == "novo" for r in due.reasons)
 
 
 def test_known_nests_and_shared_hire_are_reasons(tmp_path: Path) -> None:

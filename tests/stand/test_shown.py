@@ -98,7 +98,7 @@ def test_due_shows_visits_held_back_plants_and_succession(plan: SeasonPlan) -> N
         "Held back from the release visit, until the dormant visit: ",
         "silver-leaf",
         "Succession: ",
-        "Not told in site.toml",
+        "Not given in site.toml",
     ):
         assert needle in text, needle
 

@@ -264,7 +264,7 @@ def test_a_read_only_folder_leaves_the_old_feed_and_says_so() -> None:
         """
     )
     assert done.returncode == 0, done.stderr
-    assert "Permission denied (the old file stands)" in done.stdout
+    assert "Permission denied (the old file is kept)" in done.stdout
     assert "work.ics" in done.stdout
 
 
@@ -361,7 +361,7 @@ def test_a_disk_that_is_really_full_leaves_the_old_feed(tmp_path: Path) -> None:
     if "READY" not in done.stdout:
         pytest.skip(f"no file system may be mounted here: {done.stderr.strip()[-80:]}")
     assert done.returncode == 0, done.stderr
-    assert "No space left on device (the old file stands)" in done.stdout
+    assert "No space left on device (the old file is kept)" in done.stdout
     assert "everything is as it was" in done.stdout
 
 

@@ -150,7 +150,7 @@ def test_the_grower_can_make_six_dry_weeks_a_gate(site: Path) -> None:
 
 def signs(site: Path, group: str, sign: str, on: str) -> None:
     with (site / "site.toml").open("a", encoding="utf-8") as file:
-        file.write(f'\n[[sign]]\ngroups = ["{group}"]\nsign = "{sign}"\non = "{on}"\n')
+        file.write(f'\n[[phenology]]\ngroups = ["{group}"]\nsign = "{sign}"\non = "{on}"\n')
 
 
 @pytest.mark.parametrize(

@@ -58,7 +58,7 @@ def test_tables_and_record_tell_the_same_aims(plan: SeasonPlan) -> None:
     whole = not record["left_out"]
     assert fits
     if whole:
-        assert rows[0] == ("work without a place", "0", "0", "visits", "yes")
+        assert rows[0] == ("unscheduled work", "0", "0", "visits", "yes")
     shown = rows[1:] if whole else rows
     assert [row[0] for row in shown] == [name for name in aims if not (whole and name in fits)]
     for name, value, bound, unit, proven in shown:
