@@ -2,11 +2,10 @@
 
 import random
 import re
-import shutil
 from importlib import resources
 from pathlib import Path
 
-from tests.sites import DEMOS, ROOT
+from tests.sites import DEMOS, demo
 
 SLIPS = (1, 1, 1, 2, 3)
 # what stands in a file of a site: a date, a number, a word in quotes, a yes or no
@@ -43,7 +42,7 @@ def broken_site(folder: Path, chance: random.Random) -> tuple[Path, list[str]]:
         The site, and what was done to it in words.
     """
     name = chance.choice(DEMOS)
-    site = Path(shutil.copytree(ROOT / "sites" / name, folder / name))
+    site = demo(folder, name)
     files = sorted(path for path in site.iterdir() if path.is_file())
     slips = []
     for _ in range(chance.choice(SLIPS)):

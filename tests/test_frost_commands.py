@@ -30,7 +30,9 @@ def json_of(*args: object) -> Any:  # JSON is anything
 
 @pytest.mark.parametrize("demo", DEMOS)
 def test_the_keys_that_programs_rely_on(demo: str) -> None:
-    for plot in json_of("frost", ROOT / "sites" / demo, *AS_OF)["plots"]:
+    plots = json_of("frost", ROOT / "sites" / demo, *AS_OF)["plots"]
+    assert plots
+    for plot in plots:
         assert plot.keys() >= PLOT_KEYS
         assert plot["last_frost"].keys() >= DATE_KEYS
         assert plot["first_frost"].keys() >= DATE_KEYS
@@ -89,6 +91,7 @@ def test_the_record_command_shows_seasons_dates_and_how_true_the_chances_were() 
     assert record["last_frosts"]["2012"] == "2012-05-05"
     assert [at["threshold_c"] for at in record["dates"]] == [2.2, 0.0, -2.2, -4.4]
     assert len(record["severity"]) == 24
+    assert record["tested"]
     for tested in record["tested"]:
         # a record tells more than even chances and more than the year before
         assert tested["brier"] < tested["brier_even"]

@@ -71,5 +71,6 @@ def test_the_table_of_commands_is_whole() -> None:
     from typer.main import get_command
 
     commands = getattr(get_command(app), "commands")  # noqa: B009  # a group, which typer does not type
+    assert commands
     for name in commands:
         assert re.search(rf"`(scheduler )?{name}\b", README), name

@@ -142,6 +142,7 @@ def test_with_the_practice_the_moon_only_prefers(
     moved = plan_season(klipskadu.placed.holding, AS_OF)
     assert days_of(moved) != days_of(klipskadu)
     assert moved.placed.roster.left_out == ()
+    assert moved.placed.windows.keys() == klipskadu.placed.windows.keys() != set()
     for task_id, window in moved.placed.windows.items():
         assert np.array_equal(window.open, klipskadu.placed.windows[task_id].open)
 
@@ -175,6 +176,7 @@ def test_a_spare_share_leaves_that_much_of_everybodys_hours_free(site: Path) -> 
     whole = planned(site)
     edit(site, "crew.toml", "# spare_share = 0.15", "spare_share = 0.25")
     spared = planned(site)
+    assert whole.placed.problem.workers
     for before, after in zip(
         whole.placed.problem.workers, spared.placed.problem.workers, strict=True
     ):

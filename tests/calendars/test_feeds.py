@@ -59,7 +59,9 @@ def test_every_feed_is_clean_and_no_uid_stands_in_two_of_them(
 ) -> None:
     plan: SeasonPlan = request.getfixturevalue(demo)
     uids: list[bytes] = []
-    for feed in feeds_of(plan, alarms=True, relations=True):
+    feeds = feeds_of(plan, alarms=True, relations=True)
+    assert feeds
+    for feed in feeds:
         content = feed_bytes(feed, None, NOW)
         assert faults_of(content) == [], feed.name
         found = re.findall(rb"\r\nUID:(.*)\r\n", content)
@@ -296,7 +298,9 @@ def test_times_round_every_change_of_every_clock_are_the_same_instants_to_a_read
     content = feed_bytes(feed, None, NOW)
     assert faults_of(content) == []
     by_uid = {uid_of("hill", f"{n}"): times for n, times in enumerate(around)}
-    for item in vobject.readOne(content.decode()).vevent_list:
+    items = vobject.readOne(content.decode()).vevent_list
+    assert len(items) == len(events)
+    for item in items:
         begin, end = by_uid[item.uid.value]
         assert (item.dtstart.value, item.dtend.value) == (
             begin.astimezone(UTC),

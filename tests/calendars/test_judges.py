@@ -35,7 +35,9 @@ def test_vobject_finds_every_feed_valid_and_sees_what_was_meant(
     demo: str, request: pytest.FixtureRequest
 ) -> None:
     plan: SeasonPlan = request.getfixturevalue(demo)
-    for meant in feeds_of(plan, alarms=True, relations=True):
+    feeds = feeds_of(plan, alarms=True, relations=True)
+    assert feeds
+    for meant in feeds:
         seen = vobject.readOne(feed_bytes(meant, None, NOW).decode())
         assert seen.validate(raiseException=True)
         days = {
@@ -61,6 +63,7 @@ def test_libical_finds_no_error_and_no_broken_restriction(
 ) -> None:
     plan = request.getfixturevalue(demo)
     for feeds in (plain_feeds(plan), full_feeds(plan), {"hostile": hostile()}):
+        assert feeds
         for name, content in feeds.items():
             told = libical_says(content)
             assert told == (0, True, content.count(b"\r\nBEGIN:VEVENT\r\n")), name
@@ -83,7 +86,9 @@ def test_libical_does_see_faults() -> None:
 def test_ical_js_sees_what_the_python_reader_sees(
     demo: str, request: pytest.FixtureRequest
 ) -> None:
-    for name, content in full_feeds(request.getfixturevalue(demo)).items():
+    feeds = full_feeds(request.getfixturevalue(demo))
+    assert feeds
+    for name, content in feeds.items():
         mine = {
             str(e.uid): [
                 e.dtstart.strftime("%Y-%m-%d") if not isinstance(e.dtstart, datetime)

@@ -264,6 +264,7 @@ def test_only_the_first_day_of_a_visit_tells_why_not_sooner(plan: SeasonPlan) ->
 
 def test_a_person_gets_the_own_days_and_hours_and_no_others(plan: SeasonPlan) -> None:
     feeds = feeds_by_name(plan)
+    assert plan.placed.holding.crew.person
     for person in plan.placed.holding.crew.person:
         feed = feeds[f"person-{slug_of(person.name)}"]
         assert shown_days(feed) == planned_days(plan, person.name) != set()

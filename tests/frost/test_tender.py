@@ -136,7 +136,9 @@ def test_bloom_tables_have_the_published_full_bloom(plant: str) -> None:
 
 
 def test_buds_grow_tenderer_from_stage_to_stage() -> None:
-    for bloom in package_frost_data().bloom:
+    blooms = package_frost_data().bloom
+    assert any(len(bloom.stage) > 1 for bloom in blooms)
+    for bloom in blooms:
         tens = [stage.kill10_c for stage in bloom.stage]
         assert tens == sorted(tens), bloom.plant
         for stage in bloom.stage:
@@ -189,5 +191,6 @@ def test_the_data_file_says_where_everything_comes_from() -> None:
     assert all(len(source) > 10 for source in sources)
     assert DATA.growth.tender_weeks == 8
     assert "common practice" in DATA.growth.source
+    assert DATA.site_adjustment
     for adjustment in DATA.site_adjustment:
         assert adjustment.low_c < adjustment.high_c

@@ -269,6 +269,7 @@ def test_the_plan_in_force_is_the_one_that_runs_or_comes_next(site: Path) -> Non
 def test_every_entry_of_the_rule_book_has_a_source_and_leads_somewhere() -> None:
     book = RuleBook.of(package_rules())
     for field in dataclasses.fields(book):
+        assert getattr(book, field.name), field.name
         for entry in getattr(book, field.name).values():
             assert entry.source.strip(), entry.id
     assert faults_between(None, (), Crew(person=()), None, book) == []

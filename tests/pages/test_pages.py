@@ -108,7 +108,9 @@ def test_the_season_sheet_is_light_and_shows_every_visit(
 
 def test_the_shading_is_the_frost_window_and_its_end_the_line(plan: SeasonPlan) -> None:
     placed = plan.placed
-    for band in season_sheet(plan).bands:
+    bands = season_sheet(plan).bands
+    assert [band.plot for band in bands] == [plot.id for plot in placed.holding.plots]
+    for band in bands:
         risk = placed.outlook.frost[band.plot]
         shaded = {
             shade.first + timedelta(days=n)
@@ -167,6 +169,7 @@ def test_the_frost_sheet_has_the_chances_of_the_rules(plan: SeasonPlan) -> None:
     sheet = frost_sheet(placed.outlook)
     assert [plot.plot for plot in sheet.plots] == [plot.name for plot in placed.holding.plots]
     for plot, known in zip(sheet.plots, placed.outlook.plots.values(), strict=True):
+        assert plot.after, plot.plot
         for at, chance in enumerate(plot.after):
             day = sheet.first + timedelta(days=STEP_DAYS * at)
             assert chance == pytest.approx(known.risk.chance_after(day), abs=1e-4)

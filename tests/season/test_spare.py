@@ -127,6 +127,7 @@ def test_the_hours_of_the_crew_are_shorter_by_the_share_of_the_month(site: Path)
     dry = replace(holding, crew=replace(holding.crew, spare_share=0.0))
     whole = plan_season(dry, AS_OF)
     december = np.array([day.month == 12 for day in plan.placed.season])
+    assert plan.placed.problem.workers
     for mine, before in zip(
         plan.placed.problem.workers, whole.placed.problem.workers, strict=True
     ):

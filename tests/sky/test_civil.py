@@ -100,6 +100,8 @@ def test_every_rise_and_set_stands_under_its_own_date() -> None:
     sky = sky_of(Place(47.56, -52.71, "America/St_Johns"), season)
     lists = (sky.sunrise, sky.sunset, sky.moonrise, sky.moonset, sky.civil_dawn, sky.ground_dusk)
     for days in lists:
+        assert len(days) == season.n_days
+        assert any(days)
         for number, instants in enumerate(days):
             assert all(when.date() == season.date_of(number) for when in instants)
             assert list(instants) == sorted(instants)

@@ -56,6 +56,7 @@ def test_apparent_places_agree_with_the_naval_observatory(
     # US Naval Observatory tables of 2007-2008, geocentric apparent places of date in UT1.
     rows = [row for row in table("apparent_positions_usno.csv") if row["kind"] == "geocentric"]
     assert len(rows) == 24
+    assert rows
     for row in rows:
         ut1 = datetime.fromisoformat(row["instant_ut1"]).replace(tzinfo=None)
         days = (ut1 - datetime(2000, 1, 1, 12)) / timedelta(days=1)  # noqa: DTZ001  TT
@@ -75,6 +76,7 @@ def test_topocentric_distances_agree_with_the_naval_observatory(
         if row["kind"].startswith("topocentric") and row["body"] == "moon"
     ]
     site = Site.of(Place(33.76, -84.41, "Etc/UTC"))
+    assert rows
     for row in rows:
         day = date.fromisoformat(row["instant_ut1"][:10])
         sky = positions(*nodes_of(day, day))

@@ -26,6 +26,7 @@ def tolerance_s(when: datetime) -> float:
 
 def assert_like(table: Rows, ours: list[SkyEvent]) -> None:
     assert [row["event"] for row in table] == [event.event.value for event in ours]
+    assert table
     for row, event in zip(table, ours, strict=True):
         published = datetime.fromisoformat(row["instant_utc"])
         assert abs((event.utc - published).total_seconds()) <= tolerance_s(published), row

@@ -74,6 +74,7 @@ def test_the_seventeen_rules_are_there_as_the_trade_has_them() -> None:
 
 
 def test_every_rule_of_cutting_tells_reason_source_and_confidence() -> None:
+    assert cut_rules()
     for rule in cut_rules().values():
         assert rule.words
         assert rule.source

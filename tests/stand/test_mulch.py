@@ -70,6 +70,7 @@ def test_mass_is_conserved_from_tree_to_layers_by_line(
 ) -> None:
     for plan in (branasol, klipskadu):
         tasks = tuple(plan.placed.tasks.values())
+        assert plan.placed.holding.plots
         for plot in plan.placed.holding.plots:
             for visit in VISITS:
                 cuts = cuts_of(tasks, plot.id, visit)

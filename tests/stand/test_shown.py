@@ -46,6 +46,7 @@ def test_due_puts_the_plots_in_order_with_their_reasons(plan: SeasonPlan) -> Non
     assert [table.title.split(",")[0] for table in covers] == [
         f"{at}. {due.plot.name}" for at, due in enumerate(dues, start=1)
     ]
+    assert dues
     for row, table, due in zip(first.rows, covers, dues, strict=True):
         assert f"Why here: frost releases it from {row[2]} on." in table.foot
         assert len([line for line in table.foot if line.startswith("Why here")]) == len(
@@ -55,7 +56,9 @@ def test_due_puts_the_plots_in_order_with_their_reasons(plan: SeasonPlan) -> Non
 
 def test_due_compares_an_early_trigger_with_a_late_one(plan: SeasonPlan) -> None:
     """Cut at 25 % or let it run to 80 %: the grower's choice, and what it means a year."""
-    for due in dues_of(plan.placed):
+    dues = dues_of(plan.placed)
+    assert dues
+    for due in dues:
         for stratum in due.strata:
             if stratum.cuts_low and stratum.cuts_high:
                 assert stratum.cuts_low > stratum.cuts_high
@@ -68,8 +71,10 @@ def test_due_compares_an_early_trigger_with_a_late_one(plan: SeasonPlan) -> None
 
 
 def test_due_says_why_cuts_stand_in_the_plan_that_no_cover_calls_for(plan: SeasonPlan) -> None:
+    dues = due_sheet.dues_of(plan.placed)
+    assert dues
     for due, table in zip(
-        dues_of(plan.placed),
+        dues,
         [table for table in due_tables(plan.placed) if table.columns[0] == "stratum"],
         strict=True,
     ):
@@ -104,7 +109,9 @@ def test_due_shows_visits_held_back_plants_and_succession(plan: SeasonPlan) -> N
 
 
 def test_due_tells_the_work_by_visit_with_ranges(plan: SeasonPlan) -> None:
-    for due in dues_of(plan.placed):
+    dues = dues_of(plan.placed)
+    assert dues
+    for due in dues:
         table = tables_of(plan)[f"Work in {phrases.short_name(due.plot)}, by visit"]
         visits = [row[0] for row in table.rows]
         assert visits == sorted(visits, key=["dormant", "release", "dry-summer", "year"].index)
@@ -112,7 +119,9 @@ def test_due_tells_the_work_by_visit_with_ranges(plan: SeasonPlan) -> None:
 
 
 def test_due_tells_the_mulch_of_every_line(plan: SeasonPlan) -> None:
-    for due in dues_of(plan.placed):
+    dues = dues_of(plan.placed)
+    assert dues
+    for due in dues:
         name = f"Mulch on the lines of {phrases.short_name(due.plot)}, coarse to fine"
         table = tables_of(plan)[name]
         assert {row[0] for row in table.rows} == {line.id for line in due.plot.line}
@@ -125,6 +134,7 @@ def test_due_tells_harvests_by_year_as_ranges(plan: SeasonPlan) -> None:
     first = plan.placed.season.last.year
     for table in told:
         assert table.columns == ("", *(str(year) for year in range(first, first + 5)))
+        assert table.rows
         for row in table.rows:
             low, high = row[-1].split(" to ")
             assert 0 < float(low) < float(high)
@@ -138,6 +148,7 @@ def test_due_tells_every_caution_once(plan: SeasonPlan) -> None:
 
 def test_the_roster_tells_the_visits_and_what_they_leave(plan: SeasonPlan) -> None:
     foot = "\n".join(roster_table(plan).foot)
+    assert plan.placed.holding.plots
     for plot in plan.placed.holding.plots:
         assert f"{plot.name}: Person-hours by visit: " in foot
     assert "Held back from the release visit" in foot

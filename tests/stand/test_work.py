@@ -114,6 +114,7 @@ def test_mass_is_conserved_from_tree_to_layers(branasol: Holding) -> None:
     laid = {task.id: task.material.fresh_kg for task in found}
     sums = (("release", ("lay-fine",)), ("release", ("lay-boundary", "lay-coarse")),
             ("dormant", ("lay-dormant",)))  # fmt: skip
+    assert branasol.plots
     for plot in branasol.plots:
         for visit, lays in sums:
             steps = [task for task in found if task.plot is plot and task.is_step]

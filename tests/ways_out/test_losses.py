@@ -46,7 +46,8 @@ def test_a_calendar_of_another_holding_is_never_written_over(home: Path) -> None
 
 
 def test_two_folders_of_one_name_have_calendars_of_their_own(home: Path) -> None:
-    twin = Path(shutil.copytree(KLIPSKADU, home / "elsewhere" / "branasol"))
+    elsewhere = home / "elsewhere"
+    twin = demo(elsewhere, "klipskadu").rename(elsewhere / "branasol")
     before = bytes_of(home / "calendars" / "branasol")
     assert ran("write", twin, *AS_OF).exit_code in (0, 1)
     assert bytes_of(home / "calendars" / "branasol") == before

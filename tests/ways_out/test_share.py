@@ -43,7 +43,9 @@ def test_each_file_has_a_secret_folder_of_its_own(tmp_path: Path) -> None:
 @pytest.mark.skipif(sys.platform == "win32", reason="modes of POSIX")
 def test_nobody_else_on_the_machine_may_read_it(tmp_path: Path) -> None:
     share_feeds(FEEDS, tmp_path / "www", NOW, address=BASE)
-    for path in (tmp_path / "www").rglob("*"):
+    made = list((tmp_path / "www").rglob("*"))
+    assert {path.is_dir() for path in made} == {True, False}
+    for path in made:
         wanted = 0o700 if path.is_dir() else 0o600
         assert stat.S_IMODE(path.stat().st_mode) == wanted, path
 
@@ -205,6 +207,7 @@ def test_the_page_shows_both_addresses_and_a_code_and_loads_nothing(tmp_path: Pa
     assert page_file is not None
     text = page_file.read_text(encoding="utf-8")
     page = Page(text)
+    assert len(feeds) == 2
     for written in feeds:
         where = f"example.org/cal/{written.path.parent.name}/{written.path.name}"
         assert f"https://{where}" in text
@@ -264,7 +267,9 @@ def test_the_page_can_be_used_without_seeing_the_codes(tmp_path: Path) -> None:
     assert "<title>Calendar addresses</title>" in text
     assert text.count("<main>") == text.count("</main>") == text.count("<h1>") == 1
     assert text.count("<h2>") == 2
-    for svg in re.findall(r"<svg.*?</svg>", text, re.DOTALL):
+    codes = re.findall(r"<svg.*?</svg>", text, re.DOTALL)
+    assert codes
+    for svg in codes:
         assert 'role="img"' in svg
         assert "<title>QR code to subscribe to Hill</title>" in svg
     assert "user-scalable" not in text, "a reader may make it larger"

@@ -35,6 +35,7 @@ def test_every_plot_is_worked_from_the_top_down_and_from_coarse_to_fine(
     branasol: SeasonPlan, klipskadu: SeasonPlan
 ) -> None:
     for plan in (branasol, klipskadu):
+        assert plan.placed.holding.plots
         for plot in plan.placed.holding.plots:
             there = [name for name in IN_ORDER if f"{plot.id}.{name}" in plan.placed.stints]
             assert {"weed-lines", "cut-medium", "lay-coarse", "lay-fine"} <= {*there}
@@ -61,6 +62,7 @@ def test_a_task_waits_through_types_that_a_plot_does_not_have(tmp_path: Path) ->
 
 
 def test_the_steps_of_a_visit_follow_one_another_within_days() -> None:
+    assert IN_ORDER[1:-2]
     for name in IN_ORDER[1:-2]:
         (first, *_) = BOOK.tasks[name].after
         assert first.within_days is not None, name

@@ -250,5 +250,7 @@ def test_a_rule_of_one_group_says_nothing_of_another(site: Path) -> None:
 
 def test_open_days_are_those_that_no_ruling_closes(site: Path) -> None:
     cut = window(site, "cut-medium")
+    assert cut.open.any()
+    assert not cut.open.all()
     for day in range(cut.season.n_days):
         assert cut.open[day] == (not cut.closing(day))
