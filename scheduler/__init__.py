@@ -16,6 +16,7 @@ contract in pyproject.toml holds the same order by machine):
 * ``reasons``  why a day, what stays out and what would free it: computed when asked
 * ``words``    all language: reasons, titles, tables for people, records for programs
 * ``calendars`` the season as events and bytes, and the memory of their revisions
-* ``ways_out`` how calendars reach their readers: folder, private linkes, server, push
+* ``pages``    the season as pages for people, drawn from templates
+* ``ways_out`` how calendars and pages reach their readers: folder, private links, server, push
 * ``commands`` options in, lines and exit codes out
 """

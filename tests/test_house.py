@@ -6,6 +6,7 @@ import json
 import re
 import subprocess
 import sys
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -15,6 +16,7 @@ from scheduler.terms import Basis, Ruling
 from tests.sites import ROOT
 
 MOST_BRANCHES = 12
+TOPS = (ROOT, ROOT / "scheduler")
 HEAVY = ("numpy", "skyfield", "ortools", "icalendar", "uvicorn", "starlette")
 # on the command line `--help` is asked in a fresh process, as a newcomer would
 LOADED = (
@@ -28,6 +30,14 @@ def loaded_after(body: str) -> set[str]:
         [sys.executable, "-c", script], capture_output=True, text=True, check=True
     )
     return set(json.loads(out.stdout.splitlines()[-1]))
+
+
+def order_of_rooms() -> list[str]:
+    """The rooms from the first to the last, as the import contract has them."""
+    config = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
+    layers = config["tool"]["importlinter"]["contracts"][0]["layers"]
+    rooms = [room for layer in reversed(layers) for room in layer.split(" | ")]
+    return [room for room in rooms if room != "__main__"]
 
 
 HELP = (
@@ -164,3 +174,41 @@ def test_every_command_has_help_with_an_example() -> None:
     for name, command in commands.items():
         assert command.help, name
         assert f"Example: scheduler {name} " in command.epilog
+
+
+def test_every_decision_that_names_a_test_is_held_by_one() -> None:
+    asked = 0
+    for path in sorted((ROOT / "scheduler").rglob("*.py")):
+        words = " ".join((ast.get_docstring(ast.parse(path.read_text("utf-8"))) or "").split())
+        held = re.findall(r"Held by (tests/\S+\.py)::(test_\w+)", words)
+        assert len(held) == words.count("Held by"), f"{path.name} names no test as it should"
+        for file, name in held:
+            tests = ast.parse((ROOT / file).read_text(encoding="utf-8")).body
+            names = {test.name for test in tests if isinstance(test, ast.FunctionDef)}
+            assert name in names, f"{path.name}: {file} has no {name}"
+            asked += 1
+    assert asked > 10
+
+
+def test_the_page_for_contributors_is_short_and_names_what_there_is() -> None:
+    lines = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8").splitlines()
+    assert len(lines) <= 200
+    text = "\n".join(lines)
+    rooms = {path.name for path in (ROOT / "scheduler").iterdir() if path.is_dir()} - {
+        "__pycache__"
+    }
+    # from the top, or from the package: `tests/sites.py`, `roster/rows.py`, `calendars/`
+    named = re.findall(r"`((?:[\w.-]+/)+[\w.*-]*)`", text)
+    assert len(named) > 20
+    missing = [path for path in named if not any(list(top.glob(path)) for top in TOPS)]
+    assert missing == []
+    table = re.findall(r"^\| `(\w+)` \| .* \| (.*) \|$", text, re.MULTILINE)
+    assert [room for room, _ in table] == order_of_rooms()
+    assert {room for room, _ in table} == rooms
+    for room, first in table:
+        files = re.findall(r"`([\w./]+)`", first)
+        assert files, room
+        assert [file for file in files if not (ROOT / "scheduler" / room / file).is_file()] == []
+    modules = re.findall(r"`python -m ([\w.]+)`", text)
+    assert modules
+    assert all((ROOT / f"{name.replace('.', '/')}.py").is_file() for name in modules)

@@ -1,4 +1,8 @@
-"""A planned season as calendars: work, each person's and plot's work, frost, the sky."""
+"""A planned season as calendars: work, each person's and plot's work, frost, the sky.
+
+Decided: the same work bears another UID in each calendar, as readers file by UID.
+Held by tests/calendars/test_feeds.py::test_every_feed_is_clean_and_no_uid_stands_in_two_of_them.
+"""
 
 from collections.abc import Iterable, Iterator
 from dataclasses import replace

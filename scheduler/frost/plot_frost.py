@@ -1,4 +1,9 @@
-"""What a plot's frost risk rests on: how it differs from the station, and what stands open."""
+"""What a plot's frost risk rests on: how it differs from the station, and what stands open.
+
+Decided: forecast and season so far are laid over the climate inside ``FrostRisk``, so that rules,
+events and warnings look at one window. Held by
+tests/season/test_plot_frost.py::test_a_cold_forecast_opens_the_window_that_the_rules_look_at.
+"""
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace

@@ -1,4 +1,9 @@
-"""What standing stock would be hurt at on a night, in the state in which frost finds it."""
+"""What standing stock would be hurt at on a night, in the state in which frost finds it.
+
+Decided: covers are wanted for what frost finds tender that night: in bloom, lately cut or planted.
+Refused: the grown-out threshold, which covers a hardy hedge at -2 °C.
+Held by tests/season/test_reach.py::test_hardy_stock_is_not_covered.
+"""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass

@@ -1,4 +1,8 @@
-"""Work without a place: one warning for each cause, with all that stays out for it."""
+"""Work without a place: one warning for each cause, with all that stays out for it.
+
+Decided: what merely waits is named with its cause; a circle is told once.
+Held by tests/reasons/test_half_done.py::test_work_that_merely_waits_is_told_with_its_cause.
+"""
 
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace

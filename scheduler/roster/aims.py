@@ -1,4 +1,8 @@
-"""The aims in their strict order, and what a plan has of each."""
+"""The aims in their strict order, and what a plan has of each.
+
+Decided: preferences come before hire. Refused: the reverse, which leaves them no say. Held by
+tests/roster/test_hire.py::test_frost_published_and_preferred_days_stand_above_a_block_less.
+"""
 
 from collections.abc import Mapping
 

@@ -2,6 +2,9 @@
 
 The solver's own wrapper imports pandas, which alone takes longer than a demo season needs;
 so the model is written straight into the solver's published model format (cp_model.proto).
+
+Decided: the solver runs beside the main thread. Refused: its own Ctrl-C handler; it tells nobody.
+Held by tests/roster/test_stopped.py::test_what_the_solver_had_found_when_stopped_is_kept.
 """
 
 from collections.abc import Iterable, Sequence

@@ -4,9 +4,9 @@ A block is packed forwards, as a crew works: step after step, each with the larg
 can be had, and the next one goes on the same day where hours are left. The crew waits only
 where it must: for a climber or a machine, for a day that the rules open, or for rest.
 
-A yes or no for each step and day instead was refused: the bound on the days that visits lie open
-stayed weak (97 steps: no proof in a minute; 55 visits as blocks: under a second). Held by
-``test_no_block_is_longer_than_a_textbook_model_needs``.
+Decided: one yes or no a block. Refused: one for each step and day, for which the bound on the days
+that visits lie open stays weak (97 steps: no proof in a minute; 55 visits: a second). Held
+by tests/roster/test_blocks_textbook.py::test_no_block_is_longer_than_a_textbook_model_needs.
 """
 
 from collections import defaultdict

@@ -4,6 +4,10 @@ One yes/no for each block. Beside them a ladder for each visit: its k-th rung sa
 stands at its k-th block or an earlier one, so that the last rung says that it is placed at all.
 No step of a later block stands earlier, so every order of work is an implication between two
 rungs.
+
+Decided: a cap on heavy days is a hard rule, with rest inside a block. Refused: later begins that
+end earlier, because ladder and order rely on there being none.
+Held by tests/roster/test_rest.py::test_later_begins_never_end_earlier_and_no_row_is_too_long.
 """
 
 from bisect import bisect_right

@@ -3,6 +3,10 @@
 A firm that has been called keeps the days it agreed to; they stand in ``crew.toml``, because the
 work log says only that somebody called. Where it says so and no days stand there, the days that
 are planned are told as the line to write.
+
+Decided: a booked day is preferred, needs no notice, and is no aim of its own: what cannot be done
+on it is a new booking. Refused: the published days for the booked ones, as a rule may have moved
+them. Held by tests/season/test_bookings.py::test_a_booked_day_needs_no_notice.
 """
 
 from collections.abc import Iterable, Iterator

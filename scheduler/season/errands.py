@@ -1,4 +1,8 @@
-"""What has to be done on a day beside the crew's work: calls to make, covers to put on."""
+"""What has to be done on a day beside the crew's work: calls to make, covers to put on.
+
+Decided: bookings are placed so many days before the first need. Refused: bookings as work of the
+solver. Held by tests/test_season.py::test_bookings_are_made_in_time_or_called_late.
+"""
 
 from collections.abc import Iterator
 from dataclasses import dataclass

@@ -1,4 +1,12 @@
-"""The season as the roster is asked for it: visits and steps, their order, people and kit."""
+"""The season as the roster is asked for it: visits and steps, their order, people and kit.
+
+Decided: a chance of frost that the grower tolerates counts as none when days are chosen.
+Refused: to weigh it, which sends each heavy visit to midsummer for the last per cent.
+
+Decided: visits that wait for one another are worked as one. Refused: days of their own for all
+work: a fig would hold back the terraces (``apart`` in tasks.toml has what may leave its visit).
+Held by tests/season/test_visits.py::test_visits_that_wait_for_one_another_are_worked_as_one.
+"""
 
 from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace

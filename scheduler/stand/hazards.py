@@ -2,6 +2,9 @@
 
 Limits of heat and vibration follow published formulas. They are reminders for planning; local
 law and the state of the person go before them.
+
+Decided: stock near a power line is the utility's with all work on it, picking too. Held by
+tests/stand/test_hazards.py::test_nobody_picks_whitewashes_or_covers_trees_that_nobody_may_cut.
 """
 
 import math

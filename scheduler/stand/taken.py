@@ -1,4 +1,8 @@
-"""Which stock a kind of work takes, which of it is due in the plan, and what that brings down."""
+"""Which stock a kind of work takes, which of it is due in the plan, and what that brings down.
+
+Decided: the last cut is that of stock.csv or of the work log, whichever is later, of any plan.
+Held by tests/stand/test_logged_cuts.py::test_what_is_no_later_finished_cut_changes_nothing.
+"""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace

@@ -1,4 +1,9 @@
-"""The door through which feeds reach a folder."""
+"""The door through which feeds reach a folder.
+
+Decided: a feed that lost its last event is left, told, and the others are written. Refused: an
+empty calendar, for which readers empty theirs without a word. Held by
+tests/calendars/test_ended.py::test_one_feed_that_is_empty_does_not_keep_the_others_from_being_written.
+"""
 
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence

@@ -1,4 +1,8 @@
-"""The owner's page: the addresses of all feeds, to copy, to click or to scan."""
+"""The owner's page: the addresses of all feeds, to copy, to click or to scan.
+
+Decided: a code holds the webcal address. Refused: https, which phones import once.
+Held by tests/ways_out/test_share.py::test_another_reader_reads_the_webcal_address_off_each_code.
+"""
 
 from collections.abc import Iterable
 from html import escape

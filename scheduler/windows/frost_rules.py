@@ -1,4 +1,9 @@
-"""Rules that go by the frost window of a plot, and the words for when it closes and opens."""
+"""Rules that go by the frost window of a plot, and the words for when it closes and opens.
+
+Decided: new growth waits for a low chance of a damaging night in its tender weeks. Refused: weeks
+counted back from the day the window opens. Held by
+tests/frost/test_growth.py::test_growth_may_meet_a_frost_where_the_day_of_the_cut_is_closed.
+"""
 
 from datetime import date, timedelta
 

@@ -1,4 +1,9 @@
-"""The order of work: which task waits for which, and which takes the place of another."""
+"""The order of work: which task waits for which, and which takes the place of another.
+
+Decided: the order reaches through what is logged as done: laying waits for a skipped stratum.
+Refused: laying after fruit trees; four avocados would hold it up. Held by
+tests/season/test_logged_order.py::test_work_on_the_ground_waits_for_trees_skipped_by_the_log.
+"""
 
 from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace

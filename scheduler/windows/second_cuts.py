@@ -1,4 +1,9 @@
-"""Known cuts: how long stock is left after one, and whether a second cut has its first."""
+"""Known cuts: how long stock is left after one, and whether a second cut has its first.
+
+Decided: a known first cut is a ruling, a planned one an order of work. Refused: ``after`` in
+tasks.toml, because a southern plan often begins between the two.
+Held by tests/season/test_second_cuts.py::test_after_a_logged_first_cut_the_second_waits_as_long.
+"""
 
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, timedelta

@@ -71,7 +71,7 @@ def test_due_compares_an_early_trigger_with_a_late_one(plan: SeasonPlan) -> None
 
 
 def test_due_says_why_cuts_stand_in_the_plan_that_no_cover_calls_for(plan: SeasonPlan) -> None:
-    dues = due_sheet.dues_of(plan.placed)
+    dues = dues_of(plan.placed)
     assert dues
     for due, table in zip(
         dues,
