@@ -5,6 +5,7 @@ import os
 import re
 import subprocess
 import sys
+from collections.abc import Sequence
 from datetime import date
 from importlib import import_module
 from pathlib import Path
@@ -300,6 +301,18 @@ def test_one_block_of_hire_is_one_and_costs_nothing_where_none_is_told(site: Pat
     assert "\n1 block of hire, crew.toml gives no cost_day." in told
 
 
+END = "\x1e"
+ONE_BY_ONE = """
+import json, sys
+from scheduler.commands.app import run
+for command in json.loads(sys.argv[1]):
+    sys.argv[1:] = command
+    try:
+        run()
+    except SystemExit:
+        pass
+    print(END, end="", flush=True)
+""".replace("END", repr(END))
 _CONTROL = re.compile(r"\x1b\[[0-9;?]*[A-Za-z]")
 
 
@@ -308,19 +321,21 @@ def test_help_cuts_no_sentence_off() -> None:
     assert "..." not in told.replace("[ARGS]...", "")
 
 
-def on_a_screen(width: int, *args: str) -> list[str]:
-    """What a terminal of that width shows."""
+def on_a_screen(width: int, *commands: Sequence[str]) -> list[list[str]]:
+    """What a terminal of that width shows of each command, all run by one process."""
     fcntl, pty, struct, termios = map(import_module, ("fcntl", "pty", "struct", "termios"))
     ours, theirs = pty.openpty()
     fcntl.ioctl(theirs, termios.TIOCSWINSZ, struct.pack("HHHH", 40, width, 0, 0))
-    code = "from scheduler.commands.app import run; run()"
     environment = {**os.environ, "TERM": "xterm", "COLUMNS": str(width)}
     with subprocess.Popen(
-        [sys.executable, "-c", code, *args], stdout=theirs, stderr=theirs, env=environment
-    ):
+        [sys.executable, "-c", ONE_BY_ONE, json.dumps(commands)],
+        stdout=theirs, stderr=theirs, env=environment,
+    ):  # fmt: skip
         os.close(theirs)
-        shown = b"".join(iter(lambda: _read(ours), b""))
-    return [_CONTROL.sub("", line) for line in shown.decode().splitlines()]
+        shown = b"".join(iter(lambda: _read(ours), b"")).decode()
+    screens = shown.split(END)[:-1]
+    assert len(screens) == len(commands), shown[-2000:]
+    return [[_CONTROL.sub("", line) for line in screen.splitlines()] for screen in screens]
 
 
 def _read(end: int) -> bytes:
@@ -330,37 +345,42 @@ def _read(end: int) -> bytes:
         return b""
 
 
+NARROW = (
+    ("plan", "--full"),
+    ("due",),
+    ("frost",),
+    ("sky", "--days", "3"),
+    ("frost", "--history"),
+    ("check",),
+)
+
+
+def on_klipskadu(command: Sequence[str]) -> tuple[str, ...]:
+    name, *options = command
+    return (name, str(ROOT / "sites" / "klipskadu"), *options, *AS_OF)
+
+
 @NEEDS_PTY
 @pytest.mark.slow
-@pytest.mark.parametrize(
-    "command",
-    [
-        ("plan", "--full"),
-        ("due",),
-        ("frost",),
-        ("sky", "--days", "3"),
-        ("frost", "--history"),
-        ("check",),
-    ],
-    ids=lambda c: c[0],
-)
-def test_a_screen_of_80_columns_cuts_nothing_off(command: tuple[str, ...]) -> None:
+def test_a_screen_of_80_columns_cuts_nothing_off() -> None:
     """Every word that a pipe gets stands on the screen, whole or broken at a line's end."""
-    name, *options = command
-    args = (name, str(ROOT / "sites" / "klipskadu"), *options, *AS_OF)
-    lines = on_a_screen(80, *args)
-    assert max(map(len, lines)) <= 80
-    assert not [line for line in lines if "…" in line]
-    piped = ran(*args).stdout
-    days = set(re.findall(r"\b20\d\d-\d\d-\d\d\b", piped))
-    assert days <= set(re.findall(r"\b20\d\d-\d\d-\d\d\b", " ".join(lines))), "days stay whole"
+    commands = [on_klipskadu(command) for command in NARROW]
+    for command, lines in zip(commands, on_a_screen(80, *commands), strict=True):
+        assert lines, command
+        assert max(map(len, lines)) <= 80, command
+        assert not [line for line in lines if "…" in line]
+        piped = ran(*command).stdout
+        days = set(re.findall(r"\b20\d\d-\d\d-\d\d\b", piped))
+        whole = set(re.findall(r"\b20\d\d-\d\d-\d\d\b", " ".join(lines)))
+        assert days <= whole, f"days stay whole: {command}"
 
 
 @NEEDS_PTY
 @pytest.mark.slow
 def test_a_wide_screen_breaks_no_id() -> None:
-    args = ("plan", "--full", str(ROOT / "sites" / "klipskadu"), *AS_OF)
-    shown = " ".join(on_a_screen(220, *args))
+    args = on_klipskadu(("plan", "--full"))
+    (lines,) = on_a_screen(220, args)
+    shown = " ".join(lines)
     ids = set(re.findall(r"\b(?:vlei|rant)\.[a-z-]+", ran(*args).stdout))
     assert len(ids) > 10
     for task_id in ids:
