@@ -19,7 +19,7 @@ from tests.sky.instants import PHASES, SEASONS, events_between, of_limits, rise_
 Floats = NDArray[np.float64]
 STEP_D = 0.01
 SUN_LIMITS = (Limit.SUN_RIM, Limit.GROUND_LIGHT, Limit.CIVIL_LIGHT)
-LATITUDES = (-85.0, -66.5, -45.0, -23.4, 0.0, 30.0, 61.0, 69.65, 85.0)
+LATITUDES = (-85.0, -66.5, -23.4, 30.0, 69.65, 85.0)
 
 
 @pytest.fixture(scope="module")
@@ -78,11 +78,12 @@ def without_short_arcs(ours: Floats, theirs: Floats) -> Floats:
 @pytest.mark.slow
 @pytest.mark.parametrize(
     ("lat_deg", "year"),
-    # Everywhere in 2027; in other years where bodies graze their limits. (Over 1976-2048 at
-    # 85 S, 69.65, 78.2 and 85 N, 76 site-years: Sun 0.0015 s, Moon 0.04 s, none lost.)
+    # From pole to pole in 2027 (PyEphem has 0, 34 S and 59 N); in other years where bodies graze
+    # their limits. (Over 1976-2048 at 85 S, 69.65, 78.2 and 85 N, 76 site-years: Sun 0.0015 s,
+    # Moon 0.04 s, none lost.)
     [
         *((lat_deg, 2027) for lat_deg in LATITUDES),
-        *((lat_deg, year) for lat_deg in (-85.0, 69.65, 85.0) for year in (1980, 2040, 2048)),
+        *((-85.0, 1980), (69.65, 2040), (85.0, 2048)),
     ],
 )
 def test_rise_set_and_twilight(lat_deg: float, year: int, kernel: Any, search: Any) -> None:

@@ -10,7 +10,7 @@ import pytest
 
 from scheduler.ways_out import LossError, Manner, write_feeds
 from tests.calendars.test_ics import THEN, event, feed
-from tests.sites import ROOT, demo
+from tests.sites import ROOT, demo, new_site
 from tests.test_strange_input import ran
 
 AS_OF = ("--as-of", "2026-11-25")
@@ -69,7 +69,7 @@ def test_a_write_that_drops_much_of_what_is_to_come_wants_a_yes(home: Path) -> N
 
 
 def test_a_later_plan_drops_the_rest_of_this_one_only_with_a_yes(home: Path) -> None:
-    site = demo(home, "klipskadu")
+    site = new_site(home / "site")
     text = (site / "plan-2027.toml").read_text(encoding="utf-8")
     (site / "plan-2028.toml").write_text(
         text.replace("2028-", "2029-").replace("2027-", "2028-").replace("2026-", "2027-"),
@@ -102,9 +102,9 @@ def test_a_few_entries_go_unasked_but_none_of_another_plan(
 
 
 def test_a_day_set_back_sets_no_stamp_back(home: Path) -> None:
-    site = demo(home, "klipskadu")
+    site = new_site(home / "site")
     ran("write", site, "--as-of", "2027-04-01", "--yes")
-    feed = home / "calendars" / "klipskadu" / "work.ics"
+    feed = home / "calendars" / "test-hill" / "work.ics"
     before = stamps(feed)
     ran("write", site, *AS_OF, "--yes")
     after = stamps(feed)
