@@ -1,4 +1,4 @@
-"""How calendars reach their readers: a folder, private linkes, a small server, a push."""
+"""How calendars reach their readers: a folder, private links, a small server, a push."""
 
 from scheduler.ways_out.address import LOOPBACK, address_of
 from scheduler.ways_out.folder import (
