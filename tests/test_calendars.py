@@ -15,7 +15,7 @@ FEEDS = sorted(
     f"{demo}/{path.name}" for demo in DEMOS for path in (ROOT / "calendars" / demo).glob("*.ics")
 )
 
-TIMED = ("Frost evening: ",)
+TIMED = (": frost evening, ",)
 
 
 @pytest.mark.parametrize("feed", FEEDS)
@@ -32,7 +32,7 @@ def test_a_demo_feed_is_clean_to_three_readers(feed: str) -> None:
     assert days == others
     assert len(days) > 3
     for first, after, title in days:
-        assert isinstance(first, datetime) == (title or "").startswith(TIMED)
+        assert isinstance(first, datetime) == any(part in (title or "") for part in TIMED)
         assert first is not None
         assert after is not None
         assert after > first

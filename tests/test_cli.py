@@ -122,7 +122,7 @@ def test_a_standing_warning_gives_exit_code_1_and_stands_in_title_and_descriptio
     ]
     assert ran("write", site, "--to", tmp_path / "feeds", *AS_OF).exit_code == 1
     feed = (tmp_path / "feeds" / "work.ics").read_bytes().replace(b"\r\n ", b"").decode()
-    assert "SUMMARY:Frost risk until 10 May: First plot: release" in feed
+    assert "SUMMARY:First plot: FROST RISK until 10 May\\, release" in feed
     assert "DESCRIPTION:WARNING: the frost window is still open until 10 May 2027" in feed
 
 
@@ -183,7 +183,7 @@ def test_done_records_and_the_next_calendar_shows_it(site: Path, tmp_path: Path)
     assert float(last.rpartition(",")[2]) == pytest.approx(2 * 8 * 35 / 60, abs=0.005)
     ran("write", site, "--to", tmp_path / "feeds", "--as-of", "2026-12-03")
     feed = (tmp_path / "feeds" / "work.ics").read_bytes().replace(b"\r\n ", b"").decode()
-    assert "SUMMARY:Done: First plot: dormant visit" in feed
+    assert "SUMMARY:First plot: dormant visit\\, done" in feed
 
 
 def test_done_refuses_a_day_to_come(site: Path) -> None:

@@ -64,7 +64,7 @@ def _warning_events(visit_id: str, reach: FrostReach, plan: SeasonPlan) -> Itera
     warning = partial(Event, categories=("frost",), location=place, color=WARNING_COLOR)
     yield warning(
         key=f"{key}/frost-warning/1",
-        title=shortened(f"{phrases.frost_head(reach)}: {name}"),
+        title=shortened(phrases.frost_title(name, reach)),
         first=reach.day,
         last=min(last, reach.closes or last),
         description=f"{says}\n\n{phrases.CLIMATE_CAUTION}",
@@ -73,7 +73,9 @@ def _warning_events(visit_id: str, reach: FrostReach, plan: SeasonPlan) -> Itera
     if times is not None:
         yield warning(
             key=f"{key}/frost-evening/1",
-            title=shortened(f"Frost evening: watch {phrases.where(task, plan.placed)}"),
+            title=shortened(
+                f"{phrases.where(task, plan.placed)}: frost evening, watch the forecast"
+            ),
             first=reach.day,
             last=reach.day,
             times=times,
@@ -90,7 +92,7 @@ def _hard_night_events(plot: Plot, plan: Placed) -> Iterator[Event]:
         kinds = names_words([exposed for exposed, _ in hard.hurt], plan.holding)
         yield Event(
             key=f"{plan.holding.plan.id}/{plot.id}/hard-night/{part}",
-            title=shortened(f"Frost evening: {phrases.short_name(plot)}: cover {kinds}"),
+            title=shortened(f"{phrases.short_name(plot)}: frost evening, cover {kinds}"),
             first=hard.evening,
             last=hard.evening,
             times=_last_light(plan, hard.evening),

@@ -16,8 +16,9 @@ VISIT_COLOR = {
     "dormant": "steelblue",
     "release": "seagreen",
     "dry-summer": "darkkhaki",
-    "year": "slategray",
+    "routine": "slategray",
 }
+BOOKING_COLOR = "mediumpurple"
 
 
 def work_events(
@@ -38,6 +39,7 @@ def work_events(
 
 def _visit_events(plan: SeasonPlan, visit_id: str, task: Task, person: str) -> Iterator[Event]:
     placed, days = plan.placed, _days_of(plan.placed, visit_id, person)
+    kind = phrases.kind_of_visit(task)
     if task.is_step:  # numbered by all days of the campaign, those of the log first
         runs = [[day] for day in _days_of(placed, visit_id)]
         n_before = len(placed.logged_days(visit_id))
@@ -52,10 +54,10 @@ def _visit_events(plan: SeasonPlan, visit_id: str, task: Task, person: str) -> I
                 first=placed.season.date_of(run[0]),
                 last=placed.season.date_of(run[-1]),
                 description=visit_text(plan, visit_id, run, person),
-                categories=(task.type.visit,),
+                categories=(kind,),
                 location=task.plot.name if task.plot else "",
                 busy=True,
-                color=VISIT_COLOR[task.type.visit],
+                color=VISIT_COLOR[kind],
                 followers=tuple(_followers(placed, visit_id)) if part == n_all else (),
             )
 
@@ -104,13 +106,13 @@ def done_events(plan: Placed, *, plot: Plot | None = None) -> Iterator[Event]:
         for part, day in enumerate(days if task.is_step else days[-1:], start=1):
             yield Event(
                 key=f"{plan.holding.plan.id}/{visit_id}/{part}",
-                title=shortened(f"Done: {phrases.visit_name(visit_id, plan)}"),
+                title=shortened(phrases.visit_name(visit_id, plan), end=", done"),
                 first=day,
                 last=day,
                 description=_logged_words(plan, ids, day),
-                categories=(task.type.visit,),
+                categories=(phrases.kind_of_visit(task),),
                 location=task.plot.name if task.plot else "",
-                color=VISIT_COLOR[task.type.visit],
+                color=VISIT_COLOR[phrases.kind_of_visit(task)],
             )
 
 
@@ -126,6 +128,7 @@ def _logged_words(plan: Placed, ids: Sequence[str], day: date) -> str:
 
 def errand_events(plan: SeasonPlan, plot: Plot | None = None) -> Iterator[Event]:
     """Bookings on the last good day for each, covers on the evening before a hard night."""
+    plots = plan.placed.holding.plots
     for errand in plan.errands:
         if plot is not None and not errand.id.startswith(f"{plot.id}."):
             continue
@@ -137,5 +140,6 @@ def errand_events(plan: SeasonPlan, plot: Plot | None = None) -> Iterator[Event]
             last=errand.on,
             description=phrases.errand_description(errand, plan.placed),
             categories=("frost" if protects else "booking",),
-            color=WARNING_COLOR if protects else "slategray",
+            location=next((p.name for p in plots if errand.id.startswith(f"{p.id}.")), ""),
+            color=WARNING_COLOR if protects else BOOKING_COLOR,
         )

@@ -140,7 +140,7 @@ def _work(plot: Plot, placed: Placed) -> Iterator[WorkRow]:
         yield WorkRow(
             first=None if visit is None else date_of(visit.first),
             last=None if visit is None else date_of(visit.last),
-            kind="routine" if task.type.visit == "year" else task.type.visit,
+            kind=phrases.kind_of_visit(task),
             title=f"{task.type.visit} visit" if task.is_step else task.title,
             hours=round(sum(placed.tasks[t].hours.usual for t in ids), 1),
             visit=visit_id,

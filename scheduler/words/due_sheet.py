@@ -296,7 +296,7 @@ def _work_table(plot: Plot, tasks: Sequence[Task], plan: Placed) -> Table:
         f"Work in {phrases.short_name(plot)}, by visit",
         ordered,
         {
-            "visit": lambda task: task.type.visit,
+            "visit": phrases.kind_of_visit,
             "task": lambda task: task.id,
             "work": lambda task: task.title,
             "person-hours": lambda task: phrases.range_words(task.hours),

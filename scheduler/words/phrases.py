@@ -22,6 +22,7 @@ CODES = "local rules hold; licensed work is for licensed people"
 GENERAL_CAUTION = "Follow local rules and codes; leave what needs a licence to those who have one."
 COMMON_PRACTICE = "common practice"
 # months as the sky tells them, in the words of the event names
+MOST_PLACE = 24  # characters of a place before a warning, so that no title cuts the warning off
 EVENT_WORDS = {
     "new_moon": "New moon",
     "first_quarter": "First quarter moon",
@@ -78,23 +79,28 @@ def visit_name(visit_id: str, plan: Placed) -> str:
 
 
 def visit_title(visit_id: str, days: Sequence[int], plan: Placed, part: int, of: int) -> str:
-    """The title of an event, under 60 characters; frost first if it can reach the work.
+    """The title of an event, under 60 characters; frost before the work that it can reach.
 
     It speaks of some days by their numbers: day ``part`` of a campaign with ``of`` such days,
     or run ``part`` of other work.
     """
     name, reach = visit_name(visit_id, plan), reach_on(visit_id, days, plan)
-    head = name if reach is None else f"{frost_head(reach)}: {name}"
+    head = name if reach is None else frost_title(name, reach)
     count = f", day {part} of {of}" if first_task(visit_id, plan).is_step else f" ({part} of {of})"
     return shortened(head, end=count if of > 1 else "")
 
 
-def frost_head(reach: FrostReach) -> str:
-    """The first words of a title where frost can reach the work."""
-    if reach.weeks is not None:
-        return "Frost may reach new growth"
+def frost_title(name: str, reach: FrostReach) -> str:
+    """Place and work, between them that frost can reach it."""
+    place, _, work = name.partition(": ")
     until = f" until {reach.closes.day} {reach.closes:%b}" if reach.closes else ""
-    return f"Frost risk{until}"
+    risk = f"FROST RISK{until}" if reach.weeks is None else "FROST may reach new growth"
+    return f"{shortened(place, MOST_PLACE)}: {risk}, {work}"
+
+
+def kind_of_visit(task: Task) -> str:
+    """The kind of a visit in words; the year's work beside the visits is routine."""
+    return "routine" if task.type.visit == "year" else task.type.visit
 
 
 def reach_on(visit_id: str, days: Iterable[int], plan: Placed) -> FrostReach | None:

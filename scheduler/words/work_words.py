@@ -133,10 +133,8 @@ def concerns_in(task: Task, plan: Placed) -> tuple[Concern, ...]:
 
 def visit_words(tasks: Sequence[Task]) -> str:
     """Person-hours of each visit, with their range."""
-    by_visit = {
-        visit: [task for task in tasks if task.type.visit == visit] for visit in fields.VISITS
-    }
-    sums = [f"{visit} {summed_hours(works)}" for visit, works in by_visit.items() if works]
+    by_visit = [[task for task in tasks if task.type.visit == visit] for visit in fields.VISITS]
+    sums = [f"{phrases.kind_of_visit(w[0])} {summed_hours(w)}" for w in by_visit if w]
     return f"Person-hours by visit: {', '.join(sums)}." if sums else ""
 
 
@@ -209,8 +207,8 @@ def roster_words(plan: Placed) -> Iterator[str]:
         yield from held_back_words(plot, plan)
     yield spare_words(plan.outlook.spare)
     yield (
-        "Layers of mulch by line and the cautions of each piece of work stand in `scheduler due` "
-        "and, of one visit, in `scheduler why`."
+        "Layers of mulch by line and the cautions of each piece of work are in `scheduler due "
+        "SITE PLOT` and, for one visit, in `scheduler why`."
     )
 
 

@@ -71,7 +71,15 @@ MAY = ("LOCATION", "COLOR")
 ALARM_NEEDS = ("ACTION", "TRIGGER", "DESCRIPTION")
 STATUSES = {"TENTATIVE", "CONFIRMED", "CANCELLED"}
 # those of the CSS3 colour names (W3C CSS Color Module Level 3, 4.3) that our feeds use
-CSS3 = {"steelblue", "seagreen", "darkkhaki", "slategray", "lightsteelblue", "orangered"}
+CSS3 = {
+    "steelblue",
+    "seagreen",
+    "darkkhaki",
+    "slategray",
+    "mediumpurple",
+    "lightsteelblue",
+    "orangered",
+}
 CSS3 |= {"silver", "goldenrod"}
 MAX_TITLE, MAX_TEXT, MAX_ALARMS = 59, 4000, 2
 # C1 controls, direction marks and overrides, separators, byte order mark (Unicode 9.1, 23.2)

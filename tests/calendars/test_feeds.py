@@ -147,7 +147,7 @@ def test_work_in_an_open_window_warns_in_the_frost_feed_and_for_the_evening(
     feed = feeds_by_name(frosty)["frost"]
     events = {e.key: e for e in feed.events}
     warning = events["2027/first-plot.release/frost-warning/1"]
-    assert warning.title == "Frost risk until 10 May: First plot: release visit"
+    assert warning.title == "First plot: FROST RISK until 10 May, release visit"
     assert (warning.first, warning.last) == (begins, date(2027, 5, 10)), "no longer than it holds"
     assert warning.description.startswith(
         "WARNING: the frost window is still open until 10 May 2027"
@@ -200,7 +200,7 @@ def test_titles_are_cut_but_keep_which_part_they_are(tmp_path: Path) -> None:
     assert max(len(e.title) for e in events) <= 59
     work = [e for e in events if ".release/" in e.key and is_visit(e)]
     parts = {e.key.rpartition("/")[2]: e.title for e in work}
-    assert parts["1"].startswith("Frost risk until 10 May: A plot")
+    assert parts["1"].startswith("A plot with a name that…: FROST RISK until 10")
     *earlier, last = sorted(parts)
     assert earlier[0] == "1"
     assert parts["1"].endswith(f"…, day 1 of {last}")

@@ -24,7 +24,7 @@ def test_the_evening_before_a_hard_night_is_a_time_in_the_last_light(tmp_path: P
     for event in events:
         (sunset,) = sky_of(plan.placed.holding.site.place, Season(event.first, 1)).sunset[0]
         assert event.times == (sunset - timedelta(hours=2), sunset)
-        assert event.title == "Frost evening: A Ladeira: cover lemon"
+        assert event.title == "A Ladeira: frost evening, cover lemon"
         assert "promises nothing" in event.description
 
 

@@ -346,7 +346,7 @@ def test_when_days_are_logged_the_next_keep_their_uid_and_their_number(
     ]
     assert [(e.key, e.first) for e in done] == [(e.key, e.first) for e in before[: len(logged)]]
     titles = {event.title for event in done}
-    assert titles == {f"Done: {before[0].title.partition(', day ')[0]}"}
+    assert titles == {f"{before[0].title.partition(', day ')[0]}, done"}
     keys = [event.key for feed in feeds_of(rest) if feed.name == "work" for event in feed.events]
     assert len(keys) == len(set(keys))
 
@@ -358,7 +358,7 @@ def test_work_in_an_open_window_begins_its_title_with_it_and_says_so(tmp_path: P
     plan = planned(site)
     first, *rest = of_visit(work(plan), "first-plot.release")
     assert first.first == date(2027, 4, 29)
-    assert first.title.startswith("Frost risk until 10 May: First plot: release")
+    assert first.title.startswith("First plot: FROST RISK until 10 May, release")
     assert first.description.startswith("WARNING: the frost window is still open until 10 May")
     assert paragraph(first, "Frost").startswith("the window is still open")
     assert rest

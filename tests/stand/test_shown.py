@@ -114,7 +114,7 @@ def test_due_tells_the_work_by_visit_with_ranges(plan: SeasonPlan) -> None:
     for due in dues:
         table = tables_of(plan)[f"Work in {phrases.short_name(due.plot)}, by visit"]
         visits = [row[0] for row in table.rows]
-        assert visits == sorted(visits, key=["dormant", "release", "dry-summer", "year"].index)
+        assert visits == sorted(visits, key=["dormant", "release", "dry-summer", "routine"].index)
         assert all(" (" in row[3] and " to " in row[3] for row in table.rows)
 
 
