@@ -9,42 +9,45 @@ from collections.abc import Mapping
 from scheduler.roster.costs import POINT_PARTS, RISK_PARTS, TIE_PARTS, Cost
 from scheduler.roster.placements import Block
 from scheduler.roster.problem import Kit, Problem
+from scheduler.roster.result import Aim, AimName
 
 Plan = Mapping[str, Block]  # by visit id
 Costs = Mapping[str, Mapping[int, Cost]]  # by visit id and first day
 
-FIT = "fit-"  # and the importance: visits of it that are left out
-HIRE = "hire_and_waiting"  # days of waiting, and what the blocks of hire are worth in them
-BY_BLOCK = {
+BY_BLOCK: Mapping[AimName, str] = {
     "moved": "moved",
     "shift_days": "shift",
     "frost": "risk",
     "open_days": "open",
     "preferences": "lost",
     "waiting_days": "waiting",
-    HIRE: "waiting",
+    "hire_and_waiting": "waiting",
 }  # aims that single blocks decide, and the field of their cost
-PARTS = {
+PARTS: Mapping[AimName, int] = {
     "frost": RISK_PARTS,
     "preferences": POINT_PARTS,
-    HIRE: TIE_PARTS,
+    "hire_and_waiting": TIE_PARTS,
     "waiting_days": TIE_PARTS,
 }  # whole units in which an aim is counted inside, for one of its own measure
 
 
-def aims_of(problem: Problem) -> list[str]:
-    """Names of the aims that the problem gives reason for, in their order."""
+def aims_of(problem: Problem) -> list[Aim]:
+    """The aims that the problem gives reason for, in their order."""
     levels = sorted({visit.importance for visit in problem.visits}, reverse=True)
     is_published = any(visit.published_first is not None for visit in problem.visits)
-    reasons = {
+    reasons: dict[AimName, bool] = {
         "moved": is_published,
         "frost": any(step.risk.any() for step in problem.steps),
         "open_days": any(visit.lies_open for visit in problem.visits),
         "shift_days": is_published,
         "preferences": any(step.points.any() for step in problem.steps),
     }
-    aims = [*(f"{FIT}{level}" for level in levels), *(aim for aim in reasons if reasons[aim])]
-    return [*aims, HIRE if hired(problem) else "waiting_days"]
+    last: AimName = "hire_and_waiting" if hired(problem) else "waiting_days"
+    return [
+        *(Aim("fit", level) for level in levels),
+        *(Aim(name) for name, counts in reasons.items() if counts),
+        Aim(last),
+    ]
 
 
 def hired(problem: Problem) -> list[Kit]:

@@ -100,7 +100,7 @@ class Rooms:
 def proven_full(problem: Problem) -> bool:
     """Whether it is proven that not all visits have room; False too where the effort ended."""
     roster = solve(_plain(problem), effort=EFFORT)
-    return bool(roster.left_out) and roster.stage("fit-5").gap == 0
+    return bool(roster.left_out) and roster.stage("fit", 5).gap == 0
 
 
 def _plain(problem: Problem) -> Problem:

@@ -1,7 +1,7 @@
 """The answer: which days, whose hours, what is left out, and how good it is proven to be."""
 
 from dataclasses import dataclass
-from typing import Literal, TypeAlias
+from typing import Literal, NamedTuple, TypeAlias
 
 Proof: TypeAlias = Literal["proven", "gap", "stopped"]
 
@@ -53,17 +53,35 @@ class VisitDays:
     waits: tuple[Wait, ...]  # its days without work, ascending
 
 
+AimName: TypeAlias = Literal[
+    "fit",  # visits of one importance that are left out
+    "moved",  # published visits that moved
+    "frost",  # sum of chances of damage
+    "open_days",  # calendar days that visits lie open
+    "shift_days",  # days that published visits moved
+    "preferences",  # points short of the best days
+    "waiting_days",  # days from each visit's earliest conceivable end to its end
+    "hire_and_waiting",  # the same, and what the blocks of hired kit are worth in days of waiting
+]
+
+
+class Aim(NamedTuple):
+    """What a plan is made for; less is better of every one."""
+
+    name: AimName
+    importance: int = 0  # of the visits that are to fit; 0 for all other aims
+
+    @property
+    def key(self) -> str:
+        """As programs read it: ``moved``, ``fit-8``."""
+        return f"fit-{self.importance}" if self.name == "fit" else self.name
+
+
 @dataclass(frozen=True, slots=True)
 class Stage:
     """One of the aims, in their strict order."""
 
-    # ``fit-<importance>`` (visits left out), ``moved`` (published visits moved), ``frost`` (sum of
-    # chances of damage), ``open_days`` (calendar days that visits lie open), ``shift_days`` (days
-    # that published visits moved), ``preferences`` (points short of the best days),
-    # ``waiting_days`` (days from each visit's earliest conceivable end to its end), or
-    # ``hire_and_waiting`` (the same, and what the blocks of hired kit are worth in days of
-    # waiting)
-    aim: str
+    aim: Aim
     value: float  # what the plan has
     bound: float  # no plan that is as good in all earlier stages has less
 
@@ -125,10 +143,10 @@ class Roster:
         """
         return min(max((stage.gap for stage in self.stages), default=0.0), 1.0)
 
-    def stage(self, aim: str) -> Stage:
+    def stage(self, name: AimName, importance: int = 0) -> Stage:
         """The stage of that aim.
 
         Raises:
             KeyError: the problem gave no reason for it.
         """
-        return {stage.aim: stage for stage in self.stages}[aim]
+        return {stage.aim: stage for stage in self.stages}[Aim(name, importance)]

@@ -16,13 +16,14 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import chain
 
-from scheduler.roster.aims import BY_BLOCK, FIT, HIRE, Costs, block_price, hired
+from scheduler.roster.aims import BY_BLOCK, Costs, block_price, hired
 from scheduler.roster.engine import Model
 from scheduler.roster.limits import Limit, limits_of, on_days, people_limit
 from scheduler.roster.names import Shortfall
 from scheduler.roster.order import Choices, tied
 from scheduler.roster.placements import Block
 from scheduler.roster.problem import Kit, Problem
+from scheduler.roster.result import Aim
 from scheduler.roster.teams import Crew
 
 BELOW_ALL = -(10**15)
@@ -221,20 +222,19 @@ class PlanModel:
         shown = days[ranks.start : ranks.stop]
         return _Hire(kit, shown, list(here.values()), list(begins.values()))
 
-    def terms(self, aim: str, costs: Costs) -> Terms:
+    def terms(self, aim: Aim, costs: Costs) -> Terms:
         """What a plan has of an aim; visits without any block count as left out."""
-        if aim.startswith(FIT):
-            level = int(aim.removeprefix(FIT))
-            of_level = [v.id for v in self.problem.visits if v.importance == level]
+        if aim.name == "fit":
+            of_level = [v.id for v in self.problem.visits if v.importance == aim.importance]
             placed = [self.stands[v].by[-1] for v in of_level if v in self.stands]
             return Terms(placed, [-1] * len(placed), len(of_level))
         variables, factors = [], []
         for visit_id, blocks in self.choices.items():
             for block, literal in zip(blocks, self.stands[visit_id].at, strict=True):
-                if amount := getattr(costs[visit_id][block.first], BY_BLOCK[aim]):
+                if amount := getattr(costs[visit_id][block.first], BY_BLOCK[aim.name]):
                     variables.append(literal)
                     factors.append(amount)
-        for hire in self.hires if aim == HIRE else ():
+        for hire in self.hires if aim.name == "hire_and_waiting" else ():
             variables += hire.begins
             factors += [block_price(hire.kit)] * len(hire.begins)
         return Terms(variables, factors)

@@ -3,13 +3,13 @@
 from collections.abc import Mapping
 from types import MappingProxyType
 
-from scheduler.roster.aims import BY_BLOCK, FIT, HIRE, PARTS, Costs, aims_of
+from scheduler.roster.aims import BY_BLOCK, PARTS, Costs, aims_of
 from scheduler.roster.engine import Outcome
 from scheduler.roster.names import stints_of
 from scheduler.roster.order import Choices
 from scheduler.roster.placements import Block
 from scheduler.roster.problem import Problem
-from scheduler.roster.result import Stage
+from scheduler.roster.result import Aim, Stage
 from scheduler.roster.rows import PlanModel, Terms
 from scheduler.roster.serial import Serial
 from scheduler.roster.teams import Crew
@@ -54,14 +54,14 @@ class Search:
         self.plan, self.reached = plan, self.amounts(plan)
         self.spent, self.stopped = 0.0, False
 
-    def _least(self, aim: str) -> int:
+    def _least(self, aim: Aim) -> int:
         """What no plan can be below, seen without solving."""
-        if aim.startswith(FIT):
+        if aim.name == "fit":
             return self.terms[aim].constant - len(self.terms[aim].variables)
         if not self.all_in:
             return 0  # no cost is below 0, and what may be left out can always have nothing
         return sum(
-            min(getattr(self.costs[visit_id][block.first], BY_BLOCK[aim]) for block in blocks)
+            min(getattr(self.costs[visit_id][block.first], BY_BLOCK[aim.name]) for block in blocks)
             for visit_id, blocks in self.choices.items()
         )
 
@@ -82,10 +82,10 @@ class Search:
                     self.stopped = True
             self.model.hold(terms, self.reached[n])
 
-    def _better(self, aim: str, effort: float) -> None:
+    def _better(self, aim: Aim, effort: float) -> None:
         """Ask the solver for the whole plan, then, where it proves nothing, for parts of it."""
         until = self.spent + effort
-        settings = WITH_HIRE if aim == HIRE else {}
+        settings = WITH_HIRE if aim.name == "hire_and_waiting" else {}
         outcome = self._solve(self.terms[aim], effort / 2, settings)
         if outcome is not None and outcome.values:
             self.bounds[aim] = max(self.bounds[aim], outcome.bound + self.terms[aim].constant)
@@ -160,6 +160,6 @@ class Search:
         """The aims of the plan; a later search may have bettered an earlier one."""
         stages = []
         for aim, amount in zip(self.terms, self.reached, strict=True):
-            parts = PARTS.get(aim, 1)
+            parts = PARTS.get(aim.name, 1)
             stages.append(Stage(aim, amount / parts, min(self.bounds[aim], amount) / parts))
         return tuple(stages)

@@ -285,7 +285,7 @@ def _heavy_hours(visit_id: str, plan: Placed) -> tuple[float, float]:
 
 
 @dataclass(frozen=True, slots=True)
-class Aim:
+class AimRow:
     """One of the aims: what the plan has of it, counted in ``unit``.
 
     No plan as good in all earlier aims is below ``bound``, None where nothing is known; none
@@ -300,15 +300,15 @@ class Aim:
     proven: bool
 
 
-def aims_of(roster: Roster) -> list[Aim]:
+def aims_of(roster: Roster) -> list[AimRow]:
     """The aims in their strict order."""
     aims = []
     for stage in roster.stages:
-        fit = f"unscheduled visits of importance {stage.aim.removeprefix(FIT)}", "visits"
-        name, unit = NAMES.get(stage.aim, fit)
-        bound = _counted(stage.aim, stage.bound) if math.isfinite(stage.bound) else None
-        value = _counted(stage.aim, stage.value)
-        aims.append(Aim(stage.aim, name, value, bound, unit, proven=stage.gap == 0))
+        fit = f"unscheduled visits of importance {stage.aim.importance}", "visits"
+        name, unit = NAMES.get(stage.aim.name, fit)
+        bound = _counted(stage.aim.name, stage.bound) if math.isfinite(stage.bound) else None
+        value = _counted(stage.aim.name, stage.value)
+        aims.append(AimRow(stage.aim.key, name, value, bound, unit, proven=stage.gap == 0))
     return aims
 
 
@@ -325,7 +325,7 @@ def aim_tables(roster: Roster) -> Iterator[Table]:
     if not aims:
         return
     if fits and all(aim.value == 0 and aim.proven for aim in fits):
-        whole = Aim(FIT, "unscheduled work", 0, 0, "visits", proven=True)
+        whole = AimRow(FIT, "unscheduled work", 0, 0, "visits", proven=True)
         aims = [whole, *(aim for aim in aims if aim not in fits)]
     yield table_of(
         "What the plan was made for, in this order",

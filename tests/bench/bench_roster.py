@@ -178,7 +178,9 @@ def print_growth() -> None:
         problem, roster = plan.placed.problem, plan.placed.roster
         assert faults_in(problem, roster) == ()
         least_s = least_s or seconds
-        gaps = ", ".join(f"{stage.aim} {stage.gap:.1%}" for stage in roster.stages if stage.gap)
+        gaps = ", ".join(
+            f"{stage.aim.key} {stage.gap:.1%}" for stage in roster.stages if stage.gap
+        )
         print(
             f"branasol +{n_plots} plots, {len(problem.visits)} visits: {seconds:6.2f} s, "
             f"{seconds / least_s:.1f} times; {roster.proof}, "

@@ -47,7 +47,7 @@ def test_no_plan_that_stands_is_better_and_the_stages_tell_what_it_has(problem: 
     mine = worth(problem, plan_of(roster, blocks(problem)))
     plans = sorted((worth(problem, p), n, p) for n, p in enumerate(every_plan(problem)))
     assert mine == next(least for least, _, plan in plans if stands(problem, plan))
-    told = {stage.aim: stage.value for stage in roster.stages}
+    told = {stage.aim.key: stage.value for stage in roster.stages}
     for aim, value in zip(AIMS, mine[9:], strict=False):
         assert told.get(aim, value) == value
     for level, value in zip(range(9, 0, -1), mine, strict=False):
@@ -93,7 +93,7 @@ def test_planning_again_without_a_change_moves_nothing(problem: Problem) -> None
 
 
 def left_out(roster: Roster) -> list[float]:
-    return [stage.value for stage in roster.stages if stage.aim.startswith("fit")]
+    return [stage.value for stage in roster.stages if stage.aim.name == "fit"]
 
 
 def no_worse(problem: Problem, other: Problem) -> None:

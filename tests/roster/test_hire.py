@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 
 from scheduler.roster import Kit, Price, Problem, Standing, Visit, solve
+from scheduler.roster.result import Aim
 from scheduler.roster.search import Search
 from scheduler.roster.solve import Solving
 from tests.roster.small import MANY, SEASON, N, firsts, mask, one, worker
@@ -91,5 +92,5 @@ def test_work_that_may_be_left_out_can_always_have_nothing() -> None:
     search = Solving(season(chips("a", 5, 6, published_first=2))).search
     parts = (search.problem, search.crew, search.choices, search.costs, search.plan)
     assert search.all_in
-    assert search.bounds["moved"] == 1
-    assert Search(*parts, all_in=False).bounds["moved"] == 0
+    assert search.bounds[Aim("moved")] == 1
+    assert Search(*parts, all_in=False).bounds[Aim("moved")] == 0
