@@ -7,6 +7,7 @@ import re
 import subprocess
 import sys
 import tomllib
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -117,6 +118,36 @@ def test_a_room_is_used_through_the_names_its_face_gives() -> None:
             assert {alias.name for alias in node.names} <= set(face.__all__), path.name
             asked += 1
     assert asked
+
+
+# what these rooms have to say is said by words, reasons and commands, or carried by the Fault,
+# Notice or Ruling of the room that sees it
+WITHOUT_LANGUAGE = ("terms", "roster", "calendars", "pages")
+LEAST_WORDS = 4  # of a sentence
+
+
+def test_language_is_made_where_language_is_made() -> None:
+    asked = 0
+    for room in WITHOUT_LANGUAGE:
+        for path in sorted((ROOT / "scheduler" / room).glob("*.py")):
+            if path.name == "check.py":
+                continue  # what it says is read by programmers alone
+            tree = ast.parse(path.read_text(encoding="utf-8"))
+            quiet = {id(part) for node in ast.walk(tree) for part in _for_programmers(node)}
+            for node in ast.walk(tree):
+                if isinstance(node, ast.Constant) and isinstance(node.value, str):
+                    asked += 1
+                    few = len(node.value.split()) < LEAST_WORDS
+                    assert few or id(node) in quiet, f"{path.name}:{node.lineno}"
+    assert asked > 100
+
+
+def _for_programmers(node: ast.AST) -> Iterator[ast.AST]:
+    """Docstrings, and what an error or an assertion of the program says."""
+    if isinstance(node, ast.Module | ast.ClassDef | ast.FunctionDef) and node.body:
+        yield from ast.walk(node.body[0])
+    if isinstance(node, ast.Raise | ast.Assert):
+        yield from ast.walk(node)
 
 
 def test_no_machine_path_stands_in_the_project() -> None:

@@ -69,10 +69,7 @@ def _plain_feeds(plan: SeasonPlan) -> Iterator[Feed]:
         own = _own(f"plot-{plot.id}", (*work, *errand_events(plan, plot)))
         yield _feed(plan, f"plot-{plot.id}", plot.name, caution, own)
     yield _feed(plan, "frost", "frost windows", phrases.CLIMATE_CAUTION, frost_events(plan))
-    says = (
-        f"Phases and season marks, computed for {placed.holding.site.zone}. Timing work by the "
-        f"moon is a {phrases.MOON_TAG}."
-    )
+    says = f"{phrases.SKY_MARKS.format(placed.holding.site.zone)} {phrases.MOON_CAUTION}"
     yield _feed(plan, "sky", "moon and seasons", says, sky_events(placed))
 
 

@@ -46,7 +46,7 @@ def _window_events(plot: Plot, outlook: Outlook) -> Iterator[Event]:
         if ends and release in outlook.season:
             yield frost(
                 key=f"{outlook.holding.plan.id}/{plot.id}/frost-release/{part}",
-                title=shortened(name, end=": frost risk is over"),
+                title=shortened(name, end=f": {phrases.RISK_OVER}"),
                 first=release,
                 last=release,
                 description=phrases.release_description(plot, risk, release),
@@ -73,16 +73,11 @@ def _warning_events(visit_id: str, reach: FrostReach, plan: SeasonPlan) -> Itera
     if times is not None:
         yield warning(
             key=f"{key}/frost-evening/1",
-            title=shortened(
-                f"{phrases.where(task, plan.placed)}: frost evening, watch the forecast"
-            ),
+            title=shortened(f"{phrases.where(task, plan.placed)}: {phrases.WATCH}"),
             first=reach.day,
             last=reach.day,
             times=times,
-            description=(
-                f"The last light of the first evening of {name}: look at the forecast for "
-                f"tonight, and cover what frost can reach.\n\n{says}\n\n{phrases.CLIMATE_CAUTION}"
-            ),
+            description=f"{phrases.EVENING.format(name)}\n\n{says}\n\n{phrases.CLIMATE_CAUTION}",
         )
 
 
@@ -92,7 +87,7 @@ def _hard_night_events(plot: Plot, plan: Placed) -> Iterator[Event]:
         kinds = names_words([exposed for exposed, _ in hard.hurt], plan.holding)
         yield Event(
             key=f"{plan.holding.plan.id}/{plot.id}/hard-night/{part}",
-            title=shortened(f"{phrases.short_name(plot)}: frost evening, cover {kinds}"),
+            title=shortened(f"{phrases.short_name(plot)}: {phrases.COVER.format(kinds)}"),
             first=hard.evening,
             last=hard.evening,
             times=_last_light(plan, hard.evening),

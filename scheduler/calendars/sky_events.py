@@ -22,7 +22,7 @@ def sky_events(plan: Placed) -> Iterator[Event]:
         if not is_phase and event.event not in MARKS:
             continue
         day, title = event.local.date(), phrases.EVENT_WORDS[event.event]
-        tag = f" Timing work by the moon is a {phrases.MOON_TAG}." if is_phase else ""
+        tag = f" {phrases.MOON_CAUTION}" if is_phase else ""
         clock = f"{event.local:%H:%M} in {plan.holding.site.zone}"
         yield Event(
             key=f"sky/{event.event}/{_lunation(event) if is_phase else day.year}",

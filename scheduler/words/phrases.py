@@ -14,6 +14,15 @@ from scheduler.windows import release_day
 from scheduler.words.text import rows_words, shortened
 
 MOON_TAG = "grower practice, not established science"
+MOON_CAUTION = f"Timing work by the moon is a {MOON_TAG}."
+SKY_MARKS = "Phases and season marks, computed for {}."
+RISK_OVER = "frost risk is over"
+WATCH = "frost evening, watch the forecast"
+COVER = "frost evening, cover {}"
+EVENING = (
+    "The last light of the first evening of {}: look at the forecast for tonight, and cover what "
+    "frost can reach."
+)
 CLIMATE_CAUTION = (
     "Chances are the climate of past seasons, not a forecast and not a promise; watch the weather."
 )

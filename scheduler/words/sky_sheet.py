@@ -50,7 +50,7 @@ def sky_tables(sky: Sky) -> Iterator[Table]:
             "rises": lambda at: _clock_times(sky.moonrise[at]),
             "sets": lambda at: _clock_times(sky.moonset[at]),
         },
-        f"Timing work by the moon is a {phrases.MOON_TAG}.",
+        phrases.MOON_CAUTION,
     )
     yield table_of(
         "Marks of the sky",
