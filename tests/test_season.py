@@ -195,7 +195,7 @@ NO_SKILLS = ("crew.toml", '["ground-saw", "pole-saw", "chipper-hand"]', "[]")
         ([("plan-2027.toml", "last = 2027-11-30", "last = 2027-04-30")], "no-open-day", "frost"),
         # a crew that cannot do it, and what waits for that work
         ([NO_SKILLS], "nobody-can", "ground-saw"),
-        ([NO_SKILLS], "waits-for-left-out", "no place either"),
+        ([NO_SKILLS], "waits-for-left-out", "unscheduled too"),
     ],
 )
 def test_what_cannot_fit_is_left_out_and_said(

@@ -24,7 +24,7 @@ def write_whole(path: Path, content: bytes, mode: int = SHARED_FILE) -> bool:
         Whether anything was written; a file that already holds these bytes is left alone.
 
     Raises:
-        OSError: the folder is read-only or the disk is full; the old file stands.
+        OSError: the folder is read-only or the disk is full; the old file is kept.
     """
     old = path.read_bytes() if path.exists() else None
     if old == content:

@@ -201,7 +201,7 @@ def test_a_full_disk_leaves_the_old_feed_and_says_so(
         raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
 
     monkeypatch.setattr(os, "fsync", full)
-    with pytest.raises(OSError, match=r"No space left on device .the old file stands.*work.ics"):
+    with pytest.raises(OSError, match=r"No space left on device .the old file is kept.*work.ics"):
         write_feeds([feed("new")], tmp_path, Manner(NOW))
     assert [path.name for path in tmp_path.iterdir()] == ["work.ics"]
     assert (tmp_path / "work.ics").read_bytes() == before
@@ -230,7 +230,7 @@ def test_a_limit_of_the_system_in_the_middle_of_a_write_leaves_the_old_feed(
         """,
         tmp_path,
     )
-    assert "the old file stands" in done.stdout, done.stderr
+    assert "the old file is kept" in done.stdout, done.stderr
     assert b"DESCRIPTION:old" in (tmp_path / "work.ics").read_bytes()
     assert [path.name for path in tmp_path.iterdir()] == ["work.ics"]
 
