@@ -137,7 +137,7 @@ def test_language_is_made_where_language_is_made() -> None:
             for node in ast.walk(tree):
                 if isinstance(node, ast.Constant) and isinstance(node.value, str):
                     asked += 1
-                    few = len(node.value.split()) < LEAST_WORDS
+                    few = len(node.value.split()) < LEAST_WORDS or node.value.startswith("-//")
                     assert few or id(node) in quiet, f"{path.name}:{node.lineno}"
     assert asked > 100
 

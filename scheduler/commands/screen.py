@@ -127,7 +127,8 @@ def end_counting(notices: "Sequence[Notice]", command: str, *, at_least: int = F
     warnings = warnings_of(notices)
     say_notices(warnings[:1], err=True)
     if len(warnings) > 1:
-        say(f"{len(warnings) - 1} more warnings: `scheduler {command}` lists them.", err=True)
+        more = f"{len(warnings) - 1} more warning{'s' if len(warnings) > 2 else ''}"
+        say(f"{more}: `scheduler {command}` lists all.", err=True)
     raise typer.Exit(max(code_of(notices), at_least))
 
 

@@ -1,14 +1,16 @@
 """One day of work on one sheet: who, where, steps to tick, what to stop for, what to bring."""
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from scheduler.holding import Hire
 from scheduler.pages.rendering import Page, page
 from scheduler.reasons import SeasonPlan
 from scheduler.season import Placed
 from scheduler.stand import Task
-from scheduler.words import day_notes, mulches_of, phrases
+from scheduler.words import day_notes, hours_by_name, mulches_of, phrases
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +40,7 @@ class DayVisit:
 
     visit: str  # its id
     title: str  # its name
-    hired: tuple[str, ...]  # names of those hired for it
+    hired: tuple[str, ...]  # names of those hired for it, and whether they are booked
     steps: tuple[DayStep, ...]  # in the order of work
     notes: tuple[tuple[str, str], ...]  # what a crew must know, by its heading
     lines: tuple[LaidLine, ...]  # what is laid that day, line by line
@@ -75,7 +77,9 @@ def day_sheet(plan: SeasonPlan, day: int, person: str = "") -> DaySheet:
     placed = plan.placed
     on = list(_visits_on(placed, day, person))
     visits = tuple(_visit(plan, visit_id, day) for visit_id in on)
-    shares = _shares(visits)
+    shares: Counter[str] = Counter()
+    for visit_id in on:
+        shares.update(hours_by_name(placed, visit_id, [day]))
     tasks = [task for visit_id in on for task in phrases.tasks_on(placed, visit_id, [day])]
     return DaySheet(
         site=placed.holding.site.name,
@@ -107,15 +111,6 @@ def _people(placed: Placed, visit_id: str, day: int) -> set[str]:
     return names
 
 
-def _shares(visits: tuple[DayVisit, ...]) -> dict[str, float]:
-    """Everybody's hours of the day: those of a step are shared evenly by who does it."""
-    share: dict[str, float] = {}
-    for step in (step for visit in visits for step in visit.steps):
-        for name in step.people:
-            share[name] = share.get(name, 0.0) + step.hours / len(step.people)
-    return share
-
-
 def _tools(tasks: Sequence[Task]) -> Iterator[str]:
     for task in tasks:
         for tool in (*task.type.tools.split(","), *task.type.kit):
@@ -127,7 +122,7 @@ def _frost(placed: Placed, tasks: Sequence[Task], day: int) -> Iterator[tuple[st
     for task in tasks:
         if task.plot is not None:
             risk = placed.outlook.frost[task.plot.id]
-            yield task.plot.name, phrases.state_words(risk, placed.season.date_of(day))
+            yield task.plot.name, phrases.risk_words(risk, placed.season.date_of(day))
 
 
 def _visit(plan: SeasonPlan, visit_id: str, day: int) -> DayVisit:
@@ -137,7 +132,11 @@ def _visit(plan: SeasonPlan, visit_id: str, day: int) -> DayVisit:
     return DayVisit(
         visit=visit_id,
         title=phrases.visit_name(visit_id, placed),
-        hired=tuple(hire.name for hire in placed.holding.crew.hire if hire.id in hired),
+        hired=tuple(
+            f"{hire.name} ({_booked_words(hire, placed.season.date_of(day))})"
+            for hire in placed.holding.crew.hire
+            if hire.id in hired
+        ),
         steps=tuple(_step(placed, task, day) for task in tasks),
         notes=day_notes(plan, visit_id, day),
         lines=tuple(
@@ -153,6 +152,10 @@ def _visit(plan: SeasonPlan, visit_id: str, day: int) -> DayVisit:
             if mulch.layers
         ),
     )
+
+
+def _booked_words(hire: Hire, day: date) -> str:
+    return "booked" if any(day in booked.span for booked in hire.booked) else "not booked yet"
 
 
 def _step(placed: Placed, task: Task, day: int) -> DayStep:

@@ -63,7 +63,7 @@ def front_sheet(plan: SeasonPlan, calendars: Sequence[Calendar] = ()) -> FrontSh
         next_visit=next((row for row in coming if row.kind == "release"), None),
         next_waning=next((row for row in coming if row.moon == "waning"), None),
         frost=tuple(
-            (known.plot.name, phrases.state_words(known.risk, as_of))
+            (known.plot.name, phrases.risk_words(known.risk, as_of))
             for known in placed.outlook.plots.values()
         ),
         answers=tuple(n.says for n in plan.notices if n.level is Level.WARNING),

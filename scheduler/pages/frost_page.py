@@ -75,7 +75,7 @@ def _curve(known: PlotFrost, outlook: Outlook) -> PlotCurve:
     ends = [span.last for span in risk.windows if day <= span.last < season.last]
     return PlotCurve(
         plot=known.plot.name,
-        state=phrases.state_words(risk, day),
+        state=phrases.risk_words(risk, day),
         chance=None if math.isnan(chance) else round(chance, 4),
         threshold_c=risk.threshold_c,
         closes=ends[0] if ends else None,

@@ -87,7 +87,7 @@ def plot_sheet(plan: SeasonPlan, due: PlotDue) -> PlotSheet:
         planted=plot.planted,
         area_m2=plot.area_m2,
         light=(round(due.light, 3), round(due.light_after, 3)),
-        frost=phrases.state_words(placed.outlook.frost[plot.id], placed.outlook.as_of),
+        frost=phrases.risk_words(placed.outlook.frost[plot.id], placed.outlook.as_of),
         canopy=tuple(_canopy(due)),
         reasons=due.reasons,
         held_back=tuple(held_back_words(plot, placed)),

@@ -25,6 +25,7 @@ class Bar:
 
     visit: str  # its id
     kind: str  # dormant, release or dry-summer
+    title: str  # of one piece of work with days of its own; empty for a whole campaign
     first: date  # its first day
     last: date  # its last day
     hours: float  # person-hours
@@ -157,11 +158,12 @@ def _band(plot: Plot, placed: Placed, moved: dict[str, date]) -> Band:
         if task.plot_id != plot.id:
             continue
         first, last = map(placed.season.date_of, (visit.first, visit.last))
-        if task.is_step:
+        if task.type.visit != "year":
             ids = [t for t in placed.groups[visit_id] if t in placed.stints]
             hours = sum(sum(placed.stints[t].hours) for t in ids)
             was = moved.get(visit_id)
-            bars.append(Bar(visit_id, task.type.visit, first, last, round(hours, 2), was))
+            title = "" if task.is_step else task.title
+            bars.append(Bar(visit_id, task.type.visit, title, first, last, round(hours, 2), was))
         else:
             marks.append(Mark(first, task.title))
     return Band(

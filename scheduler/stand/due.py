@@ -224,9 +224,9 @@ def _reasons(due: PlotDue, as_of: date) -> Iterator[str]:
     if due.released is None:
         yield "its frost window never closes, or no frost dates are known"
     elif due.released <= as_of:
-        yield "its frost window is closed"
+        yield "frost does not hold it back now"
     else:
-        yield f"frost releases it from {day_words(due.released)} on"
+        yield f"frost holds it back until {day_words(due.released - timedelta(days=1))}"
     yield from _cover_reasons(due, as_of)
     for wanted, whose, name in (
         (due.light_wanted, "alley in leaf, its crops want", f" ({due.plot.alley_light})"),
@@ -235,8 +235,8 @@ def _reasons(due: PlotDue, as_of: date) -> Iterator[str]:
         if wanted is not None and due.light < wanted:
             yield f"{due.light:.0%} of open light reaches the {whose} {wanted:.0%}{name}"
     if due.full_again:
-        rows = "row of stock is" if due.full_again == 1 else "rows of stock are"
-        yield f"{due.full_again} {rows} full again"
+        rows = "row of stock has" if due.full_again == 1 else "rows of stock have"
+        yield f"{due.full_again} {rows} grown back"
     if due.thin:
         lines = ", ".join(f"{line} ({cm:.1f} cm left)" for line, cm in due.thin.items())
         yield f"mulch is thin on {lines}"

@@ -5,7 +5,7 @@ from scheduler.words.due_sheet import due_record, due_tables, dues_of, harvests_
 from scheduler.words.frost_sheet import frost_record, frost_tables, tonight_record, tonight_tables
 from scheduler.words.material_words import mulches_of
 from scheduler.words.phrases import move_lines
-from scheduler.words.price_words import comparison_record, comparison_table
+from scheduler.words.price_words import comparison_record, comparison_table, hours_by_name
 from scheduler.words.roster_sheet import roster_record, roster_tables
 from scheduler.words.short import HeavyDays, heavy_days_of, short_due, short_frost, short_plan
 from scheduler.words.sky_sheet import sky_record, sky_tables
@@ -34,6 +34,7 @@ __all__ = [
     "harvests_in",
     "heavy_days_of",
     "held_back_words",
+    "hours_by_name",
     "move_lines",
     "mulches_of",
     "notice_lines",

@@ -37,7 +37,10 @@ SMALL_CROWNS = (
 def dues_of(plan: Placed) -> tuple[PlotDue, ...]:
     """The plots in the order of their heavy work."""
     as_of = plan.outlook.as_of
-    released = {plot: release_day(risk, as_of) for plot, risk in plan.outlook.frost.items()}
+    released = {
+        plot: release_day(risk, as_of) if risk.is_open(as_of) else as_of
+        for plot, risk in plan.outlook.frost.items()
+    }
     return due_of(plan.holding, tuple(plan.tasks.values()), as_of, released)
 
 
@@ -192,7 +195,7 @@ def _order_table(dues: Sequence[PlotDue], plan: Placed) -> Table:
         {
             "": lambda due: str(places[due.plot.id]),
             "plot": lambda due: phrases.short_name(due.plot),
-            "frost releases it": lambda due: day_words(due.released) if due.released else "-",
+            "frost releases it": lambda due: phrases.released_words(due.released, as_of),
             "over the cut threshold": lambda due: _over_words(due, as_of),
             "light at the alley": _light_words,
             "shares": lambda due: ", ".join(due.hires) or "-",

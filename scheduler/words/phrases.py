@@ -16,7 +16,7 @@ from scheduler.words.text import rows_words, shortened
 MOON_TAG = "grower practice, not established science"
 MOON_CAUTION = f"Timing work by the moon is a {MOON_TAG}."
 SKY_MARKS = "Phases and season marks, computed for {}."
-RISK_OVER = "frost risk is over"
+RISK_OVER = "little frost risk from today"
 WATCH = "frost evening, watch the forecast"
 COVER = "frost evening, cover {}"
 EVENING = (
@@ -342,6 +342,23 @@ def state_words(risk: FrostRisk, day: date) -> str:
         return f"OPEN until {day_words(closes)}" if closes else "OPEN, never closes"
     opens = risk.opens_on(day)
     return f"closed until {day_words(opens)}" if opens else "closed, never opens"
+
+
+def risk_words(risk: FrostRisk, day: date) -> str:
+    """Whether frost is a risk on a day, and until when, without the word window."""
+    if risk.basis == "unknown":
+        return "frost risk not known, taken as open"
+    is_open = risk.is_open(day)
+    until = risk.closes_after(day) if is_open else risk.opens_on(day)
+    head = "frost risk" if is_open else "little frost risk"
+    return f"{head} until {day_words(until)}" if until else f"{head} all year"
+
+
+def released_words(released: date | None, as_of: date) -> str:
+    """From when frost no longer holds heavy work back, as a cell."""
+    if released is None:
+        return "-"
+    return "now" if released <= as_of else day_words(released)
 
 
 def release_words(risk: FrostRisk, as_of: date) -> str:

@@ -76,7 +76,7 @@ def price_words(
     if any(price.moved > 0 for price in prices) and (published or (sooner and not costs)):
         costs.insert(0, "it would leave its published day")
     if costs:
-        return f"free, {gain}, but at a price: {'; '.join(costs)}"
+        return f"possible, {gain}, but {'; '.join(costs)}"
     if visit_id not in plan.visits:
         return "free as it is; what comes after it, or more important work, would have to yield"
     if plan.roster.proof == "gap":

@@ -185,7 +185,7 @@ def _due_row(due: PlotDue, plan: Placed) -> tuple[str, ...]:
     return (
         phrases.short_name(due.plot),
         *(f"{work_h:.0f} h" if work_h else "-" for work_h in hours.values()),
-        day_words(due.released) if due.released else "-",
+        phrases.released_words(due.released, plan.outlook.as_of),
         _short_why(due),
     )
 
@@ -193,7 +193,7 @@ def _due_row(due: PlotDue, plan: Placed) -> tuple[str, ...]:
 def _short_why(due: PlotDue) -> str:
     """The first reason that is not the frost: that has a column of its own."""
     reasons = [reason.partition(" (")[0] for reason in due.reasons]
-    own = [reason for reason in reasons if not reason.startswith("frost releases")]
+    own = [reason for reason in reasons if not reason.startswith("frost ")]
     return own[0] if own else "the plan asks for it"
 
 

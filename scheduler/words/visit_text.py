@@ -146,10 +146,12 @@ class _Entry:
         stint = self.plan.stints[task.id]
         hours = sum(h for day, h in zip(stint.days, stint.hours, strict=True) if day in self.days)
         logged = self.plan.progress.get(task.id)
+        begun, goes_on = stint.first < self.days[0], stint.last > self.days[-1]
         parts = (
             f"{hours:.1f} h" if amount else "",
-            "the rest" if stint.first < self.days[0] else "",
-            "the first part" if stint.last > self.days[-1] else "",
+            {(1, 0): "the rest", (0, 1): "the first part", (1, 1): "continued"}.get(
+                (begun, goes_on), ""
+            ),
             f"{logged.percent} % done" if logged else "",
         )
         return ", ".join(filter(None, parts))
@@ -187,7 +189,7 @@ class _Entry:
             stops["two-tree-lengths"] = (
                 f"nobody within {clear_m:g} m of a falling tree, nobody alone"
             )
-        return f"Stop for: {'; '.join(stops.values())}." if stops else ""
+        return f"Safety: {'; '.join(stops.values())}." if stops else ""
 
     def _stops(self, task: Task) -> dict[str, str]:
         facts, stops = facts_of(self.plan), dict[str, str]()

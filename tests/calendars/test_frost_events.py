@@ -36,7 +36,7 @@ def test_a_window_says_until_when_and_has_its_release_day(branasol: SeasonPlan) 
         last = window.last
         assert window.title == f"{name}: frost risk until {last.day} {last:%b}"
         assert "likelier than the 10 % you accept" in window.description
-        assert release.title == f"{name}: frost risk is over"
+        assert release.title == f"{name}: little frost risk from today"
         assert release.first == release.last == last + timedelta(days=1)
         assert branasol.placed.outlook.frost[plot].is_open(last)
         assert not branasol.placed.outlook.frost[plot].is_open(release.first)

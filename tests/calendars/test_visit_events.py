@@ -34,7 +34,7 @@ from tests.sites import AS_OF, DEMOS, demo, new_site, own_date, planned, publish
 from tests.worked import book, hired_days, log
 
 ORDER = (
-    "WARNING", "Who", "Do", "Stop for", "Mind", "Bring", "Frost", "Daylight", "Moon",
+    "WARNING", "Who", "Do", "Safety", "Mind", "Bring", "Frost", "Daylight", "Moon",
     "Why not sooner", "Emergency", "Report",
 )  # fmt: skip
 NESTS = ("an active nest", "nests are known here")
@@ -153,7 +153,7 @@ def test_standing_cautions_are_told_once_a_visit(plan: SeasonPlan) -> None:
             told[short] += times
         assert not any(short in mind for mind in minds for short in daily)
     assert told["bare ring at every stem"] > 1
-    again = [e for e in events if any(short in paragraph(e, "Stop for") for short in standing)]
+    again = [e for e in events if any(short in paragraph(e, "Safety") for short in standing)]
     assert again == []
 
 
@@ -339,7 +339,7 @@ def test_when_days_are_logged_the_next_keep_their_uid_and_their_number(
     for one, two in zip(before[-len(left) :], after, strict=True):
         assert (one.key, one.title) == (two.key, two.title)
         # the words change only where the log speaks: what day 1 has told is not told again
-        for head in ("Who", "Mind", "Stop for", "Bring", "Daylight", "Why not sooner"):
+        for head in ("Who", "Mind", "Safety", "Bring", "Daylight", "Why not sooner"):
             assert paragraph(one, head) == paragraph(two, head), head
     done = [
         event for event in done_events(rest.placed) if event.key.startswith(f"2027/{visit_id}/")

@@ -125,7 +125,7 @@ def test_check_lists_a_begun_visit_without_a_place_and_other_commands_point_to_i
         asked = CliRunner().invoke(app, [command, str(begun), *to, "--as-of", "2027-05-26"])
         assert asked.exit_code == 1, command
         assert sum(line.startswith("warning: ") for line in asked.stderr.splitlines()) == 1
-        assert f"more warnings: `scheduler check {begun}` lists them." in asked.stderr
+        assert f": `scheduler check {begun}` lists all." in asked.stderr
 
 
 def test_a_season_that_fits_warns_of_no_visit(tmp_path: Path) -> None:

@@ -202,7 +202,7 @@ def test_surplus_is_hauled_from_line_to_line_by_name_and_weight(branasol: Season
     text = visit_text(
         branasol, "ladeira.release", branasol.placed.stints["ladeira.haul-surplus"].days
     )
-    assert "Haul what is over to the short lines (from " in text
+    assert "Carry surplus to the lines that are short (from " in text
     assert " kg) to " in text
 
 
