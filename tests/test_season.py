@@ -116,7 +116,6 @@ def moon_later(days: int) -> Callable[[Place, Season], Sky]:
         later = sky_of(place, Season(season.first + timedelta(days=days), season.n_days))
         return replace(
             sky_of(place, season),
-            waxing=later.waxing,
             elongation_deg=later.elongation_deg,
             lit_fraction=later.lit_fraction,
             events=(),

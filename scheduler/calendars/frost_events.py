@@ -103,6 +103,6 @@ def _last_light(plan: Placed, day: date) -> tuple[datetime, datetime] | None:
     sky = plan.outlook.sky
     if day not in sky.season:  # a forecast may speak of nights before the plan
         sky = sky_of(plan.holding.site.place, Season(day, 1))
-    sunset = sky.sunset[sky.season.day_of(day)]
+    sunset = sky.sun.sets[sky.season.day_of(day)]
     before = timedelta(hours=plan.holding.rules.figure("covers-before-sunset"))
     return (sunset[0] - before, sunset[0]) if len(sunset) == 1 else None

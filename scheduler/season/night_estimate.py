@@ -69,9 +69,9 @@ def tonight_of(outlook: Outlook, temperature_c: float, dew_point_c: float) -> To
         name = holding.site.frost.evenings or "evenings = ... under [frost] in site.toml"
         raise NoEstimateError(f"{name}: {error}") from error
     sky = sky_of(holding.site.place, Season(evening, 2))
-    if not (sky.sunset[0] and sky.sunrise[1]):
+    if not (sky.sun.sets[0] and sky.sun.rises[1]):
         raise NoEstimateError(f"the Sun does not set and rise again after {evening}")
-    sunset, sunrise = sky.sunset[0][-1], sky.sunrise[1][0]
+    sunset, sunrise = sky.sun.sets[0][-1], sky.sun.rises[1][0]
     hours = (sunrise - sunset).total_seconds() / 3600
     if not hours > START_H + 1:
         raise NoEstimateError(f"the night of {evening} is too short for this estimate")

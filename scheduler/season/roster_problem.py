@@ -224,7 +224,7 @@ def _hurry(window: TaskWindow, outlook: Outlook) -> int:
 
 def _workers(outlook: Outlook) -> Iterator[Worker]:
     """Everybody's hours, cut by daylight, less the share that is kept free."""
-    daylight_h = outlook.sky.day_length_h
+    daylight_h = outlook.sky.sun.hours_up
     kept = outlook.spare.worked(outlook.season)
     for person in outlook.holding.crew.person:
         told_h = np.array([person.hours_on(day) for day in outlook.season])

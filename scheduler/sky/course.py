@@ -23,6 +23,10 @@ class BodyState(StrEnum):
 class Course:
     """The ups and downs of one body about one limit, over the civil days of a site.
 
+    Lists of times hold one tuple a day, of none to two aware local datetimes (in the
+    rarest case more): at high latitudes a body may rise twice on a day or not at all, and
+    the Moon skips a rise and a set every month everywhere.
+
     Args:
         since_s: (m,) POSIX seconds from which the body is up or down: the begin of the
             search, then every passage.
@@ -43,6 +47,7 @@ class Course:
         """Local times at which the body goes below the limit, day by day."""
         return self.days.lists(self.since_s[1:][~self.up[1:]])
 
+    @cached_property
     def hours_up(self) -> Floats:
         """Hours above the limit within each civil day; (n_days,)."""
         spans_s = np.diff(self.since_s) * self.up[:-1]
@@ -52,6 +57,7 @@ class Course:
         until_s = total_s[index] + self.up[index] * (starts_s - self.since_s[index])
         return frozen(np.diff(until_s) / 3600)
 
+    @cached_property
     def states(self) -> tuple[BodyState, ...]:
         """The state of the body on each civil day."""
         middle_s = (self.days.starts_s[:-1] + self.days.starts_s[1:]) / 2

@@ -36,7 +36,7 @@ def _avoid(rule: dayrules.AvoidMonthsRule, _task: Task, facts: Facts) -> Rulings
 @says.register
 def _daylight(rule: dayrules.DaylightRule, _task: Task, facts: Facts) -> Rulings:
     """Open on days with enough hours of Sun."""
-    yield ruling_by(rule, facts.sky.day_length_h < rule.hours, hours=f"{rule.hours:g}")
+    yield ruling_by(rule, facts.sky.sun.hours_up < rule.hours, hours=f"{rule.hours:g}")
 
 
 @says.register

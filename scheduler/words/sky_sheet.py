@@ -3,22 +3,28 @@
 import math
 from collections.abc import Iterator
 from datetime import datetime
+from typing import Any
 
 from scheduler.sky import Sky
 from scheduler.words import phrases
 from scheduler.words.table import Record, Table, table_of
 
 WIDTH = 7  # cells of the disc from rim to rim; odd, so that its middle has a cell
-DAY_FIELDS = (
-    "sunrise", "sunset", "civil_dawn", "civil_dusk", "ground_dawn", "ground_dusk", "moonrise",
-    "moonset", "sun_state", "moon_state", "day_length_h", "ground_light_h", "lit_fraction",
-    "elongation_deg", "waxing", "winter_months",
-)  # fmt: skip
 
 
 def sky_record(sky: Sky) -> Record:
     """Instants and days of the sky for a program."""
-    columns = {name: getattr(sky, name) for name in DAY_FIELDS}
+    sun, ground, civil, moon = sky.sun, sky.ground_light, sky.civil_light, sky.moon
+    columns: dict[str, Any] = {
+        "sunrise": sun.rises, "sunset": sun.sets,
+        "civil_dawn": civil.rises, "civil_dusk": civil.sets,
+        "ground_dawn": ground.rises, "ground_dusk": ground.sets,
+        "moonrise": moon.rises, "moonset": moon.sets,
+        "sun_state": sun.states, "moon_state": moon.states,
+        "day_length_h": sun.hours_up, "ground_light_h": ground.hours_up,
+        "lit_fraction": sky.lit_fraction, "elongation_deg": sky.elongation_deg,
+        "waxing": sky.waxing, "winter_months": sky.winter_months,
+    }  # fmt: skip
     days = [
         {"date": day, **{name: column[at] for name, column in columns.items()}}
         for at, day in enumerate(sky.season)
@@ -42,13 +48,13 @@ def sky_tables(sky: Sky) -> Iterator[Table]:
         range(sky.season.n_days),
         {
             "day": lambda at: f"{sky.season.date_of(at):%a %Y-%m-%d}",
-            "sunrise": lambda at: _clock_times(sky.sunrise[at]) or sky.sun_state[at].value,
-            "sunset": lambda at: _clock_times(sky.sunset[at]),
-            "light": lambda at: f"{sky.day_length_h[at]:.1f} h",
+            "sunrise": lambda at: _clock_times(sky.sun.rises[at]) or sky.sun.states[at].value,
+            "sunset": lambda at: _clock_times(sky.sun.sets[at]),
+            "light": lambda at: f"{sky.sun.hours_up[at]:.1f} h",
             "moon": lambda at: disc_of(float(sky.elongation_deg[at]), southern=southern),
             "": lambda at: "waxing" if sky.waxing[at] else "waning",
-            "rises": lambda at: _clock_times(sky.moonrise[at]),
-            "sets": lambda at: _clock_times(sky.moonset[at]),
+            "rises": lambda at: _clock_times(sky.moon.rises[at]),
+            "sets": lambda at: _clock_times(sky.moon.sets[at]),
         },
         phrases.MOON_CAUTION,
     )

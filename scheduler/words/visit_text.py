@@ -233,7 +233,7 @@ class _Entry:
     def _light(self) -> str:
         """Sunrise to sunset in the whole minutes between; nobody cuts overhead outside them."""
         sky = self.plan.outlook.sky
-        rise, fall = sky.sunrise[self.days[0]], sky.sunset[self.days[0]]
+        rise, fall = sky.sun.rises[self.days[0]], sky.sun.sets[self.days[0]]
         if len(rise) != 1 or len(fall) != 1:
             return ""
         overhead = any(task.type.overhead for task in self.tasks)

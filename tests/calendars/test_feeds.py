@@ -155,7 +155,7 @@ def test_work_in_an_open_window_warns_in_the_frost_feed_and_for_the_evening(
     evening = events["2027/first-plot.release/frost-evening/1"]
     assert evening.times is not None
     begin, end = evening.times
-    assert end == frosty.placed.outlook.sky.sunset[frosty.placed.season.day_of(begins)][0]
+    assert end == frosty.placed.outlook.sky.sun.sets[frosty.placed.season.day_of(begins)][0]
     # 46.5 N 14.2 E, late April: the Sun sets about 20:05 by summer time (from memory)
     assert abs((end - datetime(2027, 4, 29, 18, 6, tzinfo=UTC)).total_seconds()) < 15 * 60
     assert end - begin == timedelta(hours=2)
@@ -179,7 +179,7 @@ def test_daylight_is_told_for_each_day_of_work_and_binds_what_is_cut_overhead(
         line = re.search(r"^Daylight: (.{5}) to (.{5})(.*)\.$", event.description, re.MULTILINE)
         assert line is not None, event.key
         day, sky = branasol.placed.season.day_of(event.first), branasol.placed.outlook.sky
-        (rise,), (fall,) = sky.sunrise[day], sky.sunset[day]
+        (rise,), (fall,) = sky.sun.rises[day], sky.sun.sets[day]
         begin, end = (
             datetime.combine(event.first, time.fromisoformat(line[n]), rise.tzinfo) for n in (1, 2)
         )

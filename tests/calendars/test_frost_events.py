@@ -22,7 +22,7 @@ def test_the_evening_before_a_hard_night_is_a_time_in_the_last_light(tmp_path: P
     events = [e for e in frost_events(plan) if e.key.startswith("2027/ladeira/hard-night/")]
     assert [event.first for event in events] == [night.evening for night in nights]
     for event in events:
-        (sunset,) = sky_of(plan.placed.holding.site.place, Season(event.first, 1)).sunset[0]
+        (sunset,) = sky_of(plan.placed.holding.site.place, Season(event.first, 1)).sun.sets[0]
         assert event.times == (sunset - timedelta(hours=2), sunset)
         assert event.title == "A Ladeira: frost evening, cover lemon"
         assert "promises nothing" in event.description

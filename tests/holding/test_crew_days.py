@@ -48,7 +48,7 @@ def test_an_extra_day_may_have_hours_of_its_own_but_no_more_than_daylight(site: 
     edit(site, "crew.toml", "off = []", f"extra = [{told}]")
     plan = planned(site)
     assert hours_of(plan, "Ilka", monday) == 9.5
-    day_length_h = float(plan.placed.outlook.sky.day_length_h[plan.placed.season.day_of(winter)])
+    day_length_h = float(plan.placed.outlook.sky.sun.hours_up[plan.placed.season.day_of(winter)])
     assert hours_of(plan, "Ilka", winter) == pytest.approx(day_length_h)
     assert day_length_h < 9
 

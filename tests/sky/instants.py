@@ -48,14 +48,14 @@ def rise_set(
     """POSIX seconds at which bodies pass a limit, up (True) or down, over some UTC days."""
     sky = sky_of(Place(lat_deg, lon_deg, "Etc/UTC"), Season(first, n_days))
     lists = {
-        (Limit.SUN_RIM, True): sky.sunrise,
-        (Limit.SUN_RIM, False): sky.sunset,
-        (Limit.GROUND_LIGHT, True): sky.ground_dawn,
-        (Limit.GROUND_LIGHT, False): sky.ground_dusk,
-        (Limit.CIVIL_LIGHT, True): sky.civil_dawn,
-        (Limit.CIVIL_LIGHT, False): sky.civil_dusk,
-        (Limit.MOON_RIM, True): sky.moonrise,
-        (Limit.MOON_RIM, False): sky.moonset,
+        (Limit.SUN_RIM, True): sky.sun.rises,
+        (Limit.SUN_RIM, False): sky.sun.sets,
+        (Limit.GROUND_LIGHT, True): sky.ground_light.rises,
+        (Limit.GROUND_LIGHT, False): sky.ground_light.sets,
+        (Limit.CIVIL_LIGHT, True): sky.civil_light.rises,
+        (Limit.CIVIL_LIGHT, False): sky.civil_light.sets,
+        (Limit.MOON_RIM, True): sky.moon.rises,
+        (Limit.MOON_RIM, False): sky.moon.sets,
     }
     return {
         kind: np.array([when.timestamp() for day in days for when in day])

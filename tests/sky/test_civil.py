@@ -98,7 +98,14 @@ def test_every_rise_and_set_stands_under_its_own_date() -> None:
     """Also in the hour that St John's used to repeat from one minute after midnight."""
     season = Season(date(2006, 10, 20), 20)
     sky = sky_of(Place(47.56, -52.71, "America/St_Johns"), season)
-    lists = (sky.sunrise, sky.sunset, sky.moonrise, sky.moonset, sky.civil_dawn, sky.ground_dusk)
+    lists = (
+        sky.sun.rises,
+        sky.sun.sets,
+        sky.moon.rises,
+        sky.moon.sets,
+        sky.civil_light.rises,
+        sky.ground_light.sets,
+    )
     for days in lists:
         assert len(days) == season.n_days
         assert any(days)
@@ -115,7 +122,7 @@ def test_no_passage_is_lost_or_doubled_by_the_calendar(zone: str) -> None:
     site = (-13.8, -171.8)
     local = sky_of(Place(*site, zone), Season(date(2011, 12, 20), 20))
     plain = sky_of(Place(*site, "Etc/UTC"), Season(date(2011, 12, 18), 24))
-    for ours, theirs in ((local.moonrise, plain.moonrise), (local.sunset, plain.sunset)):
+    for ours, theirs in ((local.moon.rises, plain.moon.rises), (local.sun.sets, plain.sun.sets)):
         instants = [when for day in ours for when in day]
         begin = starts(zone, date(2011, 12, 20))
         end = starts(zone, date(2012, 1, 9))
@@ -127,18 +134,18 @@ def test_no_passage_is_lost_or_doubled_by_the_calendar(zone: str) -> None:
 
 def test_the_skipped_day_of_apia_is_empty() -> None:
     sky = sky_of(Place(-13.8, -171.8, "Pacific/Apia"), Season(date(2011, 12, 28), 5))
-    assert sky.day_length_h[2] == sky.ground_light_h[2] == 0
-    assert sky.sunrise[2] == sky.sunset[2] == sky.moonrise[2] == sky.moonset[2] == ()
-    assert all(len(day) == 1 for number, day in enumerate(sky.sunrise) if number != 2)
+    assert sky.sun.hours_up[2] == sky.ground_light.hours_up[2] == 0
+    assert sky.sun.rises[2] == sky.sun.sets[2] == sky.moon.rises[2] == sky.moon.sets[2] == ()
+    assert all(len(day) == 1 for number, day in enumerate(sky.sun.rises) if number != 2)
     assert np.isfinite(sky.lit_fraction).all()
 
 
 def test_light_is_counted_within_the_civil_day_through_the_change_of_clocks() -> None:
     """All the light of a polar summer day, be it of 23 hours or 25."""
     spring = sky_of(Place(85.0, 10.0, "Europe/Oslo"), Season(date(2027, 3, 27), 3))
-    assert spring.ground_light_h.tolist() == pytest.approx([24, 23, 24])
+    assert spring.ground_light.hours_up.tolist() == pytest.approx([24, 23, 24])
     autumn = sky_of(Place(-85.0, 10.0, "Europe/Oslo"), Season(date(2027, 10, 30), 3))
-    assert autumn.day_length_h.tolist() == pytest.approx([24, 25, 24])
+    assert autumn.sun.hours_up.tolist() == pytest.approx([24, 25, 24])
 
 
 @given(zone=st.sampled_from(ZONES), first=st.dates(date(1900, 1, 1), date(2053, 8, 1)))
@@ -146,8 +153,8 @@ def test_light_is_counted_within_the_civil_day_through_the_change_of_clocks() ->
 def test_hours_of_light_add_up_over_the_days(zone: str, first: date) -> None:
     """Days share out the light between them: a season has what its two halves have."""
     place = Place(63.0, 25.0, zone)
-    whole = sky_of(place, Season(first, 12)).day_length_h
-    halves = [sky_of(place, Season(first + timedelta(days=d), 6)).day_length_h for d in (0, 6)]
+    whole = sky_of(place, Season(first, 12)).sun.hours_up
+    halves = [sky_of(place, Season(first + timedelta(days=d), 6)).sun.hours_up for d in (0, 6)]
     assert whole == pytest.approx(np.concatenate(halves), abs=1e-8)
     assert all(a >= 0 for a in whole)
 

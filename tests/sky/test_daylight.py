@@ -96,35 +96,35 @@ def test_the_sun_comes_earlier_to_the_east() -> None:
 )
 def test_midnight_sun(lat_deg: float, days_up: int) -> None:
     sky = year_at(lat_deg)
-    assert sky.sun_state.count(BodyState.UP_ALL_DAY) == pytest.approx(days_up, abs=1)
-    up = np.array([state is BodyState.UP_ALL_DAY for state in sky.sun_state])
-    assert sky.day_length_h[up] == pytest.approx(24)
-    assert sky.day_length_h[~up].max() < 24
+    assert sky.sun.states.count(BodyState.UP_ALL_DAY) == pytest.approx(days_up, abs=1)
+    up = np.array([state is BodyState.UP_ALL_DAY for state in sky.sun.states])
+    assert sky.sun.hours_up[up] == pytest.approx(24)
+    assert sky.sun.hours_up[~up].max() < 24
 
 
 def test_polar_night_ends_in_mid_january_and_does_not_reach_67_north() -> None:
     tromso = year_at(69.65)
-    down = [day for day, s in enumerate(tromso.sun_state) if s is BodyState.DOWN_ALL_DAY]
+    down = [day for day, s in enumerate(tromso.sun.states) if s is BodyState.DOWN_ALL_DAY]
     assert max(day for day in down if day < 180) == pytest.approx(14, abs=1)  # 15 January
-    assert tromso.day_length_h[down].max() == 0
-    assert all(tromso.civil_dawn[day] for day in down)  # noon twilight to walk and water by
+    assert tromso.sun.hours_up[down].max() == 0
+    assert all(tromso.civil_light.rises[day] for day in down)  # noon twilight to walk and water by
     for lat_deg in (66.0, 67.0):
-        assert BodyState.DOWN_ALL_DAY not in year_at(lat_deg).sun_state
+        assert BodyState.DOWN_ALL_DAY not in year_at(lat_deg).sun.states
 
 
 def test_seasons_of_polar_day_are_mirrored() -> None:
     north, south = year_at(75.0), year_at(-75.0)
     june, december = 171, 354
-    assert north.sun_state[june] is south.sun_state[december] is BodyState.UP_ALL_DAY
-    assert north.sun_state[december] is south.sun_state[june] is BodyState.DOWN_ALL_DAY
+    assert north.sun.states[june] is south.sun.states[december] is BodyState.UP_ALL_DAY
+    assert north.sun.states[december] is south.sun.states[june] is BodyState.DOWN_ALL_DAY
 
 
 def test_ground_light_lasts_all_night_around_midsummer_beyond_63_6_north() -> None:
     # 90 - 23.44 - 3 = 63.56 degrees; civil twilight from 60.56 on.
-    assert year_at(63.4).ground_light_h.max() < 24
-    assert year_at(63.8).ground_light_h.max() == pytest.approx(24)
-    assert all(year_at(60.4).civil_dusk)
-    assert not all(year_at(60.8).civil_dusk)
+    assert year_at(63.4).ground_light.hours_up.max() < 24
+    assert year_at(63.8).ground_light.hours_up.max() == pytest.approx(24)
+    assert all(year_at(60.4).civil_light.sets)
+    assert not all(year_at(60.8).civil_light.sets)
 
 
 @pytest.mark.parametrize(
@@ -134,21 +134,21 @@ def test_ground_light_lasts_all_night_around_midsummer_beyond_63_6_north() -> No
 )
 def test_days_without_a_moonrise(lat_deg: float, no_rise: int) -> None:
     sky = year_at(lat_deg)
-    assert sum(not day for day in sky.moonrise) == pytest.approx(no_rise, abs=4)
-    assert sum(not day for day in sky.moonset) == pytest.approx(no_rise, abs=4)
+    assert sum(not day for day in sky.moon.rises) == pytest.approx(no_rise, abs=4)
+    assert sum(not day for day in sky.moon.sets) == pytest.approx(no_rise, abs=4)
 
 
 def test_some_days_have_two_moonrises_at_high_latitudes() -> None:
-    twice = [day for day in year_at(67.0).moonrise if len(day) == 2]
+    twice = [day for day in year_at(67.0).moon.rises if len(day) == 2]
     assert twice
     assert all(first < second for first, second in twice)
-    assert max(len(day) for day in year_at(45.0).moonrise) == 1
+    assert max(len(day) for day in year_at(45.0).moon.rises) == 1
 
 
 def test_a_year_in_the_middle_latitudes() -> None:
     # 365 sunrises, 353 moonrises, 353 moonsets at 45 N in 2027 (measured with skyfield).
     sky = sky_of(Place(45.0, 7.0, "Etc/UTC"), YEAR_2027)
-    lists = (sky.sunrise, sky.sunset, sky.moonrise, sky.moonset)
+    lists = (sky.sun.rises, sky.sun.sets, sky.moon.rises, sky.moon.sets)
     assert [sum(map(len, days)) for days in lists] == [365, 365, 353, 353]
 
 
@@ -173,7 +173,7 @@ def test_the_rim_stands_on_the_skyline_by_another_refraction(
     place = Place(45.0, 0.0, "Etc/UTC", horizon_deg)
     sky = sky_of(place, Season(date(2027, 3, 20), 1))
     observer = kernel["earth"] + wgs84.latlon(45.0, 0.0)
-    for when in (*sky.sunrise[0], *sky.sunset[0]):
+    for when in (*sky.sun.rises[0], *sky.sun.sets[0]):
         seen = observer.at(skyfield_scale.from_datetime(when)).observe(kernel["sun"]).apparent()
         altitude_deg = seen.altaz(temperature_C=10.0, pressure_mbar=1010.0)[0].degrees
         assert altitude_deg + 16 / 60 == pytest.approx(horizon_deg, abs=0.04)
@@ -189,25 +189,25 @@ def test_a_ridge_delays_sunrise(horizon_deg: float, latest_min: float) -> None:
     day = Season(date(2027, 3, 20), 1)
     open_land = sky_of(Place(45.0, 0.0, "Etc/UTC"), day)
     valley = sky_of(Place(45.0, 0.0, "Etc/UTC", horizon_deg), day)
-    late = (valley.sunrise[0][0] - open_land.sunrise[0][0]) / timedelta(minutes=1)
-    early = (open_land.sunset[0][0] - valley.sunset[0][0]) / timedelta(minutes=1)
+    late = (valley.sun.rises[0][0] - open_land.sun.rises[0][0]) / timedelta(minutes=1)
+    early = (open_land.sun.sets[0][0] - valley.sun.sets[0][0]) / timedelta(minutes=1)
     assert latest_min - 4.5 < late < latest_min
     assert latest_min - 4.5 < early < latest_min
-    assert open_land.day_length_h[0] - valley.day_length_h[0] == pytest.approx((late + early) / 60)
+    assert open_land.sun.hours_up[0] - valley.sun.hours_up[0] == pytest.approx((late + early) / 60)
 
 
 def test_a_skyline_moves_neither_twilight_nor_moon() -> None:
     season = Season(date(2027, 5, 1), 10)
     open_land = sky_of(Place(50.0, 8.0, "Europe/Berlin"), season)
     valley = sky_of(Place(50.0, 8.0, "Europe/Berlin", 20.0), season)
-    assert valley.civil_dawn == open_land.civil_dawn
-    assert valley.ground_dusk == open_land.ground_dusk
-    assert valley.moonrise == open_land.moonrise
-    assert valley.sunrise != open_land.sunrise
+    assert valley.civil_light.rises == open_land.civil_light.rises
+    assert valley.ground_light.sets == open_land.ground_light.sets
+    assert valley.moon.rises == open_land.moon.rises
+    assert valley.sun.rises != open_land.sun.rises
 
 
 def test_a_deep_valley_has_no_sun_in_winter() -> None:
     sky = sky_of(Place(50.0, 8.0, "Europe/Berlin", 20.0), YEAR_2027)
-    assert sky.sun_state[355] is BodyState.DOWN_ALL_DAY
-    assert sky.day_length_h[355] == 0
-    assert sky.sun_state[171] is BodyState.RISES_OR_SETS
+    assert sky.sun.states[355] is BodyState.DOWN_ALL_DAY
+    assert sky.sun.hours_up[355] == 0
+    assert sky.sun.states[171] is BodyState.RISES_OR_SETS

@@ -90,7 +90,7 @@ def test_atlanta_sun_of_2007(
     # US Naval Observatory, "Rise and Set for the Sun for 2007", Atlanta; ephem 4.2.1.
     sky = sky_of(Place(33 + 46 / 60, -84 - 25 / 60, "Etc/GMT+5"), Season(date(2007, 1, 1), 365))
     rises, sets = one_year_table("riset_sun.txt", 2007)
-    for ours, published in ((sky.sunrise, rises), (sky.sunset, sets)):
+    for ours, published in ((sky.sun.rises, rises), (sky.sun.sets, sets)):
         assert all(len(day) == 1 for day in ours)
         assert_same(np.array([day[0].timestamp() for day in ours]), published, 45)
 
@@ -108,8 +108,8 @@ def test_fairbanks_moon_day_by_day(wheel_lines: Callable[[str], list[str]]) -> N
         seen += 1
         number = sky.season.day_of(date(2006, 6 if day[1] == "Jun" else 7, int(day[2])))
         for cell, ours in (
-            (line[25:30], sky.moonrise[number]),
-            (line[59:64], sky.moonset[number]),
+            (line[25:30], sky.moon.rises[number]),
+            (line[59:64], sky.moon.sets[number]),
         ):
             published = re.fullmatch(r"(\d\d):(\d\d)", cell.strip())
             assert len(ours) == (published is not None)
@@ -119,7 +119,7 @@ def test_fairbanks_moon_day_by_day(wheel_lines: Callable[[str], list[str]]) -> N
                     int(published[1]) * 60 + int(published[2]), abs=0.75
                 )
         if "*****" in line:
-            assert sky.moon_state[number] is BodyState.UP_ALL_DAY
+            assert sky.moon.states[number] is BodyState.UP_ALL_DAY
     assert seen == 21
 
 

@@ -42,30 +42,31 @@ def look_at(when: datetime, *, terrestrial: bool = False) -> Look:
 
 
 def test_every_array_has_the_days_of_the_season_and_is_read_only(north: Sky) -> None:
-    arrays = [value for value in vars(north).values() if isinstance(value, np.ndarray)]
-    assert len(arrays) == 6
+    courses = (north.sun, north.ground_light, north.civil_light, north.moon)
+    ours = [value for value in vars(north).values() if isinstance(value, np.ndarray)]
+    arrays = [*ours, *(course.hours_up for course in courses)]
+    assert len(arrays) == 7
     for array in arrays:
         assert array.shape == (365,)
         assert not array.flags.writeable
-    lists = [value for name, value in vars(north).items() if "dawn" in name or "rise" in name]
-    assert all(len(days) == 365 for days in lists)
-    assert len(north.sun_state) == len(north.moon_state) == 365
+    assert all(len(course.rises) == len(course.sets) == 365 for course in courses)
+    assert len(north.sun.states) == len(north.moon.states) == 365
 
 
 def test_the_days_agree_with_the_lists(north: Sky) -> None:
     """Day length is sunset less sunrise, and less than the light that frames it."""
     for day in range(365):
-        (rise,), (down,) = north.sunrise[day], north.sunset[day]
-        assert north.day_length_h[day] == pytest.approx(
+        (rise,), (down,) = north.sun.rises[day], north.sun.sets[day]
+        assert north.sun.hours_up[day] == pytest.approx(
             (down.astimezone(UTC) - rise.astimezone(UTC)) / timedelta(hours=1), abs=1e-6
         )
-    assert (north.day_length_h < north.ground_light_h).all()
+    assert (north.sun.hours_up < north.ground_light.hours_up).all()
 
 
 def test_local_times_carry_the_zone(north: Sky) -> None:
-    assert north.sunrise[0][0].utcoffset() == timedelta(hours=1)
-    assert north.sunrise[180][0].utcoffset() == timedelta(hours=2)
-    assert north.sunrise[0][0].tzinfo == ZoneInfo("Europe/Vienna")
+    assert north.sun.rises[0][0].utcoffset() == timedelta(hours=1)
+    assert north.sun.rises[180][0].utcoffset() == timedelta(hours=2)
+    assert north.sun.rises[0][0].tzinfo == ZoneInfo("Europe/Vienna")
 
 
 def test_events_are_those_whose_local_date_lies_in_the_season(north: Sky) -> None:
@@ -113,7 +114,7 @@ def test_a_phase_on_the_edge_of_a_date_is_told_of(zone: str, clock: str, name: s
 def test_a_forecast_is_called_a_forecast() -> None:
     codes = [notice.code for notice in sky_of(NORTH, Season(date(2036, 1, 1), 3)).notices]
     assert codes == ["sky-forecast"]
-    assert sky_of(NORTH, Season(date(2026, 1, 5), 3)).notices == ()
+    assert list(sky_of(NORTH, Season(date(2026, 1, 5), 3)).notices) == []
 
 
 def test_mirrored_sites_swap_their_seasons_and_keep_their_phases(north: Sky, south: Sky) -> None:
@@ -124,7 +125,7 @@ def test_mirrored_sites_swap_their_seasons_and_keep_their_phases(north: Sky, sou
     assert (north.winter_months + 6) % 12 == pytest.approx(south.winter_months, abs=1e-9)
     # Half a year apart the mirrored sites have the same day, but for the Earth's orbit, whose
     # two halves differ by some days.
-    assert north.day_length_h[:180] == pytest.approx(south.day_length_h[183:363], abs=0.25)
+    assert north.sun.hours_up[:180] == pytest.approx(south.sun.hours_up[183:363], abs=0.25)
 
 
 def test_the_season_clock_runs_from_one_winter_solstice_to_the_next(north: Sky) -> None:
@@ -197,22 +198,22 @@ def test_what_holds_everywhere(
 ) -> None:
     sky = sky_of(Place(lat_deg, lon_deg, zone, horizon_deg), Season(first, 30))
     tiny = 1e-9
-    for light_h in (sky.day_length_h, sky.ground_light_h):
+    for light_h in (sky.sun.hours_up, sky.ground_light.hours_up):
         assert ((light_h > -tiny) & (light_h < 25 + tiny)).all()
-    assert (sky.day_length_h <= sky.ground_light_h + tiny).all()
+    assert (sky.sun.hours_up <= sky.ground_light.hours_up + tiny).all()
     assert ((sky.lit_fraction >= 0) & (sky.lit_fraction <= 1)).all()
     assert ((sky.winter_months >= 0) & (sky.winter_months < 12)).all()
     assert ((np.diff(sky.elongation_deg) % 360 > 9) | (np.diff(sky.elongation_deg) == 0)).all()
     for day, (rise, down, state) in enumerate(
-        zip(sky.sunrise, sky.sunset, sky.sun_state, strict=True)
+        zip(sky.sun.rises, sky.sun.sets, sky.sun.states, strict=True)
     ):
         assert (state is BodyState.RISES_OR_SETS) == bool(rise or down)
         assert abs(len(rise) - len(down)) <= 1
         if state is BodyState.DOWN_ALL_DAY:
-            assert sky.day_length_h[day] == pytest.approx(0, abs=tiny)
+            assert sky.sun.hours_up[day] == pytest.approx(0, abs=tiny)
         if state is BodyState.UP_ALL_DAY:
-            assert sky.day_length_h[day] > 21
-    for rise, down, state in zip(sky.moonrise, sky.moonset, sky.moon_state, strict=True):
+            assert sky.sun.hours_up[day] > 21
+    for rise, down, state in zip(sky.moon.rises, sky.moon.sets, sky.moon.states, strict=True):
         assert (state is BodyState.RISES_OR_SETS) == bool(rise or down)
         assert abs(len(rise) - len(down)) <= 1
 
@@ -222,7 +223,7 @@ def test_the_first_and_the_last_days_are_served_in_every_zone(zone: str) -> None
     place = Place(10.0, 20.0, zone)
     for first in (date(1900, 1, 1), date(2053, 9, 28)):
         sky = sky_of(place, Season(first, 3))
-        assert [len(day) for day in sky.sunrise] == [1, 1, 1]
+        assert [len(day) for day in sky.sun.rises] == [1, 1, 1]
 
 
 @pytest.mark.parametrize(
@@ -234,10 +235,10 @@ def test_many_years_in_one_season_at_both_ends_of_those_covered(
 ) -> None:
     season = Season.between(first, last)
     sky = sky_of(NORTH, season)
-    assert all(len(day) == 1 for day in sky.sunrise)
-    assert [sum(map(len, days)) for days in (sky.sunrise, sky.sunset)] == [season.n_days] * 2
+    assert all(len(day) == 1 for day in sky.sun.rises)
+    assert [sum(map(len, days)) for days in (sky.sun.rises, sky.sun.sets)] == [season.n_days] * 2
     # As many moonrises as days less one for every lunation of 29.530589 days.
-    rises = sum(map(len, sky.moonrise))
+    rises = sum(map(len, sky.moon.rises))
     assert rises == pytest.approx(season.n_days * (1 - 1 / 29.530589), abs=2)
     assert len([e for e in sky.events if e.event is EventName.DECEMBER_SOLSTICE]) == n_solstices
 
@@ -266,11 +267,11 @@ def test_a_zone_that_is_none_is_refused() -> None:
 def test_the_sky_of_a_part_is_part_of_the_sky(north: Sky) -> None:
     part = sky_of(NORTH, Season(date(2026, 5, 10), 31))
     begin = YEAR.day_of(date(2026, 5, 10))
-    assert part.day_length_h == pytest.approx(north.day_length_h[begin : begin + 31], abs=1e-9)
+    assert part.sun.hours_up == pytest.approx(north.sun.hours_up[begin : begin + 31], abs=1e-9)
     assert (part.elongation_deg == north.elongation_deg[begin : begin + 31]).all()
     assert set(part.events) <= set(north.events)
-    both = zip(part.moonrise, north.moonrise[begin : begin + 31], strict=True)
-    assert any(part.moonrise)
+    both = zip(part.moon.rises, north.moon.rises[begin : begin + 31], strict=True)
+    assert any(part.moon.rises)
     for ours, theirs in both:
         assert [a.replace(microsecond=0) for a in ours] == [
             b.replace(microsecond=0) for b in theirs
