@@ -13,12 +13,11 @@ from scheduler.files import fields
 from scheduler.frost.forecast import LeadError, latest_forecast, lead_errors, unlikely
 from scheduler.frost.forecast_outlook import FrostOutlook, outlook_of
 from scheduler.frost.kind_words import kinds_words
-from scheduler.frost.plot_offset import offset_of
 from scheduler.frost.risk import FrostRisk, risk_of
 from scheduler.frost.seasons import FrostClimate
 from scheduler.frost.standing import HardNight, hard_nights, standing_at
 from scheduler.frost.tender import Exposed, exposed_by, tenderest_first
-from scheduler.frost.transfer import PlotOffset
+from scheduler.frost.transfer import PlotOffset, offset_of
 from scheduler.holding import FrostData, Holding, Plant, Plot, Stock
 from scheduler.stand import Task, wants_cover, within_reach
 from scheduler.terms import N_SLOTS, Level, Notice, Season, day_words

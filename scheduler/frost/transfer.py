@@ -1,7 +1,6 @@
 """From the station to the plot: how much colder, or warmer, a plot is on frosty nights."""
 
 import math
-from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Literal
@@ -10,11 +9,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scheduler.frost.seasons import FrostClimate
-from scheduler.holding import FrostData, SiteAdjustment
+from scheduler.holding import FrostData, Holding, Plot, SiteAdjustment
 from scheduler.terms import N_SLOTS, Level, Notice
 from scheduler.weather import Record
 
 _MARGIN_DAYS = 15  # either side of the dates seen, so that a short overlap is not wasted
+_LARGEST_OFFSET_C = 10.0  # as plots.toml allows by hand
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,13 +22,65 @@ class PlotOffset:
     """Plot minus station on nights of the frost season."""
 
     offset_c: float  # mean difference, degrees C; a hollow is negative
+    basis: Literal["logger", "by hand", "elevation", "as the station"]  # how it was found
     # standard deviation of a night's difference, with the uncertainty of the mean, degrees C; to
     # be carried into every chance
-    spread_c: float
-    n_nights: int  # nights it rests on, from ``first`` to ``last``; 0 where nothing was measured
-    first: date | None
-    last: date | None
-    basis: Literal["logger", "by hand", "elevation", "as the station"]  # how it was found
+    spread_c: float = 0.0
+    n_nights: int = 0  # nights it rests on, from ``first`` to ``last``; 0 where none was measured
+    first: date | None = None
+    last: date | None = None
+
+
+def offset_of(
+    plot: Plot, holding: Holding, climate: FrostClimate | None
+) -> tuple[PlotOffset, tuple[Notice, ...]]:
+    """By hand, from a logger, guessed from height or none; then what the grower chose on top."""
+    fitted, notices = _from_logger(plot, holding, climate)
+    offset, data = fitted or PlotOffset(0.0, "as the station"), holding.frost.data
+    station_m = holding.site.frost.station_elev_m
+    if plot.frost_offset_c is not None:
+        offset = PlotOffset(plot.frost_offset_c, "by hand")
+        if fitted is not None and fitted.offset_c < offset.offset_c - fitted.spread_c:
+            # the grower's word stands, but a logger that says colder is not passed over
+            says = (
+                f"frost_offset_c says {offset.offset_c:+g} °C, the logger {fitted.offset_c:+g} °C "
+                f"over {fitted.n_nights} nights: colder. Leave frost_offset_c out to go by it."
+            )
+            notices += (Notice("frost-offset-warm", Level.WARNING, plot.id, says),)
+    elif not (fitted or climate is None or station_m is None or plot.elev_m is None):
+        offset, guessed = offset_from_elevation(station_m, plot.elev_m, data, plot.id)
+        notices += (guessed,)
+    for chosen in plot.adjustment:
+        published = data.adjustment(chosen.id)
+        if published is not None:  # the door has refused others
+            offset, doubts = adjusted(offset, published, chosen.by_c, plot.id, chosen.height_m)
+            notices += doubts
+    return offset, notices
+
+
+def _from_logger(
+    plot: Plot, holding: Holding, climate: FrostClimate | None
+) -> tuple[PlotOffset | None, tuple[Notice, ...]]:
+    logger = holding.frost.loggers.get(plot.id)
+    if logger is None or climate is None or holding.record is None:
+        return None, ()
+    data = holding.frost.data
+    fitted, notices = offset_from_overlap(climate, holding.record, logger, data, plot.id)
+    notices = (*logger.notices, *notices)
+    if fitted is not None and abs(fitted.offset_c) > _LARGEST_OFFSET_C:
+        says = (
+            f"By its logger the plot is {fitted.offset_c:+.1f} °C against the station, more than "
+            "plots differ: is the unit of either right? The logger is left out."
+        )
+        notices += (Notice("frost-logger-odd", Level.WARNING, plot.id, says),)
+        fitted = None
+    if fitted is None and plot.frost_offset_c is None:
+        says = (
+            "The logger gives no offset, so the plot is taken as the station; a hollow may be "
+            "much colder. Say what you know as frost_offset_c in plots.toml."
+        )
+        notices += (Notice("frost-offset-unknown", Level.WARNING, plot.id, says),)
+    return fitted, notices
 
 
 def offset_from_overlap(
@@ -57,11 +109,11 @@ def offset_from_overlap(
     days = np.flatnonzero(usable)
     fitted = PlotOffset(
         round(float(difference[usable].mean()), 2),
+        "logger",
         round(spread_c, 2),
         n_nights,
         station.season.date_of(days[0]),
         station.season.date_of(days[-1]),
-        "logger",
     )
     return fitted, ()
 
@@ -93,8 +145,8 @@ def offset_from_elevation(
         f"The offset of {offset_c:+.1f} degrees C comes from height alone, which says little "
         f"about frost: a hollow may be much colder. Measure with a logger."
     )
-    offset = PlotOffset(offset_c, 0.0, 0, None, None, "elevation")
-    return offset, Notice("frost-offset-guessed", Level.WARNING, about, says)
+    guessed = PlotOffset(offset_c, "elevation")
+    return guessed, Notice("frost-offset-guessed", Level.WARNING, about, says)
 
 
 def adjusted(
@@ -110,23 +162,19 @@ def adjusted(
     for each 100 m. Notices about the plot say where it lies outside the published range, or
     comes on top of what a logger has measured there.
     """
-    steps = 1.0 if height_m is None else height_m / 100
-    after = replace(offset, offset_c=round(offset.offset_c + chosen_c * steps, 2))
-    return after, tuple(_doubts(offset, adjustment, chosen_c, about))
-
-
-def _doubts(
-    offset: PlotOffset, adjustment: SiteAdjustment, chosen_c: float, about: str
-) -> Iterator[Notice]:
+    notices = []
     if not adjustment.low_c <= chosen_c <= adjustment.high_c:
         says = (
             f"{adjustment.id}: {chosen_c:+g} degrees C lies outside the published range "
             f"{adjustment.low_c:g} to {adjustment.high_c:g} ({adjustment.source})."
         )
-        yield Notice("frost-adjustment-outside", Level.WARNING, about, says)
+        notices.append(Notice("frost-adjustment-outside", Level.WARNING, about, says))
     if offset.basis == "logger":
         says = (
             f"{adjustment.id} is added to what the logger measured at the plot itself, which "
             "holds it already: take the adjustment out."
         )
-        yield Notice("frost-adjustment-twice", Level.WARNING, about, says)
+        notices.append(Notice("frost-adjustment-twice", Level.WARNING, about, says))
+    steps = 1.0 if height_m is None else height_m / 100
+    after_c = round(offset.offset_c + chosen_c * steps, 2)
+    return replace(offset, offset_c=after_c), tuple(notices)

@@ -36,7 +36,7 @@ def test_the_offset_is_the_mean_difference_of_the_nights() -> None:
     logger = _logger(date(2000, 3, 1), 20, -1.8)
     offset, notices = offset_from_overlap(CLIMATE, STATION, logger, DATA, "hollow")
     assert notices == ()
-    assert offset == PlotOffset(-1.8, 0.0, 20, date(2000, 3, 1), date(2000, 3, 20), "logger")
+    assert offset == PlotOffset(-1.8, "logger", 0.0, 20, date(2000, 3, 1), date(2000, 3, 20))
 
 
 def test_the_spread_of_the_nights_comes_with_the_error_of_their_mean() -> None:
@@ -128,7 +128,7 @@ def test_a_plot_below_the_station_is_not_taken_as_warmer() -> None:
 
 
 def test_a_site_adjustment_is_added_and_told_when_outside_what_is_published() -> None:
-    base = PlotOffset(-0.5, 1.0, 0, None, None, "by hand")
+    base = PlotOffset(-0.5, "by hand", 1.0)
     hollow = DATA.adjustment("hollow")
     assert hollow is not None
     after, notices = adjusted(base, hollow, -3.0, "hollow")
