@@ -88,9 +88,9 @@ def _hard_night_events(plot: Plot, plan: Placed) -> Iterator[Event]:
         yield Event(
             key=f"{plan.holding.plan.id}/{plot.id}/hard-night/{part}",
             title=shortened(f"{phrases.short_name(plot)}: {phrases.COVER.format(kinds)}"),
-            first=hard.evening,
-            last=hard.evening,
-            times=_last_light(plan, hard.evening),
+            first=hard.night.evening,
+            last=hard.night.evening,
+            times=_last_light(plan, hard.night.evening),
             description=f"Tonight: {night_words(hard, plan.holding)}. {phrases.FORECAST_CAUTION}",
             categories=("frost",),
             location=plot.name,

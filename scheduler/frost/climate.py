@@ -23,12 +23,7 @@ def climate_of(
     The latest ``period_seasons`` count, at least 1. The hemisphere matters where the record is
     too short to tell its own warmest day. The notices are those of the reading and of the
     quality checks.
-
-    Raises:
-        ValueError: ``period_seasons`` is below 1.
     """
-    if period_seasons < 1:
-        raise ValueError(f"a period needs at least one season, not {period_seasons}")
     cycle = warmest_day_cycle(record.season, record.tmin_c, southern=southern)
     first, last = (cycle.start_year_of(day) for day in (record.season.first, record.season.last))
     whole = Season.between(cycle.date_of(first, 0), cycle.date_of(last, N_SLOTS - 1))

@@ -63,18 +63,14 @@ def fit_night_model(rows: NDArray[np.float64], data: FrostData) -> NightModel:
 
     First the minimum on the temperature two hours after sunset, then what is left on the
     dew point (Snyder and de Melo-Abreu 2005, FAO Frost protection vol. 1, ch. 5). It is
-    not the multiple regression on both, which gives other values.
-
-    Args:
-        rows: of the nights, as ``evening_rows`` gives them.
-        data: fewest nights.
+    not the multiple regression on both, which gives other values. The rows are those of
+    ``evening_rows``.
 
     Raises:
-        ValueError: values are missing, too few nights, or no variation.
+        ValueError: too few nights, or no variation.
     """
-    n_nights = len(rows)
-    least = data.night.min_nights
-    if n_nights < least or not np.isfinite(rows).all():
+    n_nights, least = len(rows), data.night.min_nights
+    if n_nights < least:
         raise ValueError(f"{n_nights} complete nights; at least {least} are needed")
     if np.ptp(rows[:, 2]) == 0:
         raise ValueError("all minima are alike: nothing can be fitted")
@@ -109,13 +105,9 @@ def night_curve_c(
 ) -> NDArray[np.float64]:
     """Temperatures 2, 3, ... hours after sunset, (n,) degrees C, up to the last full hour.
 
-    The square root of time of FAO (2005, vol. 1, ch. 5): the minimum is reached at sunrise.
-
-    Raises:
-        ValueError: the night, from sunset to sunrise, is not longer than 3 hours.
+    The square root of time of FAO (2005, vol. 1, ch. 5): the minimum is reached at sunrise. The
+    night, from sunset to sunrise, is longer than 3 hours.
     """
-    if not night_length_h > START_H + 1:
-        raise ValueError(f"a night of {night_length_h} hours")
     hours = np.arange(START_H, math.floor(night_length_h) + 1)
     part = np.sqrt((hours - START_H) / (night_length_h - START_H))
     return frozen(temperature_c + (minimum_c - temperature_c) * part)
@@ -137,15 +129,10 @@ def dew_point_c(temperature_c: float, humidity_pct: float) -> float:
     """Dew point from temperature and relative humidity, by the Magnus formula.
 
     Constants 17.625 and 243.04 degrees C (Alduchov and Eskridge 1996), over water, good to
-    0.4 degrees between -40 and 50.
-
-    Raises:
-        ValueError: the humidity is not above 0 and at most 100.
+    0.4 degrees between -40 and 50. The humidity is above 0 and at most 100 %.
 
     >>> round(dew_point_c(25, 54), 2)
     15.05
     """
-    if not 0 < humidity_pct <= 100:
-        raise ValueError(f"a relative humidity of {humidity_pct} %")
     gamma = math.log(humidity_pct / 100) + 17.625 * temperature_c / (243.04 + temperature_c)
     return 243.04 * gamma / (17.625 - gamma)

@@ -16,7 +16,13 @@ from scheduler.frost.kind_words import kinds_words
 from scheduler.frost.risk import FrostRisk, risk_of
 from scheduler.frost.seasons import FrostClimate
 from scheduler.frost.standing import HardNight, hard_nights, standing_at
-from scheduler.frost.tender import Exposed, exposed_by, tenderest_first
+from scheduler.frost.tender import (
+    STAGE_EXPOSED,
+    Exposed,
+    hurt_at,
+    tenderest_first,
+    tenderness,
+)
 from scheduler.frost.transfer import PlotOffset, offset_of
 from scheduler.holding import FrostData, Holding, Plant, Plot, Stock
 from scheduler.stand import Task, wants_cover, within_reach
@@ -100,15 +106,12 @@ class FrostKnown:
         cls, holding: Holding, as_of: date, season: Season, climate: FrostClimate | None
     ) -> "FrostKnown":
         """The latest forecast of a holding, and how far its forecasts err."""
-        nights, data = holding.frost.forecast, holding.frost.data
-        return cls(
-            holding,
-            as_of,
-            season,
-            climate,
-            _likely(latest_forecast(nights, as_of), climate),
-            lead_errors(nights, holding.record, as_of, data),
-        )
+        nights = holding.frost.forecast
+        coming = latest_forecast(nights, as_of)
+        # a night that cannot be is in another unit, which hides frosts
+        forecast = () if any(unlikely(night, climate) for night in coming) else coming
+        errors = lead_errors(nights, holding.record, as_of, holding.frost.data)
+        return cls(holding, as_of, season, climate, forecast, errors)
 
     @property
     def seen_on(self) -> date:
@@ -120,13 +123,6 @@ class FrostKnown:
         if self.forecast or self.holding.record is None:
             return self.as_of
         return min(self.as_of, self.holding.record.season.last)
-
-
-def _likely(
-    forecast: tuple[ForecastNight, ...], climate: FrostClimate | None
-) -> tuple[ForecastNight, ...]:
-    """The forecast, or nothing where a night of it cannot be: another unit hides frosts."""
-    return () if any(unlikely(night, climate) for night in forecast) else forecast
 
 
 def forecast_notices(known: FrostKnown) -> Iterator[Notice]:
@@ -145,13 +141,7 @@ def forecast_notices(known: FrostKnown) -> Iterator[Notice]:
 
 
 def plot_frost(plot: Plot, tasks: Sequence[Task], known: FrostKnown) -> PlotFrost:
-    """The frost risk of one plot.
-
-    Args:
-        plot: the plot.
-        tasks: of the plan.
-        known: what all plots share.
-    """
+    """The frost risk of one plot, given the tasks of the plan."""
     holding, policy = known.holding, known.holding.site.frost
     offset, notices = offset_of(plot, known.holding, known.climate)
     exposed = _exposed(plot, tasks, holding)
@@ -201,23 +191,17 @@ def _exposed(plot: Plot, tasks: Sequence[Task], holding: Holding) -> tuple[Expos
 
 
 def exposed_at(task: Task, plot: Plot, holding: Holding) -> list[Exposed]:
-    """What one task exposes in a plot, in each state that a frost may find it in.
+    """What one task of a plot exposes there, in each state that a frost may find it in.
 
-    Args:
-        task: of that plot.
-        plot: the plot.
-        holding: the site's files.
-
-    Returns:
-        Kinds with what hurts them, the tenderest first.
+    The tenderest first.
     """
     data, plants = holding.frost.data, plants_at(plot, holding)
-    found: list[Exposed] = []
+    exposed: list[Exposed] = []
     for exposure in task.type.exposes:
-        rows = _rows_exposed(exposure, task, plot, holding)
-        found += exposed_by(exposure, rows, plants, data)
-        found += _young(exposure, plot, data)
-    return sorted(found, key=_tenderness)
+        kinds = dict.fromkeys(row.plant for row in _rows_exposed(exposure, task, plot, holding))
+        exposed += [hurt_at(plants[kind], STAGE_EXPOSED[exposure], data) for kind in kinds]
+        exposed += _young(exposure, plot, data)
+    return sorted(exposed, key=tenderness)
 
 
 def plants_at(plot: Plot, holding: Holding) -> Mapping[str, Plant]:
@@ -235,10 +219,6 @@ def _young_plant(plant: Plant, warmer_k: float) -> Plant:
         return plant
     young_c = plant.rest_c + warmer_k if plant.young_c is None else plant.young_c
     return replace(plant, rest_c=max(young_c, plant.rest_c))
-
-
-def _tenderness(one: Exposed) -> tuple[float, str]:
-    return -one.hurt_at_c, one.plant
 
 
 def _rows_exposed(exposure: str, task: Task, plot: Plot, holding: Holding) -> list[Stock]:

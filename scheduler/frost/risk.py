@@ -209,12 +209,7 @@ def risk_of(  # noqa: PLR0913  # one keyword for each thing that a plot's risk r
     dates, MM-DD, and the hemisphere count without a record only. Without record and own dates
     the window is open everywhere; where one of the own dates is missing, it is open on that
     side up to midsummer.
-
-    Raises:
-        ValueError: the tolerance is not 0 to 1, or the spread is negative.
     """
-    if not 0 <= tolerance <= 1 or not offset_spread_c >= 0:
-        raise ValueError(f"tolerance {tolerance} (0 to 1), spread {offset_spread_c} (0 or more)")
     cycle = default_cycle(southern=southern)
     unknown = frozen(np.full(N_SLOTS, np.nan))
     spread_c = round(offset_spread_c, 3)

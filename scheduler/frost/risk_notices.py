@@ -9,16 +9,14 @@ from scheduler.terms import Level, Notice
 OLD_RECORD_YEARS = 10
 
 
-def risk_notices(risk: FrostRisk, about: str) -> tuple[Notice, ...]:
+def risk_notices(risk: FrostRisk, about: str) -> Iterator[Notice]:
     """Everything that makes the risk of a plot less sure than its figures look.
 
     What concerns the record itself stands in the notices of the climate.
     """
-    return tuple(_of_record(risk, about) if risk.basis == "record" else _no_record(risk, about))
-
-
-def _no_record(risk: FrostRisk, about: str) -> Iterator[Notice]:
-    if risk.basis == "unknown":
+    if risk.basis == "record":
+        yield from _of_record(risk, about)
+    elif risk.basis == "unknown":
         says = "Neither a station record nor own frost dates: every day counts as open to frost."
         yield Notice("frost-unknown", Level.WARNING, about, says)
     else:

@@ -22,11 +22,6 @@ class HardNight:
     night: NightChance
     hurt: tuple[tuple[Exposed, float], ...]
 
-    @property
-    def evening(self) -> date:
-        """The day on whose evening covers go on."""
-        return self.night.evening
-
 
 def standing_at(
     stock: Iterable[Stock],
@@ -77,14 +72,13 @@ def _grown_state(row: Stock, plant: Plant, data: FrostData, day: date, at: int) 
 
 def hard_nights(outlook: FrostOutlook, standing: Iterable[Exposed]) -> tuple[HardNight, ...]:
     """The nights of the forecast on which standing stock is likelier hurt than tolerated."""
-    stock = tuple(standing)
-    nights = (HardNight(night, _hurt_by(night, stock, outlook)) for night in outlook.nights)
-    return tuple(night for night in nights if night.hurt)
-
-
-def _hurt_by(
-    night: NightChance, stock: Iterable[Exposed], outlook: FrostOutlook
-) -> tuple[tuple[Exposed, float], ...]:
-    chances = ((kind, night_chance(kind.hurt_at_c, night.plot_c, night.error_c)) for kind in stock)
-    hurt = [(kind, chance) for kind, chance in chances if chance > outlook.risk.tolerance]
-    return tuple(sorted(hurt, key=lambda pair: (-pair[1], pair[0].plant)))
+    stock, hard = tuple(standing), []
+    for night in outlook.nights:
+        chances = [
+            (kind, night_chance(kind.hurt_at_c, night.plot_c, night.error_c)) for kind in stock
+        ]
+        hurt = [(kind, chance) for kind, chance in chances if chance > outlook.risk.tolerance]
+        if hurt:
+            hurt.sort(key=lambda pair: (-pair[1], pair[0].plant))
+            hard.append(HardNight(night, tuple(hurt)))
+    return tuple(hard)

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from scheduler.files import fields
-from scheduler.holding import FrostData, Plant, Stock
+from scheduler.holding import FrostData, Plant
 
 GrownStage = Literal["rest", "growth", "seedling"]
 Stage = Literal[GrownStage, "bloom"]
@@ -85,22 +85,14 @@ def hurt_in_bloom(plant: Plant, stage_id: str, data: FrostData) -> Exposed | Non
     return Exposed(plant.id, "bloom", stage.kill10_c, detail, bloom.source)
 
 
-def exposed_by(
-    exposure: fields.Exposure, stock: Iterable[Stock], plants: Mapping[str, Plant], data: FrostData
-) -> tuple[Exposed, ...]:
-    """What a task exposes among the stock that it touches, or that stood under its cover.
-
-    The rows are those that it concerns: those that are cut, for new growth; those below, for
-    canopy and mulch; those planted, for planting. One entry for each kind, the tenderest first.
-    """
-    kinds = dict.fromkeys(row.plant for row in stock)
-    stage = STAGE_EXPOSED[exposure]
-    return tenderest_first(hurt_at(plants[kind], stage, data) for kind in kinds if kind in plants)
-
-
 def tenderest_first(exposed: Iterable[Exposed]) -> tuple[Exposed, ...]:
     """Each kind in the state in which it is tenderest, the tenderest first."""
     kinds: dict[str, Exposed] = {}
-    for kind in sorted(exposed, key=lambda kind: (-kind.hurt_at_c, kind.plant)):
+    for kind in sorted(exposed, key=tenderness):
         kinds.setdefault(kind.plant, kind)
     return tuple(kinds.values())
+
+
+def tenderness(kind: Exposed) -> tuple[float, str]:
+    """What puts the tenderest first, of equals the first by name."""
+    return -kind.hurt_at_c, kind.plant

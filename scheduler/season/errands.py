@@ -48,13 +48,15 @@ def _protections(placed: Placed) -> Iterator[Errand]:
     for frost in placed.outlook.plots.values():
         errand_id = f"{frost.plot.id}.protect-tender"
         covered = placed.done.get(errand_id)
-        nights = [n for n in frost.hard_nights if covered is None or n.evening > covered.date]
+        nights = [
+            n for n in frost.hard_nights if covered is None or n.night.evening > covered.date
+        ]
         if nights:
             kinds = names_words([kind for kind, _ in nights[0].hurt], placed.holding)
             yield Errand(
                 id=errand_id,
                 title=f"Cover {kinds} in {frost.plot.name}",
-                on=nights[0].evening,
+                on=nights[0].night.evening,
                 needed=nights[0].night.day,
                 tasks=(),
                 because="; ".join(night_words(night, placed.holding) for night in nights),

@@ -63,7 +63,7 @@ def _plot(frost: PlotFrost, outlook: Outlook, day: date) -> Record:
         ],
         "protect": [
             {
-                "evening": hard.evening,
+                "evening": hard.night.evening,
                 "plants": [
                     {**picked(one, *kind), "chance": told_chance(p)} for one, p in hard.hurt
                 ],

@@ -18,9 +18,9 @@ def test_the_evening_before_a_hard_night_is_a_time_in_the_last_light(tmp_path: P
     plan = planned(demo(tmp_path, "branasol", ("stock.csv", "mandarin", "lemon")))
     nights = plan.placed.outlook.plots["ladeira"].hard_nights
     assert nights
-    assert all(night.evening < plan.placed.season.first for night in nights)
+    assert all(night.night.evening < plan.placed.season.first for night in nights)
     events = [e for e in frost_events(plan) if e.key.startswith("2027/ladeira/hard-night/")]
-    assert [event.first for event in events] == [night.evening for night in nights]
+    assert [event.first for event in events] == [night.night.evening for night in nights]
     for event in events:
         (sunset,) = sky_of(plan.placed.holding.site.place, Season(event.first, 1)).sun.sets[0]
         assert event.times == (sunset - timedelta(hours=2), sunset)

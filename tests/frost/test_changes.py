@@ -4,7 +4,6 @@ from datetime import date
 
 from scheduler.frost import Exposed, changes_of
 from scheduler.frost.risk import risk_of
-from scheduler.frost.tender import exposed_by
 from scheduler.terms import Season
 from tests.frost.records import ask, milwaukee
 
@@ -53,9 +52,3 @@ def test_without_a_record_nothing_can_be_told() -> None:
         own_last="05-10",
     )
     assert changes_of(risk, APRIL) == ()
-
-
-def test_nothing_is_exposed_by_no_stock() -> None:
-    from scheduler.holding.frost_data import package_frost_data
-
-    assert exposed_by("planting", (), {}, package_frost_data()) == ()

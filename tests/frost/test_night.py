@@ -64,22 +64,14 @@ def test_the_hour_of_frost_lies_on_the_curve() -> None:
     assert hour_at_or_below(-5.45, 0.95, -5.45, 15) == pytest.approx(15)
 
 
-@pytest.mark.parametrize("length_h", [3.0, 0.0, float("nan")])
-def test_a_night_is_longer_than_three_hours(length_h: float) -> None:
-    with pytest.raises(ValueError, match="hours"):
-        night_curve_c(1, -2, length_h)
-
-
 def test_the_error_of_a_new_night_allows_for_three_coefficients() -> None:
     model = _model()
     assert model.error_c == pytest.approx(model.rmse_c * (10 / 7) ** 0.5)
 
 
-def test_too_few_or_broken_nights_are_refused() -> None:
+def test_too_few_nights_or_nights_all_alike_are_refused() -> None:
     with pytest.raises(ValueError, match="at least 10"):
         _fit(T0[:9], TD[:9], TN[:9])
-    with pytest.raises(ValueError, match="complete"):
-        _fit(T0, np.where(TD < -8, np.nan, TD), TN)
     with pytest.raises(ValueError, match="alike"):
         _fit(np.full(10, 3.0), TD, TN)
     with pytest.raises(ValueError, match="alike"):
@@ -93,9 +85,3 @@ def test_too_few_or_broken_nights_are_refused() -> None:
 )
 def test_dew_point(temperature_c: float, humidity_pct: float, dew_c: float) -> None:
     assert dew_point_c(temperature_c, humidity_pct) == pytest.approx(dew_c, abs=0.005)
-
-
-@pytest.mark.parametrize("humidity_pct", [0, -1, 101])
-def test_a_humidity_is_a_percentage(humidity_pct: float) -> None:
-    with pytest.raises(ValueError, match="humidity"):
-        dew_point_c(10, humidity_pct)

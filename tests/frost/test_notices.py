@@ -1,5 +1,6 @@
 """What makes a risk less sure than its figures look is said."""
 
+from collections.abc import Iterable
 from datetime import date
 
 import pytest
@@ -10,7 +11,7 @@ from scheduler.terms import Level, Notice, Season
 from tests.frost.records import ask, made, milwaukee, with_frosts
 
 
-def _codes(notices: tuple[Notice, ...]) -> dict[str, Level]:
+def _codes(notices: Iterable[Notice]) -> dict[str, Level]:
     return {notice.code: notice.level for notice in notices}
 
 

@@ -260,12 +260,6 @@ def _without_record(
     )
 
 
-@pytest.mark.parametrize(("tolerance", "spread_c"), [(-0.1, 0.0), (1.1, 0.0), (0.1, -1.0)])
-def test_impossible_wishes_are_refused(tolerance: float, spread_c: float) -> None:
-    with pytest.raises(ValueError, match="tolerance"):
-        ask(made(1990, 3), tolerance=tolerance, spread_c=spread_c)
-
-
 def test_arrays_cannot_be_changed() -> None:
     risk = ask(made(1990, 6))
     for array in (risk.open, risk.chance_on_or_after, risk.chance_within(30), risk.open_by_slot):

@@ -159,11 +159,6 @@ def test_a_period_takes_the_latest_seasons() -> None:
     assert dates.period == ("1997", "2001")
 
 
-def test_a_period_of_no_seasons_is_refused() -> None:
-    with pytest.raises(ValueError, match="at least one season"):
-        climate_of(made(1990, 2), period_seasons=0)
-
-
 def test_seasons_are_the_same_for_every_threshold() -> None:
     climate = climate_of(made(1990, 12, seed=9))
     labels = {climate.seasons(t).last.labels for t in (-8.0, -2.0, 0.0, 3.0)}

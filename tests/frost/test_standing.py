@@ -136,7 +136,7 @@ def test_a_night_is_hard_where_the_chance_of_damage_is_more_than_tolerated() -> 
     )
     (hard,) = hard_nights(outlook, standing)
     assert hard.night.day == as_of + timedelta(days=2)
-    assert hard.evening == as_of + timedelta(days=1)
+    assert hard.night.evening == as_of + timedelta(days=1)
     ((kind, chance),) = hard.hurt
     assert kind.plant == "citrus"
     assert chance == pytest.approx(0.5)  # -5 and the plot's -1: the -6 that kills it

@@ -6,31 +6,14 @@ from typing import Literal
 
 import pytest
 
-from scheduler.frost.tender import exposed_by, hurt_at, hurt_in_bloom
-from scheduler.holding import Plant, RuleBook, Stock
+from scheduler.frost.tender import hurt_at, hurt_in_bloom, tenderest_first
+from scheduler.holding import Plant, RuleBook
 from scheduler.holding.frost_data import package_frost_data
 from scheduler.holding.site_files import package_rules
 from tests.frost.records import TABLES
 
 DATA = package_frost_data()
 PLANTS = RuleBook.of(package_rules()).plants
-
-
-def _stock(*plants: str) -> list[Stock]:
-    return [
-        Stock(
-            plot="p",
-            plant=plant,
-            stratum="low",
-            role="fruit",
-            cut_system="none",
-            count=3,
-            stem_cm=5,
-            height_m=2,
-            crown_m=1,
-        )
-        for plant in plants
-    ]
 
 
 def _plant(rest_c: float | None, growth_c: float) -> Plant:
@@ -47,13 +30,14 @@ def _plant(rest_c: float | None, growth_c: float) -> Plant:
 
 
 def test_the_tenderest_of_a_mixed_plot_is_the_banana() -> None:
-    exposed = exposed_by("canopy", _stock("apple", "lemon", "banana", "olive"), PLANTS, DATA)
+    kinds = ("apple", "lemon", "banana", "olive")
+    exposed = tenderest_first(hurt_at(PLANTS[kind], "rest", DATA) for kind in kinds)
     assert (exposed[0].plant, exposed[0].hurt_at_c) == ("banana", 1.0)
     assert "EcoCrop 2483" in exposed[0].source
 
 
 def test_of_equals_the_first_by_name_goes_first() -> None:
-    exposed = exposed_by("new-growth", _stock("orange", "avocado"), PLANTS, DATA)
+    exposed = tenderest_first(hurt_at(PLANTS[k], "growth", DATA) for k in ("orange", "avocado"))
     assert [one.plant for one in exposed] == ["avocado", "orange"]
 
 
