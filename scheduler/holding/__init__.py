@@ -2,13 +2,13 @@
 
 from scheduler.holding import dayrules
 from scheduler.holding.crew import Hire
+from scheduler.holding.dayrules import CareSpan, MonthSpan, RuleHead
 from scheduler.holding.frost_data import FrostData, SiteAdjustment
 from scheduler.holding.log_file import locked_log
 from scheduler.holding.plan import Work
 from scheduler.holding.plants import CrownLight, Equation, Layer, Picking, Plant
 from scheduler.holding.plots import Line, Plot, Stock
 from scheduler.holding.rulebook import RuleBook
-from scheduler.holding.rulehead import CareSpan, MonthSpan, RuleHead
 from scheduler.holding.site import DryMonths
 from scheduler.holding.site_files import Holding, read_holding, write_new_site
 from scheduler.holding.starter import Answers, answer_of, starter_files

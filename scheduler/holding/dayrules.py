@@ -7,9 +7,46 @@ from typing import TYPE_CHECKING, Annotated, Literal, TypeAlias
 from pydantic import Discriminator
 
 from scheduler.files import fields
-from scheduler.holding.rulehead import CareSpan, MonthSpan, RuleHead
+from scheduler.terms import Basis
 
 CARE_MONTHS = "care-months"  # the switch that opens months which want care
+
+
+@fields.table
+class MonthSpan:
+    """``{ first = 11.0, last = 2.8 }``: months after the local winter solstice; may wrap."""
+
+    first: fields.WinterMonth
+    last: fields.WinterMonth
+
+
+@fields.table
+class CareSpan:
+    """``{ first = 4.3, last = 6.3, words = "whitewash bared limbs" }``: open only with care.
+
+    The days stand open once the switch ``care-months`` is on; until then they are told.
+    """
+
+    first: fields.WinterMonth
+    last: fields.WinterMonth
+    words: fields.Told
+
+
+@fields.table
+class RuleHead:
+    """What every rule has: which tasks it speaks of, and what it rests on."""
+
+    id: fields.Slug
+    tasks: tuple[fields.Slug, ...] = ()  # task types or visits; all where left out
+    groups: tuple[fields.Slug, ...] = ()  # groups of plants; all where left out
+    exposes: tuple[fields.Exposure, ...] = ()  # tasks that expose one of these; all where left out
+    cuts_only: fields.YesNo = False  # only tasks that cut living stock
+    plants: tuple[fields.Slug, ...] = ()  # tasks that take one of these; all where left out
+    switch: str = ""  # holds only where this switch of the site is on
+    words: fields.Told  # the reason; ``{...}`` is filled in by the rule's kind
+    basis: Basis
+    source: fields.Told
+    kind: str  # tells the kinds of rules apart
 
 
 @fields.table

@@ -9,7 +9,7 @@ import unicodedata
 from collections.abc import Iterator, Mapping, Sequence
 from functools import cached_property
 from types import GenericAlias
-from typing import Annotated, get_args, get_type_hints
+from typing import Annotated, Literal, get_args, get_type_hints
 
 from scheduler.files import fields
 from scheduler.holding.dayrules import CutSeasonRule, Rule
@@ -25,8 +25,18 @@ from scheduler.holding.plants import (
     WoodSplit,
     Yield,
 )
-from scheduler.holding.rulehead import Switch
 from scheduler.holding.tasktypes import Caution, Rate, TaskType, Tool
+
+
+@fields.table
+class Switch:
+    """``[[switch]]``: how a site takes rules that differ by region."""
+
+    id: fields.Slug  # as rules and task types give it
+    # ``on`` makes the rule hold, ``off`` silences it; ``ask`` shows it beside the rules it pulls
+    # against, and leaves the choice to the grower
+    state: Literal["off", "ask", "on"]
+    source: fields.Told
 
 
 @fields.table

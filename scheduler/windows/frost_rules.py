@@ -19,7 +19,6 @@ from scheduler.windows.task_windows import Rulings, ruling_by, says
 
 @says.register
 def _after_first_frost(rule: dayrules.AfterFirstFrostRule, task: Task, facts: Facts) -> Rulings:
-    """Open in the weeks after each frost window opens."""
     if task.plot is not None:
         risk = facts.frost[task.plot.id]
         weeks_after = (
@@ -33,7 +32,6 @@ def _after_first_frost(rule: dayrules.AfterFirstFrostRule, task: Task, facts: Fa
 
 @says.register
 def _after_last_frost(rule: dayrules.AfterLastFrostRule, task: Task, facts: Facts) -> Rulings:
-    """Closed while the plot's frost window is open."""
     if task.plot is not None:
         is_open = facts.frost[task.plot.id].open[: facts.season.n_days]
         yield _frost_ruling(rule, is_open.copy(), task.plot, facts)
@@ -41,7 +39,6 @@ def _after_last_frost(rule: dayrules.AfterLastFrostRule, task: Task, facts: Fact
 
 @says.register
 def _weeks_after_frost(rule: dayrules.WeeksAfterFrostRule, task: Task, facts: Facts) -> Rulings:
-    """Closed once the frost window has been closed for those weeks."""
     if task.plot is not None and (risk := facts.frost[task.plot.id]).ever_open:
         n_days = _weeks(rule.weeks).days
         before = (facts.season.date_of(day) for day in range(-n_days, 0))
@@ -53,7 +50,6 @@ def _weeks_after_frost(rule: dayrules.WeeksAfterFrostRule, task: Task, facts: Fa
 
 @says.register
 def _harden(rule: dayrules.HardenRule, task: Task, facts: Facts) -> Rulings:
-    """Closed while the weeks that new growth stays tender hold too likely a frost."""
     if task.plot is not None:
         risk = facts.frost[task.plot.id]
         # the day of the cut and all of the weeks; while the window is open another rule speaks
@@ -85,7 +81,6 @@ def _before_first_frost(rule: dayrules.BeforeFirstFrostRule, task: Task, facts: 
 
 @says.register
 def _before_last_frost(rule: dayrules.BeforeLastFrostRule, task: Task, facts: Facts) -> Rulings:
-    """Open in weeks before a frost window closes: the plot's, or the first plot's to close."""
     plot = task.plot or min(
         facts.holding.plots,
         key=lambda plot: release_day(facts.frost[plot.id], facts.as_of) or date.max,

@@ -19,7 +19,6 @@ YEAR_TENTHS = 120  # of a month, in the year of the Sun
 def _season(
     rule: dayrules.MonthsRule | dayrules.CutSeasonRule, _task: Task, facts: Facts
 ) -> Rulings:
-    """Open in spans of months after the local winter solstice."""
     inside, rules = in_months(rule.spans, facts), facts.holding.rules
     if isinstance(rule, dayrules.CutSeasonRule) and rules.is_on(dayrules.CARE_MONTHS):
         inside |= in_months(rule.care, facts)
@@ -29,19 +28,16 @@ def _season(
 
 @says.register
 def _avoid(rule: dayrules.AvoidMonthsRule, _task: Task, facts: Facts) -> Rulings:
-    """Closed in spans of months after the local winter solstice."""
     yield ruling_by(rule, in_months(rule.spans, facts))
 
 
 @says.register
 def _daylight(rule: dayrules.DaylightRule, _task: Task, facts: Facts) -> Rulings:
-    """Open on days with enough hours of Sun."""
     yield ruling_by(rule, facts.sky.sun.hours_up < rule.hours, hours=f"{rule.hours:g}")
 
 
 @says.register
 def _not_past(rule: dayrules.NotPastRule, _task: Task, facts: Facts) -> Rulings:
-    """Closed before today."""
     closed = np.arange(facts.season.n_days) < facts.season.day_of(facts.as_of)
     yield ruling_by(rule, closed, as_of=day_words(facts.as_of))
 
@@ -111,7 +107,6 @@ def _hired(task: Task, facts: Facts) -> Iterator[Hire]:
 
 @says.register
 def _own_dates(rule: dayrules.OwnDatesRule, task: Task, facts: Facts) -> Rulings:
-    """The grower's own dates for this task."""
     days = np.arange(facts.season.n_days)
     for own in facts.holding.plan.says.own_date:
         if own.task not in (task.id, task.visit_id):
@@ -124,7 +119,6 @@ def _own_dates(rule: dayrules.OwnDatesRule, task: Task, facts: Facts) -> Rulings
 
 @says.register
 def _closed_days(rule: dayrules.ClosedDaysRule, task: Task, facts: Facts) -> Rulings:
-    """Days that the grower has closed for this kind of work and plot."""
     for closed in facts.holding.plan.says.closed:
         of_type = not closed.types or bool({task.type.id, task.type.visit} & set(closed.types))
         if of_type and (not closed.plots or task.plot_id in closed.plots):
@@ -147,7 +141,6 @@ def _after_harvest(rule: dayrules.AfterHarvestRule, task: Task, facts: Facts) ->
 
 @says.register
 def _ahead_of_dry(rule: dayrules.AheadOfDryRule, task: Task, facts: Facts) -> Rulings:
-    """Closed in the dry months and the weeks before them, unless the plot is watered."""
     dry, season = facts.holding.site.dry, facts.season
     if dry and not (task.plot and task.plot.watered):
         lead = timedelta(days=round(7 * rule.weeks))
@@ -177,7 +170,6 @@ def _with_rains(rule: dayrules.WithRainsRule, _task: Task, facts: Facts) -> Ruli
 
 @says.register
 def _ripe(rule: dayrules.RipeRule, task: Task, facts: Facts) -> Rulings:
-    """Open in the months in which all kinds of a picking task are ripe, in its round of them."""
     plants = facts.holding.rules.plants
     months_later = (task.plot.ripe_later_days if task.plot else 0) / MONTH_DAYS
     tenths = ((facts.sky.winter_months - months_later) % 12 * 10).astype(int)
@@ -210,7 +202,6 @@ def _solstice_words(months: float, facts: Facts) -> str:
 
 @says.register
 def _sign(rule: dayrules.SignRule, task: Task, facts: Facts) -> Rulings:
-    """Closed around what the plants show, by the grower's own dates."""
     for sign in facts.holding.site.phenology:
         groups = task.groups & set(sign.groups) & set(rule.groups or sign.groups)
         if sign.sign == rule.sign and groups:
@@ -228,7 +219,6 @@ def heat_stop_c(task: Task, facts: Facts) -> float | None:
 
 @says.register
 def _heat_stop(rule: dayrules.HeatStopRule, task: Task, facts: Facts) -> Rulings:
-    """Closed where the record's maxima often pass the heat stop of the plants."""
     stop_c = heat_stop_c(task, facts)
     shares = None if stop_c is None else facts.shares("tmax_c", stop_c, rule.years)
     if shares is not None:
@@ -238,7 +228,6 @@ def _heat_stop(rule: dayrules.HeatStopRule, task: Task, facts: Facts) -> Rulings
 
 @says.register
 def _cold_stop(rule: dayrules.ColdStopRule, task: Task, facts: Facts) -> Rulings:
-    """Closed where nights at the plot are often too cold for the wood."""
     offset_c = facts.frost[task.plot.id].offset_c if task.plot else 0.0
     shares = facts.shares("tmin_c", rule.below_c - offset_c, rule.years)
     if shares is not None:

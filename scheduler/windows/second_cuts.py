@@ -20,7 +20,6 @@ from scheduler.windows.task_windows import Rulings, TaskWindow, ruling_by, says
 
 @says.register
 def _cut_once(rule: dayrules.CutOnceRule, task: Task, facts: Facts) -> Rulings:
-    """Closed for so long after a known cut of all the stock."""
     cuts = [facts.cut_on(row) for row in task.stock]
     known = [cut for cut in cuts if cut is not None]
     if known and len(known) == len(cuts):
