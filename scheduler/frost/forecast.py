@@ -32,8 +32,9 @@ def latest_forecast(nights: Iterable[ForecastNight], as_of: date) -> tuple[Forec
     night between that nobody forecast takes the colder of its neighbours, so that a frost
     behind a gap is not lost. Empty where all forecasts have gone by.
     """
-    coming = sorted(night for night in nights if night.issued <= as_of < night.day)
-    by_day = {night.day: night for night in coming}  # the latest issue of each day stays
+    coming = [night for night in nights if night.issued <= as_of < night.date]
+    coming.sort(key=lambda night: night.issued)
+    by_day = {night.date: night for night in coming}  # the latest issue of each day stays
     if not by_day:
         return ()
     days = range(as_of.toordinal() + 1, max(by_day).toordinal() + 1)
@@ -46,7 +47,8 @@ def _night_of(day: date, by_day: Mapping[date, ForecastNight]) -> ForecastNight:
     before, after = [d for d in by_day if d < day], [d for d in by_day if d > day]
     near = [by_day[max(before)]] if before else []
     near.append(by_day[min(after)])  # the last night has a forecast of its own
-    return ForecastNight(near[-1].issued, day, min(night.tmin_c for night in near))
+    low_c = min(night.tmin_c for night in near)
+    return ForecastNight(issued=near[-1].issued, date=day, tmin_c=low_c)
 
 
 def lead_errors(
@@ -58,19 +60,14 @@ def lead_errors(
     """
     errors: dict[int, list[float]] = {}
     for night in nights:
-        outcome_c = _outcome_c(observed, night.day) if night.day <= as_of else math.nan
-        if not math.isnan(outcome_c):
-            errors.setdefault(night.lead, []).append(outcome_c - night.tmin_c)
+        if observed is not None and night.date <= as_of and night.date in observed.season:
+            outcome_c = float(observed.tmin_c[observed.season.day_of(night.date)])
+            if not math.isnan(outcome_c):
+                errors.setdefault(night.lead, []).append(outcome_c - night.tmin_c)
     return tuple(
         _learned(errors.get(lead, []), default_c, data.forecast.min_pairs)
         for lead, default_c in enumerate(data.forecast.error_c, start=1)
     )
-
-
-def _outcome_c(observed: Record | None, day: date) -> float:
-    if observed is None or day not in observed.season:
-        return math.nan
-    return float(observed.tmin_c[observed.season.day_of(day)])
 
 
 def _learned(errors: list[float], default_c: float, min_pairs: int) -> LeadError:
@@ -85,7 +82,7 @@ def unlikely(night: ForecastNight, climate: FrostClimate | None) -> bool:
     """Whether a forecast lies far outside all that the record has at its time of the year."""
     if climate is None:
         return False
-    slots = (climate.cycle.slot_of(night.day) + np.arange(-_NEAR_DAYS, _NEAR_DAYS + 1)) % N_SLOTS
+    slots = (climate.cycle.slot_of(night.date) + np.arange(-_NEAR_DAYS, _NEAR_DAYS + 1)) % N_SLOTS
     near = climate.recorded[:, slots]
     seen = near[near != NO_NIGHT] / 100
     if seen.size < _LEAST_NIGHTS:

@@ -154,7 +154,7 @@ def _nights(
         plot_c = night.tmin_c + error.bias_c + risk.offset_c
         error_c = math.hypot(error.error_c, risk.offset_spread_c)
         chance = night_chance(risk.threshold_c, plot_c, error_c)
-        nights.append(NightChance(night.day, round(plot_c, 2), round(error_c, 2), chance))
+        nights.append(NightChance(night.date, round(plot_c, 2), round(error_c, 2), chance))
     return tuple(nights)
 
 

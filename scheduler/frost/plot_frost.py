@@ -134,7 +134,7 @@ def forecast_notices(known: FrostKnown) -> Iterator[Notice]:
         yield Notice("forecast-old", Level.NOTE, "forecast", says)
     for night in [night for night in coming if unlikely(night, known.climate)][:1]:
         says = (
-            f"The forecast is left out: {night.tmin_c:g} °C for {day_words(night.day)} is far "
+            f"The forecast is left out: {night.tmin_c:g} °C for {day_words(night.date)} is far "
             "from all that the record has at that time of the year. Degrees C are wanted."
         )
         yield Notice("forecast-unlikely", Level.WARNING, "forecast", says)

@@ -9,49 +9,39 @@ them the site's own error is learned. Lines that begin with ``#`` are comments.
 
 from collections import Counter
 from collections.abc import Iterable
-from dataclasses import dataclass
-from datetime import date
 
 from scheduler.files import Fault, checked_rows, fields
 
 
 @fields.table
-class ForecastRow:
-    """One row of a forecast file: issued on an evening, for the minimum of a later morning."""
+class ForecastNight:
+    """One night of one forecast: issued on an evening, for the minimum of a later morning."""
 
     issued: fields.Day
     date: fields.Day
     tmin_c: fields.Celsius
 
-
-@dataclass(frozen=True, slots=True, order=True)
-class ForecastNight:
-    """One night of one forecast: issued on an evening, for the minimum of a later morning."""
-
-    issued: date
-    day: date
-    tmin_c: float
-
     @property
     def lead(self) -> int:
         """Nights ahead; the coming night is 1."""
-        return (self.day - self.issued).days
+        return (self.date - self.issued).days
 
 
 def read_forecast(
     name: str, lines: Iterable[str]
 ) -> tuple[tuple[ForecastNight, ...] | None, list[Fault]]:
     """The nights of a file in order of issue and day and no faults, or None and the faults."""
-    rows, row_names, faults = checked_rows(name, lines, ForecastRow)
-    nights = [ForecastNight(row.issued, row.date, row.tmin_c) for row in rows]
+    nights, row_names, faults = checked_rows(name, lines, ForecastNight)
     faults += [
-        Fault(name, row, "date", f"{night.day}", f"a day after that of issue, {night.issued}")
+        Fault(name, row, "date", f"{night.date}", f"a day after that of issue, {night.issued}")
         for night, row in zip(nights, row_names, strict=True)
         if night.lead < 1
     ]
     faults += [
         Fault(name, "", "date", f"{day} as of {issued} {n} times", "one value a night and issue")
-        for (issued, day), n in Counter((night.issued, night.day) for night in nights).items()
+        for (issued, day), n in Counter((night.issued, night.date) for night in nights).items()
         if n > 1
     ]
-    return (None, faults) if faults else (tuple(sorted(nights)), [])
+    if faults:
+        return None, faults
+    return tuple(sorted(nights, key=lambda night: (night.issued, night.date))), []

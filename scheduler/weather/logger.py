@@ -11,6 +11,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from typing import TypeAlias
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -36,6 +37,9 @@ _TIME = re.compile(r"\b(timestamp|date[ _-]?time|time|date/time)\b", re.IGNORECA
 _TEMPERATURE = re.compile(r"temp|\bt(?:_|\b)", re.IGNORECASE)
 _MAX_FAULTS = 5
 
+# nightly minima by the day on whose morning the night ends, degrees C; notices; faults
+Nightly: TypeAlias = tuple[dict[date, float], tuple[Notice, ...], list[Fault]]
+
 
 @dataclass(frozen=True, slots=True)
 class Log:
@@ -48,14 +52,6 @@ class Log:
     heading: str
     unit: str | None  # ``C`` or ``F``; None where heading and file name none, or two
     zone: str | None  # IANA zone for times that carry an offset
-
-
-@dataclass(frozen=True, slots=True)
-class Nights:
-    """Nightly minima by the day on whose morning the night ends, degrees C."""
-
-    tmin_c: dict[date, float]
-    notices: tuple[Notice, ...]
 
 
 def recognised_log(text: Text, zone: str | None) -> Log | None:
@@ -80,23 +76,23 @@ def _column(
     return next(columns, None)
 
 
-def nightly_minima(log: Log) -> tuple[Nights | None, list[Fault]]:
-    """Noon-to-noon minima of a logger file and no faults, or None and the faults."""
+def nightly_minima(log: Log) -> Nightly:
+    """Noon-to-noon minima of a logger file and notices of it; or the faults alone."""
     name = log.text.name
     if log.unit is None:
         allowed = "one unit, in the heading as temp_c or in a line `# unit: C`"
-        return None, [Fault(name, "header", log.heading, repr(log.heading), allowed)]
+        return {}, (), [Fault(name, "header", log.heading, repr(log.heading), allowed)]
     times, values_c, faults = _readings(name, log)
     faults = [*log.text.torn, *faults]
     if faults:
-        return None, faults[:_MAX_FAULTS]
+        return {}, (), faults[:_MAX_FAULTS]
     if len(times) < 2:
-        return None, [Fault(name, "", log.heading, "no readings", "times and temperatures")]
+        return {}, (), [Fault(name, "", log.heading, "no readings", "times and temperatures")]
     step_min = _step_min(times)
     if not SHORTEST_STEP_MIN <= step_min <= LONGEST_STEP_MIN:
         found = f"a reading every {step_min:g} minutes"
         allowed = f"{SHORTEST_STEP_MIN} to {LONGEST_STEP_MIN} minutes"
-        return None, [Fault(name, "", log.heading, found, allowed)]
+        return {}, (), [Fault(name, "", log.heading, found, allowed)]
     return _nights(name, times, values_c, step_min)
 
 
@@ -156,9 +152,7 @@ def _step_min(times: list[datetime]) -> float:
     return float(np.median(np.diff(stamps))) / 60 if stamps.size > 1 else 0.0
 
 
-def _nights(
-    name: str, times: list[datetime], values_c: list[float], step_min: float
-) -> tuple[Nights | None, list[Fault]]:
+def _nights(name: str, times: list[datetime], values_c: list[float], step_min: float) -> Nightly:
     # the night of a day ends at its noon: a reading at 12:00 sharp opens the next night
     stamps = np.array(times, dtype="datetime64[s]") + np.timedelta64(12, "h")
     days, night = np.unique(stamps.astype("datetime64[D]"), return_inverse=True)
@@ -174,13 +168,13 @@ def _nights(
     }
     if not tmin_c:
         found = f"no night with {MIN_SHARE_OF_NIGHT:.0%} of its readings"
-        return None, [Fault(name, "", "time", found, "readings from noon to noon")]
+        return {}, (), [Fault(name, "", "time", found, "readings from noon to noon")]
     # the first and last night of a log are always cut short
     short = [day.item() for day, ok in zip(days[1:-1], whole[1:-1], strict=True) if not ok]
     if not short:
-        return Nights(tmin_c, ()), []
+        return tmin_c, (), []
     says = (
         f"{len(short)} nights between {short[0]} and {short[-1]} have fewer than "
         f"{MIN_SHARE_OF_NIGHT:.0%} of their readings and are left out."
     )
-    return Nights(tmin_c, (Notice("logger-nights-short", Level.NOTE, name, says),)), []
+    return tmin_c, (Notice("logger-nights-short", Level.NOTE, name, says),), []

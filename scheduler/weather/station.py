@@ -133,23 +133,17 @@ def _fill_notice(
 ) -> Notice:
     n_filled = int((np.isnan(mine) & ~np.isnan(theirs)).sum())
     difference = (theirs - mine)[~np.isnan(mine) & ~np.isnan(theirs)]
-    if not difference.size:
-        return Notice(
-            "station-filled",
-            Level.WARNING,
-            name,
-            f"{n_filled} days are filled from {other}; the two have no day in common, "
-            f"so how far they differ is not known.",
+    level, says = Level.WARNING, f"{n_filled} days are filled from {other}"
+    if difference.size:
+        mean_c = float(difference.mean())
+        level = Level.WARNING if abs(mean_c) > FILL_DIFFERENCE_C else Level.NOTE
+        says += (
+            f", which is on average {mean_c:+.1f} degrees C against {name} on {difference.size} "
+            "days that both have."
         )
-    mean_c = float(difference.mean())
-    far = abs(mean_c) > FILL_DIFFERENCE_C
-    return Notice(
-        "station-filled",
-        Level.WARNING if far else Level.NOTE,
-        name,
-        f"{n_filled} days are filled from {other}, which is on average {mean_c:+.1f} degrees C "
-        f"against {name} on {difference.size} days that both have.",
-    )
+    else:
+        says += "; the two have no day in common, so how far they differ is not known."
+    return Notice("station-filled", level, name, says)
 
 
 def read_record(
@@ -172,10 +166,8 @@ def read_record(
         return None, [Fault(name, "", "unit", repr(text.unit), ", ".join(UNITS))]
     log = recognised_log(text, zone)
     if log is not None:
-        nights, faults = nightly_minima(log)
-        if nights is None:
-            return None, faults
-        return Record.of(name, nights.tmin_c, nights.notices), []
+        nights, notices, faults = nightly_minima(log)
+        return (None, faults) if faults else (Record.of(name, nights, notices), [])
     layout = recognised(text)
     if isinstance(layout, Fault):
         return None, [layout]
@@ -324,7 +316,9 @@ class _Reader:
         for kind, (level, words) in _DOUBTS.items():
             days = self.doubts.get(kind, [])
             if days:
-                says = words.format(days=days_in_words(days))
+                unit = "day" if len(days) == 1 else "days"
+                named = first_few([f"{day}" for day in days])
+                says = words.format(days=f"{len(days)} {unit} ({named})")
                 yield Notice(f"station-{kind}", level, self.name, says)
 
 
@@ -344,12 +338,6 @@ _DOUBTS = {
     ),
     "min-above-max": (Level.WARNING, "Minimum above the maximum, and left out: {days}."),
 }
-
-
-def days_in_words(days: Sequence[date]) -> str:
-    """A count and the first few days: ``5 days (2027-01-01, ... and 2 more)``."""
-    unit = "day" if len(days) == 1 else "days"
-    return f"{len(days)} {unit} ({first_few([f'{day}' for day in days])})"
 
 
 def first_few(words: Sequence[str]) -> str:

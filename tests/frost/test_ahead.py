@@ -45,7 +45,7 @@ def _own_dates() -> FrostRisk:
 
 def _joined(risk: FrostRisk, as_of: date, minima_c: tuple[float, ...]) -> FrostRisk:
     nights = tuple(
-        ForecastNight(as_of, as_of + timedelta(days=n), low_c)
+        ForecastNight(issued=as_of, date=as_of + timedelta(days=n), tmin_c=low_c)
         for n, low_c in enumerate(minima_c, start=1)
     )
     return outlook_of(risk, as_of, forecast=nights, errors=ERRORS).joined

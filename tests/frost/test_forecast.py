@@ -33,7 +33,7 @@ def test_each_coming_night_goes_by_the_latest_forecast_that_speaks_of_it() -> No
     nights, _ = read_forecast("forecast.csv", FILE.splitlines())
     assert nights is not None
     run = latest_forecast(nights, date(2027, 4, 20))
-    assert [night.day.day for night in run] == [21, 22, 23, 24]
+    assert [night.date.day for night in run] == [21, 22, 23, 24]
     assert latest_forecast(nights, date(2027, 4, 19))[0].tmin_c == 1.5
     # a day later the forecast still speaks of the next mornings, two and four nights ahead
     assert [n.lead for n in latest_forecast(nights, date(2027, 4, 21))] == [2, 3, 4]
@@ -47,13 +47,16 @@ def test_a_night_that_nobody_forecast_takes_the_colder_of_its_neighbours() -> No
     assert nights is not None
     run = latest_forecast(nights, date(2027, 4, 20))
     assert [night.tmin_c for night in run] == [3, -0.5, -0.5, 2]
-    only = [ForecastNight(date(2027, 4, 20), date(2027, 4, 23), -9.0)]
+    only = [ForecastNight(issued=date(2027, 4, 20), date=date(2027, 4, 23), tmin_c=-9.0)]
     assert [n.tmin_c for n in latest_forecast(only, date(2027, 4, 20))] == [-9, -9, -9]
 
 
 def test_a_shorter_newer_forecast_does_not_hide_the_frosts_of_the_one_before() -> None:
-    old = [ForecastNight(date(2027, 4, 19), date(2027, 4, day), -9.0) for day in (21, 22)]
-    new = ForecastNight(date(2027, 4, 20), date(2027, 4, 21), 9.0)
+    old = [
+        ForecastNight(issued=date(2027, 4, 19), date=date(2027, 4, day), tmin_c=-9.0)
+        for day in (21, 22)
+    ]
+    new = ForecastNight(issued=date(2027, 4, 20), date=date(2027, 4, 21), tmin_c=9.0)
     run = latest_forecast([new, *old], date(2027, 4, 20))
     assert [night.tmin_c for night in run] == [9.0, -9.0]
 
@@ -121,7 +124,7 @@ def _history(
         issued = first + timedelta(days=at)
         day = issued + timedelta(days=lead)
         said = outcome[at + lead] - bias_c - rng.normal(0, spread_c)
-        nights.append(ForecastNight(issued, day, float(said)))
+        nights.append(ForecastNight(issued=issued, date=day, tmin_c=float(said)))
     return nights, Record("station", Season(first, outcome.size), outcome)
 
 

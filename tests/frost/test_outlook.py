@@ -25,7 +25,7 @@ CHANCES = (0.013, 0.091, 0.278, 0.094, 0.035, 0.023, 0.037)
 
 def _forecast(as_of: date, minima: tuple[float, ...]) -> tuple[ForecastNight, ...]:
     return tuple(
-        ForecastNight(as_of, as_of + timedelta(days=n), tmin_c)
+        ForecastNight(issued=as_of, date=as_of + timedelta(days=n), tmin_c=tmin_c)
         for n, tmin_c in enumerate(minima, start=1)
     )
 

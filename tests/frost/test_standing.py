@@ -127,12 +127,12 @@ def test_a_night_is_hard_where_the_chance_of_damage_is_more_than_tolerated() -> 
         southern=False,
     )
     nights = tuple(
-        ForecastNight(as_of, as_of + timedelta(days=n), low_c)
+        ForecastNight(issued=as_of, date=as_of + timedelta(days=n), tmin_c=low_c)
         for n, low_c in enumerate((2.0, -5.0, 2.0), start=1)
     )
     outlook = outlook_of(risk, as_of, forecast=nights, errors=lead_errors((), None, as_of, DATA))
     standing = standing_at(
-        [_row("citrus")], PLANTS, DATA, day=nights[0].day, cycle=NORTH, bloom={}
+        [_row("citrus")], PLANTS, DATA, day=nights[0].date, cycle=NORTH, bloom={}
     )
     (hard,) = hard_nights(outlook, standing)
     assert hard.night.day == as_of + timedelta(days=2)
