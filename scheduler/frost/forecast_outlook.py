@@ -104,14 +104,11 @@ def outlook_of(
     errors: tuple[LeadError, ...] = (),
     observed: Record | None = None,
 ) -> FrostOutlook:
-    """Join forecast, climate and the season so far.
+    """Join forecast, climate and the season so far of a plot.
 
-    Args:
-        risk: of the plot, from climate.
-        as_of: today.
-        forecast: from tomorrow's morning on; see ``latest_forecast``.
-        errors: by lead; nights beyond are not used. See ``lead_errors``.
-        observed: the station's record; without it and a forecast the climate alone counts.
+    The forecast is that of ``latest_forecast``, its errors by lead those of ``lead_errors``;
+    nights beyond them are not used. Without the station's record and a forecast the climate
+    alone counts.
     """
     season = Season(as_of + timedelta(days=1), N_SLOTS)
     nights = _nights(risk, forecast, errors)

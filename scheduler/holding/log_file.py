@@ -34,13 +34,9 @@ WAIT_S = 60.0  # others may be planning a visit before they write
 
 @contextmanager
 def locked_log(folder: Path) -> Iterator[Callable[[Sequence[LogEntry]], None]]:
-    """Keep the log of a site for one writer, so that it stays as it was read.
+    """Keep the log in a site's folder for one writer, so that it stays as it was read.
 
-    Args:
-        folder: the site's folder.
-
-    Yields:
-        What adds rows, all or none, and keeps what stands there to the byte.
+    Yields what adds rows, all or none, and keeps what stands there to the byte.
 
     Raises:
         FaultyFilesError: the log has faults, or would not be read as it was written.

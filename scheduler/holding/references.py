@@ -32,12 +32,8 @@ def faults_between(
 ) -> list[Fault]:
     """Every name that leads nowhere, and every name given twice.
 
-    Args:
-        plots: the plots; None where their file is at fault, so that nothing is said twice.
-        stock: the rows of stock by column, with the name of each row.
-        crew: likewise None where it is at fault.
-        plan: likewise.
-        rules: the rule book in force.
+    What is None has a file at fault, of which nothing is said twice. Rows of stock are given by
+    column, with the name of each row.
     """
     faults = [*_plant_faults(stock, rules), *_rule_faults(rules)]
     if crew is not None:
@@ -137,12 +133,7 @@ def _days_of_crew(crew: Crew) -> Iterator[tuple[str, Sequence[SomeDays]]]:
 
 
 def faults_of_days(crew: Crew, seasons: Sequence[Season]) -> Iterator[Fault]:
-    """Days of work or hire that lie in no plan of the site: a mistyped year would be silent.
-
-    Args:
-        crew: people and hire.
-        seasons: the days of every plan of the site.
-    """
+    """Days of work or hire that lie in no plan of the site: a mistyped year would be silent."""
     plans = ", ".join(f"{season.first} to {season.last}" for season in seasons)
     wanted = f"a day of a plan: {plans}; take it out once it has gone by"
     for where, spans in _days_of_crew(crew):

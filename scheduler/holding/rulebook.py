@@ -87,11 +87,7 @@ class RuleBook:
 
     @classmethod
     def of(cls, files: Sequence[object]) -> "RuleBook":
-        """Lay rule files over one another; later entries replace earlier ones by id.
-
-        Args:
-            files: each an instance of ``RuleFile``.
-        """
+        """Lay instances of ``RuleFile`` over one another; later entries replace others by id."""
         return cls(
             **{
                 name: {entry.id: entry for file in files for entry in getattr(file, key)}

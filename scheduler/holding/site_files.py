@@ -93,14 +93,8 @@ def read_holding(
 ) -> Holding:
     """Read and check every file of a site.
 
-    Args:
-        folder: the site's folder.
-        as_of: today; decides which plan is in force where there are several.
-        plan_id: the plan to take instead.
-        forecast: forecast file to take in place of the one that site.toml names.
-
-    Returns:
-        The holding.
+    Today decides which plan is in force where there are several and none is named. A forecast
+    file goes before the one that site.toml names.
 
     Raises:
         FaultyFilesError: with all faults of all files.
@@ -195,10 +189,7 @@ class _Reader:
     ) -> list[tuple[str, _T]]:
         """The rows that are good, each with its name; the others become faults.
 
-        Args:
-            name: the file.
-            row_shape: what a row is.
-            plants: ids of kinds by their plain names, for a column ``plant``.
+        ``plants`` are ids of kinds by their plain names, for a column ``plant``.
         """
         text = self.text(name)
         if text is None:
@@ -333,12 +324,9 @@ def package_tasks() -> Mapping[str, TaskType]:
 
 
 def write_new_site(folder: Path, files: dict[str, bytes], as_of: date) -> None:
-    """Write the files of a new site, once they have been read and found good.
+    """Write the files of a new site, given by name, once they have been read and found good.
 
-    Args:
-        folder: where; made if need be, and it may not hold a site already.
-        files: contents by name.
-        as_of: today.
+    The folder is made if need be; it may not hold a site already.
 
     Raises:
         FaultyFilesError: a file of that name stands there, or what the files say is not

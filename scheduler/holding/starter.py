@@ -38,11 +38,7 @@ class Answers:
 
 
 def answer_of(field: str, text: str) -> str | float:
-    """What somebody typed for a field of ``Answers``, as the field wants it.
-
-    Args:
-        field: name of the field.
-        text: what was typed; a decimal comma is taken.
+    """What somebody typed for a field of ``Answers``, as it wants it; a decimal comma is taken.
 
     Raises:
         ValueError: with what is allowed, in words.

@@ -32,15 +32,11 @@ class LogEntry:
 
 
 def hours_to_do(entries: Iterable[LogEntry], usual_h: float) -> float:
-    """Person-hours that a task still takes, from its entries in the order of the log.
+    """Person-hours that a task of a plan still takes, from its entries in the order of the log.
 
     Where all hours were counted, the pace so far weighs as much as the share that is done,
-    and the estimate as much as the share that is not: at 10 % a slow morning says little, at
-    90 % it says nearly all.
-
-    Args:
-        entries: those of one task in one plan.
-        usual_h: the estimate for the whole task.
+    and the estimate for the whole task as much as the share that is not: at 10 % a slow morning
+    says little, at 90 % it says nearly all.
 
     >>> half = LogEntry(date=date(2027, 5, 3), plan="2027", task="low.cut", percent=50, hours=8)
     >>> hours_to_do([], 10.0), hours_to_do([half], 10.0), hours_to_do([half], 16.0)
@@ -63,11 +59,7 @@ def hours_to_do(entries: Iterable[LogEntry], usual_h: float) -> float:
 
 
 def log_faults(rows: Iterable[tuple[str, LogEntry]]) -> Iterator[Fault]:
-    """Rows that say two things at once: all done and hours still to do, or the reverse.
-
-    Args:
-        rows: each with its name.
-    """
+    """Named rows that say two things at once: all done and hours still to do, or the reverse."""
     for name, entry in rows:
         if entry.percent == 100 and entry.hours_left:
             found = f"{entry.hours_left:g} h still to do, at 100 % (or no percent)"
@@ -84,13 +76,9 @@ def contradictions(
 ) -> Iterator[str]:
     """What a new entry says against the log, the plan or the day, each with the way to put it.
 
-    Work done today is a fact, though the plan begins later.
-
-    Args:
-        entry: of a task, not of a call that is made again and again.
-        earlier: entries of the same task in the same plan, in the order of the log.
-        plan_first: first day of that plan.
-        today: the day on which it is written.
+    Work done today is a fact, though the plan begins later. The entry is of a task, not of a call
+    that is made again and again; the earlier ones are of the same task in the same plan, in the
+    order of the log.
     """
     if entry.date > today:
         yield f"--on {entry.date}: that day is still to come (today is {day_words(today)})"
@@ -100,12 +88,9 @@ def contradictions(
             "name the plan it belongs to with --plan, give its day with --on, or let this plan "
             "begin sooner"
         )
-    if earlier:
-        yield from _against(entry, earlier[-1])
-
-
-def _against(entry: LogEntry, last: LogEntry) -> Iterator[str]:
-    """What an entry says against the one before it."""
+    if not earlier:
+        return
+    last = earlier[-1]
     before = f"{LOG_FILE} has {entry.task} at {last.percent} % on {day_words(last.date)}"
     if last.percent == 100:
         yield f"{before}, so it is done; if that is wrong, correct that row by hand"

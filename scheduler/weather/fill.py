@@ -28,10 +28,7 @@ def cold_guess_c(slots: NDArray[np.intp], tmin_c: NDArray[np.float64]) -> NDArra
     follows two harmonics, is bridged between the nearest known nights as a first-order
     autoregressive series: mean and variance given both ends; see any text on Gaussian
     processes. The guess is the mean less two standard deviations; one night has to be known.
-
-    Args:
-        slots: (n_days,) slots of the year.
-        tmin_c: (n_days,) daily minima.
+    Slots of the year and daily minima are each (n_days,).
     """
     known = np.flatnonzero(~np.isnan(tmin_c))
     missing = np.flatnonzero(np.isnan(tmin_c))

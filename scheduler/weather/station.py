@@ -149,17 +149,11 @@ def _fill_notice(
 def read_record(
     name: str, lines: Iterable[str], *, unit: str | None = None, zone: str | None = None
 ) -> tuple[Record | None, list[Fault]]:
-    """Read a station record, or a data logger's.
+    """The record of a station, or of a data logger; or None, and a handful of faults a kind.
 
-    Args:
-        name: file name, for the faults.
-        lines: the text of the file.
-        unit: ``C``, ``F`` or ``0.1 C``, where neither the format nor the file names it. A
-            line ``# unit: F`` in the file says the same.
-        zone: IANA zone of the place; read only where a logger stamps UTC or offsets.
-
-    Returns:
-        The record and no faults, or None and the faults (at most a handful of each kind).
+    The unit is ``C``, ``F`` or ``0.1 C``, where neither the format nor the file names it (as a
+    line ``# unit: F`` does). The zone, an IANA name, is that of the place; it counts only where a
+    logger stamps UTC or offsets.
     """
     text = lines_of(name, lines, unit)
     if text.unit is not None and text.unit not in UNITS:
