@@ -34,20 +34,13 @@ class Learned:
     """
 
     n: int
-    low: float
-    usual: float
-    high: float
+    factors: HourRange
 
     @property
     def words(self) -> str:
         """Where the hours come from."""
-        return (
-            f"learned from {self.n} jobs in this site's own log, {self.usual:.2g} times the book"
-        )
-
-    def of(self, book: HourRange) -> HourRange:
-        """The site's own range in place of the book's."""
-        return HourRange(*(book.usual * factor for factor in (self.low, self.usual, self.high)))
+        usual = self.factors.usual
+        return f"learned from {self.n} jobs in this site's own log, {usual:.2g} times the book"
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,15 +125,15 @@ def batches_of(kind: TaskType, stock: Sequence[Stock], rules: RuleBook) -> tuple
 def tool_of(row: Stock, rules: RuleBook) -> Tool:
     """The first tool of the rule book that reaches a plant, else the last."""
     tools = list(rules.tools.values())
-    for tool in tools:
-        if (
-            row.stem_cm <= tool.up_to_cm
-            and row.height_m <= tool.up_to_m
-            and (not tool.cut_systems or row.cut_system in tool.cut_systems)
-            and (not tool.habits or rules.plants[row.plant].habit in tool.habits)
-        ):
-            return tool
-    return tools[-1]
+    reaching = (
+        tool
+        for tool in tools
+        if row.stem_cm <= tool.up_to_cm
+        and row.height_m <= tool.up_to_m
+        and (not tool.cut_systems or row.cut_system in tool.cut_systems)
+        and (not tool.habits or rules.plants[row.plant].habit in tool.habits)
+    )
+    return next(reaching, tools[-1])
 
 
 def _tree_minutes(rate: StemRate, stem_cm: float) -> float:
@@ -191,7 +184,7 @@ def learned_rates(
             middle = statistics.fmean(own)
             spread = wide * statistics.stdev(own) if len(own) > 1 else 0.0
             factors = (math.exp(middle + by) for by in (-spread, 0.0, spread))
-            learned[rate] = Learned(len(own), *factors)
+            learned[rate] = Learned(len(own), HourRange(*factors))
     return learned
 
 

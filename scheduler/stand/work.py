@@ -121,7 +121,7 @@ def tasks_of(holding: Holding) -> tuple[Task, ...]:
     rates = {task.id: (task.type.rate, task.hours.usual) for task in book}
     learned = learned_rates(holding.log, rates, holding.rules)
     return tuple(
-        replace(task, hours=own.of(task.hours), learned=own) if own else task
+        replace(task, hours=own.factors.scaled(task.hours.usual), learned=own) if own else task
         for task in book
         for own in (learned.get(task.type.rate),)
     )

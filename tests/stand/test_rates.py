@@ -135,16 +135,16 @@ def test_a_job_over_two_days_counts_once_and_by_its_share() -> None:
     entries = [log("2025", 2.0, 40), log("2025", 2.0, 80), *(log(f"{y}", 5.0) for y in range(4))]
     learned = learned_rates(entries, {WEED: ("weed", 5.0)}, BOOK)
     assert learned["weed"].n == 5
-    assert learned["weed"].usual == pytest.approx(1.0)
+    assert learned["weed"].factors.usual == pytest.approx(1.0)
 
 
 def test_a_job_is_measured_against_the_stock_of_its_own_day() -> None:
     """Half of the line was felled since: the five hours of then are no slow job of today."""
     then = [replace(log(f"{y}", 5.0), book_h=5.0) for y in range(5)]
     today = {WEED: ("weed", 2.5)}
-    assert learned_rates(then, today, BOOK)["weed"].usual == pytest.approx(1.0)
+    assert learned_rates(then, today, BOOK)["weed"].factors.usual == pytest.approx(1.0)
     bare = [replace(entry, book_h=None) for entry in then]
-    assert learned_rates(bare, today, BOOK)["weed"].usual == pytest.approx(2.0)
+    assert learned_rates(bare, today, BOOK)["weed"].factors.usual == pytest.approx(2.0)
 
 
 def test_jobs_without_counted_hours_teach_nothing() -> None:
