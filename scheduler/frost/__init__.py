@@ -1,9 +1,8 @@
 """The station record as last and first frosts of each season, and chances by day."""
 
-from scheduler.frost.answers import FrostDates
 from scheduler.frost.calibration import Calibration
+from scheduler.frost.chance_curves import FrostDates
 from scheduler.frost.changes import Change, changes_of
-from scheduler.frost.climate import climate_of
 from scheduler.frost.forecast import LeadError
 from scheduler.frost.forecast_outlook import night_chance
 from scheduler.frost.kind_words import kinds_words, names_words, night_words, tenderest_of
@@ -20,7 +19,7 @@ from scheduler.frost.plot_frost import FrostKnown, PlotFrost, forecast_notices, 
 from scheduler.frost.reach import FrostReach, reach_of, reach_words
 from scheduler.frost.risk import FrostRisk
 from scheduler.frost.risk_notices import risk_notices
-from scheduler.frost.seasons import FrostClimate
+from scheduler.frost.seasons import FrostClimate, climate_of
 from scheduler.frost.station_report import StationReport, report_of
 from scheduler.frost.tender import Exposed
 

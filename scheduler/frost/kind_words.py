@@ -3,8 +3,7 @@
 import math
 from collections.abc import Iterable, Sequence
 
-from scheduler.frost.standing import HardNight
-from scheduler.frost.tender import Exposed
+from scheduler.frost.tender import Exposed, HardNight
 from scheduler.holding import Holding
 from scheduler.terms import day_words, percent_words
 

@@ -15,11 +15,13 @@ from scheduler.frost.forecast_outlook import FrostOutlook, outlook_of
 from scheduler.frost.kind_words import kinds_words
 from scheduler.frost.risk import FrostRisk, risk_of
 from scheduler.frost.seasons import FrostClimate
-from scheduler.frost.standing import HardNight, hard_nights, standing_at
 from scheduler.frost.tender import (
     STAGE_EXPOSED,
     Exposed,
+    HardNight,
+    hard_nights,
     hurt_at,
+    standing_at,
     tenderest_first,
     tenderness,
 )

@@ -9,8 +9,7 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.frost.answers import NO_DATES, FrostDates, answer_of
-from scheduler.frost.chance_curves import chance_within
+from scheduler.frost.chance_curves import NO_DATES, FrostDates, answer_of, chance_within
 from scheduler.frost.seasons import FrostClimate, hundredths
 from scheduler.terms import N_SLOTS, DaySpan, Season, frozen, spans_of
 from scheduler.weather import Cycle, default_cycle

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from scheduler.frost.answers import RECENT_SEASONS, FrostDates
+from scheduler.frost.chance_curves import RECENT_SEASONS, FrostDates
 from scheduler.frost.risk import FrostRisk
 from scheduler.terms import Level, Notice
 

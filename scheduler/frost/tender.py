@@ -1,16 +1,25 @@
-"""The tenderest thing that a frost can reach: it sets the threshold of a plot.
+"""At what frost hurts plants: what the work lays open to it, and what stands in a night's way.
+
+The tenderest thing that a frost can reach sets the threshold of a plot.
 
 Temperatures are of the plant; on a calm night leaves are a little colder than a screen
 thermometer, and a kind that is hardened stands more than one that is not. Figures stand
 in ``plants.toml`` and ``frost.toml``, each with its source.
+
+Decided: covers are wanted for what frost finds tender that night: in bloom, lately cut or planted.
+Refused: the grown-out threshold, which covers a hardy hedge at -2 °C.
+Held by tests/season/test_reach.py::test_hardy_stock_is_not_covered.
 """
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from datetime import date
 from typing import Literal
 
 from scheduler.files import fields
-from scheduler.holding import FrostData, Plant
+from scheduler.frost.forecast_outlook import FrostOutlook, NightChance, night_chance
+from scheduler.holding import FrostData, Plant, Stock
+from scheduler.weather import Cycle
 
 GrownStage = Literal["rest", "growth", "seedling"]
 Stage = Literal[GrownStage, "bloom"]
@@ -96,3 +105,72 @@ def tenderest_first(exposed: Iterable[Exposed]) -> tuple[Exposed, ...]:
 def tenderness(kind: Exposed) -> tuple[float, str]:
     """What puts the tenderest first, of equals the first by name."""
     return -kind.hurt_at_c, kind.plant
+
+
+@dataclass(frozen=True, slots=True)
+class HardNight:
+    """A night of the forecast, and the kinds it may hurt with their chances, likeliest first."""
+
+    night: NightChance
+    hurt: tuple[tuple[Exposed, float], ...]
+
+
+def standing_at(
+    stock: Iterable[Stock],
+    plants: Mapping[str, Plant],
+    data: FrostData,
+    *,
+    day: date,
+    cycle: Cycle,
+    bloom: Mapping[str, str],
+) -> tuple[Exposed, ...]:
+    """Each kind of some standing stock in its state on a day, the tenderest first.
+
+    A kind in bloom is taken at a tenth of its buds killed. Evergreens cut within the weeks
+    that new growth stays tender are in growth; herbs that die back are out of reach at rest.
+
+    States are counted from the coldest day of the station's year. The night ends on the morning
+    of the day; ``bloom`` holds the stage by kind, as the grower says.
+    """
+    states = (
+        _state(row, plants[row.plant], data, day, cycle, bloom.get(row.plant)) for row in stock
+    )
+    return tenderest_first(state for state in states if state is not None)
+
+
+def _state(  # one argument for each thing that a state rests on
+    row: Stock, plant: Plant, data: FrostData, day: date, cycle: Cycle, stage: str | None
+) -> Exposed | None:
+    at = cycle.slot_of(day) - cycle.coldest_slot
+    # a stage of last spring that was never taken out says nothing in autumn
+    bloom = (
+        hurt_in_bloom(plant, stage, data) if stage and 0 <= at <= data.states.bloom_to else None
+    )
+    grown = _grown_state(row, plant, data, day, at)
+    return max(filter(None, (bloom, grown)), key=lambda state: state.hurt_at_c, default=None)
+
+
+def _grown_state(row: Stock, plant: Plant, data: FrostData, day: date, at: int) -> Exposed | None:
+    states, tender_days = data.states, data.growth.tender_days()
+    growing = at >= states.growing_from or at <= states.growing_to
+    cut_lately = row.last_cut is not None and 0 <= (day - row.last_cut).days < tender_days
+    if growing or (plant.habit == "evergreen" and cut_lately):
+        return hurt_at(plant, "growth", data)
+    if plant.habit == "herb":
+        return None
+    hardened = states.hardened_from <= at <= states.hardened_to
+    return hurt_at(plant, "rest", data, hardened=hardened)
+
+
+def hard_nights(outlook: FrostOutlook, standing: Iterable[Exposed]) -> tuple[HardNight, ...]:
+    """The nights of the forecast on which standing stock is likelier hurt than tolerated."""
+    stock, hard = tuple(standing), []
+    for night in outlook.nights:
+        chances = [
+            (kind, night_chance(kind.hurt_at_c, night.plot_c, night.error_c)) for kind in stock
+        ]
+        hurt = [(kind, chance) for kind, chance in chances if chance > outlook.risk.tolerance]
+        if hurt:
+            hurt.sort(key=lambda pair: (-pair[1], pair[0].plant))
+            hard.append(HardNight(night, tuple(hurt)))
+    return tuple(hard)

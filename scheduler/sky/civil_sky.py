@@ -10,8 +10,7 @@ from datetime import date, timedelta
 from zoneinfo import ZoneInfo
 
 from scheduler.sky import clock
-from scheduler.sky.civil import CivilDays
-from scheduler.sky.course import Course
+from scheduler.sky.civil import CivilDays, Course
 from scheduler.sky.curves import Bools, Floats
 from scheduler.sky.daylight import passages
 from scheduler.sky.ephemeris import NODES_PER_DAY, check_days, nodes_of, positions

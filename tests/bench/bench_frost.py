@@ -13,11 +13,10 @@ from functools import partial
 import numpy as np
 
 from scheduler.frost import FrostClimate, FrostRisk, climate_of
-from scheduler.frost.answers import answer_of
-from scheduler.frost.chance_curves import chance_within
+from scheduler.frost.chance_curves import answer_of, chance_within
 from scheduler.frost.forecast_outlook import outlook_of
 from scheduler.frost.risk import risk_of
-from scheduler.frost.summaries import free_season, frost_nights, severity
+from scheduler.frost.station_report import free_season, frost_nights, severity
 from scheduler.terms import Season
 from scheduler.weather import read_record
 from tests.frost.records import made

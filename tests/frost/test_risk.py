@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from scheduler.frost import FrostRisk, climate_of
 from scheduler.frost.risk import risk_of
-from scheduler.frost.summaries import free_season
+from scheduler.frost.station_report import free_season
 from scheduler.terms import DaySpan, Season
 from scheduler.weather import Record
 from tests.frost.records import ask, made, milwaukee, shifted, warmer, with_frosts

@@ -7,7 +7,7 @@ import pytest
 
 from scheduler.frost import climate_of
 from scheduler.frost.seasons import SideDates
-from scheduler.frost.summaries import quantile
+from scheduler.frost.station_report import quantile
 from tests.frost.records import made, milwaukee, seattle, shifted, warmer, with_frosts, without
 
 # Last spring and first autumn frosts of Seattle by year, threshold and test: computed from

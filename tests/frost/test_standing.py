@@ -9,7 +9,7 @@ from scheduler.frost import climate_of
 from scheduler.frost.forecast import lead_errors
 from scheduler.frost.forecast_outlook import outlook_of
 from scheduler.frost.risk import risk_of
-from scheduler.frost.standing import hard_nights, standing_at
+from scheduler.frost.tender import hard_nights, standing_at
 from scheduler.holding import Plant, Stock
 from scheduler.holding.frost_data import package_frost_data
 from scheduler.terms import Season

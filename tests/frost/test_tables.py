@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from scheduler.frost import climate_of
-from scheduler.frost.summaries import free_season, frost_nights, quantile, severity
+from scheduler.frost.station_report import free_season, frost_nights, quantile, severity
 from tests.frost.records import made, milwaukee, with_frosts, without
 
 

@@ -9,8 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from scheduler.sky import Sky, SkyRangeError, sky_of
+from scheduler.sky.civil import BodyState
 from scheduler.sky.clock import tt_of_utc
-from scheduler.sky.course import BodyState
 from scheduler.sky.ephemeris import NODES_PER_DAY, nodes_of, positions
 from scheduler.sky.events import EventName
 from scheduler.sky.longitudes import Look
