@@ -2,7 +2,6 @@
 
 from scheduler.frost.calibration import Calibration
 from scheduler.frost.chance_curves import FrostDates
-from scheduler.frost.changes import Change, changes_of
 from scheduler.frost.forecast import LeadError
 from scheduler.frost.forecast_outlook import night_chance
 from scheduler.frost.kind_words import kinds_words, names_words, night_words, tenderest_of
@@ -15,7 +14,14 @@ from scheduler.frost.night import (
     hour_at_or_below,
     night_curve_c,
 )
-from scheduler.frost.plot_frost import FrostKnown, PlotFrost, forecast_notices, plot_frost
+from scheduler.frost.plot_frost import (
+    Change,
+    FrostKnown,
+    PlotFrost,
+    changes_of,
+    forecast_notices,
+    plot_frost,
+)
 from scheduler.frost.reach import FrostReach, reach_of, reach_words
 from scheduler.frost.risk import FrostRisk
 from scheduler.frost.risk_notices import risk_notices

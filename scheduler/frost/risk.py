@@ -3,7 +3,7 @@
 import math
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
-from functools import cached_property
+from functools import cached_property, partial
 from typing import Any, Literal
 
 import numpy as np
@@ -108,29 +108,20 @@ class FrostRisk:
         """
         if self.climate is None:
             return frozen(np.full(self.season.n_days, np.nan))
-        chances = self._by_climate_within(self.climate, n_days)[self._slots]
-        if self.ahead is not None:
-            begin = self.season.day_of(self.ahead.season.first)
-            for at in range(max(-begin, 0), len(self.ahead.nights)):
-                if begin + at < self.season.n_days:
-                    chances[begin + at] = self._forecast_within(
-                        self.ahead, self.climate, at, n_days
-                    )
-        return frozen(chances)
-
-    def _by_climate_within(self, climate: FrostClimate, n_days: int) -> NDArray[np.float64]:
         key = station_key(self.threshold_c, self.offset_c)
-        return chance_within(climate, key, self.offset_spread_c, n_days)
-
-    def _forecast_within(self, ahead: Ahead, climate: FrostClimate, at: int, n_days: int) -> float:
-        """The nights of the forecast from its ``at``-th on, then the climate of the rest."""
-        nights = ahead.nights[at : at + n_days]
-        none = math.prod(1 - chance for chance in nights)
-        left = n_days - len(nights)
-        if left:
-            slot = self.cycle.slot_of(ahead.season.date_of(len(ahead.nights)))
-            none *= 1 - float(self._by_climate_within(climate, left)[slot])
-        return 1 - none
+        climate_within = partial(chance_within, self.climate, key, self.offset_spread_c)
+        chances = climate_within(n_days)[self._slots]
+        if self.ahead is not None:
+            nights, begin = self.ahead.nights, self.season.day_of(self.ahead.season.first)
+            slot_after = self.cycle.slot_of(self.ahead.season.date_of(len(nights)))
+            for at in range(max(-begin, 0), min(len(nights), self.season.n_days - begin)):
+                # the nights of the forecast that are still to come, then the climate of the rest
+                coming = nights[at : at + n_days]
+                none = math.prod(1 - chance for chance in coming)
+                if len(coming) < n_days:
+                    none *= 1 - float(climate_within(n_days - len(coming))[slot_after])
+                chances[begin + at] = 1 - none
+        return frozen(chances)
 
     def open_within(self, n_days: int) -> NDArray[np.bool_]:
         """Whether a damaging night in the days from each day of the season on is too likely.

@@ -12,10 +12,9 @@ from scheduler.terms.days import (
     span_words,
     spans_of,
 )
-from scheduler.terms.notice import Level, Notice
 from scheduler.terms.place import Place
 from scheduler.terms.printing import percent_words, printable
-from scheduler.terms.rulings import Basis, Ruling
+from scheduler.terms.rulings import Basis, Level, Notice, Ruling
 
 __all__ = [
     "N_SLOTS",

@@ -1,4 +1,4 @@
-"""What one rule says of every day, for one task."""
+"""What is said of days and plans: rulings of rules, and notices that the door prints."""
 
 from dataclasses import dataclass
 from enum import StrEnum
@@ -54,3 +54,25 @@ class Ruling:
             raise ValueError(f"rule {self.rule_id} is a grower practice and may not close a day")
         frozen(self.closed)
         frozen(self.points)
+
+
+class Level(StrEnum):
+    """How much a notice asks of the reader."""
+
+    NOTE = "note"  # good to know; nothing to do
+    WARNING = "warning"  # something stands that may do harm; exit code 1
+
+
+@dataclass(frozen=True, slots=True)
+class Notice:
+    """One thing worth telling."""
+
+    code: str  # stable name a program may test for, such as ``frost-window-open``
+    level: Level  # note or warning
+    about: str  # what it concerns: a task id, a plot id, a file
+    says: str  # one or two plain sentences
+    also: tuple[str, ...] = ()  # ids of other tasks that it speaks of
+
+    def speaks_of(self, task_id: str) -> bool:
+        """Whether it concerns a task, alone or beside others."""
+        return task_id == self.about or task_id in self.also

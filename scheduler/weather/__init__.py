@@ -1,9 +1,8 @@
 """The record of a place: its formats, loggers, gaps and quality; forecasts and evenings."""
 
 from scheduler.weather.cycle import Cycle, default_cycle, warmest_day_cycle
-from scheduler.weather.evening_readings import Evening, read_evenings
 from scheduler.weather.fill import cold_guess_c
-from scheduler.weather.forecasts import ForecastNight, read_forecast
+from scheduler.weather.night_files import Evening, ForecastNight, read_evenings, read_forecast
 from scheduler.weather.quality import quality_notices
 from scheduler.weather.station import Record, read_record
 

@@ -1,0 +1,81 @@
+"""Files of nights that the grower keeps: forecasts of minima, and clear evenings.
+
+A forecast file is CSV with the columns ``issued,date,tmin_c``: the day on whose evening the
+forecast was made, the day on whose morning the minimum falls, and the minimum at the
+station in degrees C. Old forecasts stay in the file: from enough of them and what came of
+them the site's own error is learned.
+
+A file of evenings, which the site's night model is fitted on, is CSV with the columns
+``date,temperature_c,dew_point_c,tmin_c``: the day on whose morning the night ended, temperature
+and dew point two hours after sunset, and the minimum that followed, degrees C, all read at the
+station. ``humidity_pct`` may stand in for the dew point. Only nights of radiation belong in it:
+clear, wind below 2 m/s, no fog, no rain.
+
+Lines that begin with ``#`` are comments; ``_f`` in place of ``_c`` in a name means degrees F.
+"""
+
+from collections import Counter
+from collections.abc import Iterable
+from typing import Annotated
+
+from annotated_types import Gt, Le
+
+from scheduler.files import Fault, checked_rows, fields
+
+
+@fields.table
+class ForecastNight:
+    """One night of one forecast: issued on an evening, for the minimum of a later morning."""
+
+    issued: fields.Day
+    date: fields.Day
+    tmin_c: fields.Celsius
+
+    @property
+    def lead(self) -> int:
+        """Nights ahead; the coming night is 1."""
+        return (self.date - self.issued).days
+
+
+def read_forecast(
+    name: str, lines: Iterable[str]
+) -> tuple[tuple[ForecastNight, ...] | None, list[Fault]]:
+    """The nights of a file in order of issue and day and no faults, or None and the faults."""
+    nights, row_names, faults = checked_rows(name, lines, ForecastNight)
+    faults += [
+        Fault(name, row, "date", f"{night.date}", f"a day after that of issue, {night.issued}")
+        for night, row in zip(nights, row_names, strict=True)
+        if night.lead < 1
+    ]
+    faults += [
+        Fault(name, "", "date", f"{day} as of {issued} {n} times", "one value a night and issue")
+        for (issued, day), n in Counter((night.issued, night.date) for night in nights).items()
+        if n > 1
+    ]
+    if faults:
+        return None, faults
+    return tuple(sorted(nights, key=lambda night: (night.issued, night.date))), []
+
+
+@fields.table
+class Evening:
+    """One night: the evening before, and the minimum; one of the two humidities is needed."""
+
+    date: fields.Day
+    temperature_c: fields.Celsius
+    dew_point_c: fields.Celsius | None = None
+    humidity_pct: Annotated[float, Gt(0), Le(100)] | None = None
+    tmin_c: fields.Celsius
+
+
+def read_evenings(
+    name: str, lines: Iterable[str]
+) -> tuple[tuple[Evening, ...] | None, list[Fault]]:
+    """The evenings of a file and no faults, or None and the faults."""
+    rows, row_names, faults = checked_rows(name, lines, Evening)
+    faults += [
+        Fault(name, row_name, "dew_point_c", "nothing", "a dew point, or humidity_pct")
+        for row, row_name in zip(rows, row_names, strict=True)
+        if row.dew_point_c is None and row.humidity_pct is None
+    ]
+    return (None, faults) if faults else (rows, [])
