@@ -42,44 +42,15 @@ class NightChance:
 
 @dataclass(frozen=True, kw_only=True, eq=False)  # arrays do not compare to one truth
 class FrostOutlook:
-    """What lies ahead of a plot, as seen on one day.
+    """What lies ahead of a plot, as seen on one day; its own morning has gone by."""
 
-    Args:
-        risk: the climate behind it.
-        as_of: today; its own morning has gone by.
-        nights: of the forecast that were used.
-        season: a year of mornings, the first that of tomorrow.
-        chance_on_or_after: (366,) chance of another damaging night on or after a day,
-            before the next warmest day; NaN without a record.
-        chance_on_or_before: (366,) chance that the first since the warmest day has come.
-        open: (366,) True where the window is open.
-        frost_seen: whether a damaging night has been seen since the warmest day; None
-            where no record reaches into this season.
-        seen_until: last day of the record that was counted; None without.
-    """
-
-    risk: FrostRisk
-    as_of: date
-    nights: tuple[NightChance, ...]
-    season: Season
-    chance_on_or_after: NDArray[np.float64]
-    chance_on_or_before: NDArray[np.float64]
-    open: NDArray[np.bool_]
+    risk: FrostRisk  # the climate behind it
+    joined: FrostRisk  # the same with what forecast and season so far say laid over it
+    nights: tuple[NightChance, ...]  # of the forecast that were used
+    # whether a damaging night has been seen since the warmest day; None where no record reaches
+    # into this season
     frost_seen: bool | None
-    seen_until: date | None
-
-    @property
-    def joined(self) -> FrostRisk:
-        """The risk with what forecast and season so far say laid over its climate."""
-        # work of today meets tonight's frost, which belongs to tomorrow's morning
-        season = Season(self.as_of, self.season.n_days + 1)
-        open_, after = (
-            frozen(np.concatenate((days[:1], days)))
-            for days in (self.open, self.chance_on_or_after)
-        )
-        gone_by = 0.0
-        nights = (gone_by, *(night.chance for night in self.nights)) if self.nights else ()
-        return replace(self.risk, ahead=Ahead(season, open_, after, nights))
+    seen_until: date | None  # last day of the record that was counted; None without
 
 
 def night_chance(threshold_c: float, expected_c: float, error_c: float) -> float:
@@ -127,14 +98,18 @@ def outlook_of(
         open_ = window_open(slots, after, before, risk.tolerance)
     # work of a day meets every night of the forecast that is still to come
     open_[: tails.size] |= tails > risk.tolerance
+    # work of today meets tonight's frost, which belongs to tomorrow's morning
+    gone_by = (0.0,) if nights else ()
+    ahead = Ahead(
+        Season(as_of, N_SLOTS + 1),
+        frozen(np.append(open_[0], open_)),
+        frozen(np.append(after[0], after)),
+        (*gone_by, *(night.chance for night in nights)),
+    )
     return FrostOutlook(
         risk=risk,
-        as_of=as_of,
+        joined=replace(risk, ahead=ahead),
         nights=nights,
-        season=season,
-        chance_on_or_after=frozen(after),
-        chance_on_or_before=frozen(before),
-        open=frozen(open_),
         frost_seen=None if seen_until is None else none_yet < 0.5,
         seen_until=seen_until,
     )

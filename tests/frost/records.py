@@ -13,8 +13,9 @@ import pytest
 from numpy.typing import NDArray
 
 from scheduler.frost import FrostRisk, climate_of
+from scheduler.frost.forecast_outlook import FrostOutlook, _before, _season_so_far
 from scheduler.frost.risk import risk_of
-from scheduler.terms import Season, frozen
+from scheduler.terms import N_SLOTS, Season, frozen
 from scheduler.weather import Record, read_record
 
 TABLES = Path(__file__).parents[2] / "../shared/reference/data/frost"
@@ -140,3 +141,14 @@ def ask(  # one keyword for each thing a test may vary
         season=season,
         southern=southern,
     )
+
+
+def come_by(outlook: FrostOutlook, observed: Record | None = None) -> NDArray[np.float64]:
+    """(366,) chance that the first frost since the warmest day has come, from tomorrow on."""
+    risk, ahead = outlook.risk, outlook.joined.ahead
+    assert ahead is not None
+    as_of = ahead.season.first
+    slots, years = risk.cycle.slots_of(Season(as_of + timedelta(days=1), N_SLOTS))
+    none_yet, seen_until = _season_so_far(risk, as_of, observed)
+    chances = np.array([night.chance for night in outlook.nights])
+    return _before(risk, slots, years == years[0], chances, none_yet, seen_until)

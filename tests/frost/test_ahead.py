@@ -12,7 +12,7 @@ from scheduler.frost.risk import risk_of
 from scheduler.holding.frost_data import package_frost_data
 from scheduler.terms import Season
 from scheduler.weather import ForecastNight, Record
-from tests.frost.records import made
+from tests.frost.records import come_by, made
 
 CLIMATE = climate_of(made(1990, 25, seed=4))
 SEASON = Season(date(2027, 1, 1), 500)
@@ -174,12 +174,10 @@ def test_nights_that_nobody_read_keep_the_chance_they_always_had() -> None:
     whole = Record("whole", Season(record.season.first, n_days), values)
     gappy = Record("gappy", whole.season, np.where(np.arange(n_days) >= autumn, np.nan, values))
     gappy.tmin_c[-1] = 8.0
-    chances = [
-        outlook_of(risk, as_of, observed=one).chance_on_or_before[20] for one in (whole, gappy)
-    ]
+    chances = [come_by(outlook_of(risk, as_of, observed=one), one)[20] for one in (whole, gappy)]
     assert chances[1] > chances[0] + 0.01
     late = Record("late", Season(as_of, 1), np.array([8.0]))
-    from_last_day = outlook_of(risk, as_of, observed=late).chance_on_or_before[20]
+    from_last_day = come_by(outlook_of(risk, as_of, observed=late), late)[20]
     assert from_last_day >= chances[1] - 1e-9
 
 

@@ -11,11 +11,11 @@ from hypothesis import strategies as st
 from scheduler.frost import FrostRisk, night_chance
 from scheduler.frost.forecast import lead_errors
 from scheduler.frost.forecast_outlook import FrostOutlook, none_from, outlook_of
-from scheduler.frost.risk import risk_of
+from scheduler.frost.risk import Ahead, risk_of
 from scheduler.holding.frost_data import package_frost_data
 from scheduler.terms import Season
 from scheduler.weather import ForecastNight, Record
-from tests.frost.records import YEAR, ask, milwaukee
+from tests.frost.records import YEAR, ask, come_by, milwaukee
 
 ERRORS = lead_errors((), None, date(2027, 1, 1), package_frost_data())
 # Worked: threshold 0, forecast minima and the default errors of nights 1 to 7.
@@ -56,8 +56,14 @@ def _seen(as_of: date, *, coldest_c: float) -> Record:
     return Record("seen", season, tmin_c)
 
 
+def _ahead(outlook: FrostOutlook) -> Ahead:
+    """From today on, whose own entry is that of tomorrow's morning."""
+    assert outlook.joined.ahead is not None
+    return outlook.joined.ahead
+
+
 def _closes(outlook: FrostOutlook) -> date | None:
-    return outlook.joined.closes_after(outlook.as_of)
+    return outlook.joined.closes_after(_ahead(outlook).season.first)
 
 
 def _any_night(chances: Sequence[float]) -> float:
@@ -85,7 +91,7 @@ def test_forecast_and_climate_join_to_the_worked_chance() -> None:
     outlook = _outlook(as_of, MINIMA)
     later = float(ask(milwaukee()).chance_on_or_after[YEAR.day_of(date(2027, 5, 1))])
     assert later == 5.5 / 31
-    assert float(outlook.chance_on_or_after[0]) == pytest.approx(
+    assert float(_ahead(outlook).on_or_after[0]) == pytest.approx(
         1 - (1 - _any_night(nights)) * (1 - later)
     )
 
@@ -94,21 +100,21 @@ def test_without_a_forecast_the_outlook_is_the_climate() -> None:
     risk = ask(milwaukee())
     outlook = _outlook(date(2027, 3, 1), risk=risk)
     assert outlook.nights == ()
-    for at in (0, 30, 80):
-        day = outlook.season.date_of(at)
+    for at in (1, 31, 81):
+        day = _ahead(outlook).season.date_of(at)
         here = YEAR.day_of(day)
-        assert outlook.chance_on_or_after[at] == risk.chance_on_or_after[here]
-        assert outlook.chance_on_or_before[at] == pytest.approx(_come_by(risk, day))
-        assert outlook.open[at] == risk.open[here]
+        assert _ahead(outlook).on_or_after[at] == risk.chance_on_or_after[here]
+        assert come_by(outlook)[at - 1] == pytest.approx(_come_by(risk, day))
+        assert _ahead(outlook).open[at] == risk.open[here]
     assert _closes(outlook) == risk.closes_after(date(2027, 3, 2)) == date(2027, 5, 9)
 
 
 def test_a_warm_forecast_brings_the_closing_forward_only_as_far_as_it_reaches() -> None:
     as_of = date(2027, 5, 6)
     climate, warm = _outlook(as_of), _outlook(as_of, (12.0,) * 7)
-    assert climate.open[0]
-    assert warm.chance_on_or_after[0] == pytest.approx(climate.chance_on_or_after[7], abs=0.001)
-    assert not warm.open[0]
+    assert _ahead(climate).open[0]
+    assert _ahead(warm).on_or_after[0] == pytest.approx(_ahead(climate).on_or_after[8], abs=0.001)
+    assert not _ahead(warm).open[0]
     assert _closes(warm) is None
     # in March the same forecast changes nothing of the closing
     march = date(2027, 3, 1)
@@ -117,9 +123,9 @@ def test_a_warm_forecast_brings_the_closing_forward_only_as_far_as_it_reaches() 
 
 def test_a_cold_night_in_the_forecast_keeps_a_closed_window_open_until_it_has_passed() -> None:
     as_of = date(2027, 5, 20)
-    assert not _outlook(as_of).open[0]
+    assert not _ahead(_outlook(as_of)).open[0]
     outlook = _outlook(as_of, (6.0, 5.0, -2.0, 7.0, 9.0))
-    assert outlook.open[0]
+    assert _ahead(outlook).open[0]
     assert _closes(outlook) == date(2027, 5, 23)
     (night,) = [night for night in outlook.nights if night.chance > 0.5]
     assert (night.day, night.evening) == (date(2027, 5, 23), date(2027, 5, 22))
@@ -142,17 +148,17 @@ def test_in_autumn_a_frost_that_has_come_opens_the_window() -> None:
     none = _outlook(as_of, observed=_seen(as_of, coldest_c=3.0))
     come = _outlook(as_of, observed=_seen(as_of, coldest_c=-0.5))
     assert (none.frost_seen, come.frost_seen) == (False, True)
-    assert not none.open[0]
-    assert come.open[0]
-    assert come.chance_on_or_before[0] == 1.0
+    assert not _ahead(none).open[0]
+    assert _ahead(come).open[0]
+    assert come_by(come, _seen(as_of, coldest_c=-0.5))[0] == 1.0
     assert come.seen_until == as_of
 
 
 def test_in_autumn_a_frost_that_has_not_come_makes_the_first_later() -> None:
     as_of = date(2027, 10, 15)
     climate = _outlook(as_of)
-    none = _outlook(as_of, observed=_seen(as_of, coldest_c=3.0))
-    before, given = climate.chance_on_or_before, none.chance_on_or_before
+    seen = _seen(as_of, coldest_c=3.0)
+    before, given = come_by(climate), come_by(_outlook(as_of, observed=seen), seen)
     assert given[0] < before[0]
     assert given[0] > 0  # tonight may be the night
     # conditioning: P(by d | none by today) = (F(d) - F(today)) / (1 - F(today))
@@ -168,9 +174,9 @@ def test_a_record_that_ends_earlier_counts_as_far_as_it_goes() -> None:
     risk = ask(milwaukee())
     known = _come_by(risk, date(2027, 9, 30))
     at = 10
-    by_then = _come_by(risk, outlook.season.date_of(at))
+    by_then = _come_by(risk, as_of + timedelta(days=1 + at))
     assert outlook.seen_until == date(2027, 9, 30)
-    assert outlook.chance_on_or_before[at] == pytest.approx((by_then - known) / (1 - known))
+    assert come_by(outlook, seen)[at] == pytest.approx((by_then - known) / (1 - known))
 
 
 def test_a_record_of_another_season_says_nothing() -> None:
@@ -184,18 +190,18 @@ def test_in_autumn_the_forecast_stands_in_for_the_climate_of_its_nights() -> Non
     seen = _seen(as_of, coldest_c=3.0)
     warm = _outlook(as_of, (15.0,) * 7, observed=seen)
     cold = _outlook(as_of, (15.0, 15.0, -5.0), observed=seen)
-    assert warm.chance_on_or_before[6] < 0.001
-    assert warm.chance_on_or_before[20] < _outlook(as_of, observed=seen).chance_on_or_before[20]
-    assert cold.chance_on_or_before[1] < 0.001
-    assert cold.chance_on_or_before[2] > 0.99
-    assert cold.open[0]  # work of tomorrow, the 11th, meets the frost of the 13th
+    assert come_by(warm, seen)[6] < 0.001
+    assert come_by(warm, seen)[20] < come_by(_outlook(as_of, observed=seen), seen)[20]
+    assert come_by(cold, seen)[1] < 0.001
+    assert come_by(cold, seen)[2] > 0.99
+    assert _ahead(cold).open[0]  # work of tomorrow, the 11th, meets the frost of the 13th
 
 
 def test_a_season_seen_with_a_spread_has_its_chance_of_a_frost() -> None:
     as_of = date(2027, 9, 25)
     risk = ask(milwaukee(), spread_c=1.5)
-    outlook = _outlook(as_of, risk=risk, observed=_seen(as_of, coldest_c=1.0))
-    assert 0.2 < outlook.chance_on_or_before[0] < 0.4
+    seen = _seen(as_of, coldest_c=1.0)
+    assert 0.2 < come_by(_outlook(as_of, risk=risk, observed=seen), seen)[0] < 0.4
 
 
 def test_midsummer_splits_the_forecast_between_two_seasons() -> None:
@@ -203,9 +209,10 @@ def test_midsummer_splits_the_forecast_between_two_seasons() -> None:
     as_of = date(2027, 7, 22)
     outlook = _outlook(as_of, (10.0,) * 7, risk=risk)
     assert risk.cycle.slot_of(date(2027, 7, 25)) == 0  # two nights before the split
-    assert outlook.chance_on_or_after[0] < 0.01
-    assert not outlook.open[0]
-    assert outlook.season.date_of(int(np.argmax(outlook.open))) == date(2027, 10, 5)
+    assert _ahead(outlook).on_or_after[0] < 0.01
+    assert not _ahead(outlook).open[0]
+    ahead = _ahead(outlook)
+    assert ahead.season.date_of(int(np.argmax(ahead.open))) == date(2027, 10, 5)
 
 
 def test_own_dates_stay_open_up_to_a_damaging_night() -> None:
@@ -220,11 +227,11 @@ def test_own_dates_stay_open_up_to_a_damaging_night() -> None:
         own_first="10-05",
     )
     as_of = date(2027, 5, 15)
-    assert not _outlook(as_of, (6.0,) * 3, risk=risk).open[0]
+    assert not _ahead(_outlook(as_of, (6.0,) * 3, risk=risk)).open[0]
     outlook = _outlook(as_of, (6.0, -1.0, 6.0), risk=risk)
-    assert outlook.open[0]
+    assert _ahead(outlook).open[0]
     assert _closes(outlook) == date(2027, 5, 17)
-    assert np.isnan(outlook.chance_on_or_after[10])
+    assert np.isnan(_ahead(outlook).on_or_after[10])
 
 
 @settings(max_examples=40, deadline=None)
@@ -240,12 +247,12 @@ def test_a_colder_forecast_never_closes_earlier(
     warm = _outlook(as_of, tuple(minima), risk=risk)
     cold = _outlook(as_of, tuple(m - colder_c for m in minima), risk=risk)
     for one in (warm, cold):
-        for chances in (one.chance_on_or_after, one.chance_on_or_before):
+        for chances in (_ahead(one).on_or_after, come_by(one)):
             assert ((chances >= 0) & (chances <= 1)).all()
-        years = risk.cycle.slots_of(one.season)[1]
+        years = risk.cycle.slots_of(_ahead(one).season)[1]
         left = int((years == years[0]).sum())  # up to the next warmest day
-        assert (np.diff(one.chance_on_or_after[:left]) <= 1e-12).all()
-        assert (np.diff(one.chance_on_or_before[:left]) >= -1e-12).all()
-    assert (cold.chance_on_or_after >= warm.chance_on_or_after - 1e-12).all()
-    assert (cold.chance_on_or_before >= warm.chance_on_or_before - 1e-12).all()
-    assert (cold.open >= warm.open).all()
+        assert (np.diff(_ahead(one).on_or_after[:left]) <= 1e-12).all()
+        assert (np.diff(come_by(one)[: left - 1]) >= -1e-12).all()
+    assert (_ahead(cold).on_or_after >= _ahead(warm).on_or_after - 1e-12).all()
+    assert (come_by(cold) >= come_by(warm) - 1e-12).all()
+    assert (_ahead(cold).open >= _ahead(warm).open).all()
