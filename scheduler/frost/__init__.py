@@ -23,8 +23,7 @@ from scheduler.frost.plot_frost import (
     plot_frost,
 )
 from scheduler.frost.reach import FrostReach, reach_of, reach_words
-from scheduler.frost.risk import FrostRisk
-from scheduler.frost.risk_notices import risk_notices
+from scheduler.frost.risk import FrostRisk, risk_notices
 from scheduler.frost.seasons import FrostClimate, climate_of
 from scheduler.frost.station_report import StationReport, report_of
 from scheduler.frost.tender import Exposed

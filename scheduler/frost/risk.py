@@ -1,6 +1,7 @@
 """Whether the frost window is open at a plot, by day, and what that rests on."""
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import cached_property, partial
@@ -9,11 +10,18 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.frost.chance_curves import NO_DATES, FrostDates, answer_of, chance_within
+from scheduler.frost.chance_curves import (
+    NO_DATES,
+    RECENT_SEASONS,
+    FrostDates,
+    answer_of,
+    chance_within,
+)
 from scheduler.frost.seasons import FrostClimate, hundredths
-from scheduler.terms import N_SLOTS, DaySpan, Season, frozen, spans_of
+from scheduler.terms import N_SLOTS, DaySpan, Level, Notice, Season, frozen, spans_of
 from scheduler.weather import Cycle, default_cycle
 
+OLD_RECORD_YEARS = 10
 LEAST_FREE_DAYS = 30  # a shorter season without frost is none: common practice, no source
 
 
@@ -263,3 +271,50 @@ def _own_open(cycle: Cycle, own_last: str | None, own_first: str | None) -> NDAr
         # dates on either side of midsummer the wrong way round leave no safe day
         return frozen(np.ones(N_SLOTS, dtype=np.bool_))
     return frozen((slots >= first) & (slots <= last))
+
+
+def risk_notices(risk: FrostRisk, about: str) -> Iterator[Notice]:
+    """Everything that makes the risk of a plot less sure than its figures look.
+
+    What concerns the record itself stands in the notices of the climate.
+    """
+    if risk.basis == "record":
+        yield from _of_record(risk, about)
+    elif risk.basis == "unknown":
+        says = "Neither a station record nor own frost dates: every day counts as open to frost."
+        yield Notice("frost-unknown", Level.WARNING, about, says)
+    else:
+        says = "Frost dates are the grower's own; no chance can be given."
+        yield Notice("frost-own-dates", Level.NOTE, about, says)
+
+
+def _of_record(risk: FrostRisk, about: str) -> Iterator[Notice]:
+    least = 0.5 / (risk.n_seasons + 1)
+    if least > risk.tolerance:
+        says = (
+            f"{risk.n_seasons} seasons cannot show a chance below {least:.1%}: with a "
+            f"tolerance of {risk.tolerance:.1%} the window never closes."
+        )
+        yield Notice("frost-tolerance-fine", Level.WARNING, about, says)
+    elif not risk.ever_closed:
+        says = "No season without frost can be relied on here: the window never closes."
+        yield Notice("frost-no-free-season", Level.WARNING, about, says)
+    if not risk.ever_open:
+        says = f"On every day a frost is at most {risk.tolerance:.0%} likely: never open."
+        yield Notice("frost-rare", Level.NOTE, about, says)
+    for name, dates in (("last", risk.last_frost), ("first", risk.first_frost)):
+        if dates.shifting:
+            # to be known, but nothing in the plan is wrong for it: no warning that stands
+            days = dates.recent_days or 0
+            says = (
+                f"The usual {name} frost of the latest {RECENT_SEASONS} seasons comes {abs(days)} "
+                f"days {'later' if days > 0 else 'earlier'} than that of the whole period, more "
+                f"than its error of {dates.median_error_days:g} days: a shorter period may be "
+                "truer."
+            )
+            yield Notice("frost-dates-shifting", Level.NOTE, about, says)
+    if risk.period is not None:
+        years = risk.season.first.year - int(risk.period[1][:4])
+        if years > OLD_RECORD_YEARS:
+            says = f"The record ends with {risk.period[1]}, {years} years before the plan."
+            yield Notice("frost-record-old", Level.WARNING, about, says)
