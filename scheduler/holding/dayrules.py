@@ -50,19 +50,27 @@ class RuleHead:
 
 
 @fields.table
+class PlainRule(RuleHead):
+    """A rule that needs no figures of its own."""
+
+    kind: Literal[
+        "ripe",  # open in the months in which kinds of a picking task are ripe, round by round
+        "after-last-frost",  # closed while the plot's frost window is open
+        "own-dates",  # the grower's own dates for one task
+        "closed-days",  # days that the grower has closed to some work
+        "after-harvest",  # closed until the latest crop of the stock is picked
+        "not-past",  # nothing is planned for days that have gone by
+        "hire-notice",  # hired kit and people need notice
+    ]
+
+
+@fields.table
 class MonthsRule(RuleHead):
     """Open only in these months after the local winter solstice."""
 
     kind: Literal["months"]
     spans: tuple[MonthSpan, ...]
     best: tuple[MonthSpan, ...] = ()  # months among them that are preferred
-
-
-@fields.table
-class RipeRule(RuleHead):
-    """Open in the months in which the kinds of a picking task are ripe, round by round."""
-
-    kind: Literal["ripe"]
 
 
 @fields.table
@@ -115,13 +123,6 @@ class AvoidMonthsRule(RuleHead):
     spans: tuple[MonthSpan, ...]
     # asks for a look or a call on every such day, and is no choice between rules of cutting
     standing: fields.YesNo = False
-
-
-@fields.table
-class AfterLastFrostRule(RuleHead):
-    """Closed while the plot's frost window is open."""
-
-    kind: Literal["after-last-frost"]
 
 
 @fields.table
@@ -186,27 +187,6 @@ class MoonRule(RuleHead):
 
 
 @fields.table
-class OwnDatesRule(RuleHead):
-    """The grower's own dates for one task."""
-
-    kind: Literal["own-dates"]
-
-
-@fields.table
-class ClosedDaysRule(RuleHead):
-    """Days that the grower has closed to some work."""
-
-    kind: Literal["closed-days"]
-
-
-@fields.table
-class AfterHarvestRule(RuleHead):
-    """Closed until the latest crop of the stock is picked."""
-
-    kind: Literal["after-harvest"]
-
-
-@fields.table
 class AfterFirstCutRule(RuleHead):
     """A second cut of the year: so long after the first of the same growing season."""
 
@@ -221,13 +201,6 @@ class CutOnceRule(RuleHead):
 
     kind: Literal["cut-once"]
     weeks: fields.WholeWeeks
-
-
-@fields.table
-class NotPastRule(RuleHead):
-    """Nothing is planned for days that have gone by."""
-
-    kind: Literal["not-past"]
 
 
 @fields.table
@@ -277,13 +250,6 @@ class DrySpellRule(RuleHead):
     wet_mm: fields.Positive  # rain of a wet day
     wet_share: fields.Share  # share of wet days in those weeks, above which they are not dry
     years: fields.Positive  # fewest years of record
-
-
-@fields.table
-class HireNoticeRule(RuleHead):
-    """Hired kit and people need notice."""
-
-    kind: Literal["hire-notice"]
 
 
 @fields.table

@@ -7,7 +7,7 @@ from datetime import timedelta
 import numpy as np
 
 from scheduler.frost import reach_words
-from scheduler.holding import Stock, dayrules, steps_back
+from scheduler.holding import Stock, steps_back
 from scheduler.reasons.asked_hire import ask_notices
 from scheduler.reasons.left_out import half_done_notices, left_out_notices
 from scheduler.reasons.moves import Move
@@ -63,16 +63,15 @@ def _frost_warnings(placed: Placed) -> Iterator[Notice]:
 
 def _own_dates(placed: Placed) -> Iterator[Notice]:
     """A warning for each rule that an own date breaks; frost has warnings of its own."""
-    frosty = dayrules.AfterLastFrostRule | dayrules.HardenRule
+    kinds, rules = ("after-last-frost", "harden-before-frost"), placed.holding.rules.rules
+    frosty = {rule.id for rule in rules.values() if rule.kind in kinds}
     for task in placed.tasks.values():
-        window, rules = placed.windows[task.id], placed.holding.rules.rules
+        window = placed.windows[task.id]
         if window.fixed_first is None or task.id not in placed.stints:
             continue
         warned = placed.frost_reach(task) is not None
         against = "; ".join(
-            ruling.words
-            for ruling in window.against
-            if not (warned and isinstance(rules.get(ruling.rule_id), frosty))
+            ruling.words for ruling in window.against if not (warned and ruling.rule_id in frosty)
         )
         if against:
             day = day_words(placed.season.date_of(window.fixed_first))

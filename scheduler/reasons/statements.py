@@ -7,7 +7,6 @@ from math import ceil, isnan
 import numpy as np
 
 from scheduler.files import fields
-from scheduler.holding import dayrules
 from scheduler.reasons.question import Draft, Question, Statement
 from scheduler.roster import Block, Problem
 from scheduler.season import outlook_of
@@ -112,7 +111,7 @@ class _Rule(Statement):
         self.visit_id = asked.placed.visit_of[task_id]
         rule = asked.placed.holding.rules.rules[self.ruling.rule_id]
         # a rule of the trade is not the grower's to change, but for the tolerance of frost
-        self.of_tolerance = isinstance(rule, dayrules.AfterLastFrostRule)
+        self.of_tolerance = rule.kind == "after-last-frost"
         self.can_change = self.of_tolerance or self.ruling.rule_id in OWN_RULES
         plot, frost = self.window.task.plot, asked.outlook.frost
         risks = frost.values() if plot is None else [frost[plot.id]]

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from scheduler.holding import Picking, Plant, RuleBook, Stock, TaskType, dayrules
+from scheduler.holding import Picking, Plant, RuleBook, Stock, TaskType
 
 SHARED = 0.6  # of each round, from which two kinds are picked in one go
 MOST_NAMES = 3
@@ -40,7 +40,7 @@ def _days_of(plant: Plant, rules: RuleBook) -> tuple[str, ...]:
     """What sets the days of cutting a kind: its rules, and its harvest where it waits for that."""
     cut_rules = [rule.id for rule in rules.cut_rules_of(plant.id)]
     for rule in rules.rules.values():
-        if isinstance(rule, dayrules.AfterHarvestRule) and plant.group in rule.groups:
+        if rule.kind == "after-harvest" and plant.group in rule.groups:
             return (*cut_rules, plant.group, plant.id)
     return (*cut_rules, plant.group)
 

@@ -14,10 +14,10 @@ from scheduler.holding import Plot, RuleHead, dayrules
 from scheduler.stand import Task
 from scheduler.terms import Basis, DaySpan, Ruling, day_words
 from scheduler.windows.facts import Facts, Mask, in_spans
-from scheduler.windows.task_windows import Rulings, ruling_by, says
+from scheduler.windows.task_windows import Rulings, ruling_by, says_for
 
 
-@says.register
+@says_for("after-first-frost")
 def _after_first_frost(rule: dayrules.AfterFirstFrostRule, task: Task, facts: Facts) -> Rulings:
     if task.plot is not None:
         risk = facts.frost[task.plot.id]
@@ -30,14 +30,14 @@ def _after_first_frost(rule: dayrules.AfterFirstFrostRule, task: Task, facts: Fa
         yield _frost_ruling(rule, closed, task.plot, facts, rule.weeks)
 
 
-@says.register
-def _after_last_frost(rule: dayrules.AfterLastFrostRule, task: Task, facts: Facts) -> Rulings:
+@says_for("after-last-frost")
+def _after_last_frost(rule: RuleHead, task: Task, facts: Facts) -> Rulings:
     if task.plot is not None:
         is_open = facts.frost[task.plot.id].open[: facts.season.n_days]
         yield _frost_ruling(rule, is_open.copy(), task.plot, facts)
 
 
-@says.register
+@says_for("weeks-after-last-frost")
 def _weeks_after_frost(rule: dayrules.WeeksAfterFrostRule, task: Task, facts: Facts) -> Rulings:
     if task.plot is not None and (risk := facts.frost[task.plot.id]).ever_open:
         n_days = _weeks(rule.weeks).days
@@ -48,7 +48,7 @@ def _weeks_after_frost(rule: dayrules.WeeksAfterFrostRule, task: Task, facts: Fa
         yield _frost_ruling(rule, closed, task.plot, facts, rule.weeks)
 
 
-@says.register
+@says_for("harden-before-frost")
 def _harden(rule: dayrules.HardenRule, task: Task, facts: Facts) -> Rulings:
     if task.plot is not None:
         risk = facts.frost[task.plot.id]
@@ -59,7 +59,7 @@ def _harden(rule: dayrules.HardenRule, task: Task, facts: Facts) -> Rulings:
         yield _frost_ruling(rule, closed, task.plot, facts, rule.weeks or growth.tender_weeks)
 
 
-@says.register
+@says_for("before-first-frost")
 def _before_first_frost(rule: dayrules.BeforeFirstFrostRule, task: Task, facts: Facts) -> Rulings:
     """Open in the weeks before each frost window that is seen to open.
 
@@ -79,7 +79,7 @@ def _before_first_frost(rule: dayrules.BeforeFirstFrostRule, task: Task, facts: 
         yield _frost_ruling(rule, closed, task.plot, facts, rule.weeks)
 
 
-@says.register
+@says_for("before-last-frost")
 def _before_last_frost(rule: dayrules.BeforeLastFrostRule, task: Task, facts: Facts) -> Rulings:
     plot = task.plot or min(
         facts.holding.plots,

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from scheduler.holding import After, RuleBook, TaskType, dayrules
+from scheduler.holding import After, RuleBook, TaskType
 from scheduler.stand import Task
 from scheduler.terms import Level, Notice
 from scheduler.windows.task_windows import TaskWindow
@@ -73,9 +73,7 @@ def between_rounds(tasks: Sequence[Task]) -> Iterator[Link]:
 def after_picking(tasks: Sequence[Task], rules: RuleBook) -> Iterator[Link]:
     """What is pruned after harvest waits for the last round of picking of its plants."""
     every = rules.rules.values()
-    groups = {
-        g for rule in every if isinstance(rule, dayrules.AfterHarvestRule) for g in rule.groups
-    }
+    groups = {g for rule in every if rule.kind == "after-harvest" for g in rule.groups}
     for cut in tasks:
         if not cut.type.cuts or cut.groups.isdisjoint(groups):
             continue

@@ -5,17 +5,17 @@ from datetime import date, timedelta
 
 import numpy as np
 
-from scheduler.holding import Hire, dayrules
+from scheduler.holding import Hire, RuleHead, dayrules
 from scheduler.stand import MONTH_DAYS, Task, is_picked
 from scheduler.terms import Basis, DaySpan, Ruling, day_words, month_day_words
 from scheduler.windows.facts import Facts, around_sign, in_months, in_spans, outside_dry
-from scheduler.windows.task_windows import Rulings, ruling_by, says, speaks_of
+from scheduler.windows.task_windows import SAYS, Rulings, ruling_by, says_for, speaks_of
 
 BEST_POINTS = 1.0  # an hour of work on the best days of its season
 YEAR_TENTHS = 120  # of a month, in the year of the Sun
 
 
-@says.register
+@says_for("months", "cut-season")
 def _season(
     rule: dayrules.MonthsRule | dayrules.CutSeasonRule, _task: Task, facts: Facts
 ) -> Rulings:
@@ -26,18 +26,18 @@ def _season(
     yield ruling_by(rule, ~inside, points=np.where(best, BEST_POINTS, 0.0))
 
 
-@says.register
+@says_for("avoid-months")
 def _avoid(rule: dayrules.AvoidMonthsRule, _task: Task, facts: Facts) -> Rulings:
     yield ruling_by(rule, in_months(rule.spans, facts))
 
 
-@says.register
+@says_for("daylight")
 def _daylight(rule: dayrules.DaylightRule, _task: Task, facts: Facts) -> Rulings:
     yield ruling_by(rule, facts.sky.sun.hours_up < rule.hours, hours=f"{rule.hours:g}")
 
 
-@says.register
-def _not_past(rule: dayrules.NotPastRule, _task: Task, facts: Facts) -> Rulings:
+@says_for("not-past")
+def _not_past(rule: RuleHead, _task: Task, facts: Facts) -> Rulings:
     closed = np.arange(facts.season.n_days) < facts.season.day_of(facts.as_of)
     yield ruling_by(rule, closed, as_of=day_words(facts.as_of))
 
@@ -51,10 +51,10 @@ def asked_rulings(
         if isinstance(rule, dayrules.AvoidMonthsRule | dayrules.DrySpellRule):
             asks = rule.switch and rules.switches[rule.switch].state == "ask"
             if asks and speaks_of(rule, task):
-                yield from ((rule, ruling) for ruling in says(rule, task, facts))
+                yield from ((rule, ruling) for ruling in SAYS[rule.kind](rule, task, facts))
 
 
-@says.register
+@says_for("waning-moon")
 def _waning_moon(rule: dayrules.MoonRule, task: Task, facts: Facts) -> Rulings:
     """Points for waning days where the site follows the practice; nothing is ever closed.
 
@@ -70,8 +70,8 @@ def _waning_moon(rule: dayrules.MoonRule, task: Task, facts: Facts) -> Rulings:
         yield ruling_by(rule, closed, points, Basis.PRACTICE)
 
 
-@says.register
-def _hire_notice(rule: dayrules.HireNoticeRule, task: Task, facts: Facts) -> Rulings:
+@says_for("hire-notice")
+def _hire_notice(rule: RuleHead, task: Task, facts: Facts) -> Rulings:
     """Closed until hired kit and people can be there, counted from today, unless booked.
 
     Where the log says that a visit is booked but crew.toml does not say for which days, no
@@ -90,7 +90,7 @@ def _hire_notice(rule: dayrules.HireNoticeRule, task: Task, facts: Facts) -> Rul
             yield ruling_by(rule, closed, hired=hire.name, lead_days=hire.lead_days)
 
 
-@says.register
+@says_for("hire-booked")
 def _hire_booked(rule: dayrules.HireBookedRule, task: Task, facts: Facts) -> Rulings:
     """Points for the days that were booked for the visit; nothing is ever closed."""
     for hire in _hired(task, facts):
@@ -105,8 +105,8 @@ def _hired(task: Task, facts: Facts) -> Iterator[Hire]:
     return (hire for hire in facts.holding.crew.hire if hire.id in task.hired)
 
 
-@says.register
-def _own_dates(rule: dayrules.OwnDatesRule, task: Task, facts: Facts) -> Rulings:
+@says_for("own-dates")
+def _own_dates(rule: RuleHead, task: Task, facts: Facts) -> Rulings:
     days = np.arange(facts.season.n_days)
     for own in facts.holding.plan.says.own_date:
         if own.task not in (task.id, task.visit_id):
@@ -117,16 +117,16 @@ def _own_dates(rule: dayrules.OwnDatesRule, task: Task, facts: Facts) -> Rulings
         yield ruling_by(rule, (days < first) | (days > last), why=own.why)
 
 
-@says.register
-def _closed_days(rule: dayrules.ClosedDaysRule, task: Task, facts: Facts) -> Rulings:
+@says_for("closed-days")
+def _closed_days(rule: RuleHead, task: Task, facts: Facts) -> Rulings:
     for closed in facts.holding.plan.says.closed:
         of_type = not closed.types or bool({task.type.id, task.type.visit} & set(closed.types))
         if of_type and (not closed.plots or task.plot_id in closed.plots):
             yield ruling_by(rule, facts.season.mask(closed.span), why=closed.why)
 
 
-@says.register
-def _after_harvest(rule: dayrules.AfterHarvestRule, task: Task, facts: Facts) -> Rulings:
+@says_for("after-harvest")
+def _after_harvest(rule: RuleHead, task: Task, facts: Facts) -> Rulings:
     """Closed from midwinter until the latest crop that the plan does not pick is usually in."""
     plants = facts.holding.rules.plants
     crops = [
@@ -139,7 +139,7 @@ def _after_harvest(rule: dayrules.AfterHarvestRule, task: Task, facts: Facts) ->
         yield ruling_by(rule, facts.sky.winter_months < last, latest=name.lower())
 
 
-@says.register
+@says_for("ahead-of-dry")
 def _ahead_of_dry(rule: dayrules.AheadOfDryRule, task: Task, facts: Facts) -> Rulings:
     dry, season = facts.holding.site.dry, facts.season
     if dry and not (task.plot and task.plot.watered):
@@ -155,7 +155,7 @@ def _ahead_of_dry(rule: dayrules.AheadOfDryRule, task: Task, facts: Facts) -> Ru
         yield ruling_by(rule, closed, basis=Basis.PLANNED, weeks=f"{rule.weeks:g}", first=first)
 
 
-@says.register
+@says_for("with-rains")
 def _with_rains(rule: dayrules.WithRainsRule, _task: Task, facts: Facts) -> Rulings:
     """Open in the weeks after the dry months; by months where nobody tells when it is dry."""
     dry, basis, rains = facts.holding.site.dry, None, "the rains of the season"
@@ -168,8 +168,8 @@ def _with_rains(rule: dayrules.WithRainsRule, _task: Task, facts: Facts) -> Ruli
     yield ruling_by(rule, ~inside, basis=basis, weeks=f"{rule.weeks:g}", rains=rains)
 
 
-@says.register
-def _ripe(rule: dayrules.RipeRule, task: Task, facts: Facts) -> Rulings:
+@says_for("ripe")
+def _ripe(rule: RuleHead, task: Task, facts: Facts) -> Rulings:
     plants = facts.holding.rules.plants
     months_later = (task.plot.ripe_later_days if task.plot else 0) / MONTH_DAYS
     tenths = ((facts.sky.winter_months - months_later) % 12 * 10).astype(int)
@@ -200,7 +200,7 @@ def _solstice_words(months: float, facts: Facts) -> str:
     return month_day_words((solstice + timedelta(days=months * MONTH_DAYS)).strftime("%m-%d"))
 
 
-@says.register
+@says_for("sign")
 def _sign(rule: dayrules.SignRule, task: Task, facts: Facts) -> Rulings:
     for sign in facts.holding.site.phenology:
         groups = task.groups & set(sign.groups) & set(rule.groups or sign.groups)
@@ -217,7 +217,7 @@ def heat_stop_c(task: Task, facts: Facts) -> float | None:
     return min((stop for stop in stops if stop is not None), default=None)
 
 
-@says.register
+@says_for("heat-stop")
 def _heat_stop(rule: dayrules.HeatStopRule, task: Task, facts: Facts) -> Rulings:
     stop_c = heat_stop_c(task, facts)
     shares = None if stop_c is None else facts.shares("tmax_c", stop_c, rule.years)
@@ -226,7 +226,7 @@ def _heat_stop(rule: dayrules.HeatStopRule, task: Task, facts: Facts) -> Rulings
         yield ruling_by(rule, shares > rule.chance, stop=stop, chance=chance)
 
 
-@says.register
+@says_for("cold-stop")
 def _cold_stop(rule: dayrules.ColdStopRule, task: Task, facts: Facts) -> Rulings:
     offset_c = facts.frost[task.plot.id].offset_c if task.plot else 0.0
     shares = facts.shares("tmin_c", rule.below_c - offset_c, rule.years)
@@ -235,7 +235,7 @@ def _cold_stop(rule: dayrules.ColdStopRule, task: Task, facts: Facts) -> Rulings
         yield ruling_by(rule, shares > rule.chance, below=below, chance=chance)
 
 
-@says.register
+@says_for("dry-spell")
 def _dry_spell(rule: dayrules.DrySpellRule, _task: Task, facts: Facts) -> Rulings:
     """Closed where the weeks ahead are not dry, by the grower's word or the record's rain."""
     weeks, dry = f"{rule.weeks:g}", facts.holding.site.dry

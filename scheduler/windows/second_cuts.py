@@ -15,10 +15,10 @@ from scheduler.stand import Task
 from scheduler.terms import DaySpan, Level, Notice, Season, day_words
 from scheduler.windows.facts import Facts, Mask, in_months
 from scheduler.windows.order_of_work import Link
-from scheduler.windows.task_windows import Rulings, TaskWindow, ruling_by, says
+from scheduler.windows.task_windows import Rulings, TaskWindow, ruling_by, says_for
 
 
-@says.register
+@says_for("cut-once")
 def _cut_once(rule: dayrules.CutOnceRule, task: Task, facts: Facts) -> Rulings:
     cuts = [facts.cut_on(row) for row in task.stock]
     known = [cut for cut in cuts if cut is not None]
@@ -29,7 +29,7 @@ def _cut_once(rule: dayrules.CutOnceRule, task: Task, facts: Facts) -> Rulings:
             yield ruling_by(rule, closed, first=day_words(since))
 
 
-@says.register
+@says_for("after-first-cut")
 def _after_first_cut(rule: dayrules.AfterFirstCutRule, task: Task, facts: Facts) -> Rulings:
     """Open so long after the known first cut; silent where the first is still to come."""
     first = _first_cut_on(task, rule, facts)

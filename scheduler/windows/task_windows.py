@@ -1,9 +1,8 @@
 """What the rules say of every day for a task: the days on which it may stand, and why not."""
 
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from functools import singledispatch
 from typing import Any, TypeAlias
 
 import numpy as np
@@ -15,17 +14,23 @@ from scheduler.terms import Basis, DaySpan, Ruling, Season, spans_of
 from scheduler.windows.facts import Facts, Mask
 
 Rulings: TypeAlias = Iterator[Ruling]
+Says: TypeAlias = Callable[[Any, Task, Facts], Rulings]  # each takes rules of its own kinds
+SAYS: dict[str, Says] = {}
 
 GROWERS_OWN = ("own-dates", "not-past")  # an own day cannot break these
 
 
-@singledispatch
-def says(rule: RuleHead, task: Task, facts: Facts) -> Rulings:
-    """What one rule says of every day for a task; nothing where it knows nothing of it.
+def says_for(*kinds: str) -> Callable[[Says], Says]:
+    """Register what rules of some kinds say of every day for a task.
 
-    Each kind of rule is a dataclass in ``holding.dayrules`` and a function registered here.
+    The kinds stand in ``holding.dayrules``; nothing is said where a rule knows nothing of a task.
     """
-    raise NotImplementedError(f"no function is registered for a {type(rule).__name__}")
+
+    def register(function: Says) -> Says:
+        SAYS.update(dict.fromkeys(kinds, function))
+        return function
+
+    return register
 
 
 def ruling_by(
@@ -114,7 +119,7 @@ def window_of(task: Task, facts: Facts) -> TaskWindow:
         ruling
         for rule in rules.rules.values()
         if speaks_of(rule, task) and rules.is_on(rule.switch)
-        for ruling in says(rule, task, facts)
+        for ruling in SAYS[rule.kind](rule, task, facts)
     )
     own = {own.task: own.on for own in facts.holding.plan.says.own_date if own.on is not None}
     fixed = own.get(task.id)
