@@ -53,11 +53,6 @@ class PlotFrost:
     hard_nights: tuple[HardNight, ...]  # forecast nights that tender stock wants covering for
     notices: tuple[Notice, ...]  # what is doubtful in all this
 
-    @property
-    def climate_risk(self) -> FrostRisk:
-        """The risk by climate alone."""
-        return self.ahead.risk
-
     def until(self, chance: float, as_of: date) -> date | None:
         """Last day from today to the next warmest one on which a frost is likelier than that.
 

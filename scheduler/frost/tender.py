@@ -87,7 +87,8 @@ def hurt_in_bloom(plant: Plant, stage_id: str, data: FrostData) -> Exposed | Non
     None where no bloom table has the kind and the stage, such as ``full bloom``.
     """
     bloom = data.bloom_of(plant.id)
-    stage = bloom.stage_named(stage_id) if bloom else None
+    stages = bloom.stage if bloom else ()
+    stage = next((stage for stage in stages if stage.id == stage_id), None)
     if bloom is None or stage is None:
         return None
     detail = f"{stage_id}, 10 % bud kill"

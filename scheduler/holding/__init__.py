@@ -4,7 +4,6 @@ from scheduler.holding import dayrules
 from scheduler.holding.crew import Hire
 from scheduler.holding.dayrules import CareSpan, MonthSpan, RuleHead
 from scheduler.holding.frost_data import FrostData, SiteAdjustment
-from scheduler.holding.log_file import locked_log
 from scheduler.holding.plan import Work
 from scheduler.holding.plants import CrownLight, Equation, Layer, Picking, Plant
 from scheduler.holding.plots import Line, Plot, Stock
@@ -17,6 +16,7 @@ from scheduler.holding.worklog import (
     LogEntry,
     contradictions,
     hours_to_do,
+    locked_log,
     percent_so_far,
     steps_back,
 )

@@ -122,10 +122,6 @@ class Bloom:
     stage: tuple[BloomStage, ...]
     source: fields.Told
 
-    def stage_named(self, stage_id: str) -> BloomStage | None:
-        """The stage of a name, or None."""
-        return next((stage for stage in self.stage if stage.id == stage_id), None)
-
 
 def _of_the_package(table: Callable[["FrostData"], _T]) -> _T:
     """What holds where a site's own file leaves a table out."""

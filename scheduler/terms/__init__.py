@@ -3,6 +3,7 @@
 from scheduler.terms.days import (
     N_SLOTS,
     DaySpan,
+    Place,
     Season,
     day_words,
     frozen,
@@ -12,7 +13,6 @@ from scheduler.terms.days import (
     span_words,
     spans_of,
 )
-from scheduler.terms.place import Place
 from scheduler.terms.printing import percent_words, printable
 from scheduler.terms.rulings import Basis, Level, Notice, Ruling
 

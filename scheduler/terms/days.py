@@ -1,4 +1,4 @@
-"""Civil days at the site, numbered from 0."""
+"""Civil days at the site, numbered from 0, and the place whose days they are."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -175,3 +175,19 @@ def slot_of(month_day: str) -> int:
     60
     """
     return (date.fromisoformat(f"2000-{month_day}") - date(2000, 1, 1)).days
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where the sky is looked at from."""
+
+    lat_deg: float  # geographic latitude, -90 to 90, north positive
+    lon_deg: float  # geographic longitude, -180 to 180, east positive
+    zone: str  # IANA zone name, such as ``Europe/Madrid``
+    # altitude of the skyline above the flat horizon, 0 to 45; 0 is open land
+    horizon_deg: float = 0.0
+
+    @property
+    def southern(self) -> bool:
+        """Whether seasons are those of the southern hemisphere."""
+        return self.lat_deg < 0

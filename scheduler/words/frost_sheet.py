@@ -76,7 +76,7 @@ def _plot(frost: PlotFrost, outlook: Outlook, day: date) -> Record:
                 "open": change.is_open,
                 "closes_after": change.closes_after,
             }
-            for change in changes_of(frost.climate_risk, day, frost.rivals)
+            for change in changes_of(frost.ahead.risk, day, frost.rivals)
         ],
     }
 
@@ -241,7 +241,7 @@ def _hurt(frost: PlotFrost, day: date) -> list[Exposed]:
 def _changes(outlook: Outlook, day: date) -> Iterator[Table]:
     rows = []
     for frost in outlook.plots.values():
-        changes = changes_of(frost.climate_risk, day, frost.rivals)
+        changes = changes_of(frost.ahead.risk, day, frost.rivals)
         until = dict(_change_words(change, frost) for change in changes)
         rows.append((phrases.short_name(frost.plot), until))
     columns = list(dict.fromkeys(column for _, until in rows for column in until))
@@ -259,7 +259,7 @@ def _change_words(change: Change, frost: PlotFrost) -> tuple[str, str]:
     if change.what == "tolerance":
         what = f"tolerance {change.value:.0%}"
     elif change.what == "offset":
-        step_c = change.value - frost.climate_risk.offset_c
+        step_c = change.value - frost.ahead.risk.offset_c
         what = f"{abs(step_c):g} °C {'colder' if step_c < 0 else 'warmer'}"
     if not change.is_open:
         return what, "closed"

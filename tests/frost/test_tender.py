@@ -112,8 +112,7 @@ FULL_BLOOM_F = {
 def test_bloom_tables_have_the_published_full_bloom(plant: str) -> None:
     bloom = package_frost_data().bloom_of(plant)
     assert bloom is not None
-    stage = bloom.stage_named("full bloom")
-    assert stage is not None
+    stage = next(stage for stage in bloom.stage if stage.id == "full bloom")
     ten, ninety = ((f - 32) / 1.8 for f in FULL_BLOOM_F[plant])
     assert stage.kill10_c == pytest.approx(ten, abs=0.06)
     assert stage.kill90_c == pytest.approx(ninety, abs=0.06)
