@@ -140,12 +140,11 @@ def _log_by_distance(spread_c: float) -> NDArray[np.float64]:
 @lru_cache(maxsize=1024)
 def _order_weights(n: int, rank: int) -> NDArray[np.float64]:
     """(n,) chance that the value of a rank in a resample is the i-th smallest of the sample."""
-    up_to = [_binomial_at_least(n, i / n, rank) for i in range(n + 1)]
+    up_to = [
+        sum(math.comb(n, k) * (i / n) ** k * (1 - i / n) ** (n - k) for k in range(rank, n + 1))
+        for i in range(n + 1)
+    ]
     return frozen(np.diff(np.array(up_to)))
-
-
-def _binomial_at_least(n: int, share: float, least: int) -> float:
-    return sum(math.comb(n, k) * share**k * (1 - share) ** (n - k) for k in range(least, n + 1))
 
 
 @lru_cache(maxsize=1024)

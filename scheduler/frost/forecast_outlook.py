@@ -159,20 +159,18 @@ def _season_so_far(
     seen = Season.between(start, min(as_of, observed.season.last))
     tmin_c = seen.laid_over(observed.season, observed.tmin_c)
     missing = np.isnan(tmin_c)
-    key = station_key(risk.threshold_c, risk.offset_c)
-    none_yet = _chance_of_none(tmin_c[~missing], key, risk.offset_spread_c)
+    key, spread_c = station_key(risk.threshold_c, risk.offset_c), risk.offset_spread_c
+    read_c = tmin_c[~missing].tolist()
+    if spread_c == 0:
+        none_yet = float(not any(hundredths(night_c) <= key for night_c in read_c))
+    else:
+        none_yet = math.prod(1 - night_chance(key / 100, night_c, spread_c) for night_c in read_c)
     if risk.climate is not None:  # own dates know no chances
         # a night that nobody read is no night without frost: it keeps the chance it always had
         slots, _ = risk.cycle.slots_of(seen)
         none_by = _none_before(risk)
         none_yet *= float(np.prod((none_by[slots + 1] / none_by[slots])[missing]))
     return none_yet, seen.last
-
-
-def _chance_of_none(tmin_c: NDArray[np.float64], key: int, spread_c: float) -> float:
-    if spread_c == 0:
-        return float(not any(hundredths(night) <= key for night in tmin_c.tolist()))
-    return math.prod(1 - night_chance(key / 100, night, spread_c) for night in tmin_c.tolist())
 
 
 def _none_before(risk: FrostRisk) -> NDArray[np.float64]:

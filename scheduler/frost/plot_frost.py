@@ -167,7 +167,11 @@ def plot_frost(plot: Plot, tasks: Sequence[Task], known: FrostKnown) -> PlotFros
     )
     told = ahead.nights or ahead.frost_seen is not None
     if own_c is not None and exposed and own_c < stock_c:
-        notices = (*notices, _cold_threshold(own_c, exposed[0], plot, holding))
+        says = (
+            f"Your own threshold of {own_c:g} °C is colder than what hurts the stock laid open "
+            f"here: {kinds_words(exposed[:1], holding)} at {stock_c:g} °C."
+        )
+        notices += (Notice("frost-threshold-cold", Level.WARNING, plot.id, says),)
     return PlotFrost(
         plot=plot,
         offset=offset,
@@ -277,14 +281,6 @@ def _done_lately(
             mine = (entry.task, entry.plan, task.plot_id) == (task.id, holding.plan.id, plot.id)
             if mine and timedelta(0) <= night - entry.date < tender:
                 yield task, entry.date
-
-
-def _cold_threshold(own_c: float, tenderest: Exposed, plot: Plot, holding: Holding) -> Notice:
-    says = (
-        f"Your own threshold of {own_c:g} °C is colder than what hurts the stock laid open here: "
-        f"{kinds_words([tenderest], holding)} at {tenderest.hurt_at_c:g} °C."
-    )
-    return Notice("frost-threshold-cold", Level.WARNING, plot.id, says)
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 
 from scheduler.files import fields
-from scheduler.holding import Caution, Holding, Plot, RuleBook, Stock, TaskType, dayrules
+from scheduler.holding import Caution, Holding, Plot, RuleBook, Stock, TaskType
 from scheduler.stand.canopy import LEAVES_A_CROWN
 from scheduler.stand.rates import CLIMBER, LEAST_TOGETHER, Batch
 
@@ -196,16 +196,14 @@ def conditions_of(stock: Sequence[Stock], rules: RuleBook) -> tuple[str, ...]:
     conditions: dict[str, str] = {}
     for row in stock:
         for rule in rules.cut_rules_of(row.plant):
-            wants = "; ".join(_wants(rule, row))
-            if wants:
+            wants = [rule.gate, rule.dry]
+            if rule.heat_stop_c is not None:
+                wants.append(f"not above {rule.heat_stop_c:g} °C")
+            if rule.most is not None and row.cut_system in LEAVES_A_CROWN:
+                wants.append(f"at most {rule.most:.0%} of {rule.most_of}")
+            if any(wants):
                 whom = ", ".join(rule.groups or rule.plants).replace("-", " ")
-                conditions[rule.id] = f"{whom}: {wants} (confidence {rule.confidence})."
+                conditions[rule.id] = (
+                    f"{whom}: {'; '.join(filter(None, wants))} (confidence {rule.confidence})."
+                )
     return tuple(conditions.values())
-
-
-def _wants(rule: dayrules.CutSeasonRule, row: Stock) -> Iterator[str]:
-    yield from filter(None, (rule.gate, rule.dry))
-    if rule.heat_stop_c is not None:
-        yield f"not above {rule.heat_stop_c:g} °C"
-    if rule.most is not None and row.cut_system in LEAVES_A_CROWN:
-        yield f"at most {rule.most:.0%} of {rule.most_of}"

@@ -32,23 +32,16 @@ def cold_guess_c(slots: NDArray[np.intp], tmin_c: NDArray[np.float64]) -> NDArra
     """
     known = np.flatnonzero(~np.isnan(tmin_c))
     missing = np.flatnonzero(np.isnan(tmin_c))
-    mean_c, spread_c = _usual(slots, tmin_c, known)
+    waves = harmonics(slots, 2)
+    mean_c = waves @ np.linalg.lstsq(waves[known], tmin_c[known])[0]
+    squares = (tmin_c[known] - mean_c[known]) ** 2
+    variance = waves @ np.linalg.lstsq(waves[known], squares)[0]
+    spread_c = np.sqrt(np.maximum(variance, _LEAST_SPREAD_C**2))
     score = (tmin_c - mean_c) / spread_c
     guess, deviation = _bridge(score, known, missing)
     filled = tmin_c.copy()
     filled[missing] = mean_c[missing] + spread_c[missing] * (guess - COLD_Z * deviation)
     return filled
-
-
-def _usual(
-    slots: NDArray[np.intp], tmin_c: NDArray[np.float64], known: NDArray[np.intp]
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Mean and standard deviation by day of the year, degrees C."""
-    waves = harmonics(slots, 2)
-    mean_c = waves @ np.linalg.lstsq(waves[known], tmin_c[known])[0]
-    squares = (tmin_c[known] - mean_c[known]) ** 2
-    variance = waves @ np.linalg.lstsq(waves[known], squares)[0]
-    return mean_c, np.sqrt(np.maximum(variance, _LEAST_SPREAD_C**2))
 
 
 def _bridge(

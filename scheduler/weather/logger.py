@@ -88,7 +88,8 @@ def nightly_minima(log: Log) -> Nightly:
         return {}, (), faults[:_MAX_FAULTS]
     if len(times) < 2:
         return {}, (), [Fault(name, "", log.heading, "no readings", "times and temperatures")]
-    step_min = _step_min(times)
+    stamps = np.unique(np.array(times, dtype="datetime64[s]").astype(np.int64))
+    step_min = float(np.median(np.diff(stamps))) / 60 if stamps.size > 1 else 0.0
     if not SHORTEST_STEP_MIN <= step_min <= LONGEST_STEP_MIN:
         found = f"a reading every {step_min:g} minutes"
         allowed = f"{SHORTEST_STEP_MIN} to {LONGEST_STEP_MIN} minutes"
@@ -144,12 +145,6 @@ def _celsius(text: str, unit: str) -> float | None:
     if not math.isfinite(value_c) or not _COLDEST_C <= value_c <= _WARMEST_C:
         return None
     return value_c
-
-
-def _step_min(times: list[datetime]) -> float:
-    """The usual time between readings, minutes."""
-    stamps = np.unique(np.array(times, dtype="datetime64[s]").astype(np.int64))
-    return float(np.median(np.diff(stamps))) / 60 if stamps.size > 1 else 0.0
 
 
 def _nights(name: str, times: list[datetime], values_c: list[float], step_min: float) -> Nightly:
