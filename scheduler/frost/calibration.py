@@ -63,7 +63,9 @@ def calibration_of(
         return None
     after, before = climate.careful_coldest
     table = after if side == "last" else before
-    days = _days_asked(frosts.slot[:n_training])
+    seen = frosts.slot[:n_training][np.isfinite(frosts.slot[:n_training])]
+    first, last = (int(seen.min()), int(seen.max())) if seen.size else (0, 0)
+    days = np.arange(first, last + 1, _STEP_DAYS)
     came = (table[frosts.rows] <= hundredths(threshold_c))[:, days]
     outcome = came[n_training:].astype(np.float64)
     trained = came[:n_training].sum(axis=0, dtype=np.float64)
@@ -79,13 +81,6 @@ def calibration_of(
         n_tested,
         (frosts.labels[n_training], frosts.labels[-1]),
     )
-
-
-def _days_asked(slot: NDArray[np.float64]) -> NDArray[np.intp]:
-    seen = slot[np.isfinite(slot)]
-    if not seen.size:
-        return np.array([0], dtype=np.intp)
-    return np.arange(int(seen.min()), int(seen.max()) + 1, _STEP_DAYS)
 
 
 def _brier(stated: NDArray[np.float64], outcome: NDArray[np.float64]) -> float:

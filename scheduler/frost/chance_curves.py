@@ -151,18 +151,19 @@ def _order_weights(n: int, rank: int) -> NDArray[np.float64]:
 def chance_within(
     climate: FrostClimate, key: int, spread_c: float, n_days: int
 ) -> NDArray[np.float64]:
-    """Chance that a night at or below a threshold falls in the days from each slot on.
+    """(366,) chance that a night at or below a threshold falls in the days from each slot on.
 
     The run of 1 to 366 days, the first counted, may pass the split: what counts is the growth,
-    not the season. The key is the threshold at the station, hundredths of a degree C; the spread
-    is the standard deviation of a night's difference between plot and station.
-
-    Returns:
-        (366,) smoothed chance (k + 0.5) / (n + 1) over the years of the period whose run
-        has at most 10 missing days; NaN where there is none.
+    not the season. Key and spread are those of ``answer_of``. Smoothed, (k + 0.5) / (n + 1), over
+    the years of the period whose run has at most 10 missing days; NaN where there is none.
     """
     n_missing = _sum_of_run(climate.missing.astype(np.float64), n_days, beyond=1.0)
-    chance = _chance_by_year(climate, key, spread_c, n_days)
+    if spread_c > 0:
+        log_none = _log_no_frost(climate.careful, key, spread_c)
+        chance = -np.expm1(_sum_of_run(log_none, n_days, beyond=0.0))
+    else:
+        frost = (climate.careful <= key).astype(np.float64)
+        chance = _sum_of_run(frost, n_days, beyond=0.0) > 0
     usable = n_missing <= min(MAX_MISSING_DAYS, n_days * _MAX_MISSING_SHARE)
     # the latest years, counted from the last that can be used at all
     later = np.cumsum(usable[::-1], axis=0)[::-1]
@@ -170,16 +171,6 @@ def chance_within(
     n = usable.sum(axis=0)
     k = np.where(usable, chance, 0.0).sum(axis=0)
     return frozen(np.where(n > 0, smoothed_chance(k, n), np.nan))
-
-
-def _chance_by_year(
-    climate: FrostClimate, key: int, spread_c: float, n_days: int
-) -> NDArray[np.float64]:
-    if spread_c > 0:
-        log_none = _log_no_frost(climate.careful, key, spread_c)
-        return -np.expm1(_sum_of_run(log_none, n_days, beyond=0.0))
-    frost = (climate.careful <= key).astype(np.float64)
-    return (_sum_of_run(frost, n_days, beyond=0.0) > 0).astype(np.float64)
 
 
 def _sum_of_run(table: NDArray[np.float64], n_days: int, *, beyond: float) -> NDArray[np.float64]:
