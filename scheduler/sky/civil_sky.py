@@ -14,9 +14,8 @@ from scheduler.sky.civil import CivilDays, Course
 from scheduler.sky.curves import Bools, Floats
 from scheduler.sky.daylight import passages
 from scheduler.sky.ephemeris import NODES_PER_DAY, check_days, nodes_of, positions
-from scheduler.sky.events import SkyEvent, events_of
+from scheduler.sky.events import SkyEvent, events_of, look_at, winter_months
 from scheduler.sky.ground import Site
-from scheduler.sky.longitudes import look_at, winter_months
 from scheduler.terms import Level, Notice, Place, Season, frozen
 
 FORECAST_FROM = date(2036, 1, 1)

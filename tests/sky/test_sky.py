@@ -12,9 +12,8 @@ from scheduler.sky import Sky, SkyRangeError, sky_of
 from scheduler.sky.civil import BodyState
 from scheduler.sky.clock import tt_of_utc
 from scheduler.sky.ephemeris import NODES_PER_DAY, nodes_of, positions
-from scheduler.sky.events import EventName
-from scheduler.sky.longitudes import Look
-from scheduler.sky.longitudes import look_at as looked_at
+from scheduler.sky.events import EventName, Look
+from scheduler.sky.events import look_at as looked_at
 from scheduler.terms import Level, Place, Season
 from tests.sky.instants import events_between
 
