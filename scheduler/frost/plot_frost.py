@@ -73,21 +73,14 @@ class PlotFrost:
         return self.ahead.frost_seen
 
     @property
-    def grower_says(self) -> bool:
-        """Whether the grower has given a damaging temperature, for the plot or the site."""
-        return self.own_threshold_c is not None
-
-    @property
     def rivals(self) -> tuple[Exposed, ...]:
         """The stock whose absence would change the threshold; none where the grower set it."""
-        return () if self.grower_says else self.exposed
+        return self.exposed if self.own_threshold_c is None else ()
 
     @property
     def tenderest(self) -> tuple[Exposed, ...]:
         """The kinds that set the threshold; none where the grower did."""
-        if self.grower_says:
-            return ()
-        return tuple(one for one in self.exposed if one.hurt_at_c == self.risk.threshold_c)
+        return tuple(kind for kind in self.rivals if kind.hurt_at_c == self.risk.threshold_c)
 
 
 @dataclass(frozen=True)

@@ -168,7 +168,7 @@ def _threshold_words(frost: PlotFrost, outlook: Outlook) -> str:
     at = f"{frost.risk.threshold_c:g} °C or colder"
     if frost.tenderest:
         return f"{at} hurts {names_words(frost.tenderest, outlook.holding)}"
-    if frost.grower_says:
+    if frost.own_threshold_c is not None:
         return f"{at}, your own figure"
     return f"{at}, a frost; no tender work is planned here"
 
