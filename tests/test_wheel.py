@@ -25,6 +25,6 @@ def test_nothing_stray_is_packed_and_nothing_is_missing(tmp_path: Path) -> None:
     there = {
         path.relative_to(ROOT).as_posix()
         for path in (ROOT / "scheduler").rglob("*")
-        if path.suffix in (".py", ".toml", ".csv", ".typed")
+        if path.suffix in (".py", ".toml", ".csv", ".json", ".typed")
     }
     assert packed == there
