@@ -16,6 +16,7 @@ from scheduler.commands.door import answered
 from scheduler.commands.frost_commands import frost_commands
 from scheduler.commands.log_command import log_command
 from scheduler.commands.plan_commands import plan_commands
+from scheduler.commands.record_page import record_page
 from scheduler.commands.screen import say
 
 SECTIONS = {
@@ -64,12 +65,24 @@ def _version(asked: bool) -> None:
         raise typer.Exit
 
 
+def _records(asked: bool) -> None:
+    if asked:
+        say(record_page(), lines=True)
+        raise typer.Exit
+
+
 @app.callback(invoke_without_command=True)
 def first_steps(
     ctx: typer.Context,
     _: Annotated[
         bool,
         typer.Option("--version", callback=_version, is_eager=True, help="Show the version."),
+    ] = False,
+    _records: Annotated[
+        bool,
+        typer.Option(
+            "--records", callback=_records, is_eager=True, help="Describe what --json prints."
+        ),
     ] = False,
 ) -> None:
     """Decides when the heavy work in multi-strata food forests is done."""

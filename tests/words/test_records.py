@@ -160,3 +160,18 @@ def test_every_command_that_prints_json_has_a_record() -> None:
     assert {title.split()[1] for title in titles} == prints
     assert {title.split()[-1] for title in titles} == {"--json"}
     assert SCHEMA["anyOf"] == [{"$ref": f"#/$defs/{name}"} for name in RECORDS]
+
+
+def test_the_page_names_every_field_on_lines_that_can_be_read() -> None:
+    result = CliRunner().invoke(app, ["--records"])
+    assert result.exit_code == 0
+    page = result.stdout
+    assert max(map(len, page.splitlines())) <= 100
+    for part in RECORDS.values():
+        assert part["title"] in " ".join(page.split())
+    for part in parts_of(SCHEMA["$defs"]):
+        if "object" in part.get("type", ()):
+            assert [name for name in part.get("properties", ()) if f"  {name} (" not in page] == []
+    assert "  threshold_c (number): At or below this" in page
+    assert "    frost-dates" not in page  # it has a part of its own
+    assert "\nfrost-dates (record): " in page
