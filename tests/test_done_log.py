@@ -128,7 +128,7 @@ def test_what_would_be_read_otherwise_is_not_written(site: Path, log: Path) -> N
     before = log.read_bytes()
     result = done(site, "--note", "caf\udce9")
     assert result.exit_code == 2
-    assert "would not be read as it was told" in result.stderr
+    assert "would not be read as it was given" in result.stderr
     assert log.read_bytes() == before
 
 

@@ -2,7 +2,6 @@
 
 from scheduler.holding import dayrules
 from scheduler.holding.crew import Hire
-from scheduler.holding.dayrules import CareSpan, MonthSpan, RuleHead
 from scheduler.holding.frost_data import FrostData, SiteAdjustment
 from scheduler.holding.plan import Work
 from scheduler.holding.plants import CrownLight, Equation, Layer, Picking, Plant
@@ -26,7 +25,6 @@ __all__ = [
     "After",
     "AmountRate",
     "Answers",
-    "CareSpan",
     "Caution",
     "CrownLight",
     "DryMonths",
@@ -37,12 +35,10 @@ __all__ = [
     "Layer",
     "Line",
     "LogEntry",
-    "MonthSpan",
     "Picking",
     "Plant",
     "Plot",
     "RuleBook",
-    "RuleHead",
     "SiteAdjustment",
     "StemRate",
     "Stock",

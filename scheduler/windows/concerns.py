@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from scheduler.holding import Caution, RuleHead, dayrules
+from scheduler.holding import Caution, dayrules
 from scheduler.stand import Task, cautions_of
 from scheduler.terms import DaySpan, spans_of
 from scheduler.windows.facts import Facts, Mask, in_months
@@ -62,7 +62,9 @@ def concerns_of(window: TaskWindow, facts: Facts) -> tuple[Concern, ...]:
     )
 
 
-def _with_care(window: TaskWindow, facts: Facts) -> Iterator[tuple[RuleHead, str, str, Mask]]:
+def _with_care(
+    window: TaskWindow, facts: Facts
+) -> Iterator[tuple[dayrules.RuleHead, str, str, Mask]]:
     if not facts.holding.rules.is_on(dayrules.CARE_MONTHS):
         return
     for rule in facts.holding.rules.rules.values():

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scheduler.frost import FrostRisk
-from scheduler.holding import CareSpan, DryMonths, Holding, MonthSpan, Stock
+from scheduler.holding import DryMonths, Holding, Stock, dayrules
 from scheduler.sky import Sky
 from scheduler.stand import LoggedCuts, split_id
 from scheduler.terms import N_SLOTS, DaySpan, Season, slot_of
@@ -112,7 +112,7 @@ class Facts:
         return np.asarray(in_the_weeks_after(known, weeks)[self.season.slots])
 
 
-def in_months(spans: Iterable[MonthSpan | CareSpan], facts: Facts) -> Mask:
+def in_months(spans: Iterable[dayrules.MonthSpan | dayrules.CareSpan], facts: Facts) -> Mask:
     """(n_days,) days within spans of months after the local winter solstice, by the Sun."""
     months = facts.sky.winter_months
     inside = np.zeros(months.shape, dtype=bool)

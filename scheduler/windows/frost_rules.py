@@ -10,7 +10,7 @@ from datetime import date, timedelta
 import numpy as np
 
 from scheduler.frost import FrostRisk
-from scheduler.holding import Plot, RuleHead, dayrules
+from scheduler.holding import Plot, dayrules
 from scheduler.stand import Task
 from scheduler.terms import Basis, DaySpan, Ruling, day_words
 from scheduler.windows.facts import Facts, Mask, in_spans
@@ -31,7 +31,7 @@ def _after_first_frost(rule: dayrules.AfterFirstFrostRule, task: Task, facts: Fa
 
 
 @says_for("after-last-frost")
-def _after_last_frost(rule: RuleHead, task: Task, facts: Facts) -> Rulings:
+def _after_last_frost(rule: dayrules.RuleHead, task: Task, facts: Facts) -> Rulings:
     if task.plot is not None:
         is_open = facts.frost[task.plot.id].open[: facts.season.n_days]
         yield _frost_ruling(rule, is_open.copy(), task.plot, facts)
@@ -102,7 +102,7 @@ def _weeks(weeks: float) -> timedelta:
 
 
 def _frost_ruling(
-    rule: RuleHead, closed: Mask, plot: Plot, facts: Facts, weeks: float = 0.0
+    rule: dayrules.RuleHead, closed: Mask, plot: Plot, facts: Facts, weeks: float = 0.0
 ) -> Ruling:
     risk = facts.frost[plot.id]
     unknown = "there is no station record and no own date" if risk.basis == "unknown" else ""

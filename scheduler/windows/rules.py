@@ -5,7 +5,7 @@ from datetime import date, timedelta
 
 import numpy as np
 
-from scheduler.holding import Hire, RuleHead, dayrules
+from scheduler.holding import Hire, dayrules
 from scheduler.stand import MONTH_DAYS, Task, is_picked
 from scheduler.terms import Basis, DaySpan, Ruling, day_words, month_day_words
 from scheduler.windows.facts import Facts, around_sign, in_months, in_spans, outside_dry
@@ -37,7 +37,7 @@ def _daylight(rule: dayrules.DaylightRule, _task: Task, facts: Facts) -> Rulings
 
 
 @says_for("not-past")
-def _not_past(rule: RuleHead, _task: Task, facts: Facts) -> Rulings:
+def _not_past(rule: dayrules.RuleHead, _task: Task, facts: Facts) -> Rulings:
     closed = np.arange(facts.season.n_days) < facts.season.day_of(facts.as_of)
     yield ruling_by(rule, closed, as_of=day_words(facts.as_of))
 
@@ -71,7 +71,7 @@ def _waning_moon(rule: dayrules.MoonRule, task: Task, facts: Facts) -> Rulings:
 
 
 @says_for("hire-notice")
-def _hire_notice(rule: RuleHead, task: Task, facts: Facts) -> Rulings:
+def _hire_notice(rule: dayrules.RuleHead, task: Task, facts: Facts) -> Rulings:
     """Closed until hired kit and people can be there, counted from today, unless booked.
 
     Where the log says that a visit is booked but crew.toml does not say for which days, no
@@ -106,7 +106,7 @@ def _hired(task: Task, facts: Facts) -> Iterator[Hire]:
 
 
 @says_for("own-dates")
-def _own_dates(rule: RuleHead, task: Task, facts: Facts) -> Rulings:
+def _own_dates(rule: dayrules.RuleHead, task: Task, facts: Facts) -> Rulings:
     days = np.arange(facts.season.n_days)
     for own in facts.holding.plan.says.own_date:
         if own.task not in (task.id, task.visit_id):
@@ -118,7 +118,7 @@ def _own_dates(rule: RuleHead, task: Task, facts: Facts) -> Rulings:
 
 
 @says_for("closed-days")
-def _closed_days(rule: RuleHead, task: Task, facts: Facts) -> Rulings:
+def _closed_days(rule: dayrules.RuleHead, task: Task, facts: Facts) -> Rulings:
     for closed in facts.holding.plan.says.closed:
         of_type = not closed.types or bool({task.type.id, task.type.visit} & set(closed.types))
         if of_type and (not closed.plots or task.plot_id in closed.plots):
@@ -126,7 +126,7 @@ def _closed_days(rule: RuleHead, task: Task, facts: Facts) -> Rulings:
 
 
 @says_for("after-harvest")
-def _after_harvest(rule: RuleHead, task: Task, facts: Facts) -> Rulings:
+def _after_harvest(rule: dayrules.RuleHead, task: Task, facts: Facts) -> Rulings:
     """Closed from midwinter until the latest crop that the plan does not pick is usually in."""
     plants = facts.holding.rules.plants
     crops = [
@@ -169,7 +169,7 @@ def _with_rains(rule: dayrules.WithRainsRule, _task: Task, facts: Facts) -> Ruli
 
 
 @says_for("ripe")
-def _ripe(rule: RuleHead, task: Task, facts: Facts) -> Rulings:
+def _ripe(rule: dayrules.RuleHead, task: Task, facts: Facts) -> Rulings:
     plants = facts.holding.rules.plants
     months_later = (task.plot.ripe_later_days if task.plot else 0) / MONTH_DAYS
     tenths = ((facts.sky.winter_months - months_later) % 12 * 10).astype(int)

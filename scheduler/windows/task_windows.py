@@ -8,7 +8,7 @@ from typing import Any, TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.holding import RuleHead, dayrules
+from scheduler.holding import dayrules
 from scheduler.stand import Task
 from scheduler.terms import Basis, DaySpan, Ruling, Season, spans_of
 from scheduler.windows.facts import Facts, Mask
@@ -34,7 +34,7 @@ def says_for(*kinds: str) -> Callable[[Says], Says]:
 
 
 def ruling_by(
-    rule: RuleHead,
+    rule: dayrules.RuleHead,
     closed: Mask,
     points: NDArray[np.float64] | None = None,
     basis: Basis | None = None,
@@ -54,7 +54,7 @@ def ruling_by(
     )
 
 
-def speaks_of(rule: RuleHead, task: Task) -> bool:
+def speaks_of(rule: dayrules.RuleHead, task: Task) -> bool:
     """Whether a rule is about a task; whether its switch is on is asked elsewhere."""
     kind = task.type
     if isinstance(rule, dayrules.CutSeasonRule) and rule.id not in task.cut_rules:
