@@ -75,8 +75,7 @@ def _records(asked: bool) -> None:
 def first_steps(
     ctx: typer.Context,
     _: Annotated[
-        bool,
-        typer.Option("--version", callback=_version, is_eager=True, help="Show the version."),
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="Show the version.")
     ] = False,
     _records: Annotated[
         bool,

@@ -47,8 +47,7 @@ Yes = Annotated[
     bool, typer.Option("--yes", help="Write although much of what is to come would go.")
 ]
 KeepCancelled = Annotated[
-    bool,
-    typer.Option("--keep-cancelled", help="Show cancelled work until its day has passed."),
+    bool, typer.Option("--keep-cancelled", help="Show cancelled work until its day has passed.")
 ]
 Alarms = Annotated[
     bool,

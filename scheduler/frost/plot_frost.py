@@ -152,11 +152,7 @@ def plot_frost(plot: Plot, tasks: Sequence[Task], known: FrostKnown) -> PlotFros
         southern=holding.site.place.southern,
     )
     ahead = outlook_of(
-        risk,
-        known.seen_on,
-        forecast=known.forecast,
-        errors=known.errors,
-        observed=holding.record,
+        risk, known.seen_on, forecast=known.forecast, errors=known.errors, observed=holding.record
     )
     told = ahead.nights or ahead.frost_seen is not None
     if own_c is not None and exposed and own_c < stock_c:

@@ -159,10 +159,7 @@ START, END, ENDLESS = ("start",), ("end",), 1e9
 
 
 def _by_turns(
-    day: int,
-    teams: Sequence[Team],
-    here: Mapping[str, int],
-    can: Mapping[str, frozenset[str]],
+    day: int, teams: Sequence[Team], here: Mapping[str, int], can: Mapping[str, frozenset[str]]
 ) -> Shares | Shortfall:
     flow, shares = _network(teams, here, can), Shares()
     wanted = sum(flow.room[START].values())

@@ -20,11 +20,7 @@ def hires_of(problem: Problem, plan: Plan) -> Iterator[HireUse]:
 
 
 def preferences_of(
-    problem: Problem,
-    crew: Crew,
-    choices: Mapping[str, Sequence[Block]],
-    costs: Costs,
-    plan: Plan,
+    problem: Problem, crew: Crew, choices: Mapping[str, Sequence[Block]], costs: Costs, plan: Plan
 ) -> Iterator[Preference]:
     """What became of every visit that has preferred days and a place in the plan, by id."""
     preferred = [

@@ -16,11 +16,7 @@ from scheduler.roster.teams import Crew
 
 # With blocks of hire all rows are worth having in the relaxation from the start, probing before
 # the search pays, and cuts do not.
-WITH_HIRE = {
-    "add_lp_constraints_lazily": False,
-    "cut_level": 0,
-    "cp_model_probing_level": 1,
-}
+WITH_HIRE = {"add_lp_constraints_lazily": False, "cut_level": 0, "cp_model_probing_level": 1}
 NEAR = 40  # visits that may move at a time
 
 

@@ -167,9 +167,7 @@ class Crew:
 
 
 def _ladder(
-    step: Step,
-    minutes: NDArray[np.int64],
-    groups: list[tuple[NDArray[np.bool_], frozenset[str]]],
+    step: Step, minutes: NDArray[np.int64], groups: list[tuple[NDArray[np.bool_], frozenset[str]]]
 ) -> list[tuple[int, int]]:
     most, ladder = max(step.team_max, step.n_people), []
     for people in range(step.n_people, min(most, int((minutes > 0).sum())) + 1):

@@ -126,8 +126,7 @@ def positions(first_node: int, last_node: int) -> Positions:
     ):
         read = [_read(kernel, piece) for piece in pieces]
     return Positions(
-        first_node,
-        *(frozen(np.concatenate(columns)) for columns in zip(*read, strict=True)),
+        first_node, *(frozen(np.concatenate(columns)) for columns in zip(*read, strict=True))
     )
 
 

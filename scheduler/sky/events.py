@@ -72,9 +72,7 @@ def look_at(sky: Positions, at: Floats) -> Look:
     )
     phase_cosine = (_unit(moon - sun) * _unit(moon)).sum(axis=1)
     return Look(
-        np.degrees(moon_rad - sun_rad) % 360,
-        (1 + phase_cosine) / 2,
-        np.degrees(sun_rad) % 360,
+        np.degrees(moon_rad - sun_rad) % 360, (1 + phase_cosine) / 2, np.degrees(sun_rad) % 360
     )
 
 

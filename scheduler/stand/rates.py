@@ -60,11 +60,7 @@ class Batch:
 
 
 def book_hours(
-    kind: TaskType,
-    stock: Sequence[Stock],
-    plot: Plot | None,
-    material: Material,
-    rules: RuleBook,
+    kind: TaskType, stock: Sequence[Stock], plot: Plot | None, material: Material, rules: RuleBook
 ) -> HourRange:
     """Hours by the rate in the rule book, person-hours."""
     rate = rules.rates[kind.rate]

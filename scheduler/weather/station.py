@@ -322,10 +322,7 @@ _DOUBTS = {
         Level.WARNING,
         "Given twice, with different values: {days}. The colder value is taken.",
     ),
-    "out-of-range": (
-        Level.WARNING,
-        "Outside what was ever read on Earth, and left out: {days}.",
-    ),
+    "out-of-range": (Level.WARNING, "Outside what was ever read on Earth, and left out: {days}."),
     "no-rain-read": (
         Level.NOTE,
         "Rain below 0 mm or all nines, which mean no reading, taken as such: {days}.",

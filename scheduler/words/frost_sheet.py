@@ -288,10 +288,7 @@ def tonight_tables(tonight: Tonight, outlook: Outlook) -> Iterator[Table]:
     yield table_of(
         "Hour by hour, at the station",
         tonight.hourly,
-        {
-            "time": lambda hour: f"{hour[0]:%H:%M}",
-            "temperature": lambda hour: f"{hour[1]:.1f} °C",
-        },
+        {"time": lambda hour: f"{hour[0]:%H:%M}", "temperature": lambda hour: f"{hour[1]:.1f} °C"},
         f"Sunrise at {tonight.sunrise:%H:%M}: {tonight.minimum_c:.1f} °C ± {model.error_c:.1f}.",
     )
 

@@ -147,10 +147,7 @@ def _soon(plan: SeasonPlan) -> Table:
     shown = near[:MOST_SOON]
     titles = {errand.id: errand.title for errand in plan.errands}
     rows = tuple(
-        (
-            short_span(first, last),
-            titles.get(piece_id) or phrases.visit_name(piece_id, placed),
-        )
+        (short_span(first, last), titles.get(piece_id) or phrases.visit_name(piece_id, placed))
         for first, last, piece_id in shown
     )
     left = len(pieces) - len(shown)

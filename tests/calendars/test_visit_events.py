@@ -321,8 +321,7 @@ def test_a_uid_stays_when_the_whole_visit_moves(branasol: SeasonPlan, tmp_path: 
 
 
 @pytest.mark.parametrize(
-    ("visit_id", "n_days"),
-    [("fondal.dormant", 1), ("fondal.release", 1), ("ladeira.release", -1)],
+    ("visit_id", "n_days"), [("fondal.dormant", 1), ("fondal.release", 1), ("ladeira.release", -1)]
 )
 def test_when_days_are_logged_the_next_keep_their_uid_and_their_number(
     branasol: SeasonPlan, tmp_path: Path, visit_id: str, n_days: int

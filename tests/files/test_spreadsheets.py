@@ -147,9 +147,7 @@ def test_every_fault_of_a_row_is_named_at_once(tmp_path: Path) -> None:
         assert [fault for fault in told if f"row 22, field {field}:" in fault], field
 
 
-def test_a_misspelt_column_is_one_fault_beside_those_of_the_rows(
-    tmp_path: Path,
-) -> None:
+def test_a_misspelt_column_is_one_fault_beside_those_of_the_rows(tmp_path: Path) -> None:
     rows = twenty()
     rows[4]["height_m"] = "tall"
     columns = tuple("stem" if name == "stem_cm" else name for name in COLUMNS)

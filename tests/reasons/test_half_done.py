@@ -92,9 +92,7 @@ def away(site: Path, last: str) -> None:
     add(site, "plan-2027.toml", f'\n[[closed]]\nfirst = 2027-05-26\nlast = {last}\nwhy = "away"\n')
 
 
-def test_the_rest_of_a_begun_visit_far_later_than_what_is_logged_is_warned_of(
-    begun: Path,
-) -> None:
+def test_the_rest_of_a_begun_visit_far_later_than_what_is_logged_is_warned_of(begun: Path) -> None:
     """More than twice the longest wait of the order: common practice, no source."""
     today = date(2027, 5, 26)
     soon = planned(begun, today)

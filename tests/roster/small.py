@@ -224,10 +224,7 @@ def problems(draw: st.DrawFn) -> Problem:
                 Order(*ends, draw(st.integers(int(apart), 2)), draw(st.sampled_from([None, 3])))
             )
     hours = st.lists(st.sampled_from([6.0, 6.0, 5.0, 0.0]), min_size=N, max_size=N)
-    workers = (
-        worker("Ana", "ground-saw", hours=draw(hours)),
-        worker("Bo", hours=draw(hours)),
-    )
+    workers = (worker("Ana", "ground-saw", hours=draw(hours)), worker("Bo", hours=draw(hours)))
     comes = (~mask(*draw(SOME))).astype(np.int64)
     minutes = draw(st.sampled_from([None, None, 120, 270]))
     saw = Kit(

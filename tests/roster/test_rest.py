@@ -23,16 +23,7 @@ from scheduler.roster.check import faults_in
 from scheduler.roster.result import Wait
 from scheduler.roster.solve import Solving
 from tests.roster.seasons import season_of_work
-from tests.roster.small import (
-    MANY,
-    SEASON,
-    days,
-    mask,
-    one,
-    problems,
-    step,
-    worker,
-)
+from tests.roster.small import MANY, SEASON, days, mask, one, problems, step, worker
 
 
 def lasting(name: str, n_days: int, **changes: object) -> Visit:

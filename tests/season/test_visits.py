@@ -122,9 +122,7 @@ def test_a_day_for_a_visit_that_its_later_steps_cannot_keep_leaves_it_out_and_sa
     assert "give up your own date (it could begin on 12 May 2027)" in says
 
 
-def test_after_a_step_on_a_day_of_the_growers_own_the_rest_may_wait_for_frost(
-    site: Path,
-) -> None:
+def test_after_a_step_on_a_day_of_the_growers_own_the_rest_may_wait_for_frost(site: Path) -> None:
     """To leave it out for the longer wait would be worse: common practice, no source."""
     day, cut, lay = date(2027, 4, 22), STEPS[1], STEPS[3]
     own_date(site, cut, on=day)

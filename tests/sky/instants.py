@@ -11,12 +11,7 @@ from scheduler.sky.ephemeris import nodes_of
 from scheduler.sky.events import EventName, events_of
 from scheduler.terms import Place, Season
 
-PHASES = (
-    EventName.NEW_MOON,
-    EventName.FIRST_QUARTER,
-    EventName.FULL_MOON,
-    EventName.LAST_QUARTER,
-)
+PHASES = (EventName.NEW_MOON, EventName.FIRST_QUARTER, EventName.FULL_MOON, EventName.LAST_QUARTER)
 SEASONS = (
     EventName.MARCH_EQUINOX,
     EventName.JUNE_SOLSTICE,

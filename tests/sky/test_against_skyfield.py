@@ -81,10 +81,7 @@ def without_short_arcs(ours: Floats, theirs: Floats) -> Floats:
     # From pole to pole in 2027 (PyEphem has 0, 34 S and 59 N); in other years where bodies graze
     # their limits. (Over 1976-2048 at 85 S, 69.65, 78.2 and 85 N, 76 site-years: Sun 0.0015 s,
     # Moon 0.04 s, none lost.)
-    [
-        *((lat_deg, 2027) for lat_deg in LATITUDES),
-        *((-85.0, 1980), (69.65, 2040), (85.0, 2048)),
-    ],
+    [*((lat_deg, 2027) for lat_deg in LATITUDES), *((-85.0, 1980), (69.65, 2040), (85.0, 2048))],
 )
 def test_rise_set_and_twilight(lat_deg: float, year: int, kernel: Any, search: Any) -> None:
     """Sun within 0.004 s, Moon within 0.1 s, over half a year each."""

@@ -50,9 +50,7 @@ def ra_dec_deg(vector: Floats) -> tuple[float, float]:
     )
 
 
-def test_apparent_places_agree_with_the_naval_observatory(
-    table: Callable[[str], Rows],
-) -> None:
+def test_apparent_places_agree_with_the_naval_observatory(table: Callable[[str], Rows]) -> None:
     # US Naval Observatory tables of 2007-2008, geocentric apparent places of date in UT1.
     rows = [row for row in table("apparent_positions_usno.csv") if row["kind"] == "geocentric"]
     assert len(rows) == 24

@@ -63,9 +63,7 @@ def test_counts_of_each_phase_in_recent_years(century: list[SkyEvent]) -> None:
     assert {year: [counts[year, name] for name in PHASES] for year in published} == published
 
 
-def test_months_with_two_full_moons_and_a_february_with_none(
-    century: list[SkyEvent],
-) -> None:
+def test_months_with_two_full_moons_and_a_february_with_none(century: list[SkyEvent]) -> None:
     # By UTC months 2024-2037, from the Naval Observatory's phases.
     counts = Counter(
         (event.utc.year, event.utc.month)

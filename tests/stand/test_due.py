@@ -187,9 +187,7 @@ def test_plots_come_by_frost_release_then_by_how_overdue_they_are(branasol: Seas
     assert early[0].overdue(AS_OF) == 0
 
 
-def test_the_day_of_the_trigger_lies_between_quick_and_slow_regrowth(
-    branasol: SeasonPlan,
-) -> None:
+def test_the_day_of_the_trigger_lies_between_quick_and_slow_regrowth(branasol: SeasonPlan) -> None:
     dues = due_of(branasol.placed.holding, tasks_of(branasol.placed.holding), AS_OF, {})
     strata = [stratum for due in dues for stratum in due.strata if stratum.on is not None]
     assert strata
