@@ -100,10 +100,13 @@ def write(
 
 def _write_pages(season: "SeasonPlan", folder: Path, *, as_json: bool) -> None:
     from scheduler.pages import pages_of, season_picture
-    from scheduler.ways_out import write_pages
+    from scheduler.ways_out import ForeignPageError, write_pages
 
     with faults_told():
-        changed = write_pages(pages_of(season), season_picture(season), folder)
+        try:
+            changed = write_pages(pages_of(season), season_picture(season), folder)
+        except ForeignPageError as error:
+            refuse(f"{error}; --no-pages writes the calendars alone")
     if not as_json:
         state = f"{changed} files of pages written" if changed else "pages unchanged"
         say(f"{folder / 'index.html'}: {state}")

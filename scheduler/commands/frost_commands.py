@@ -66,6 +66,10 @@ def frost(
     """Is frost still a risk? Each plot's window, open or closed, and until when."""
     if history and tonight:
         refuse("--history and --tonight ask two different things; give one of them")
+    if not tonight and (temp, dew, humidity) != (None, None, None):
+        refuse("--temp, --dew and --humidity go with --tonight")
+    if not history and (threshold, tested) != (0.0, None):
+        refuse("--threshold and --tested go with --history")
     if history:
         _history(site, as_of, threshold, tested, as_json=as_json)
     elif tonight:

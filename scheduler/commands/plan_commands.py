@@ -129,7 +129,7 @@ def due(
     season = planned(site, as_of, plan, first=known)
     placed = season.placed
     tables = due_tables(placed, plot) if full or plot else [short_due(placed)]
-    show(due_record(placed), tables, as_json=as_json)
+    show(due_record(placed, plot), tables, as_json=as_json)
     end_counting(season.notices, f"check {site}")
 
 

@@ -53,6 +53,11 @@ class PlotFrost:
     hard_nights: tuple[HardNight, ...]  # forecast nights that tender stock wants covering for
     notices: tuple[Notice, ...]  # what is doubtful in all this
 
+    def window_end(self, as_of: date, season: Season) -> date | None:
+        """Last day of the window that is open or opens next, where it ends within a season."""
+        ends = [w.last for w in self.risk.windows if as_of <= w.last < season.last]
+        return ends[0] if ends else None
+
     def until(self, chance: float, as_of: date) -> date | None:
         """Last day from today to the next warmest one on which a frost is likelier than that.
 

@@ -1,7 +1,7 @@
 """What people look at: pages of the season, the day, the plot and the frost, from templates."""
 
-from scheduler.pages.rendering import Page
+from scheduler.pages.rendering import MARK, Page
 from scheduler.pages.season_page import season_picture
 from scheduler.pages.site_pages import pages_of
 
-__all__ = ["Page", "pages_of", "season_picture"]
+__all__ = ["MARK", "Page", "pages_of", "season_picture"]

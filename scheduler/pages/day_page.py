@@ -9,8 +9,8 @@ from scheduler.holding import Hire
 from scheduler.pages.rendering import Page, page
 from scheduler.reasons import SeasonPlan
 from scheduler.season import Placed
-from scheduler.stand import Task
-from scheduler.words import day_notes, hours_by_name, mulches_of, phrases
+from scheduler.stand import LineMulch, Task
+from scheduler.words import day_notes, hours_by_name, mulches_of, part_words, phrases
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,7 +23,7 @@ class DayStep:
     hours: float  # person-hours of this day
     people: tuple[str, ...]  # who does it
     plants: str  # what it is done to
-    goes_on: bool  # whether a part of it is left for another day
+    part: str  # the first part, the rest, or continued; empty where the day does all of it
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,16 +66,10 @@ def work_days(placed: Placed) -> list[int]:
     return sorted({day for stint in placed.stints.values() for day in stint.days})
 
 
-def day_sheet(plan: SeasonPlan, day: int, person: str = "") -> DaySheet:
-    """The rows of one day.
-
-    Args:
-        plan: the season.
-        day: number of the day.
-        person: whose sheet it is; empty for the whole crew.
-    """
+def day_sheet(plan: SeasonPlan, day: int) -> DaySheet:
+    """The rows of one day by its number."""
     placed = plan.placed
-    on = list(_visits_on(placed, day, person))
+    on = [visit_id for visit_id in placed.groups if phrases.tasks_on(placed, visit_id, [day])]
     visits = tuple(_visit(plan, visit_id, day) for visit_id in on)
     shares: Counter[str] = Counter()
     for visit_id in on:
@@ -91,24 +85,6 @@ def day_sheet(plan: SeasonPlan, day: int, person: str = "") -> DaySheet:
         emergency=placed.holding.site.emergency if any(t.type.heavy for t in tasks) else "",
         frost=tuple(dict.fromkeys(_frost(placed, tasks, day))),
     )
-
-
-def _visits_on(placed: Placed, day: int, person: str) -> Iterator[str]:
-    """The visits with work that day, or with work for one person."""
-    for visit_id in placed.groups:
-        people = _people(placed, visit_id, day)
-        if people and (not person or person in people):
-            yield visit_id
-
-
-def _people(placed: Placed, visit_id: str, day: int) -> set[str]:
-    """Who works on a visit that day; nobody where it has no work then."""
-    names = set[str]()
-    for task_id in placed.groups[visit_id]:
-        stint = placed.stints.get(task_id)
-        if stint is not None and day in stint.days:
-            names.update(stint.people[stint.days.index(day)])
-    return names
 
 
 def _tools(tasks: Sequence[Task]) -> Iterator[str]:
@@ -147,11 +123,16 @@ def _visit(plan: SeasonPlan, visit_id: str, day: int) -> DayVisit:
                     for layer in mulch.layers
                 ),
             )
-            for task in tasks[-1:]
-            for mulch in mulches_of(placed, task.id)
+            for mulch in _laid(placed, tasks)
             if mulch.layers
         ),
     )
+
+
+def _laid(placed: Placed, tasks: Sequence[Task]) -> tuple[LineMulch, ...]:
+    """What the whole visit lays on each line, on the days on which it is laid."""
+    laid = (mulches_of(placed, task.id) for task in tasks)
+    return next((mulches for mulches in laid if mulches), ())
 
 
 def _booked_words(hire: Hire, day: date) -> str:
@@ -171,12 +152,12 @@ def _step(placed: Placed, task: Task, day: int) -> DayStep:
         hours=round(stint.hours[at], 2),
         people=tuple(stint.people[at]),
         plants=", ".join(f"{n} {kinds[plant].name.lower()}" for plant, n in counts.items()),
-        goes_on=day != stint.last,
+        part=part_words(stint, [day]),
     )
 
 
-def day_page(plan: SeasonPlan, day: int, person: str = "", **more: object) -> Page:
+def day_page(plan: SeasonPlan, day: int, **more: object) -> Page:
     """One day as a page."""
-    sheet = day_sheet(plan, day, person)
+    sheet = day_sheet(plan, day)
     title = f"{sheet.day:%A} {sheet.day.day} {sheet.day:%B %Y}"
     return page(f"day-{sheet.day}", title, "day.html", sheet, **more)

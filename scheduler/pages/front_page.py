@@ -1,6 +1,5 @@
 """The front page of a holding: this week, the next visit, frost, and what wants an answer."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -22,16 +21,6 @@ class ComingDay:
 
 
 @dataclass(frozen=True, slots=True)
-class Calendar:
-    """A calendar to subscribe to: its title, file or address, and the code to scan."""
-
-    title: str
-    address: str
-    subscribe: str
-    code: str
-
-
-@dataclass(frozen=True, slots=True)
 class FrontSheet:
     """Everything the front page shows."""
 
@@ -47,10 +36,9 @@ class FrontSheet:
     frost: tuple[tuple[str, str], ...]
     answers: tuple[str, ...]  # warnings, the worst first, each with its way out
     moves: tuple[str, ...]  # what has moved since it was published, and why
-    calendars: tuple[Calendar, ...]  # where to subscribe
 
 
-def front_sheet(plan: SeasonPlan, calendars: Sequence[Calendar] = ()) -> FrontSheet:
+def front_sheet(plan: SeasonPlan) -> FrontSheet:
     """The rows of the front page."""
     placed, as_of = plan.placed, plan.placed.outlook.as_of
     coming = [row for row in heavy_days_of(placed) if row.last >= as_of]
@@ -68,7 +56,6 @@ def front_sheet(plan: SeasonPlan, calendars: Sequence[Calendar] = ()) -> FrontSh
         ),
         answers=tuple(n.says for n in plan.notices if n.level is Level.WARNING),
         moves=tuple(move_lines(plan)),
-        calendars=tuple(calendars),
     )
 
 
@@ -94,7 +81,7 @@ def _coming(plan: SeasonPlan) -> tuple[ComingDay, ...]:
     )
 
 
-def front_page(plan: SeasonPlan, calendars: Sequence[Calendar] = (), **more: object) -> Page:
+def front_page(plan: SeasonPlan, **more: object) -> Page:
     """The front page of a holding."""
-    sheet = front_sheet(plan, calendars)
+    sheet = front_sheet(plan)
     return page("index", sheet.site, "front.html", sheet, **more)

@@ -72,13 +72,12 @@ def _curve(known: PlotFrost, outlook: Outlook) -> PlotCurve:
     risk, day, season = known.risk, outlook.as_of, outlook.season
     chance = risk.chance_after(day)
     slots = risk.cycle.slots_of(season)[0][::STEP_DAYS]
-    ends = [span.last for span in risk.windows if day <= span.last < season.last]
     return PlotCurve(
         plot=known.plot.name,
         state=phrases.risk_words(risk, day),
         chance=None if math.isnan(chance) else round(chance, 4),
         threshold_c=risk.threshold_c,
-        closes=ends[0] if ends else None,
+        closes=known.window_end(day, season),
         after=_rounded(risk.chance_on_or_after[: season.n_days : STEP_DAYS]),
         before=_rounded(risk.before_by_slot[slots]),
         last_frosts=_recorded(risk, "last"),

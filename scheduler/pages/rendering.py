@@ -12,6 +12,8 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from scheduler.terms import day_words
 from scheduler.words import plain
 
+MARK = b'<meta name="generator" content="scheduler">'  # in each page: it is one of ours
+
 
 @dataclass(frozen=True, slots=True)
 class Page:

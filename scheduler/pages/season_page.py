@@ -74,7 +74,7 @@ class Week:
 
 @dataclass(frozen=True, slots=True)
 class Phase:
-    """The Moon at one of its four phases, or the waning half between two of them."""
+    """The Moon at one of its four phases."""
 
     day: date
     name: str
@@ -173,7 +173,7 @@ def _band(plot: Plot, placed: Placed, moved: dict[str, date]) -> Band:
         bars=tuple(bars),
         marks=tuple(marks),
         shades=tuple(_shades(frost, placed.season)),
-        closes=_closes(frost, placed.season),
+        closes=frost.window_end(placed.outlook.as_of, placed.season),
     )
 
 
@@ -191,12 +191,6 @@ def _shades(frost: PlotFrost, season: Season) -> Iterator[Shade]:
     for level, days in (("likely", likely), ("possible", is_open & ~likely)):
         for span in spans_of(season, days):
             yield Shade(span.first, span.last, level)
-
-
-def _closes(frost: PlotFrost, season: Season) -> date | None:
-    """The end of the first window that closes within the plan."""
-    ends = [span.last for span in frost.risk.windows if span.last < season.last]
-    return ends[0] if ends else None
 
 
 def _weeks(placed: Placed) -> Iterator[Week]:

@@ -12,7 +12,7 @@ from scheduler.ways_out.folder import (
     work_feed_in,
     write_feeds,
 )
-from scheduler.ways_out.page_files import write_pages
+from scheduler.ways_out.page_files import ForeignPageError, write_pages
 from scheduler.ways_out.push import push_feed, report_lines
 from scheduler.ways_out.serve import listening, server_of
 from scheduler.ways_out.share import ShareError, share_feeds
@@ -20,6 +20,7 @@ from scheduler.ways_out.webdav import PushError, Server
 
 __all__ = [
     "LOOPBACK",
+    "ForeignPageError",
     "LossError",
     "Manner",
     "PushError",

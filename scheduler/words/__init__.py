@@ -12,7 +12,7 @@ from scheduler.words.sky_sheet import sky_record, sky_tables
 from scheduler.words.station_sheet import rain_tables, spare_record, station_record, station_tables
 from scheduler.words.table import Table, notice_lines, notice_records, plain
 from scheduler.words.text import MAX_NAME, MAX_TITLE, clean, clean_category, shortened, slug_of
-from scheduler.words.visit_text import day_notes, visit_text
+from scheduler.words.visit_text import day_notes, part_words, visit_text
 from scheduler.words.why_day import why_record, why_table
 from scheduler.words.work_words import held_back_words, proof_words
 
@@ -39,6 +39,7 @@ __all__ = [
     "mulches_of",
     "notice_lines",
     "notice_records",
+    "part_words",
     "phrases",
     "plain",
     "proof_words",

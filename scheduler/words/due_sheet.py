@@ -44,11 +44,11 @@ def dues_of(plan: Placed) -> tuple[PlotDue, ...]:
     return due_of(plan.holding, tuple(plan.tasks.values()), as_of, released)
 
 
-def due_record(plan: Placed) -> Record:
-    """The plots in the order of their heavy work, then the work of the whole holding."""
+def due_record(plan: Placed, plot_id: str | None = None) -> Record:
+    """The plots in the order of their heavy work, or one; then the work of the whole holding."""
     return {
         "as_of": plan.outlook.as_of,
-        "plots": [_plot_record(due, plan) for due in dues_of(plan)],
+        "plots": [_plot_record(d, plan) for d in dues_of(plan) if plot_id in (None, d.plot.id)],
         "holding": [_task_record(task, plan) for task in phrases.tasks_in(None, plan)],
     }
 

@@ -5,8 +5,8 @@ and ``frost_sheet``.
 """
 
 import math
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from scheduler.files import fields
@@ -35,7 +35,7 @@ class HeavyDays:
     person_hours: float  # planned for it
     person_days: int  # people counted once for each day on which they work
     hired: tuple[str, ...]  # names of those hired for it
-    frost_window_open: bool  # whether frost can still reach what it lays open
+    frost_can_reach: bool  # whether frost is a risk for what it lays open
     moon: str  # waxing, waning or partly waning; empty where the practice is off
 
 
@@ -69,7 +69,7 @@ def _heavy_days(plan: Placed, visit_id: str) -> HeavyDays:
         person_hours=sum(sum(stint.hours) for stint in stints),
         person_days=len(work),
         hired=tuple(hired),
-        frost_window_open=phrases.reach_on(visit_id, days, plan) is not None,
+        frost_can_reach=phrases.reach_on(visit_id, days, plan) is not None,
         moon=moon.removeprefix("Moon: ").partition(" for ")[0],
     )
 
@@ -81,14 +81,14 @@ def short_plan(plan: SeasonPlan) -> tuple[Table, ...]:
     heavy = [row for row in visits if row.kind == HEAVY]
     others = [row for row in visits if row.kind != HEAVY]
     title, foot = placed.holding.plan.says.title, work_words.proof_words(placed.roster)
-    return (
-        _visit_table(f"Heavy days of {title}: the {HEAVY} visits", heavy, _open_questions(plan)),
-        *([_visit_table("Other visits", others, (foot,))] if others else []),
-        _soon(plan),
-    )
+    tables = [_visit_table(f"Heavy days of {title}: the {HEAVY} visits", heavy)]
+    if others:
+        tables.append(_visit_table("Other visits", others))
+    tables[-1] = replace(tables[-1], foot=(foot, *_open_questions(plan)))
+    return (*tables, _soon(plan))
 
 
-def _visit_table(title: str, rows: Sequence[HeavyDays], foot: Iterable[str]) -> Table:
+def _visit_table(title: str, rows: Sequence[HeavyDays]) -> Table:
     """A line for each visit; the kind and the moon have a column where they tell something."""
     columns: list[tuple[str, Callable[[HeavyDays], str]]] = [
         ("days", lambda row: short_span(row.first, row.last)),
@@ -96,7 +96,7 @@ def _visit_table(title: str, rows: Sequence[HeavyDays], foot: Iterable[str]) -> 
         ("people-days", lambda row: str(row.person_days)),
         ("hours", lambda row: f"{row.person_hours:.0f}"),
         ("hired", lambda row: ", ".join(row.hired) or "-"),
-        ("frost window", lambda row: "STILL OPEN" if row.frost_window_open else "closed"),
+        ("frost danger", lambda row: "YES" if row.frost_can_reach else "no"),
     ]
     if len({row.kind for row in rows}) > 1:
         columns.insert(2, ("visit", lambda row: row.kind))
@@ -106,7 +106,6 @@ def _visit_table(title: str, rows: Sequence[HeavyDays], foot: Iterable[str]) -> 
         title,
         tuple(head for head, _ in columns),
         tuple(tuple(cell(row) for _, cell in columns) for row in rows),
-        tuple(foot),
     )
 
 
@@ -128,7 +127,7 @@ def _open_questions(plan: SeasonPlan) -> Iterator[str]:
     """What did not fit and what moved, in one line each."""
     n_out = len(plan.placed.roster.left_out)
     if n_out:
-        yield f"Unscheduled: {n_out} visits; `scheduler check SITE` says why."
+        yield f"Unscheduled pieces of work: {n_out}; `scheduler check SITE` says why."
     if plan.moves:
         yield f"Moved since published: {len(plan.moves)}; `scheduler plan SITE --full` says why."
 

@@ -12,6 +12,7 @@ from functools import cached_property
 
 from scheduler.holding import Caution
 from scheduler.reasons import HALF_DONE_CODE, SeasonPlan
+from scheduler.roster import Stint
 from scheduler.season import Placed
 from scheduler.stand import Task, wants_two
 from scheduler.windows import cautions_on
@@ -59,6 +60,14 @@ def day_notes(plan: SeasonPlan, visit_id: str, day: int) -> tuple[tuple[str, str
     return tuple(
         _headed(said) for said in paragraphs if said and not said.startswith(ON_THE_SHEET)
     )
+
+
+def part_words(stint: Stint, days: Sequence[int]) -> str:
+    """Which part of a step some days do; empty where they do all of it."""
+    begun, goes_on = stint.first < days[0], stint.last > days[-1]
+    if begun:
+        return "continued" if goes_on else "the rest"
+    return "the first part" if goes_on else ""
 
 
 def _headed(paragraph: str) -> tuple[str, str]:
@@ -146,12 +155,9 @@ class _Entry:
         stint = self.plan.stints[task.id]
         hours = sum(h for day, h in zip(stint.days, stint.hours, strict=True) if day in self.days)
         logged = self.plan.progress.get(task.id)
-        begun, goes_on = stint.first < self.days[0], stint.last > self.days[-1]
         parts = (
             f"{hours:.1f} h" if amount else "",
-            {(1, 0): "the rest", (0, 1): "the first part", (1, 1): "continued"}.get(
-                (begun, goes_on), ""
-            ),
+            part_words(stint, self.days),
             f"{logged.percent} % done" if logged else "",
         )
         return ", ".join(filter(None, parts))
