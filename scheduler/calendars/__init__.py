@@ -4,16 +4,3 @@ from scheduler.calendars.feeds import feeds_of
 from scheduler.calendars.ics import Feed, feed_bytes, uid_of
 from scheduler.calendars.items import items_of, sense_of
 from scheduler.calendars.revisions import HEAD, ForeignFeedError, remembered, span_of
-
-__all__ = [
-    "HEAD",
-    "Feed",
-    "ForeignFeedError",
-    "feed_bytes",
-    "feeds_of",
-    "items_of",
-    "remembered",
-    "sense_of",
-    "span_of",
-    "uid_of",
-]

@@ -11,7 +11,7 @@ from scheduler.reasons import SeasonPlan
 from scheduler.season import Outlook, Placed
 from scheduler.sky import sky_of
 from scheduler.terms import Season
-from scheduler.words import phrases, shortened
+from scheduler.words import phrases, release_description, shortened, window_description
 
 COLOR, WARNING_COLOR = "lightsteelblue", "orangered"
 
@@ -40,7 +40,7 @@ def _window_events(plot: Plot, outlook: Outlook) -> Iterator[Event]:
             title=shortened(name, end=f": frost risk{until}"),
             first=window.first,
             last=window.last,
-            description=phrases.window_description(plot, risk),
+            description=window_description(plot, risk),
         )
         release = window.last + timedelta(days=1)
         if ends and release in outlook.season:
@@ -49,7 +49,7 @@ def _window_events(plot: Plot, outlook: Outlook) -> Iterator[Event]:
                 title=shortened(name, end=f": {phrases.RISK_OVER}"),
                 first=release,
                 last=release,
-                description=phrases.release_description(plot, risk, release),
+                description=release_description(plot, risk, release),
             )
 
 

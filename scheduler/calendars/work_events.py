@@ -9,7 +9,7 @@ from scheduler.holding import Plot
 from scheduler.reasons import SeasonPlan
 from scheduler.season import Placed
 from scheduler.stand import Task
-from scheduler.words import phrases, shortened, visit_text
+from scheduler.words import errand_description, phrases, shortened, visit_text
 
 # One CSS3 colour name for each visit; a hint for readers that show it, never a code to learn.
 VISIT_COLOR = {
@@ -138,7 +138,7 @@ def errand_events(plan: SeasonPlan, plot: Plot | None = None) -> Iterator[Event]
             title=shortened(errand.title),
             first=errand.on,
             last=errand.on,
-            description=phrases.errand_description(errand, plan.placed),
+            description=errand_description(errand, plan.placed),
             categories=("frost" if protects else "booking",),
             location=next((p.name for p in plots if errand.id.startswith(f"{p.id}.")), ""),
             color=WARNING_COLOR if protects else BOOKING_COLOR,

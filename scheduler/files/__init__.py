@@ -21,31 +21,3 @@ from scheduler.files.tables import (
     rows_of_csv,
 )
 from scheduler.files.text_files import read_bytes, text_of, toml_of
-
-__all__ = [
-    "PRIVATE_FILE",
-    "PRIVATE_FOLDER",
-    "SHARED_FILE",
-    "BusyError",
-    "Fault",
-    "FaultyFilesError",
-    "cells_at",
-    "checked_rows",
-    "delimiter_of",
-    "did_you_mean",
-    "fields",
-    "header_of",
-    "lines_of_csv",
-    "locked",
-    "marked",
-    "missing_columns",
-    "quote_fault",
-    "read_bytes",
-    "rows_of_csv",
-    "shown",
-    "sweep",
-    "text_of",
-    "toml_of",
-    "validated",
-    "write_whole",
-]

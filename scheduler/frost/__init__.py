@@ -27,37 +27,3 @@ from scheduler.frost.risk import FrostRisk, risk_notices
 from scheduler.frost.seasons import FrostClimate, climate_of
 from scheduler.frost.station_report import StationReport, report_of
 from scheduler.frost.tender import Exposed
-
-__all__ = [
-    "START_H",
-    "Calibration",
-    "Change",
-    "Exposed",
-    "FrostClimate",
-    "FrostDates",
-    "FrostKnown",
-    "FrostReach",
-    "FrostRisk",
-    "LeadError",
-    "NightModel",
-    "PlotFrost",
-    "StationReport",
-    "changes_of",
-    "climate_of",
-    "dew_point_c",
-    "evening_rows",
-    "fit_night_model",
-    "forecast_notices",
-    "hour_at_or_below",
-    "kinds_words",
-    "names_words",
-    "night_chance",
-    "night_curve_c",
-    "night_words",
-    "plot_frost",
-    "reach_of",
-    "reach_words",
-    "report_of",
-    "risk_notices",
-    "tenderest_of",
-]

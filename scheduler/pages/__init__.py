@@ -3,5 +3,3 @@
 from scheduler.pages.rendering import MARK, Page
 from scheduler.pages.season_page import season_picture
 from scheduler.pages.site_pages import pages_of
-
-__all__ = ["MARK", "Page", "pages_of", "season_picture"]

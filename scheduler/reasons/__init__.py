@@ -11,16 +11,3 @@ from scheduler.reasons.compare import (
 from scheduler.reasons.left_out import HALF_DONE_CODE
 from scheduler.reasons.moves import obstacle_words
 from scheduler.reasons.season_plan import SeasonPlan, plan_season
-
-__all__ = [
-    "HALF_DONE_CODE",
-    "Comparison",
-    "SeasonPlan",
-    "Sums",
-    "compared",
-    "known_preferences",
-    "obstacle_words",
-    "plan_season",
-    "preference_of",
-    "with_visit_on",
-]

@@ -8,34 +8,3 @@ from scheduler.roster.result import Roster, Stint, VisitDays
 from scheduler.roster.solve import solve
 from scheduler.roster.teams import Crew
 from scheduler.roster.why import Answer, Obstacle, Price, Standing
-
-__all__ = [
-    "HANDS",
-    "Answer",
-    "Block",
-    "Crew",
-    "Kit",
-    "Obstacle",
-    "Order",
-    "Packer",
-    "Price",
-    "Problem",
-    "Rooms",
-    "Roster",
-    "Standing",
-    "Step",
-    "Stint",
-    "Stop",
-    "Visit",
-    "VisitDays",
-    "Worker",
-    "circles_of",
-    "followers",
-    "in_order",
-    "keeps_all",
-    "proven_full",
-    "smallest",
-    "solve",
-    "tied",
-    "with_followers",
-]

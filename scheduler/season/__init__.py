@@ -19,36 +19,3 @@ from scheduler.season.spare import (
 )
 from scheduler.season.walk import placed_season
 from scheduler.season.worked import planned_from, visits_on, worked_until
-
-__all__ = [
-    "CALLS",
-    "SAW",
-    "SPARE_CODE",
-    "SPARE_STEP",
-    "Errand",
-    "NoEstimateError",
-    "Outlook",
-    "Placed",
-    "Published",
-    "SpareTime",
-    "Tonight",
-    "booking_notices",
-    "day_to_keep",
-    "errands_of",
-    "finished",
-    "logged_words",
-    "numbers_of",
-    "outlook_of",
-    "placed_season",
-    "planned_from",
-    "problem_of",
-    "progress_of",
-    "share_words",
-    "spare_notices",
-    "spare_time_of",
-    "spare_words",
-    "tonight_of",
-    "visits_on",
-    "with_own_days",
-    "worked_until",
-]

@@ -3,5 +3,3 @@
 from scheduler.sky.civil_sky import Sky, sky_of
 from scheduler.sky.ephemeris import SkyRangeError
 from scheduler.sky.events import SkyEvent
-
-__all__ = ["Sky", "SkyEvent", "SkyRangeError", "sky_of"]

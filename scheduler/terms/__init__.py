@@ -15,23 +15,3 @@ from scheduler.terms.days import (
 )
 from scheduler.terms.printing import percent_words, printable
 from scheduler.terms.rulings import Basis, Level, Notice, Ruling
-
-__all__ = [
-    "N_SLOTS",
-    "Basis",
-    "DaySpan",
-    "Level",
-    "Notice",
-    "Place",
-    "Ruling",
-    "Season",
-    "day_words",
-    "frozen",
-    "month_day_words",
-    "month_words",
-    "percent_words",
-    "printable",
-    "slot_of",
-    "span_words",
-    "spans_of",
-]

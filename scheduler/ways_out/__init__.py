@@ -17,27 +17,3 @@ from scheduler.ways_out.push import push_feed, report_lines
 from scheduler.ways_out.serve import listening, server_of
 from scheduler.ways_out.share import ShareError, share_feeds
 from scheduler.ways_out.webdav import PushError, Server
-
-__all__ = [
-    "LOOPBACK",
-    "ForeignPageError",
-    "LossError",
-    "Manner",
-    "PushError",
-    "Server",
-    "ShareError",
-    "Written",
-    "address_of",
-    "is_served",
-    "left_lines",
-    "lines_of",
-    "listening",
-    "published_days",
-    "push_feed",
-    "report_lines",
-    "server_of",
-    "share_feeds",
-    "work_feed_in",
-    "write_feeds",
-    "write_pages",
-]

@@ -5,17 +5,3 @@ from scheduler.weather.fill import cold_guess_c
 from scheduler.weather.night_files import Evening, ForecastNight, read_evenings, read_forecast
 from scheduler.weather.quality import quality_notices
 from scheduler.weather.station import Record, read_record
-
-__all__ = [
-    "Cycle",
-    "Evening",
-    "ForecastNight",
-    "Record",
-    "cold_guess_c",
-    "default_cycle",
-    "quality_notices",
-    "read_evenings",
-    "read_forecast",
-    "read_record",
-    "warmest_day_cycle",
-]

@@ -14,22 +14,3 @@ from scheduler.windows.order_of_work import (
 from scheduler.windows.rules import heat_stop_c
 from scheduler.windows.second_cuts import not_due, second_cut_links
 from scheduler.windows.task_windows import TaskWindow, window_of
-
-__all__ = [
-    "Concern",
-    "Facts",
-    "Link",
-    "TaskWindow",
-    "after_picking",
-    "between_rounds",
-    "cautions_on",
-    "concerns_of",
-    "heat_stop_c",
-    "in_place_of",
-    "left_before",
-    "links_between",
-    "not_due",
-    "release_day",
-    "second_cut_links",
-    "window_of",
-]

@@ -2,6 +2,7 @@
 
 from scheduler.words import phrases
 from scheduler.words.due_sheet import due_record, due_tables, dues_of, harvests_in
+from scheduler.words.event_text import errand_description, release_description, window_description
 from scheduler.words.frost_sheet import frost_record, frost_tables, tonight_record, tonight_tables
 from scheduler.words.material_words import mulches_of
 from scheduler.words.phrases import move_lines
@@ -15,50 +16,3 @@ from scheduler.words.text import MAX_NAME, MAX_TITLE, clean, clean_category, sho
 from scheduler.words.visit_text import day_notes, part_words, visit_text
 from scheduler.words.why_day import why_record, why_table
 from scheduler.words.work_words import held_back_words, proof_words
-
-__all__ = [
-    "MAX_NAME",
-    "MAX_TITLE",
-    "HeavyDays",
-    "Table",
-    "clean",
-    "clean_category",
-    "comparison_record",
-    "comparison_table",
-    "day_notes",
-    "due_record",
-    "due_tables",
-    "dues_of",
-    "frost_record",
-    "frost_tables",
-    "harvests_in",
-    "heavy_days_of",
-    "held_back_words",
-    "hours_by_name",
-    "move_lines",
-    "mulches_of",
-    "notice_lines",
-    "notice_records",
-    "part_words",
-    "phrases",
-    "plain",
-    "proof_words",
-    "rain_tables",
-    "roster_record",
-    "roster_tables",
-    "short_due",
-    "short_frost",
-    "short_plan",
-    "shortened",
-    "sky_record",
-    "sky_tables",
-    "slug_of",
-    "spare_record",
-    "station_record",
-    "station_tables",
-    "tonight_record",
-    "tonight_tables",
-    "visit_text",
-    "why_record",
-    "why_table",
-]

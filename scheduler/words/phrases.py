@@ -4,14 +4,14 @@ import math
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 
-from scheduler.frost import FrostDates, FrostReach, FrostRisk, kinds_words, tenderest_of
+from scheduler.frost import FrostReach, FrostRisk, kinds_words, tenderest_of
 from scheduler.holding import Plot
 from scheduler.reasons import SeasonPlan
-from scheduler.season import Errand, Placed
+from scheduler.season import Placed
 from scheduler.stand import HourRange, Task
 from scheduler.terms import Basis, Ruling, Season, day_words, percent_words, span_words
 from scheduler.windows import release_day
-from scheduler.words.text import rows_words, shortened
+from scheduler.words.text import shortened
 
 MOON_TAG = "grower practice, not established science"
 MOON_CAUTION = f"Timing work by the moon is a {MOON_TAG}."
@@ -272,57 +272,7 @@ def moon_words(visit_id: str, days: Iterable[int], plan: Placed) -> str:
     return f"Moon: {state} for the heavy cuts ({MOON_TAG})."
 
 
-def errand_description(errand: Errand, plan: Placed) -> str:
-    """What the call is for, and when it is needed."""
-    late = "LATE. " if errand.late else ""
-    needed = f" Needed first on {day_words(errand.needed)}." if errand.needed else ""
-    visits = dict.fromkeys(plan.visit_of[task_id] for task_id in errand.tasks)
-    rows = rows_words(f"{visit_name(v, plan)}, {visit_days_words(v, plan)}" for v in visits)
-    work = f"\n\nFor:{rows}" if rows else ""
-    because = errand.because[:1].upper() + errand.because[1:].rstrip(".")
-    return f"{late}{because}.{needed}{work}\n\nWhen it is done: scheduler log SITE {errand.id}"
-
-
-def window_description(plot: Plot, risk: FrostRisk) -> str:
-    """What a frost window event says."""
-    dates = "; ".join((
-        *_date_words("last frost", risk.last_frost, "after"),
-        *_date_words("first frost", risk.first_frost, "before"),
-    ))  # fmt: skip
-    if risk.basis == "own dates":
-        likely = f"By your own dates frost can come in {plot.name}; they tell no chance."
-    else:
-        accepted = f"{100 * risk.tolerance:g} %"
-        likely = f"A frost in {plot.name} is likelier than the {accepted} you accept."
-    return (
-        f"{likely} Keep evergreen cover, hold back cuts of tender stock, thick mulch and "
-        f"planting. {f'{dates} (month-day). ' if dates else ''}{_rests_on(risk)}"
-    )
-
-
-def _date_words(name: str, dates: FrostDates, side: str) -> Iterator[str]:
-    """Frost dates of one side; where frosts are rare there may be none to tell."""
-    if dates.p50 or dates.p10:
-        even = f"even chance {dates.p50}" if dates.p50 else "in fewer than half of the years"
-        yield f"{name}: {even}" + (f", one in ten {side} {dates.p10}" if dates.p10 else "")
-
-
-def release_description(plot: Plot, risk: FrostRisk, release: date) -> str:
-    """What the event of a window's end says."""
-    if risk.basis == "own dates":
-        says = (
-            f"By your own dates frost is over in {plot.name} from {day_words(release)} on; they "
-            "tell no chance"
-        )
-    else:
-        says = (
-            f"From {day_words(release)} on the chance of another frost in {plot.name} is at most "
-            f"{100 * risk.tolerance:g} %"
-        )
-    return f"{says}. {_rests_on(risk)}"
-
-
-def _rests_on(risk: FrostRisk) -> str:
+def rests_on(risk: FrostRisk) -> str:
     """What the frost risk of a plot rests on, and that it is climate."""
     at = ""
     if risk.basis == "record":
