@@ -131,7 +131,7 @@ def test_a_row_whose_hours_left_speak_against_its_percent_is_a_fault(
     )
     result = CliRunner().invoke(app, ["check", str(site), "--as-of", "2027-05-20"])
     assert result.exit_code == 2
-    assert f"worklog.csv, row 2, field hours_left: found {found}" in result.stderr
+    assert f"worklog.csv, cell E2 (hours_left): found {found}" in result.stderr
 
 
 def test_a_log_that_goes_back_or_runs_ahead_is_warned_of(site: Path) -> None:

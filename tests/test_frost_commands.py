@@ -71,7 +71,7 @@ def test_a_faulty_forecast_is_refused_with_its_row(tmp_path: Path) -> None:
     forecast.write_text("issued,date,tmin_c\n2027-05-28,2027-05-29,cold\n", encoding="utf-8")
     result = ran("frost", BRANASOL, *AS_OF, "--forecast", forecast)
     assert result.exit_code == 2
-    assert "tonight.csv, row 2, field tmin_c: found 'cold'" in result.stderr
+    assert "tonight.csv, cell C2 (tmin_c): found 'cold'" in result.stderr
     gone = ran("frost", BRANASOL, *AS_OF, "--forecast", tmp_path / "gone.csv")
     assert gone.exit_code == 2
     assert "gone.csv" in gone.stderr

@@ -246,7 +246,7 @@ def test_days_that_nobody_can_count_from_are_faults_of_the_file(site: Path, day:
     )
     result = ran("check", site, *AS_OF)
     assert result.exit_code == 2
-    assert "worklog.csv, row 2, field date" in result.stderr
+    assert "worklog.csv, cell A2 (date): found" in result.stderr
     assert "crew.toml" in result.stderr
 
 

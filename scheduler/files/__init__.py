@@ -11,7 +11,7 @@ from scheduler.files.disk import (
     sweep,
     write_whole,
 )
-from scheduler.files.faults import Fault, FaultyFilesError, did_you_mean, shown, validated
+from scheduler.files.faults import CsvRow, Fault, FaultyFilesError, did_you_mean, shown, validated
 from scheduler.files.tables import (
     checked_rows,
     header_of,

@@ -6,7 +6,7 @@ import re
 import types
 import typing
 from collections.abc import Hashable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any, TypeVar, cast
 
@@ -15,6 +15,7 @@ from pydantic import TypeAdapter, ValidationError
 from scheduler.files.fields import WANTED_BY_CHECK
 
 _T = TypeVar("_T")
+_NEAR = "did you mean "
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,28 +23,72 @@ class Fault:
     """One fault."""
 
     file: str  # name of the file, inside the site folder
-    table: str  # table or row in it; empty for the file as a whole
+    table: str  # table in it; empty for the file as a whole
     field: str  # key or column; empty for the table as a whole
     found: str  # what stands there
     allowed: str  # what may stand there
+    rows: tuple[int, ...] = ()  # of a CSV file, as a spreadsheet counts them
+    letter: str = ""  # of its column in a spreadsheet; empty where it is no column's
 
     def __str__(self) -> str:
-        where = ", ".join(
-            part for part in (self.file, self.table, self.field and f"field {self.field}") if part
-        )
-        return f"{where}: found {self.found}; allowed: {self.allowed}"
+        name = f" ({self.field})" if self.field else ""
+        where = [self.table, _rows_words(self.rows), self.field and f"field {self.field}"]
+        if self.letter and len(self.rows) == 1:
+            where = [f"cell {self.letter}{self.rows[0]}{name}"]
+        elif self.letter:
+            where = [f"column {self.letter}{name}", _rows_words(self.rows)]
+        # a cell that is nearly right is answered with what to write there
+        near = self.letter and self.allowed.startswith(_NEAR)
+        allowed = self.allowed if near else f"allowed: {self.allowed}"
+        return f"{', '.join(filter(None, (self.file, *where)))}: found {self.found}; {allowed}"
+
+
+def _rows_words(rows: Sequence[int]) -> str:
+    """``rows 5, 6 and 9 to 12``."""
+    known, words = set(rows), list[str]()
+    firsts = [row for row in rows if row - 1 not in known]
+    lasts = [row for row in rows if row + 1 not in known]
+    for first, last in zip(firsts, lasts, strict=True):
+        words += [f"{first} to {last}"] if last > first + 1 else map(str, sorted({first, last}))
+    if len(words) > 1:
+        words[-2:] = [f"{words[-2]} and {words[-1]}"]
+    return f"{'rows' if len(rows) > 1 else 'row'} {', '.join(words)}" if words else ""
+
+
+@dataclass(frozen=True, slots=True)
+class CsvRow:
+    """A row of a CSV file, by which the faults in its cells are placed."""
+
+    file: str
+    number: int  # as a spreadsheet counts rows
+    columns: tuple[str, ...]  # of the file
+
+    def fault(self, column: str, found: str, allowed: str) -> Fault:
+        """A fault of a cell; of the row where the file has no such column, or none is named."""
+        has = column and column in self.columns
+        letter = column_letter(self.columns.index(column)) if has else ""
+        return Fault(self.file, "", column, found, allowed, (self.number,), letter)
+
+
+def column_letter(at: int) -> str:
+    """What a spreadsheet calls the column of an index: A, B, to Z, AA."""
+    before, last = divmod(at, 26)
+    return (column_letter(before - 1) if before else "") + chr(ord("A") + last)
 
 
 class FaultyFilesError(Exception):
-    """The files of a site cannot be used; carries every fault that was found."""
+    """The files of a site cannot be used; carries every fault, the same in many rows once."""
 
     def __init__(self, faults: Iterable[Fault]) -> None:
-        self.faults = tuple(faults)
+        rows: dict[Fault, set[int]] = {}
+        for fault in faults:
+            rows.setdefault(replace(fault, rows=()), set()).update(fault.rows)
+        self.faults = tuple(replace(fault, rows=tuple(sorted(at))) for fault, at in rows.items())
         super().__init__("\n".join(str(fault) for fault in self.faults))
 
 
 def validated(
-    shape: type[_T], content: Any, file: str, *, row: str = ""
+    shape: type[_T], content: Any, file: str, *, row: CsvRow | None = None
 ) -> tuple[_T | None, list[Fault]]:
     """Check what a file says against the shape of its table.
 
@@ -51,7 +96,7 @@ def validated(
         shape: a class made by ``fields.table``, or a tuple type of such classes.
         content: the parsed file: nested dicts and lists.
         file: its name, for the faults.
-        row: name of the row, where the content is one row of a CSV file.
+        row: where it stands, where the content is one row of a CSV file.
 
     Returns:
         The checked value and no faults, or None and every fault.
@@ -72,16 +117,17 @@ def _reader(shape: Any) -> TypeAdapter[Any]:
     return TypeAdapter(shape)
 
 
-def _fault_of(detail: Any, shape: type[Any], content: Any, file: str, row: str) -> Fault:
+def _fault_of(detail: Any, shape: type[Any], content: Any, file: str, row: CsvRow | None) -> Fault:
     path = list(detail["loc"])
     if len(path) > 3 and path[0] in ("rule", "rate"):
         del path[2]  # pydantic's word for the kind of a rule or rate; it is no key of the file
-    table, rest = (row, path) if row else _parted(path, content)
+    table, rest = ("", path) if row else _parted(path, content)
     field = " ".join(str(part + 1 if isinstance(part, int) else part) for part in rest)
     found = "nothing" if detail["type"] == "missing" else shown(detail["input"])
     if row and detail["type"] == "missing":
-        return Fault(file, table, field, found, "a value in this column")
-    return Fault(file, table, field, found, _allowed(detail, _known_keys(shape, path[:-1])))
+        return row.fault(field, found, "a value in this column")
+    allowed = _allowed(detail, _known_keys(shape, path[:-1]))
+    return row.fault(field, found, allowed) if row else Fault(file, table, field, found, allowed)
 
 
 def _parted(path: list[Any], content: Any) -> tuple[str, list[Any]]:
@@ -160,7 +206,7 @@ def _allowed(detail: Any, known: Sequence[str]) -> str:
 
 def did_you_mean(names: Sequence[str]) -> str:
     """The words before what is allowed, where a name comes near to what was found."""
-    return f"did you mean {' or '.join(names)}? " if names else ""
+    return f"{_NEAR}{' or '.join(names)}? " if names else ""
 
 
 def _known_keys(shape: Any, path: Sequence[Any]) -> tuple[str, ...]:

@@ -17,13 +17,15 @@ from datetime import date
 from typing import Any, Literal, TypeVar
 
 from scheduler.files.csv_cells import cells_at, delimiter_of, quote_fault
-from scheduler.files.faults import Fault, kinds_in, shown, validated
+from scheduler.files.faults import CsvRow, Fault, column_letter, kinds_in, shown, validated
 from scheduler.files.fields import Slug, is_slug, to_celsius
 
 _T = TypeVar("_T")
 _FREE_TEXT = "note"  # the one column whose cells may run over several lines
 # what a spreadsheet takes for a formula, or this reader for a comment
 _MARKED = re.compile(r"'+[=+\-@#]")
+# the line that tells a spreadsheet the delimiter
+_SEPARATOR = re.compile(r'\s*"*sep=', re.IGNORECASE)
 
 
 @dataclasses.dataclass(frozen=True)
@@ -56,7 +58,7 @@ def header_of(lines: Sequence[str]) -> Header | None:
 
 def rows_of_csv(
     name: str, text: str, shape: type[Any]
-) -> tuple[list[dict[str, Any]], list[str], list[Fault]]:
+) -> tuple[list[dict[str, Any]], list[CsvRow], list[Fault]]:
     """Read the rows of a CSV file.
 
     Args:
@@ -65,9 +67,9 @@ def rows_of_csv(
         shape: the class of a row, made by ``fields.table``.
 
     Returns:
-        The rows as dicts by column (empty cells left out), their names such as
-        ``row 7``, and the faults; a column that is missing or unknown is one fault of the
-        header, and the other columns are read all the same.
+        The rows as dicts by column (empty cells left out), where they stand, and the
+        faults; a column that is missing or unknown is one fault of the header, and the other
+        columns are read all the same.
     """
     lines = lines_of_csv(text)
     try:
@@ -78,23 +80,23 @@ def rows_of_csv(
         return [], [], [Fault(name, "", "", "no header", ", ".join(_columns(shape)))]
     columns = [_in_celsius(column, shape) for column in header.columns]
     faults = _header_faults(name, columns, shape)
-    rows, row_names = [], []
+    rows, places = [], []
     for number, cells in _records(lines, header):
-        where = f"row {number}"
         if isinstance(cells, csv.Error):
-            faults.append(quote_fault(name, where, cells))
+            faults.append(dataclasses.replace(quote_fault(name, "", cells), rows=(number,)))
         elif any(cell.strip() for cell in cells):
-            wrong = _row_faults(name, where, header, cells, shape)
+            where = CsvRow(name, number, tuple(columns))
+            wrong = _row_faults(where, header, cells, shape)
             faults += wrong
             if not wrong:
                 rows.append(_values(header.columns, cells, shape))
-                row_names.append(where)
-    return rows, row_names, faults
+                places.append(where)
+    return rows, places, faults
 
 
 def checked_rows(
     name: str, lines: Iterable[str], shape: type[_T]
-) -> tuple[tuple[_T, ...], list[str], list[Fault]]:
+) -> tuple[tuple[_T, ...], list[CsvRow], list[Fault]]:
     """Read and check the rows of a CSV file.
 
     Args:
@@ -103,31 +105,32 @@ def checked_rows(
         shape: the class of a row, made by ``fields.table``.
 
     Returns:
-        The rows, their names such as ``row 7``, and the faults; no rows where there is a
-        fault.
+        The rows, where they stand, and the faults; no rows where there is a fault.
     """
-    rows, row_names, faults = rows_of_csv(name, "\n".join(lines), shape)
+    rows, places, faults = rows_of_csv(name, "\n".join(lines), shape)
     if faults:
         return (), [], faults
     # all at once first: years of old forecasts are checked in one go
     checked, wrong = validated(tuple[shape, ...], rows, name)  # type: ignore[valid-type]  # the shape is an argument
     if not wrong:
-        return tuple(checked or ()), row_names, []
+        return tuple(checked or ()), places, []
     named = (
         fault
-        for row, row_name in zip(rows, row_names, strict=True)
-        for fault in validated(shape, row, name, row=row_name)[1]
+        for row, where in zip(rows, places, strict=True)
+        for fault in validated(shape, row, name, row=where)[1]
     )
     return (), [], list(named)
 
 
 def _records(lines: Sequence[str], header: Header) -> Iterator[tuple[int, list[str] | csv.Error]]:
-    """The rows below a header with the number of their first line, or why one cannot be read.
+    """The rows below a header with their numbers, or why one cannot be read.
 
-    A line that begins with ``#`` within a quoted cell of several lines is no comment. Below a
-    row that cannot be read, the next line is taken for a row of its own.
+    They are numbered as in a spreadsheet, which takes a first line ``sep=;`` for no row. A line
+    that begins with ``#`` within a quoted cell of several lines is no comment. Below a row that
+    cannot be read, the next line is taken for a row of its own.
     """
     at = header.at + 1
+    number = at + (0 if _SEPARATOR.match(lines[0]) else 1)
     while at < len(lines):
         n_lines = 1
         if not lines[at].startswith("#"):
@@ -136,27 +139,27 @@ def _records(lines: Sequence[str], header: Header) -> Iterator[tuple[int, list[s
                 cells, n_lines = cells_at(lines, at, header.delimiter)
             except csv.Error as error:
                 cells = error
-            yield at + 1, cells
+            yield number, cells
         at += n_lines
+        number += 1
 
 
-def _row_faults(
-    name: str, where: str, header: Header, cells: list[str], shape: type[Any]
-) -> list[Fault]:
+def _row_faults(where: CsvRow, header: Header, cells: list[str], shape: type[Any]) -> list[Fault]:
     """More cells than columns, as unquoted decimal commas make them, or nameless, or torn ones."""
     n_columns = len(header.columns)
     if len(cells) > n_columns:
-        return [Fault(name, where, "", f"{len(cells)} cells", f"{n_columns} cells")]
+        return [where.fault("", f"{len(cells)} cells", f"{n_columns} cells")]
     faults = [
-        Fault(
-            name, where, "", f"{shown(cell.strip())} in a column without a name", "a named column"
+        dataclasses.replace(
+            where.fault("", f"{shown(cell.strip())} in a column without a name", "a named column"),
+            letter=column_letter(at),
         )
-        for column, cell in zip(header.columns, cells, strict=False)
+        for at, (column, cell) in enumerate(zip(header.columns, cells, strict=False))
         if not column and cell.strip()
     ]
     allowed = 'a cell in one line; is a `"` missing, or one too many?'
     return faults + [
-        Fault(name, where, column, "a cell that runs on over later lines", allowed)
+        where.fault(column, "a cell that runs on over later lines", allowed)
         for column, cell in zip(header.columns, cells, strict=False)
         if ("\n" in cell or "\r" in cell)
         and (column != _FREE_TEXT or _has_taken_rows(cell, header, shape))
@@ -177,7 +180,7 @@ def _has_taken_rows(cell: str, header: Header, shape: type[Any]) -> bool:
 def _says_something(line: str) -> bool:
     """Neither blank, nor a comment, nor the line that tells a spreadsheet its delimiter."""
     text = line.strip().strip('"')
-    return bool(text) and not text.startswith("#") and not text.lower().startswith("sep=")
+    return bool(text) and not text.startswith("#") and not _SEPARATOR.match(line)
 
 
 def _column_name(cell: str) -> str:

@@ -85,8 +85,9 @@ class Plot:
 class Stock:
     """One row of ``stock.csv``: plants of one kind and size in one plot."""
 
-    plot: fields.Slug
-    plant: fields.Slug  # kind in the rule book
+    # any words: what leads to no plot or kind is a fault of its own, with the nearest name
+    plot: fields.Told
+    plant: fields.Told  # kind in the rule book
     stratum: fields.Stratum
     role: fields.Role  # what it is there for
     cut_system: fields.CutSystem  # how it is cut; ``none`` is never cut

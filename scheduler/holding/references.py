@@ -8,24 +8,24 @@ from graphlib import CycleError, TopologicalSorter
 from itertools import pairwise, product
 from typing import TypeAlias
 
-from scheduler.files import Fault, did_you_mean, fields
+from scheduler.files import CsvRow, Fault, did_you_mean, fields, shown
 from scheduler.holding.crew import Crew, SomeDays
 from scheduler.holding.dayrules import CARE_MONTHS
 from scheduler.holding.frost_data import FrostData
 from scheduler.holding.plan import OwnDate, Plan
 from scheduler.holding.plots import Plot, Stock
-from scheduler.holding.rulebook import RuleBook
+from scheduler.holding.rulebook import RuleBook, plain_name
 from scheduler.holding.site import Site
 from scheduler.holding.tasktypes import TaskType
 from scheduler.terms import Season
 
 MOST_LAYERS = 20  # crowns of one row over one another, no mistake being so small
-NamedRow: TypeAlias = tuple[str, Mapping[str, str]]
+PlacedRow: TypeAlias = tuple[CsvRow, Mapping[str, str]]
 
 
 def faults_between(
     plots: Sequence[Plot] | None,
-    stock: Sequence[NamedRow],
+    stock: Sequence[PlacedRow],
     crew: Crew | None,
     plan: Plan | None,
     rules: RuleBook,
@@ -33,7 +33,7 @@ def faults_between(
     """Every name that leads nowhere, and every name given twice.
 
     What is None has a file at fault, of which nothing is said twice. Rows of stock are given by
-    column, with the name of each row.
+    column, with where each row stands.
     """
     faults = [*_plant_faults(stock, rules), *_rule_faults(rules)]
     if crew is not None:
@@ -53,8 +53,12 @@ def strangers(
     known = list(known)
     for name in names:
         if name not in known:
-            hint = did_you_mean(difflib.get_close_matches(name, known, n=1))
-            yield Fault(file, where, field, repr(name), f"{hint}one of {', '.join(known)}")
+            yield Fault(file, where, field, repr(name), _one_of(known, name))
+
+
+def _one_of(known: Sequence[str], name: str) -> str:
+    hint = did_you_mean(difflib.get_close_matches(name, known, n=1))
+    return f"{hint}one of {', '.join(known)}"
 
 
 def _twice(file: str, table: str, names: Iterable[str], field: str = "id") -> Iterator[Fault]:
@@ -146,7 +150,7 @@ def faults_of_days(crew: Crew, seasons: Sequence[Season]) -> Iterator[Fault]:
 
 
 def crowding_faults(
-    plots: Sequence[Plot] | None, stock: Iterable[tuple[str, Stock]]
+    plots: Sequence[Plot] | None, stock: Iterable[tuple[CsvRow, Stock]]
 ) -> Iterator[Fault]:
     """Rows of more plants than a plot can hold: work of a size that no season has."""
     areas = {plot.id: plot.area_m2 for plot in plots or ()}
@@ -155,28 +159,31 @@ def crowding_faults(
         if crowns_m2 > MOST_LAYERS * areas.get(row.plot, math.inf):
             found = f"{row.count} crowns of {row.crown_m:g} m on {areas[row.plot]:g} m2"
             wanted = f"crowns of at most {MOST_LAYERS} times the ground; is area_m2 right?"
-            yield Fault("stock.csv", where, "count", found, wanted)
+            yield where.fault("count", found, wanted)
 
 
-def _place_faults(plots: Sequence[Plot], stock: Sequence[NamedRow]) -> Iterator[Fault]:
+def _place_faults(plots: Sequence[Plot], stock: Sequence[PlacedRow]) -> Iterator[Fault]:
     lines = {plot.id: sorted({line.id for line in plot.line}) for plot in plots}
     for where, row in stock:
         plot, line = row.get("plot", ""), row.get("line", "")
         if plot and plot not in lines:
-            yield from strangers("stock.csv", where, "plot", [plot], lines)
+            yield where.fault("plot", shown(plot), _one_of(list(lines), plot.casefold()))
         elif plot and line and line not in lines[plot]:
             known = lines[plot] or ["nothing: no lines given"]
-            yield from strangers("stock.csv", where, "line", [line], known)
+            yield where.fault("line", shown(line), _one_of(known, line))
 
 
-def _plant_faults(stock: Sequence[NamedRow], rules: RuleBook) -> Iterator[Fault]:
+def _plant_faults(stock: Sequence[PlacedRow], rules: RuleBook) -> Iterator[Fault]:
+    named, allowed = rules.plant_named, dict[str, str]()
     for where, row in stock:
         plant = row.get("plant", "")
-        # a name that is none at all has been told already
-        if plant and fields.is_slug(plant) and plant not in rules.plants:
-            hint = did_you_mean(difflib.get_close_matches(plant, rules.plants, 3, cutoff=0.75))
-            wanted = f"{hint}a kind of the rule book; rules.toml can add a [[plant]]"
-            yield Fault("stock.csv", where, "plant", repr(plant), wanted)
+        if not plant or plant in rules.plants:
+            continue
+        if plant not in allowed:  # the same in many rows is looked for once
+            allowed[plant] = "a kind of the rule book; rules.toml can add a [[plant]]"
+            for near in difflib.get_close_matches(plain_name(plant), named, n=1, cutoff=0.8):
+                allowed[plant] = f"{did_you_mean([repr(near)])}Write: {named[near]}"
+        yield where.fault("plant", shown(plant), allowed[plant])
 
 
 def _rule_faults(rules: RuleBook) -> Iterator[Fault]:

@@ -6,7 +6,7 @@ replaces entries by id or adds new ones. Every entry carries its source, or the 
 """
 
 import unicodedata
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import cached_property
 from types import GenericAlias
 from typing import Annotated, Literal, get_args, get_type_hints
@@ -60,6 +60,21 @@ def plain_name(name: str) -> str:
     return " ".join("".join(c if c.isalnum() else " " for c in letters).split())
 
 
+def ids_by_name(names: Iterable[tuple[str, str]]) -> dict[str, str]:
+    """Ids by name, of pairs of the two; a name that two ids share is left out."""
+    found: dict[str, set[str]] = {}
+    for name, entry_id in names:
+        found.setdefault(name, set()).add(entry_id)
+    return {name: ids.copy().pop() for name, ids in found.items() if len(ids) == 1}
+
+
+def _plurals(name: str) -> tuple[str, ...]:
+    """Simple plurals; what is none in its language does no harm."""
+    if name.endswith("y"):
+        return f"{name}s", f"{name[:-1]}ies"
+    return (f"{name}s",) if name[-1:] in "aeiu" else (f"{name}s", f"{name}es")
+
+
 @fields.table
 class RuleBook:
     """All entries in force, by id and in the order of the files.
@@ -99,13 +114,17 @@ class RuleBook:
     def plant_named(self) -> dict[str, str]:
         """The id of each kind by its names, botanical and common, in any language, plain.
 
-        A name that two kinds share is left out.
+        Simple plurals are among them. An id goes before other names, and these before plurals;
+        a name that two kinds share is left out.
         """
-        found: dict[str, set[str]] = {}
-        for plant in self.plants.values():
-            for name in (plant.id, plant.name, plant.botanical, *plant.names.every):
-                found.setdefault(plain_name(name), set()).add(plant.id)
-        return {name: ids.copy().pop() for name, ids in found.items() if len(ids) == 1}
+        names = [
+            (plain_name(name), plant.id)
+            for plant in self.plants.values()
+            for name in (plant.name, plant.botanical, *plant.names.every)
+        ]
+        ids = [(plain_name(plant_id), plant_id) for plant_id in self.plants]
+        plurals = ((more, kind) for name, kind in (*names, *ids) for more in _plurals(name))
+        return ids_by_name(plurals) | ids_by_name(names) | ids_by_name(ids)
 
     def figure(self, name: str) -> float:
         """The number of the trade of that name."""

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache, reduce
 from pathlib import Path
-from types import MappingProxyType
 from typing import Any, TypeVar
 
 from scheduler.files import (
+    CsvRow,
     Fault,
     FaultyFilesError,
     fields,
@@ -33,7 +33,7 @@ from scheduler.holding.references import (
     frost_faults,
     sign_faults,
 )
-from scheduler.holding.rulebook import RuleBook, RuleFile, plain_name
+from scheduler.holding.rulebook import RuleBook, RuleFile, ids_by_name, plain_name
 from scheduler.holding.site import Site
 from scheduler.holding.tasktypes import TaskType
 from scheduler.holding.worklog import LogEntry, log_faults
@@ -109,7 +109,9 @@ class _Reader:
         self.folder = folder
         self.faults: list[Fault] = []
         # by file; the names in rows with a fault of their own are looked up all the same
-        self.rows: defaultdict[str, list[tuple[str, dict[str, Any]]]] = defaultdict(list)
+        self.rows: defaultdict[str, list[tuple[CsvRow, dict[str, Any]]]] = defaultdict(list)
+        # ids by column of stock.csv and plain name
+        self.named: Mapping[str, Mapping[str, str]] = {}
         self.seasons: list[Season] = []  # of every plan; none where one is at fault
 
     def holding(self, as_of: date, plan_id: str | None, forecast: Path | None) -> Holding:
@@ -122,7 +124,7 @@ class _Reader:
         plots = plots_file.plot if plots_file else None
         crew = self.toml("crew.toml", Crew)
         rules = self.rules()
-        stock = self.csv("stock.csv", Stock, {} if rules is None else rules.plant_named)
+        stock = self.stock(plots, rules)
         log = self.csv("worklog.csv", LogEntry) if self.has("worklog.csv") else []
         self.faults += log_faults(log)
         plan = self.plan_in_force(as_of, plan_id)
@@ -184,31 +186,33 @@ class _Reader:
         self.faults += faults
         return value
 
-    def csv(
-        self, name: str, row_shape: type[_T], plants: Mapping[str, str] = MappingProxyType({})
-    ) -> list[tuple[str, _T]]:
-        """The rows that are good, each with its name; the others become faults.
-
-        ``plants`` are ids of kinds by their plain names, for a column ``plant``.
-        """
+    def csv(self, name: str, row_shape: type[_T]) -> list[tuple[CsvRow, _T]]:
+        """The rows that are good, each with where it stands; the others become faults."""
         text = self.text(name)
         if text is None:
             return []
-        rows, row_names, faults = rows_of_csv(name, text, row_shape)
+        rows, places, faults = rows_of_csv(name, text, row_shape)
         self.faults += faults
         header_at_fault = any(fault.table == "header" for fault in faults)
         given = {column for row in rows for column in row}
         missing = missing_columns(given, row_shape) if header_at_fault else []
         good = []
-        for row, row_name in zip(rows, row_names, strict=True):
-            if isinstance(plant := row.get("plant"), str):
-                row["plant"] = plants.get(plain_name(plant), plant)
-            self.rows[name].append((row_name, row))
-            value, faults = validated(row_shape, row, name, row=row_name)
+        for row, where in zip(rows, places, strict=True):
+            for column in self.named.keys() & row.keys():
+                row[column] = self.named[column].get(plain_name(row[column]), row[column])
+            self.rows[name].append((where, row))
+            value, faults = validated(row_shape, row, name, row=where)
             self.faults += [f for f in faults if not (f.field in missing and f.found == "nothing")]
             if value is not None:
-                good.append((row_name, value))
+                good.append((where, value))
         return good
+
+    def stock(
+        self, plots: Sequence[Plot] | None, rules: RuleBook | None
+    ) -> list[tuple[CsvRow, Stock]]:
+        plot_named = ids_by_name((plain_name(plot.id), plot.id) for plot in plots or ())
+        self.named = {"plot": plot_named, "plant": rules.plant_named if rules else {}}
+        return self.csv("stock.csv", Stock)
 
     def rules(self) -> RuleBook | None:
         own = self.toml("rules.toml", RuleFile) if self.has("rules.toml") else RuleFile()

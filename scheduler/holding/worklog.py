@@ -17,6 +17,7 @@ from itertools import pairwise
 from pathlib import Path
 
 from scheduler.files import (
+    CsvRow,
     Fault,
     FaultyFilesError,
     checked_rows,
@@ -83,17 +84,17 @@ def hours_to_do(entries: Iterable[LogEntry], usual_h: float) -> float:
     return (1 - done) * whole_h
 
 
-def log_faults(rows: Iterable[tuple[str, LogEntry]]) -> Iterator[Fault]:
-    """Named rows that say two things at once: all done and hours still to do, or the reverse."""
-    for name, entry in rows:
+def log_faults(rows: Iterable[tuple[CsvRow, LogEntry]]) -> Iterator[Fault]:
+    """Rows that say two things at once: all done and hours still to do, or the reverse."""
+    for where, entry in rows:
         if entry.percent == 100 and entry.hours_left:
             found = f"{entry.hours_left:g} h still to do, at 100 % (or no percent)"
             allowed = "hours_left beside a percent below 100; or percent 100 without hours_left"
-            yield Fault(LOG_FILE, name, "hours_left", found, allowed)
+            yield where.fault("hours_left", found, allowed)
         elif entry.percent < 100 and entry.hours_left == 0:
             found = f"nothing still to do, at {entry.percent} %"
             allowed = "percent 100 where nothing is left; or hours_left above 0, or empty"
-            yield Fault(LOG_FILE, name, "hours_left", found, allowed)
+            yield where.fault("hours_left", found, allowed)
 
 
 def contradictions(

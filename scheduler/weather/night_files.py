@@ -41,10 +41,10 @@ def read_forecast(
     name: str, lines: Iterable[str]
 ) -> tuple[tuple[ForecastNight, ...] | None, list[Fault]]:
     """The nights of a file in order of issue and day and no faults, or None and the faults."""
-    nights, row_names, faults = checked_rows(name, lines, ForecastNight)
+    nights, places, faults = checked_rows(name, lines, ForecastNight)
     faults += [
-        Fault(name, row, "date", f"{night.date}", f"a day after that of issue, {night.issued}")
-        for night, row in zip(nights, row_names, strict=True)
+        where.fault("date", f"{night.date}", f"a day after that of issue, {night.issued}")
+        for night, where in zip(nights, places, strict=True)
         if night.lead < 1
     ]
     faults += [
@@ -72,10 +72,10 @@ def read_evenings(
     name: str, lines: Iterable[str]
 ) -> tuple[tuple[Evening, ...] | None, list[Fault]]:
     """The evenings of a file and no faults, or None and the faults."""
-    rows, row_names, faults = checked_rows(name, lines, Evening)
+    rows, places, faults = checked_rows(name, lines, Evening)
     faults += [
-        Fault(name, row_name, "dew_point_c", "nothing", "a dew point, or humidity_pct")
-        for row, row_name in zip(rows, row_names, strict=True)
+        where.fault("dew_point_c", "nothing", "a dew point, or humidity_pct")
+        for row, where in zip(rows, places, strict=True)
         if row.dew_point_c is None and row.humidity_pct is None
     ]
     return (None, faults) if faults else (rows, [])

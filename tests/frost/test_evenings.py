@@ -42,7 +42,7 @@ def test_humidity_stands_in_for_the_dew_point() -> None:
 def test_a_faulty_evening_is_told_with_its_row(row: str, field: str) -> None:
     nights, (fault, *_) = read_evenings("n.csv", [HEADER, row])
     assert nights is None
-    assert (fault.table, fault.field) == ("row 2", field)
+    assert (fault.rows, fault.field) == ((2,), field)
 
 
 def test_a_file_of_no_evenings_gives_none_to_fit_on() -> None:

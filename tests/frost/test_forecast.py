@@ -75,7 +75,7 @@ def test_a_shorter_newer_forecast_does_not_hide_the_frosts_of_the_one_before() -
 def test_a_faulty_row_is_told_with_its_number(row: str, allowed: str) -> None:
     nights, (fault,) = read_forecast("f.csv", ["issued,date,tmin_c", row])
     assert nights is None
-    assert fault.table == "row 2"
+    assert fault.rows == (2,)
     assert allowed in fault.allowed
 
 

@@ -63,7 +63,7 @@ def test_a_row_of_stock_has_bounds_too(site: Path, column: str, value: str) -> N
     edit(site, "stock.csv", head, row)
     result = ran("check", site, *AS_OF)
     assert result.exit_code == 2
-    assert f"field {column}: found " in result.stderr
+    assert f" ({column}): found " in result.stderr
 
 
 def _with(site: Path, column: str, value: str) -> tuple[str, str]:
@@ -79,7 +79,7 @@ def test_more_plants_than_a_plot_can_hold_are_a_fault_of_their_row(site: Path) -
     edit(site, "stock.csv", *_with(site, "count", "9999"))
     result = ran("check", site, *AS_OF)
     assert result.exit_code == 2
-    assert "field count: found 9999 crowns of " in result.stderr
+    assert " (count): found 9999 crowns of " in result.stderr
 
 
 def test_a_log_entry_of_another_century_is_a_fault(site: Path) -> None:
@@ -87,8 +87,8 @@ def test_a_log_entry_of_another_century_is_a_fault(site: Path) -> None:
         log.write("1700-01-01,2027,first-plot.release\n")
     result = ran("check", site, *AS_OF)
     assert result.exit_code == 2
-    assert "worklog.csv, row " in result.stderr
-    assert "field date: found 1700-01-01" in result.stderr
+    assert "worklog.csv, cell A" in result.stderr
+    assert "(date): found 1700-01-01" in result.stderr
 
 
 def test_a_site_without_plots_is_told_so(site: Path) -> None:

@@ -114,7 +114,7 @@ def test_every_fault_of_every_frost_file_is_told_at_once(site: Path) -> None:
     )
     told = "\n".join(_refused(site))
     for words in (
-        "forecast.csv, row 2, field date",
+        "forecast.csv, cell B2 (date)",
         "evenings.csv, row 2, field dew_point_c",
         "none.csv",
         "gone.csv",
