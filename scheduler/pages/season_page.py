@@ -69,7 +69,8 @@ class Week:
 
     first: date  # the Monday, or the first day of the plan
     planned_h: dict[str, float]  # person-hours by kind of visit
-    crew_h: float  # person-hours that the crew has, spare time not in them
+    crew_h: float  # person-hours that the crew has, the rain allowance not in them
+    n_days: int  # of the plan in it
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,7 +211,7 @@ def _weeks(placed: Placed) -> Iterator[Week]:
             for kind, hours in by_day.get(day, {}).items():
                 planned[kind] = round(planned.get(kind, 0.0) + hours, 2)
         whole = round(float(crew_h[days].sum()), 2) if np.ndim(crew_h) else 0.0
-        yield Week(max(first, season.first), planned, whole)
+        yield Week(max(first, season.first), planned, whole, len(days))
         first += timedelta(days=7)
 
 

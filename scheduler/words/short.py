@@ -163,8 +163,8 @@ def short_due(plan: Placed) -> Table:
         ("plot", *_visit_heads(), "release from", "why"),
         rows,
         (
-            "Person-hours by visit; the first plot first. `scheduler due SITE PLOT` shows one "
-            "plot in full.",
+            "Person-hours left, the most urgent plot first. `scheduler due SITE PLOT` shows one plot "
+            "in full.",
         ),
     )
 
@@ -175,9 +175,9 @@ def _visit_heads() -> Sequence[str]:
 
 def _due_row(due: PlotDue, plan: Placed) -> tuple[str, ...]:
     hours = dict.fromkeys(fields.VISITS, 0.0)
-    for task in plan.tasks.values():
-        if task.plot is due.plot:
-            hours[task.type.visit] += task.hours.usual
+    for step in plan.problem.steps:  # what is left to do
+        if (task := plan.tasks[step.id]).plot is due.plot:
+            hours[task.type.visit] += step.work_h
     return (
         phrases.short_name(due.plot),
         *(f"{work_h:.0f} h" if work_h else "-" for work_h in hours.values()),
