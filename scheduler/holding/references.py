@@ -216,6 +216,13 @@ def _rule_faults(rules: RuleBook) -> Iterator[Fault]:
         if bears.full_year < bears.first_year:
             where, found = f"[[harvest]] {bears.id}", str(bears.full_year)
             yield Fault("rules.toml", where, "full_year", found, f"{bears.first_year} or later")
+    for rule in rules.rules.values():
+        near = {"before-last-frost": "until_weeks", "after-first-frost": "from_weeks"}.get(
+            rule.kind
+        )
+        if near and getattr(rule, near) > (weeks := getattr(rule, "weeks")):  # noqa: B009  # by kind
+            where, found = f"[[rule]] {rule.id}", f"{getattr(rule, near):g}"
+            yield Fault("rules.toml", where, near, found, f"at most its weeks, {weeks:g}")
 
 
 def _leads(where: str, entry: object, leads_to: Mapping[str, Iterable[str]]) -> Iterator[Fault]:

@@ -163,8 +163,8 @@ def short_due(plan: Placed) -> Table:
         ("plot", *_visit_heads(), "release from", "why"),
         rows,
         (
-            "Person-hours left, the most urgent plot first. `scheduler due SITE PLOT` shows one plot "
-            "in full.",
+            "Person-hours left, the most urgent plot first. `scheduler due SITE PLOT` shows one "
+            "plot in full.",
         ),
     )
 

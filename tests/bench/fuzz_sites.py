@@ -37,7 +37,7 @@ TASKS = (
     "holding.order",
     "x",
 )
-FAULT = re.compile(r"^\S.*: found .*; allowed: .+")
+FAULT = re.compile(r"^\S.*: found .*; (allowed: |did you mean ).+")
 
 
 class HangError(Exception):

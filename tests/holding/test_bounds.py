@@ -151,3 +151,17 @@ def test_growth_that_takes_more_than_a_year_to_harden_is_a_fault(site: Path) -> 
     result = ran("due", site, *AS_OF)
     assert result.exit_code == 2
     assert "weeks" in result.stderr
+
+
+@pytest.mark.parametrize(
+    ("kind", "near"), [("before-last-frost", "until_weeks"), ("after-first-frost", "from_weeks")]
+)
+def test_weeks_that_end_before_they_begin_are_a_fault(site: Path, kind: str, near: str) -> None:
+    rule = [
+        "[[rule]]", 'id = "own-weeks"', f'kind = "{kind}"', 'tasks = ["walk-plots"]',
+        "weeks = 8", f"{near} = 60", 'basis = "measured"', 'words = "x"', 'source = "a test"',
+    ]  # fmt: skip
+    (site / "rules.toml").write_text("\n".join(rule), encoding="utf-8")
+    result = ran("due", site, *AS_OF)
+    assert result.exit_code == 2
+    assert f"field {near}: found 60; allowed: at most its weeks, 8" in result.stderr
