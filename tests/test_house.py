@@ -102,6 +102,19 @@ def test_no_two_modules_or_rooms_bear_one_name() -> None:
     assert [name for name in sorted(set(names)) if names.count(name) > 1] == []
 
 
+def test_no_class_and_no_function_of_two_files_bear_one_name() -> None:
+    """Commands apart: they bear the names that a grower types."""
+    places: dict[str, list[str]] = {}
+    for path in sorted((ROOT / "scheduler").rglob("*.py")):
+        if path.parent.name == "commands":
+            continue
+        for node in ast.parse(path.read_text(encoding="utf-8")).body:
+            if isinstance(node, ast.FunctionDef | ast.ClassDef) and not node.name.startswith("_"):
+                places.setdefault(node.name, []).append(path.name)
+    assert len(places) > 500
+    assert {name: files for name, files in places.items() if len(files) > 1} == {}
+
+
 def test_a_room_is_used_through_its_face_and_a_face_gives_what_is_used() -> None:
     """The face of a room is what its ``__init__`` imports; others import that and no more."""
     used: dict[str, set[str]] = {}

@@ -200,12 +200,12 @@ def _manner(season: "SeasonPlan", as_of: date | None, **asked: bool) -> "Manner"
 
 
 def _tell(written: "tuple[Written, ...]", *, as_json: bool) -> None:
-    from scheduler.ways_out import lines_of
+    from scheduler.ways_out import written_lines
 
     if as_json:
         print_json([_record(feed) for feed in written])
     else:
-        for line in lines_of(written):
+        for line in written_lines(written):
             say(line)
 
 

@@ -268,11 +268,11 @@ def asked(field: str, question: str, given: Any, default: Any = None, option: st
 
     A wrong answer is told what is allowed, and asked for again.
     """
-    from scheduler.holding import answer_of
+    from scheduler.holding import checked_answer
 
     def understood(text: str) -> str | float:
         try:
-            return answer_of(field, str(text))
+            return checked_answer(field, str(text))
         except ValueError as error:
             raise typer.BadParameter(f"allowed: {error}") from error
 

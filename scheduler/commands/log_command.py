@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 log_command = typer.Typer()
 
 
-def hours_of(text: str) -> float:
+def person_hours(text: str) -> float:
     """Person-hours as they are typed, with a point or a comma: ``8.5``, ``8,5``."""
     try:
         hours = float(text.replace(",", "."))
@@ -75,11 +75,13 @@ def log(
     hours_left: Annotated[
         float | None,
         typer.Option(
-            parser=hours_of, metavar="H", help="Person-hours still to do, instead of --percent."
+            parser=person_hours,
+            metavar="H",
+            help="Person-hours still to do, instead of --percent.",
         ),
     ] = None,
     hours: Annotated[
-        float | None, typer.Option(parser=hours_of, metavar="H", help="Person-hours worked.")
+        float | None, typer.Option(parser=person_hours, metavar="H", help="Person-hours worked.")
     ] = None,
     note: Annotated[str, typer.Option(help="What is worth remembering.")] = "",
     as_of: AsOf = None,

@@ -67,7 +67,7 @@ def none_from(chances: NDArray[np.float64]) -> NDArray[np.float64]:
     return np.asarray(np.cumprod(1 - chances[::-1])[::-1], dtype=np.float64)
 
 
-def outlook_of(
+def ahead_of(
     risk: FrostRisk,
     as_of: date,
     *,

@@ -12,7 +12,7 @@ from typing import Literal
 
 from scheduler.files import fields
 from scheduler.frost.forecast import LeadError, latest_forecast, lead_errors, unlikely
-from scheduler.frost.forecast_outlook import FrostOutlook, outlook_of
+from scheduler.frost.forecast_outlook import FrostOutlook, ahead_of
 from scheduler.frost.kind_words import kinds_words
 from scheduler.frost.risk import FrostRisk, risk_of
 from scheduler.frost.seasons import FrostClimate
@@ -156,7 +156,7 @@ def plot_frost(plot: Plot, tasks: Sequence[Task], known: FrostKnown) -> PlotFros
         own_first=plot.own_first or policy.own_first,
         southern=holding.site.place.southern,
     )
-    ahead = outlook_of(
+    ahead = ahead_of(
         risk, known.seen_on, forecast=known.forecast, errors=known.errors, observed=holding.record
     )
     told = ahead.nights or ahead.frost_seen is not None

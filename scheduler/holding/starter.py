@@ -37,7 +37,7 @@ class Answers:
     as_of: date  # today; the plan begins on the first of the next month
 
 
-def answer_of(field: str, text: str) -> str | float:
+def checked_answer(field: str, text: str) -> str | float:
     """What somebody typed for a field of ``Answers``, as it wants it; a decimal comma is taken.
 
     Raises:

@@ -12,7 +12,7 @@ from scheduler.reasons import SeasonPlan
 
 
 @dataclass(frozen=True, slots=True)
-class Link:
+class PageLink:
     """A page in the row of links that each page begins with."""
 
     name: str
@@ -22,11 +22,11 @@ class Link:
 def pages_of(plan: SeasonPlan) -> tuple[Page, ...]:
     """Every page of a holding: front, season, frost, plots and days."""
     links = (
-        Link("index", plan.placed.holding.site.name),
-        Link("season", "Season"),
-        Link("frost", "Frost"),
+        PageLink("index", plan.placed.holding.site.name),
+        PageLink("season", "Season"),
+        PageLink("frost", "Frost"),
         *(
-            Link(f"plot-{plot.id}", plot.name.partition(" (")[0])
+            PageLink(f"plot-{plot.id}", plot.name.partition(" (")[0])
             for plot in plan.placed.holding.plots
         ),
     )

@@ -8,7 +8,7 @@ import numpy as np
 
 from scheduler.roster import (
     Block,
-    Crew,
+    CrewTeams,
     Packer,
     Problem,
     Rooms,
@@ -79,7 +79,7 @@ class Question:
     def short_day(self, where: Sequence[Block]) -> str:
         """The day on which a visit lacks people or kit, were it to begin where it first could."""
         every = self.problem()
-        packer, visit = Packer(every, Crew(every)), every.visit_by_id[where[0].visit.id]
+        packer, visit = Packer(every, CrewTeams(every)), every.visit_by_id[where[0].visit.id]
         for block in where[:MOST_BEGINS]:
             stop = packer.begun(visit, block.first)
             if isinstance(stop, Stop) and stop.why in SHORT_OF and stop.day > block.first:

@@ -6,5 +6,5 @@ from scheduler.roster.placements import Block, Packer, Stop
 from scheduler.roster.problem import HANDS, Kit, Order, Problem, Step, Visit, Worker
 from scheduler.roster.result import Roster, Stint, VisitDays
 from scheduler.roster.solve import solve
-from scheduler.roster.teams import Crew
+from scheduler.roster.teams import CrewTeams
 from scheduler.roster.why import Answer, Obstacle, Price, Standing

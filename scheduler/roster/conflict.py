@@ -12,7 +12,7 @@ from scheduler.roster.placements import Block, Packer
 from scheduler.roster.problem import Problem, Visit
 from scheduler.roster.serial import Serial
 from scheduler.roster.solve import solve
-from scheduler.roster.teams import Crew
+from scheduler.roster.teams import CrewTeams
 
 EFFORT = 0.2  # to prove one conflict
 
@@ -63,7 +63,7 @@ class Rooms:
         the serial pass, which may miss one: ``proven_full`` tells.
         """
         plain = _plain(problem)
-        crew = Crew(plain)
+        crew = CrewTeams(plain)
         packer = Packer(plain, crew)
         every = {visit.id: self._blocks_of(visit, packer) for visit in plain.visits}
         choices = tightened(every, plain, all_in=True)

@@ -8,7 +8,7 @@ from typing import Literal, TypeAlias
 from scheduler.roster.names import shares_on, teams_on
 from scheduler.roster.placements import Block
 from scheduler.roster.problem import HANDS, Problem
-from scheduler.roster.teams import Crew, Means, places
+from scheduler.roster.teams import CrewTeams, Means, places
 
 Sort: TypeAlias = Literal["crew", "kit", "plot", "heavy-row"]
 
@@ -33,7 +33,7 @@ class Ledger:
         crew: its people.
     """
 
-    def __init__(self, problem: Problem, crew: Crew) -> None:
+    def __init__(self, problem: Problem, crew: CrewTeams) -> None:
         self.problem, self.crew = problem, crew
         self.placed: dict[str, Block] = {}
         self.on_day: dict[int, dict[str, Block]] = defaultdict(dict)

@@ -11,7 +11,7 @@ from typing import TypeAlias
 
 from scheduler.roster.order import Choices
 from scheduler.roster.placements import Block
-from scheduler.roster.teams import Crew, Means
+from scheduler.roster.teams import CrewTeams, Means
 
 Entry: TypeAlias = tuple[str, int, Block]  # visit, its k-th block, which stands on the day
 Use: TypeAlias = tuple[str, int, int]  # visit, its k-th block, amount
@@ -33,7 +33,7 @@ class Limit:
         return sum(most.values()) <= self.room
 
 
-def limits_of(choices: Choices, crew: Crew) -> list[Limit]:
+def limits_of(choices: Choices, crew: CrewTeams) -> list[Limit]:
     """Every limit that could be broken, by day; of limits on the same uses the tightest."""
     least: dict[tuple[Use, ...], Limit] = {}
     for day, there in sorted(on_days(choices).items()):
@@ -55,7 +55,9 @@ def on_days(choices: Choices) -> dict[int, list[Entry]]:
     return by_day
 
 
-def people_limit(there: Sequence[Entry], crew: Crew, day: int, people: frozenset[str]) -> Limit:
+def people_limit(
+    there: Sequence[Entry], crew: CrewTeams, day: int, people: frozenset[str]
+) -> Limit:
     """A set of people gives no more than its minutes.
 
     Each step asks of them what its places need beyond everybody else, who can give it no more
@@ -73,7 +75,7 @@ def people_limit(there: Sequence[Entry], crew: Crew, day: int, people: frozenset
     return Limit(tuple(uses), crew.minutes_of(day, people))
 
 
-def _means_limits(there: Sequence[Entry], crew: Crew, day: int) -> Iterator[Limit]:
+def _means_limits(there: Sequence[Entry], crew: CrewTeams, day: int) -> Iterator[Limit]:
     """Kit and ground go from step to step within a day: their minutes are what is short."""
     uses: dict[Means, list[Use]] = defaultdict(list)
     for visit_id, k, block in there:

@@ -17,7 +17,7 @@ from itertools import pairwise
 from scheduler.roster.placements import Block, Placement
 from scheduler.roster.problem import HANDS, Step
 from scheduler.roster.result import Stint
-from scheduler.roster.teams import Crew
+from scheduler.roster.teams import CrewTeams
 
 Shares = dict[str, dict[str, float]]  # minutes by step id and name
 
@@ -60,7 +60,7 @@ def teams_on(day: int, plan: Mapping[str, Block]) -> list[Team]:
     return sorted(teams, key=lambda team: team.step.id)
 
 
-def shares_on(day: int, teams: Sequence[Team], crew: Crew) -> Shares | Shortfall:
+def shares_on(day: int, teams: Sequence[Team], crew: CrewTeams) -> Shares | Shortfall:
     """Minutes by step and name on one day, or the limit that forbids these teams."""
     here = {w.name: int(m) for w, m in zip(crew.workers, crew.minutes[:, day], strict=True) if m}
     can = {w.name: w.skills | {HANDS} for w in crew.workers}
@@ -191,7 +191,7 @@ def _network(
     return flow
 
 
-def stints_of(crew: Crew, plan: Mapping[str, Block]) -> tuple[Stint, ...] | list[Shortfall]:
+def stints_of(crew: CrewTeams, plan: Mapping[str, Block]) -> tuple[Stint, ...] | list[Shortfall]:
     """The plan with names on it, or every day's limit that forbids it."""
     by_day: dict[int, dict[str, Block]] = {}
     for visit_id, block in plan.items():

@@ -18,7 +18,7 @@ from typing import Literal, TypeAlias
 
 from scheduler.roster.problem import Order, Problem, Step, TeamKey, Visit
 from scheduler.roster.result import Wait
-from scheduler.roster.teams import Crew, Means, minutes_up
+from scheduler.roster.teams import CrewTeams, Means, minutes_up
 
 SHORTEST_MIN = 30  # a stretch of work that is not worth beginning, unless it ends the step
 Stretch: TypeAlias = tuple[Step, int, int]  # on a day, with people and minutes by the clock
@@ -132,7 +132,7 @@ class Packer:
         crew: its people.
     """
 
-    def __init__(self, problem: Problem, crew: Crew) -> None:
+    def __init__(self, problem: Problem, crew: CrewTeams) -> None:
         self.problem, self.crew = problem, crew
         self.kinds = crew.kind_of_day.tolist()
         self.day_min = crew.longest_day

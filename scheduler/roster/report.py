@@ -9,7 +9,7 @@ from scheduler.roster.order import keeps_all
 from scheduler.roster.placements import Block
 from scheduler.roster.problem import Problem
 from scheduler.roster.result import HireUse, Preference
-from scheduler.roster.teams import Crew
+from scheduler.roster.teams import CrewTeams
 
 
 def hires_of(problem: Problem, plan: Plan) -> Iterator[HireUse]:
@@ -20,7 +20,11 @@ def hires_of(problem: Problem, plan: Plan) -> Iterator[HireUse]:
 
 
 def preferences_of(
-    problem: Problem, crew: Crew, choices: Mapping[str, Sequence[Block]], costs: Costs, plan: Plan
+    problem: Problem,
+    crew: CrewTeams,
+    choices: Mapping[str, Sequence[Block]],
+    costs: Costs,
+    plan: Plan,
 ) -> Iterator[Preference]:
     """What became of every visit that has preferred days and a place in the plan, by id."""
     preferred = [

@@ -24,7 +24,7 @@ from scheduler.roster.order import Choices, tied
 from scheduler.roster.placements import Block
 from scheduler.roster.problem import Kit, Problem
 from scheduler.roster.result import Aim
-from scheduler.roster.teams import Crew
+from scheduler.roster.teams import CrewTeams
 
 BELOW_ALL = -(10**15)
 
@@ -80,7 +80,9 @@ class PlanModel:
         all_in: whether every one of these visits is placed.
     """
 
-    def __init__(self, problem: Problem, crew: Crew, choices: Choices, *, all_in: bool) -> None:
+    def __init__(
+        self, problem: Problem, crew: CrewTeams, choices: Choices, *, all_in: bool
+    ) -> None:
         self.problem, self.crew, self.choices = problem, crew, choices
         self.number = {v: {b.first: k for k, b in enumerate(bs)} for v, bs in choices.items()}
         self.model = Model()

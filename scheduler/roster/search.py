@@ -12,7 +12,7 @@ from scheduler.roster.problem import Problem
 from scheduler.roster.result import Aim, Stage
 from scheduler.roster.rows import PlanModel, Terms
 from scheduler.roster.serial import Serial
-from scheduler.roster.teams import Crew
+from scheduler.roster.teams import CrewTeams
 
 # With blocks of hire all rows are worth having in the relaxation from the start, probing before
 # the search pays, and cuts do not.
@@ -35,7 +35,7 @@ class Search:
     def __init__(
         self,
         problem: Problem,
-        crew: Crew,
+        crew: CrewTeams,
         choices: Choices,
         costs: Costs,
         plan: dict[str, Block],

@@ -12,7 +12,7 @@ from scheduler.roster.ledger import Ledger
 from scheduler.roster.order import Choices, followers, in_order, keeps_all, tied, with_followers
 from scheduler.roster.placements import Block
 from scheduler.roster.problem import Problem
-from scheduler.roster.teams import Crew
+from scheduler.roster.teams import CrewTeams
 
 
 class Serial:
@@ -25,7 +25,7 @@ class Serial:
         costs: what each of them costs, by visit id and first day.
     """
 
-    def __init__(self, problem: Problem, crew: Crew, choices: Choices, costs: Costs) -> None:
+    def __init__(self, problem: Problem, crew: CrewTeams, choices: Choices, costs: Costs) -> None:
         self.problem, self.choices, self.costs = problem, choices, costs
         self.pairs = tied(problem, choices)
         self.ledger = Ledger(problem, crew)

@@ -13,7 +13,7 @@ from scheduler.roster.report import hires_of, preferences_of
 from scheduler.roster.result import Proof, Roster, Stage, VisitDays
 from scheduler.roster.search import Search
 from scheduler.roster.serial import Serial
-from scheduler.roster.teams import Crew
+from scheduler.roster.teams import CrewTeams
 
 EFFORT = 1.0  # of the solver, two to five seconds of the clock: 200 visits and fewer
 EFFORT_VISITS = 200
@@ -57,7 +57,7 @@ class Solving:
     """
 
     def __init__(self, problem: Problem) -> None:
-        self.problem, self.crew = problem, Crew(problem)
+        self.problem, self.crew = problem, CrewTeams(problem)
         self.packer = Packer(problem, self.crew)
         pairs = [(order.before, order.after) for order in problem.orders]
         self.circles = circles_of(problem.by_id, pairs)

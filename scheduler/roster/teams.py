@@ -66,7 +66,7 @@ def longest(minutes: NDArray[np.int64], wanted: int) -> int:
     return int(min(sums[taken] // (wanted - len(low) + taken)))
 
 
-class Crew:
+class CrewTeams:
     """The people of a problem, day by day; days with the same hours are computed once.
 
     Args:

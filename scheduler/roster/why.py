@@ -16,7 +16,7 @@ from scheduler.roster.order import keeps
 from scheduler.roster.placements import Block, Packer, Stop
 from scheduler.roster.problem import Order, Problem, Visit
 from scheduler.roster.result import Roster
-from scheduler.roster.teams import Crew
+from scheduler.roster.teams import CrewTeams
 
 Kind: TypeAlias = Literal[
     "closed", "nobody", "kit-away", "team", "short", "rests",  # it cannot begin there at all
@@ -77,7 +77,7 @@ class Standing:
     """
 
     def __init__(self, problem: Problem, roster: Roster) -> None:
-        self.problem, self.crew = problem, Crew(problem)
+        self.problem, self.crew = problem, CrewTeams(problem)
         self.packer = Packer(problem, self.crew)
         self.ledger = Ledger(problem, self.crew)
         self._blocks: dict[str, list[Block]] = {}

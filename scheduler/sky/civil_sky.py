@@ -15,7 +15,7 @@ from scheduler.sky.curves import Bools, Floats
 from scheduler.sky.daylight import passages
 from scheduler.sky.ephemeris import NODES_PER_DAY, check_days, nodes_of, positions
 from scheduler.sky.events import SkyEvent, events_of, look_at, winter_months
-from scheduler.sky.ground import Site
+from scheduler.sky.ground import SkySite
 from scheduler.terms import Level, Notice, Place, Season, frozen
 
 FORECAST_FROM = date(2036, 1, 1)
@@ -88,7 +88,7 @@ def sky_of(place: Place, season: Season) -> Sky:
     first, last = season.first - timedelta(days=1), season.last + timedelta(days=1)
     nodes = nodes_of(first, last)
     bodies = positions(*nodes)
-    courses = passages(Site.of(place), bodies, first, last)
+    courses = passages(SkySite.of(place), bodies, first, last)
     sun, ground, civil, moon = (Course(days, since_s, up) for since_s, up in courses)
     look = look_at(bodies, clock.tt_of_utc(days.noons_s) * NODES_PER_DAY - nodes[0])
     return Sky(

@@ -26,7 +26,7 @@ import numpy as np
 from scheduler.sky import clock
 from scheduler.sky.curves import AFTER, BEFORE, Bools, Floats, crossings
 from scheduler.sky.ephemeris import Positions
-from scheduler.sky.ground import Hours, Site, hour_of, hours_of, sine_altitudes
+from scheduler.sky.ground import Hours, SkySite, hour_of, hours_of, sine_altitudes
 
 _MOON_RADIUS_KM = 1737.4
 _SIN_REFRACTION, _COS_REFRACTION = np.sin(np.radians(34 / 60)), np.cos(np.radians(34 / 60))
@@ -36,7 +36,7 @@ _BENDING_RAD = 1.39e-9
 _REACH = 0.01
 
 
-class Limit(IntEnum):
+class LightLimit(IntEnum):
     """The altitudes whose passing is looked for."""
 
     SUN_RIM = 0
@@ -45,7 +45,7 @@ class Limit(IntEnum):
     MOON_RIM = 3
 
 
-def passages(site: Site, sky: Positions, first: date, last: date) -> list[tuple[Floats, Bools]]:
+def passages(site: SkySite, sky: Positions, first: date, last: date) -> list[tuple[Floats, Bools]]:
     """For each ``Limit`` the POSIX seconds from which the body is up or down, and which it is.
 
     They begin an hour before the first UTC day and go on with every passage up to an hour after
@@ -57,7 +57,7 @@ def passages(site: Site, sky: Positions, first: date, last: date) -> list[tuple[
     utc_s = clock.utc_of_tt((begin - BEFORE + zeros.sample + zeros.beyond) / 24)
     begin_s = clock.utc_of_tt(np.array([begin / 24]))
     courses = []
-    for limit in Limit:
+    for limit in LightLimit:
         ours = zeros.row == limit
         up_at_begin = margins[limit, BEFORE] > 0
         since_s = np.append(begin_s, utc_s[ours])
@@ -65,7 +65,7 @@ def passages(site: Site, sky: Positions, first: date, last: date) -> list[tuple[
     return courses
 
 
-def _margins(site: Site, hours: Hours) -> Floats:
+def _margins(site: SkySite, hours: Hours) -> Floats:
     """Sine of the altitude less that of each limit; (4, hours)."""
     sun, _ = sine_altitudes(site, hours.sun, hours.sun_km)
     moon, moon_range_km = sine_altitudes(site, hours.moon, hours.moon_km)

@@ -34,7 +34,7 @@ HOURS_PER_NODE = 24 // NODES_PER_DAY
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Site:
+class SkySite:
     """A point on the ellipsoid, and its skyline.
 
     Args:
@@ -52,7 +52,7 @@ class Site:
     horizon_deg: float
 
     @classmethod
-    def of(cls, place: Place) -> "Site":
+    def of(cls, place: Place) -> "SkySite":
         """The site of a place."""
         lat, lon = np.radians(place.lat_deg), np.radians(place.lon_deg)
         zenith = np.array((np.cos(lat) * np.cos(lon), np.cos(lat) * np.sin(lon), np.sin(lat)))
@@ -113,7 +113,7 @@ def _earth_fixed(vectors_km: Floats, angle_rad: Floats) -> tuple[Floats, Floats]
     return turned, length_km
 
 
-def sine_altitudes(site: Site, body: Floats, body_km: Floats) -> tuple[Floats, Floats]:
+def sine_altitudes(site: SkySite, body: Floats, body_km: Floats) -> tuple[Floats, Floats]:
     """Sines of a body's altitude over a site, without refraction, and its distances, km.
 
     Each is (n,), as are its distances from the Earth's centre; ``body`` holds (3, n)

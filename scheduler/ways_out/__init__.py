@@ -7,10 +7,10 @@ from scheduler.ways_out.folder import (
     Written,
     is_served,
     left_lines,
-    lines_of,
     published_days,
     work_feed_in,
     write_feeds,
+    written_lines,
 )
 from scheduler.ways_out.page_files import ForeignPageError, write_pages
 from scheduler.ways_out.push import push_feed, report_lines

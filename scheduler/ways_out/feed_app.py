@@ -40,7 +40,7 @@ HEADERS = [
 
 def application(root: Path, host: str, log: Callable[[str], None]) -> Starlette:
     """The feeds of a folder, for a server that listens at ``host``; ``log`` takes lines."""
-    names, conditions = names_of(host), StaticFiles(directory=root)
+    names, conditions = served_names(host), StaticFiles(directory=root)
 
     def answer(request: Request) -> Response:
         """Send a file, or say that it has not changed."""
@@ -87,7 +87,7 @@ def find(root: Path, path: str) -> Path:
     return place
 
 
-def names_of(host: str) -> frozenset[str]:
+def served_names(host: str) -> frozenset[str]:
     """The names under which readers may ask a server that listens at ``host``.
 
     A page that somebody visits may point a name of its own at this machine and read feeds

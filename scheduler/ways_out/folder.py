@@ -199,7 +199,7 @@ def _brought_about(ready: _Ready, manner: Manner, mode: int) -> Written:
     return Written(path, title, content.count(EVENT), state, ended)
 
 
-def lines_of(written: Sequence[Written]) -> Iterator[str]:
+def written_lines(written: Sequence[Written]) -> Iterator[str]:
     """What became of feeds, in plain words, a line each; those that were left are not told."""
     for feed in written:
         if feed.state is State.REMOVED:

@@ -194,7 +194,7 @@ class _Reader:
                 self.take(day, reading)
         self.judge_whole()
         if self.faults:
-            return None, shortened(self.name, self.faults)
+            return None, few_of(self.name, self.faults)
         if not self.values:
             return None, [Fault(self.name, "", "", "no values", "daily minima")]
         notices = tuple(self.notices())
@@ -337,7 +337,7 @@ def first_few(words: Sequence[str]) -> str:
     return ", ".join(words[:_MAX_NAMED]) + (f" and {more} more" if more > 0 else "")
 
 
-def shortened(name: str, faults: list[Fault]) -> list[Fault]:
+def few_of(name: str, faults: list[Fault]) -> list[Fault]:
     """The first few faults of a kind, and how many more there are."""
     kept: list[Fault] = []
     for key in dict.fromkeys((fault.field, fault.allowed) for fault in faults):

@@ -38,7 +38,7 @@ def roster_record(plan: SeasonPlan) -> Record:
         "proof": roster.proof,
         "gap": roster.gap,
         "heavy_days": [row for row in heavy_days_of(placed) if row.kind == HEAVY],
-        "aims": aims_of(roster),
+        "aims": aim_rows(roster),
         "visits": [_visit_record(visit, placed) for visit in placed.visits.values()],
         "bookings": [
             {"booking": errand.id, **picked(errand, "title", "on", "needed", "late")}
@@ -300,7 +300,7 @@ class AimRow:
     proven: bool
 
 
-def aims_of(roster: Roster) -> list[AimRow]:
+def aim_rows(roster: Roster) -> list[AimRow]:
     """The aims in their strict order."""
     aims = []
     for stage in roster.stages:
@@ -320,7 +320,7 @@ def _counted(aim: str, amount: float) -> float:
 
 def aim_tables(roster: Roster) -> Iterator[Table]:
     """The aims as a table; where all work has a place, one row says so for every importance."""
-    aims = aims_of(roster)
+    aims = aim_rows(roster)
     fits = [aim for aim in aims if aim.aim.startswith(FIT)]
     if not aims:
         return

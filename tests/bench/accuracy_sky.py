@@ -20,7 +20,7 @@ from skyfield.jpllib import SpiceKernel
 from skyfield.searchlib import find_discrete
 from skyfield.toposlib import wgs84
 
-from scheduler.sky.daylight import Limit
+from scheduler.sky.daylight import LightLimit
 from tests.sky.conftest import TABLES, Rows
 from tests.sky.instants import PHASES, SEASONS, of_limits, of_years, rise_set
 from tests.sky.test_against_skyfield import LATITUDES, moon_up, sun_level, without_short_arcs
@@ -92,7 +92,9 @@ def print_slow_search() -> None:
                 ends = (scale.from_datetime(when) for when in (first, last))
                 times, _ = find_discrete(*ends, level)
                 theirs = np.array([when.timestamp() for when in times.utc_datetime()])
-                limits = [limit for limit in Limit if (limit != Limit.MOON_RIM) is of_sun]
+                limits = [
+                    limit for limit in LightLimit if (limit != LightLimit.MOON_RIM) is of_sun
+                ]
                 ours = np.array([instant_s for instant_s, *_ in of_limits(found, *limits)])
                 print(f"  {name:4s} {lat_deg:6.1f}: {_apart(ours, theirs)}")
 

@@ -14,7 +14,7 @@ import numpy as np
 
 from scheduler.frost import FrostClimate, FrostRisk, climate_of
 from scheduler.frost.chance_curves import answer_of, chance_within
-from scheduler.frost.forecast_outlook import outlook_of
+from scheduler.frost.forecast_outlook import ahead_of
 from scheduler.frost.risk import risk_of
 from scheduler.frost.station_report import free_season, frost_nights, severity
 from scheduler.terms import Season
@@ -45,7 +45,7 @@ def all_tables(lines: list[str]) -> FrostClimate:
         free_season(climate.seasons(threshold_c))
         plot = risk(climate, threshold_c=threshold_c)
         plot.chance_within(56)
-        outlook_of(plot, date(2027, 4, 1), observed=record)
+        ahead_of(plot, date(2027, 4, 1), observed=record)
     return climate
 
 

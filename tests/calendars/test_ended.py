@@ -10,7 +10,7 @@ from typer.testing import CliRunner
 
 from scheduler.calendars import Feed
 from scheduler.commands.app import app
-from scheduler.ways_out import Manner, left_lines, lines_of, share_feeds, write_feeds
+from scheduler.ways_out import Manner, left_lines, share_feeds, write_feeds, written_lines
 from scheduler.ways_out.folder import State
 from tests.calendars.lint import faults_of
 from tests.sites import edit, new_site
@@ -111,7 +111,7 @@ def test_the_words_name_the_file_and_both_ways_out(tmp_path: Path) -> None:
     assert "--remove-ended" not in told["work"]
     assert "person-ana.ics is left as it is" in told["ana"]
     assert told["ana"].endswith("--allow-empty empties it, --remove-ended takes it away")
-    assert list(lines_of(written)) == [f"{tmp_path / 'plot-low.ics'}: 1 event, unchanged"]
+    assert list(written_lines(written)) == [f"{tmp_path / 'plot-low.ics'}: 1 event, unchanged"]
 
 
 def shared_names(folder: Path) -> set[str]:

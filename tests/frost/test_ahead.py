@@ -7,7 +7,7 @@ import pytest
 
 from scheduler.frost import FrostRisk, climate_of
 from scheduler.frost.forecast import lead_errors
-from scheduler.frost.forecast_outlook import outlook_of
+from scheduler.frost.forecast_outlook import ahead_of
 from scheduler.frost.risk import risk_of
 from scheduler.holding.frost_data import package_frost_data
 from scheduler.terms import Season
@@ -48,7 +48,7 @@ def _joined(risk: FrostRisk, as_of: date, minima_c: tuple[float, ...]) -> FrostR
         ForecastNight(issued=as_of, date=as_of + timedelta(days=n), tmin_c=low_c)
         for n, low_c in enumerate(minima_c, start=1)
     )
-    return outlook_of(risk, as_of, forecast=nights, errors=ERRORS).joined
+    return ahead_of(risk, as_of, forecast=nights, errors=ERRORS).joined
 
 
 def _closed_day(risk: FrostRisk) -> date:
@@ -174,10 +174,10 @@ def test_nights_that_nobody_read_keep_the_chance_they_always_had() -> None:
     whole = Record("whole", Season(record.season.first, n_days), values)
     gappy = Record("gappy", whole.season, np.where(np.arange(n_days) >= autumn, np.nan, values))
     gappy.tmin_c[-1] = 8.0
-    chances = [come_by(outlook_of(risk, as_of, observed=one), one)[20] for one in (whole, gappy)]
+    chances = [come_by(ahead_of(risk, as_of, observed=one), one)[20] for one in (whole, gappy)]
     assert chances[1] > chances[0] + 0.01
     late = Record("late", Season(as_of, 1), np.array([8.0]))
-    from_last_day = come_by(outlook_of(risk, as_of, observed=late), late)[20]
+    from_last_day = come_by(ahead_of(risk, as_of, observed=late), late)[20]
     assert from_last_day >= chances[1] - 1e-9
 
 
@@ -186,8 +186,8 @@ def test_own_dates_and_a_record_with_gaps_still_see_the_frost_that_came() -> Non
     season = Season.between(date(2026, 7, 24), date(2026, 11, 1))
     values = np.full(season.n_days, 8.0)
     values[-20:-10] = np.nan
-    mild = outlook_of(_own_dates(), season.last, observed=Record("mild", season, values))
+    mild = ahead_of(_own_dates(), season.last, observed=Record("mild", season, values))
     cold = values.copy()
     cold[-1] = -6.0
-    frosty = outlook_of(_own_dates(), season.last, observed=Record("cold", season, cold))
+    frosty = ahead_of(_own_dates(), season.last, observed=Record("cold", season, cold))
     assert (mild.frost_seen, frosty.frost_seen) == (False, True)

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from scheduler.frost import FrostRisk, night_chance
 from scheduler.frost.forecast import lead_errors
-from scheduler.frost.forecast_outlook import FrostOutlook, none_from, outlook_of
+from scheduler.frost.forecast_outlook import FrostOutlook, ahead_of, none_from
 from scheduler.frost.risk import Ahead, risk_of
 from scheduler.holding.frost_data import package_frost_data
 from scheduler.terms import Season
@@ -37,7 +37,7 @@ def _outlook(
     risk: FrostRisk | None = None,
     observed: Record | None = None,
 ) -> FrostOutlook:
-    return outlook_of(
+    return ahead_of(
         risk or ask(milwaukee()),
         as_of,
         forecast=_forecast(as_of, minima),

@@ -7,7 +7,7 @@ import pytest
 
 from scheduler.frost import climate_of
 from scheduler.frost.forecast import lead_errors
-from scheduler.frost.forecast_outlook import outlook_of
+from scheduler.frost.forecast_outlook import ahead_of
 from scheduler.frost.risk import risk_of
 from scheduler.frost.tender import hard_nights, standing_at
 from scheduler.holding import Plant, Stock
@@ -130,7 +130,7 @@ def test_a_night_is_hard_where_the_chance_of_damage_is_more_than_tolerated() -> 
         ForecastNight(issued=as_of, date=as_of + timedelta(days=n), tmin_c=low_c)
         for n, low_c in enumerate((2.0, -5.0, 2.0), start=1)
     )
-    outlook = outlook_of(risk, as_of, forecast=nights, errors=lead_errors((), None, as_of, DATA))
+    outlook = ahead_of(risk, as_of, forecast=nights, errors=lead_errors((), None, as_of, DATA))
     standing = standing_at(
         [_row("citrus")], PLANTS, DATA, day=nights[0].date, cycle=NORTH, bloom={}
     )

@@ -9,7 +9,18 @@ import numpy as np
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from scheduler.roster import Block, Crew, Kit, Order, Packer, Problem, Roster, Step, Visit, Worker
+from scheduler.roster import (
+    Block,
+    CrewTeams,
+    Kit,
+    Order,
+    Packer,
+    Problem,
+    Roster,
+    Step,
+    Visit,
+    Worker,
+)
 from scheduler.roster.check import faults_in
 from scheduler.roster.names import stints_of
 from scheduler.terms import Season
@@ -92,7 +103,7 @@ def plain(problem: Problem) -> Problem:
 
 def blocks(problem: Problem) -> dict[str, list[Block]]:
     """Every block of every visit."""
-    packer = Packer(problem, Crew(problem))
+    packer = Packer(problem, CrewTeams(problem))
     return {visit.id: packer.blocks(visit) for visit in problem.visits}
 
 
@@ -104,7 +115,7 @@ def plan_of(roster: Roster, choices: Mapping[str, list[Block]]) -> Plan:
 
 def stands(problem: Problem, plan: Plan) -> bool:
     """Whether the checker finds no fault in a plan, and everybody's hours have names."""
-    stints = stints_of(Crew(problem), plan)
+    stints = stints_of(CrewTeams(problem), plan)
     if isinstance(stints, list):
         return False
     out = tuple(visit.id for visit in problem.visits if visit.id not in plan)

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from ortools.sat.python import cp_model
 
-from scheduler.roster import HANDS, Crew, Kit, Order, Packer, Problem, Step, Visit, Worker
+from scheduler.roster import HANDS, CrewTeams, Kit, Order, Packer, Problem, Step, Visit, Worker
 from scheduler.terms import Season
 
 N = 14
@@ -55,7 +55,7 @@ def a_visit(seed: int) -> Problem:
 
 def packed(problem: Problem) -> int | None:
     """The fewest days of any block; None where there is none."""
-    blocks = Packer(problem, Crew(problem)).blocks(problem.visits[0])
+    blocks = Packer(problem, CrewTeams(problem)).blocks(problem.visits[0])
     return min((block.span_days for block in blocks), default=None)
 
 

@@ -8,7 +8,7 @@ import pytest
 
 from scheduler.roster import Problem, Visit, solve
 from scheduler.roster import search as searching
-from scheduler.roster.check import BrokenRuleError, Fault, faults_in
+from scheduler.roster.check import Breach, BrokenRuleError, faults_in
 from scheduler.roster.solve import Solving, effort_for
 from tests.roster.seasons import season_of_work
 from tests.roster.small import CREW, SEASON, mask, one, step
@@ -18,7 +18,7 @@ solving = import_module("scheduler.roster.solve")  # the room gives its function
 
 def test_a_plan_that_breaks_a_rule_is_not_given_out() -> None:
     problem = Problem(SEASON, (one("prune"),), (), CREW)
-    fault = Fault("window", "prune", 3, "closed")
+    fault = Breach("window", "prune", 3, "closed")
     with (
         patch.object(solving, "faults_in", return_value=(fault,)),
         pytest.raises(BrokenRuleError, match=r"window of prune \(day 3\): closed"),

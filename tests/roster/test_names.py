@@ -5,14 +5,14 @@ from datetime import date
 import numpy as np
 from ortools.graph.python import max_flow
 
-from scheduler.roster import Crew, Problem, Step, Visit, Worker
+from scheduler.roster import CrewTeams, Problem, Step, Visit, Worker
 from scheduler.roster.names import Shortfall, Team, shares_on
 from scheduler.terms import Season
 
 SKILLS = ("chipper-hand", "ground-saw", "pole-saw")
 
 
-def a_day(rng: np.random.Generator) -> tuple[list[Team], Crew]:
+def a_day(rng: np.random.Generator) -> tuple[list[Team], CrewTeams]:
     """Invented people and teams, near to what the people can give."""
     workers = tuple(
         Worker(
@@ -30,10 +30,10 @@ def a_day(rng: np.random.Generator) -> tuple[list[Team], Crew]:
         size = step.n_people + int(rng.integers(0, 2))
         teams.append(Team(step, size, int(rng.integers(30, 200))))
     visits = tuple(Visit(team.step.id, (team.step,)) for team in teams)
-    return teams, Crew(Problem(Season(date(2027, 1, 4), 1), visits, (), workers))
+    return teams, CrewTeams(Problem(Season(date(2027, 1, 4), 1), visits, (), workers))
 
 
-def can_be_named(teams: list[Team], crew: Crew) -> bool:
+def can_be_named(teams: list[Team], crew: CrewTeams) -> bool:
     """Whether a largest flow of minutes fills every place (push-relabel, of OR-tools)."""
     flow, number, wanted = max_flow.SimpleMaxFlow(), {"start": 0, "end": 1}, 0
 

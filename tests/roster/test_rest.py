@@ -7,7 +7,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from scheduler.roster import (
-    Crew,
+    CrewTeams,
     Obstacle,
     Order,
     Packer,
@@ -121,7 +121,7 @@ def test_later_begins_never_end_earlier_and_no_row_is_too_long(
     problem: Problem, which: int
 ) -> None:
     visit, cap = problem.visits[which % len(problem.visits)], problem.heavy_in_row or 99
-    found = Packer(problem, Crew(problem)).blocks(visit)
+    found = Packer(problem, CrewTeams(problem)).blocks(visit)
     assume(found)
     for n in range(len(visit.steps)):
         ends = [(block.parts[n].first, block.parts[n].last) for block in found]

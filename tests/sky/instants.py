@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scheduler.sky import SkyEvent, sky_of
-from scheduler.sky.daylight import Limit
+from scheduler.sky.daylight import LightLimit
 from scheduler.sky.ephemeris import nodes_of
 from scheduler.sky.events import EventName, events_of
 from scheduler.terms import Place, Season
@@ -39,18 +39,18 @@ def of_years(first: int, last: int, names: tuple[EventName, ...]) -> list[SkyEve
 
 def rise_set(
     lat_deg: float, lon_deg: float, first: date, n_days: int
-) -> dict[tuple[Limit, bool], NDArray[np.float64]]:
+) -> dict[tuple[LightLimit, bool], NDArray[np.float64]]:
     """POSIX seconds at which bodies pass a limit, up (True) or down, over some UTC days."""
     sky = sky_of(Place(lat_deg, lon_deg, "Etc/UTC"), Season(first, n_days))
     lists = {
-        (Limit.SUN_RIM, True): sky.sun.rises,
-        (Limit.SUN_RIM, False): sky.sun.sets,
-        (Limit.GROUND_LIGHT, True): sky.ground_light.rises,
-        (Limit.GROUND_LIGHT, False): sky.ground_light.sets,
-        (Limit.CIVIL_LIGHT, True): sky.civil_light.rises,
-        (Limit.CIVIL_LIGHT, False): sky.civil_light.sets,
-        (Limit.MOON_RIM, True): sky.moon.rises,
-        (Limit.MOON_RIM, False): sky.moon.sets,
+        (LightLimit.SUN_RIM, True): sky.sun.rises,
+        (LightLimit.SUN_RIM, False): sky.sun.sets,
+        (LightLimit.GROUND_LIGHT, True): sky.ground_light.rises,
+        (LightLimit.GROUND_LIGHT, False): sky.ground_light.sets,
+        (LightLimit.CIVIL_LIGHT, True): sky.civil_light.rises,
+        (LightLimit.CIVIL_LIGHT, False): sky.civil_light.sets,
+        (LightLimit.MOON_RIM, True): sky.moon.rises,
+        (LightLimit.MOON_RIM, False): sky.moon.sets,
     }
     return {
         kind: np.array([when.timestamp() for day in days for when in day])
@@ -59,8 +59,8 @@ def rise_set(
 
 
 def of_limits(
-    found: dict[tuple[Limit, bool], NDArray[np.float64]], *limits: Limit
-) -> list[tuple[float, Limit, bool]]:
+    found: dict[tuple[LightLimit, bool], NDArray[np.float64]], *limits: LightLimit
+) -> list[tuple[float, LightLimit, bool]]:
     """The passages of some limits in order of time: POSIX seconds, limit, rising."""
     return sorted(
         (instant_s, limit, rising)

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from scheduler.sky.clock import tt_of_utc
-from scheduler.sky.daylight import Limit
+from scheduler.sky.daylight import LightLimit
 from scheduler.sky.events import EventName
 from tests.sky.instants import PHASES, SEASONS, events_between, rise_set
 
@@ -62,9 +62,9 @@ def test_rises_and_sets(lat_deg: float, lon_deg: float) -> None:
     first = date(2024, 2, 1)
     found = rise_set(lat_deg, lon_deg, first, 40)
     for limit, body, horizon, use_center in (
-        (Limit.SUN_RIM, ephem.Sun(), "-0:50", True),
-        (Limit.CIVIL_LIGHT, ephem.Sun(), "-6", True),
-        (Limit.MOON_RIM, ephem.Moon(), "-0:34", False),
+        (LightLimit.SUN_RIM, ephem.Sun(), "-0:50", True),
+        (LightLimit.CIVIL_LIGHT, ephem.Sun(), "-6", True),
+        (LightLimit.MOON_RIM, ephem.Moon(), "-0:34", False),
     ):
         observer = ephem.Observer()
         observer.lat, observer.lon = str(lat_deg), str(lon_deg)

@@ -13,12 +13,12 @@ from skyfield.nutationlib import iau2000b_radians
 from skyfield.searchlib import find_discrete
 from skyfield.toposlib import wgs84
 
-from scheduler.sky.daylight import Limit
+from scheduler.sky.daylight import LightLimit
 from tests.sky.instants import PHASES, SEASONS, events_between, of_limits, rise_set
 
 Floats = NDArray[np.float64]
 STEP_D = 0.01
-SUN_LIMITS = (Limit.SUN_RIM, Limit.GROUND_LIGHT, Limit.CIVIL_LIGHT)
+SUN_LIMITS = (LightLimit.SUN_RIM, LightLimit.GROUND_LIGHT, LightLimit.CIVIL_LIGHT)
 LATITUDES = (-85.0, -66.5, -23.4, 30.0, 69.65, 85.0)
 
 
@@ -93,7 +93,7 @@ def test_rise_set_and_twilight(lat_deg: float, year: int, kernel: Any, search: A
     span = begin, begin + timedelta(days=n_days)
     sun, moon = (
         np.array([instant_s for instant_s, _, _ in of_limits(found, *limits)])
-        for limits in (SUN_LIMITS, (Limit.MOON_RIM,))
+        for limits in (SUN_LIMITS, (LightLimit.MOON_RIM,))
     )
     assert_same(sun, search(sun_level(observer, kernel), *span), 0.004)
     assert_same(moon, search(moon_up(observer, kernel), *span), 0.1)
@@ -112,8 +112,8 @@ def test_arcs_too_short_for_the_search_are_real(
     found = rise_set(lat_deg, lon_deg, date(year, 1, 1), 366)
     observer = kernel["earth"] + wgs84.latlon(lat_deg, lon_deg)
     seen = 0
-    for limit in Limit:
-        level = (moon_up if limit is Limit.MOON_RIM else sun_level)(observer, kernel)
+    for limit in LightLimit:
+        level = (moon_up if limit is LightLimit.MOON_RIM else sun_level)(observer, kernel)
         for (begin_s, _, rising), (end_s, _, _) in pairwise(of_limits(found, limit)):
             if end_s - begin_s >= 600:
                 continue

@@ -13,9 +13,9 @@ from skyfield.toposlib import wgs84
 from scheduler.sky import sky_of
 from scheduler.sky.civil import BodyState
 from scheduler.sky.curves import AFTER, BEFORE, crossings, densified
-from scheduler.sky.daylight import Limit, _margins, sun_limit_deg
+from scheduler.sky.daylight import LightLimit, _margins, sun_limit_deg
 from scheduler.sky.ephemeris import nodes_of, positions
-from scheduler.sky.ground import Site, hour_of, hours_of
+from scheduler.sky.ground import SkySite, hour_of, hours_of
 from scheduler.terms import Place, Season
 from tests.sky.instants import of_limits, rise_set
 
@@ -34,7 +34,7 @@ def year_at(lat_deg: float, year: int = 2027) -> Any:
 @settings(max_examples=25, deadline=None)
 def test_rises_and_sets_take_turns(lat_deg: float, lon_deg: float, first: date) -> None:
     found = rise_set(lat_deg, lon_deg, first, 150)
-    for limit in Limit:
+    for limit in LightLimit:
         passages = of_limits(found, limit)
         assert all(a[0] < b[0] and a[2] != b[2] for a, b in pairwise(passages))
 
@@ -47,13 +47,13 @@ def test_rises_and_sets_take_turns(lat_deg: float, lon_deg: float, first: date) 
 @settings(max_examples=20, deadline=None)
 def test_no_passage_that_lasts_a_minute_is_lost(lat_deg: float, lon_deg: float, year: int) -> None:
     """Compared with a search at every single minute, which needs no test for grazing."""
-    site = Site.of(Place(lat_deg, lon_deg, "Etc/UTC"))
+    site = SkySite.of(Place(lat_deg, lon_deg, "Etc/UTC"))
     begin = hour_of(date(year, 1, 1))
     sky = positions(*nodes_of(date(year, 1, 1), date(year, 12, 31)))
     # One hour more than is searched, for the sample at the end of the last minute.
     margins = _margins(site, hours_of(sky, begin - BEFORE, begin + 365 * 24 + AFTER + 1))
     found = crossings(margins[:, :-1], 0.01)
-    for limit in Limit:
+    for limit in LightLimit:
         minutes = densified(margins[limit][:, None], 60)[: 365 * 24 * 60 + 1, 0]
         changes = np.flatnonzero(np.diff(minutes > 0))
         ours = found.row == limit
@@ -66,15 +66,15 @@ def test_no_passage_that_lasts_a_minute_is_lost(lat_deg: float, lon_deg: float, 
 @settings(max_examples=20, deadline=None)
 def test_the_day_brightens_in_order(lat_deg: float, lon_deg: float, first: date) -> None:
     found = rise_set(lat_deg, lon_deg, first, 8)
-    sun = of_limits(found, Limit.SUN_RIM, Limit.GROUND_LIGHT, Limit.CIVIL_LIGHT)
+    sun = of_limits(found, LightLimit.SUN_RIM, LightLimit.GROUND_LIGHT, LightLimit.CIVIL_LIGHT)
     kinds = [(limit, rising) for _, limit, rising in sun]
     order = [
-        (Limit.CIVIL_LIGHT, True),
-        (Limit.GROUND_LIGHT, True),
-        (Limit.SUN_RIM, True),
-        (Limit.SUN_RIM, False),
-        (Limit.GROUND_LIGHT, False),
-        (Limit.CIVIL_LIGHT, False),
+        (LightLimit.CIVIL_LIGHT, True),
+        (LightLimit.GROUND_LIGHT, True),
+        (LightLimit.SUN_RIM, True),
+        (LightLimit.SUN_RIM, False),
+        (LightLimit.GROUND_LIGHT, False),
+        (LightLimit.CIVIL_LIGHT, False),
     ]
     start = order.index(kinds[0])
     assert kinds == [order[(start + number) % 6] for number in range(len(kinds))]
@@ -82,7 +82,7 @@ def test_the_day_brightens_in_order(lat_deg: float, lon_deg: float, first: date)
 
 def test_the_sun_comes_earlier_to_the_east() -> None:
     west, east = (
-        rise_set(45.0, lon_deg, date(2027, 3, 1), 20)[Limit.SUN_RIM, True]
+        rise_set(45.0, lon_deg, date(2027, 3, 1), 20)[LightLimit.SUN_RIM, True]
         for lon_deg in (0.0, 1.0)
     )
     # One degree is four minutes, less a second for the Sun's own way among the stars.

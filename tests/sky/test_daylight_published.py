@@ -11,24 +11,24 @@ from numpy.typing import NDArray
 
 from scheduler.sky import sky_of
 from scheduler.sky.civil import BodyState
-from scheduler.sky.daylight import Limit
+from scheduler.sky.daylight import LightLimit
 from scheduler.terms import Place, Season
 from tests.sky.instants import rise_set
 
 Rows = list[dict[str, str]]
 Floats = NDArray[np.float64]
 LIMIT = {
-    "sunrise": (Limit.SUN_RIM, True),
-    "sunset": (Limit.SUN_RIM, False),
-    "civil_dawn": (Limit.CIVIL_LIGHT, True),
-    "civil_dusk": (Limit.CIVIL_LIGHT, False),
-    "moonrise": (Limit.MOON_RIM, True),
-    "moonset": (Limit.MOON_RIM, False),
+    "sunrise": (LightLimit.SUN_RIM, True),
+    "sunset": (LightLimit.SUN_RIM, False),
+    "civil_dawn": (LightLimit.CIVIL_LIGHT, True),
+    "civil_dusk": (LightLimit.CIVIL_LIGHT, False),
+    "moonrise": (LightLimit.MOON_RIM, True),
+    "moonset": (LightLimit.MOON_RIM, False),
 }
 
 
 def times(
-    lat_deg: float, lon_deg: float, first: date, last: date, limit: Limit, *, rising: bool
+    lat_deg: float, lon_deg: float, first: date, last: date, limit: LightLimit, *, rising: bool
 ) -> Floats:
     """POSIX seconds of one kind of passage over some UTC days."""
     return rise_set(lat_deg, lon_deg, first, (last - first).days + 1)[limit, rising]
@@ -76,7 +76,7 @@ def test_boston_moon_of_1984(
         one_year_table("riset_moon.txt", 1984), (True, False), strict=True
     ):
         begin, end = date(1984, 1, 1), date(1985, 1, 1)
-        ours = times(42 + 19 / 60, -71 - 5 / 60, begin, end, Limit.MOON_RIM, rising=rising)
+        ours = times(42 + 19 / 60, -71 - 5 / 60, begin, end, LightLimit.MOON_RIM, rising=rising)
         year = (ours >= datetime(1984, 1, 1, 5, tzinfo=UTC).timestamp()) & (
             ours < datetime(1985, 1, 1, 5, tzinfo=UTC).timestamp()
         )

@@ -22,7 +22,7 @@ from scheduler.sky.ephemeris import (
     positions,
     turn_rad,
 )
-from scheduler.sky.ground import HOURS_PER_NODE, Site, hours_of, sine_altitudes
+from scheduler.sky.ground import HOURS_PER_NODE, SkySite, hours_of, sine_altitudes
 from scheduler.terms import Place
 
 Rows = list[dict[str, str]]
@@ -73,7 +73,7 @@ def test_topocentric_distances_agree_with_the_naval_observatory(
         for row in table("apparent_positions_usno.csv")
         if row["kind"].startswith("topocentric") and row["body"] == "moon"
     ]
-    site = Site.of(Place(33.76, -84.41, "Etc/UTC"))
+    site = SkySite.of(Place(33.76, -84.41, "Etc/UTC"))
     assert rows
     for row in rows:
         day = date.fromisoformat(row["instant_ut1"][:10])

@@ -16,8 +16,8 @@ from scheduler.roster.result import Aim, Stage
 from scheduler.words import Table, plain, roster_record
 from scheduler.words.roster_sheet import (
     NAMES,
+    aim_rows,
     aim_tables,
-    aims_of,
     hire_tables,
     preference_tables,
     roster_table,
@@ -198,7 +198,7 @@ def test_what_is_not_proven_is_told_so() -> None:
         visits=(), stints=(), left_out=(), circles=(), proof="gap", stages=stages,
         preferences=(), hires=(), effort=0.0,
     )  # fmt: skip
-    aims = aims_of(roster)
+    aims = aim_rows(roster)
     assert [aim.proven for aim in aims] == [False, True, False]
     assert [aim.bound for aim in aims] == [0.0, 12, None]
     assert aims[1].value == 12
