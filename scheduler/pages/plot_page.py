@@ -44,6 +44,7 @@ class WorkRow:
     title: str
     hours: float
     visit: str
+    done: date | None  # last logged day of what is finished
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,6 +145,9 @@ def _work(plot: Plot, placed: Placed) -> Iterator[WorkRow]:
             title=f"{task.type.visit} visit" if task.is_step else task.title,
             hours=round(sum(placed.tasks[t].hours.usual for t in ids), 1),
             visit=visit_id,
+            done=None
+            if not all(t in placed.done for t in ids)
+            else placed.logged_days(visit_id)[-1],
         )
 
 
@@ -153,9 +157,10 @@ def _when(visit_id: str, placed: Placed) -> tuple[int, str]:
 
 
 def _mulch(plot: Plot, placed: Placed) -> Iterator[MulchRow]:
-    for task in placed.tasks.values():
-        if task.plot is not plot:
-            continue
+    """A row for each visit and line, of the last of the tasks that lay there."""
+    tasks = (task for task in placed.tasks.values() if task.plot is plot)
+    last = {task.type.visit: task for task in tasks if mulches_of(placed, task.id)}
+    for task in last.values():
         for mulch in mulches_of(placed, task.id):
             layers = tuple(
                 (laid.layer.id, round(laid.kg, 1), round(laid.depth_cm, 2))

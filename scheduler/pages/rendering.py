@@ -59,6 +59,7 @@ def _environment() -> Environment:
         "short_day": lambda day: f"{day.day} {day:%b}",
         "weekday": lambda day: f"{day:%A}",
         "hours": lambda hours: f"{hours:.1f}".removesuffix(".0"),
+        "sentence": lambda words: words[:1].upper() + words[1:],
         "disc": lit_path,
     }
     environment.filters.update(filters)

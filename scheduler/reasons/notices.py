@@ -29,6 +29,7 @@ def notices_of(
     notices = [
         *_frost_warnings(placed),
         *_own_dates(placed),
+        *_unknown_own_dates(placed),
         *_late_covers(placed),
         *_hard_nights(placed, errands),
         *_power_lines(placed),
@@ -80,6 +81,18 @@ def _own_dates(placed: Placed) -> Iterator[Notice]:
                 f"against: {against}."
             )
             yield Notice("own-date-against-rule", Level.WARNING, task.id, says)
+
+
+def _unknown_own_dates(placed: Placed) -> Iterator[Notice]:
+    """Days set for work that the plan does not have: most often a slip in the name."""
+    known = [*placed.groups, *placed.tasks]
+    for own in placed.holding.plan.says.own_date:
+        if own.task not in known and not any(n.speaks_of(own.task) for n in placed.idle):
+            near = difflib.get_close_matches(own.task, known, n=1)
+            hint = f" Did you mean {near[0]}?" if near else ""
+            file = f"plan-{placed.holding.plan.id}.toml"
+            says = f"{file} sets a day for {own.task}, which the plan does not have.{hint}"
+            yield Notice("own-date-unknown", Level.WARNING, own.task, says)
 
 
 def _late_covers(placed: Placed) -> Iterator[Notice]:

@@ -129,7 +129,9 @@ def _open_questions(plan: SeasonPlan) -> Iterator[str]:
     if n_out:
         yield f"Unscheduled pieces of work: {n_out}; `scheduler check SITE` says why."
     if plan.moves:
-        yield f"Moved since published: {len(plan.moves)}; `scheduler plan SITE --full` says why."
+        first, *more = phrases.move_lines(plan)
+        also = f" ({len(more)} more: `scheduler plan SITE --full`)" if more else ""
+        yield f"{first[0].upper()}{first[1:]}{also}"
 
 
 def _soon(plan: SeasonPlan) -> Table:

@@ -166,3 +166,10 @@ def test_a_day_for_other_work_that_has_gone_by_plans_nothing_in_the_past(site: P
     append_to_log(site, [LogEntry(date=day, plan="2027", task=walk, percent=50)])
     rest = planned(site, day + timedelta(days=1))
     assert days_of(rest, walk)[0] > day, "what was begun then goes on"
+
+
+def test_a_day_set_for_work_that_the_plan_has_not_is_warned_of(tmp_path: Path) -> None:
+    site = new_site(tmp_path / "site")
+    own_date(site, "first-plot.cut-stone-fruit:plums", on="2027-07-10")
+    (notice,) = (n for n in planned(site).notices if n.code == "own-date-unknown")
+    assert notice.says.endswith("Did you mean first-plot.cut-stone-fruit:plum?")
