@@ -81,17 +81,10 @@ def day_sheet(plan: SeasonPlan, day: int) -> DaySheet:
         hours=round(sum(shares.values()), 2),
         people=tuple((name, round(hours, 2)) for name, hours in sorted(shares.items())),
         visits=visits,
-        bring=tuple(dict.fromkeys(_tools(tasks))),
+        bring=phrases.tools_of(tasks),
         emergency=placed.holding.site.emergency if any(t.type.heavy for t in tasks) else "",
         frost=tuple(dict.fromkeys(_frost(placed, tasks, day))),
     )
-
-
-def _tools(tasks: Sequence[Task]) -> Iterator[str]:
-    for task in tasks:
-        for tool in (*task.type.tools.split(","), *task.type.kit):
-            if tool.strip():
-                yield tool.strip()
 
 
 def _frost(placed: Placed, tasks: Sequence[Task], day: int) -> Iterator[tuple[str, str]]:

@@ -164,6 +164,15 @@ def team_words(task: Task) -> str:
     return ", ".join(skills + [f"hired {name}" for name in task.hired])
 
 
+def tools_of(tasks: Iterable[Task]) -> tuple[str, ...]:
+    """Tools and kit of some tasks, each once; one that another names more exactly is left out."""
+    named = (tool.strip() for t in tasks for tool in (*t.type.tools.split(","), *t.type.kit))
+    tools = dict.fromkeys(filter(None, named))
+    return tuple(
+        tool for tool in tools if not any(other.startswith(f"{tool} ") for other in tools)
+    )
+
+
 def ruling_words(ruling: Ruling) -> str:
     """What a ruling says, and what it rests on."""
     return f"{ruling.words} [{basis_words(ruling)}]"

@@ -232,8 +232,7 @@ class _Entry:
                     yield task_id, days.first, caution
 
     def _bring(self) -> str:
-        tools = [tool for t in self.tasks for tool in (*t.type.tools.split(","), *t.type.kit)]
-        named = ", ".join(dict.fromkeys(filter(None, map(str.strip, tools))))
+        named = ", ".join(phrases.tools_of(self.tasks))
         return f"Bring: {named}." if named else ""
 
     def _light(self) -> str:
