@@ -61,6 +61,7 @@ class Band:
     shades: tuple[Shade, ...]  # its frost risk
     # last day of the frost window that ends in the growing season; None without one
     closes: date | None
+    unscheduled: tuple[str, ...]  # kinds of its visits that have no days
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,7 +176,15 @@ def _band(plot: Plot, placed: Placed, moved: dict[str, date]) -> Band:
         marks=tuple(marks),
         shades=tuple(_shades(frost, placed.season)),
         closes=frost.window_end(placed.outlook.as_of, placed.season),
+        unscheduled=tuple(_unscheduled(plot, placed)),
     )
+
+
+def _unscheduled(plot: Plot, placed: Placed) -> Iterator[str]:
+    for visit_id in placed.roster.left_out:
+        task = placed.tasks[placed.groups[visit_id][0]]
+        if task.plot_id == plot.id and task.is_step:
+            yield task.type.visit
 
 
 def _shades(frost: PlotFrost, season: Season) -> Iterator[Shade]:

@@ -124,6 +124,15 @@ def test_the_shading_is_the_frost_window_and_its_end_the_line(plan: SeasonPlan) 
         assert not risk.is_open(band.closes + timedelta(days=1))
 
 
+def test_a_visit_without_days_is_named_in_its_band(tmp_path: Path) -> None:
+    site = new_site(tmp_path / "site", own_last="", own_first="")
+    plan = planned(site)
+    assert "first-plot.release" in plan.placed.roster.left_out
+    (band,) = season_sheet(plan).bands
+    assert "release" in band.unscheduled
+    assert b"unscheduled: " in season_picture(plan)
+
+
 def test_the_load_of_all_weeks_is_the_work_of_the_plan(plan: SeasonPlan) -> None:
     planned_h = sum(sum(stint.hours) for stint in plan.placed.stints.values())
     weeks = season_sheet(plan).weeks
