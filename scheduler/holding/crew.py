@@ -8,10 +8,13 @@ from scheduler.terms import DaySpan, Season
 
 @fields.table
 class SomeDays:
-    """``{ first = ..., last = ... }``: days on end, both ends included."""
+    """``{ first = ..., last = ... }``: days on end, both ends included; a day needs no last."""
 
     first: fields.Day
-    last: fields.Day
+    last: fields.Day = None  # type: ignore[assignment]  # filled in at once
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "last", self.last or self.first)  # type: ignore[truthy-bool]
 
     @property
     def span(self) -> DaySpan:

@@ -9,7 +9,7 @@ import pytest
 from scheduler.files import Fault, FaultyFilesError
 from scheduler.holding import read_holding
 from scheduler.reasons import SeasonPlan
-from tests.sites import AS_OF, edit, new_site, own_date, planned
+from tests.sites import AS_OF, add, edit, new_site, own_date, planned
 
 LEAD = "lead_days = 28           # days of notice they need"
 
@@ -127,8 +127,8 @@ MISTYPED = "{ first = 2072-05-12, last = 2072-05-16 }"
             "[[hire]] 1 (climber) [[booked]] 1", "visit", "release",
         ),
         (
-            LEAD, "booked = [{ first = 2027-05-20 }]",
-            "[[hire]] 1 (climber) [[booked]] 1", "last", "this key is needed",
+            LEAD, "booked = [{ last = 2027-05-20 }]",
+            "[[hire]] 1 (climber) [[booked]] 1", "first", "this key is needed",
         ),
     ],
 )  # fmt: skip
@@ -157,3 +157,10 @@ def test_days_of_any_plan_of_the_site_are_allowed(site: Path) -> None:
 def test_holidays_that_have_gone_by_do_no_harm(site: Path) -> None:
     edit(site, "crew.toml", "off = []", "off = [{ first = 2020-05-10, last = 2020-05-14 }]")
     assert read_holding(site, AS_OF).crew.person[0].off[0].span.n_days == 5
+
+
+def test_one_day_needs_no_last_day(tmp_path: Path) -> None:
+    site = new_site(tmp_path / "site")
+    add(site, "plan-2027.toml", '\n[[closed]]\nfirst = 2027-05-12\nwhy = "rain"\n')
+    (closed,) = read_holding(site, AS_OF).plan.says.closed
+    assert (closed.first, closed.last) == (date(2027, 5, 12), date(2027, 5, 12))
