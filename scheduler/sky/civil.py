@@ -74,11 +74,12 @@ class CivilDays:
 
     def lists(self, utc_s: Floats) -> Times:
         """Instants as local times, each under its own local date; n_days tuples."""
-        lists: list[list[datetime]] = [[] for _ in self.season]
+        lists: list[list[datetime]] = [[] for _ in range(self.season.n_days)]
+        first = self.season.first.toordinal()
         for instant_s in utc_s.tolist():
             local = datetime_of(instant_s, self.zone)
-            if local.date() in self.season:
-                lists[self.season.day_of(local.date())].append(local)
+            if 0 <= (day := local.toordinal() - first) < len(lists):
+                lists[day].append(local)
         return tuple(map(tuple, lists))
 
 

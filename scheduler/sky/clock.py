@@ -77,5 +77,7 @@ def tt_of_utc(posix_s: Floats) -> Floats:
 
 def datetime_of(posix_s: float, zone: tzinfo = UTC) -> datetime:
     """The aware datetime of POSIX seconds, to the microsecond, on the clock of a zone."""
-    # not fromtimestamp: not every system's C library knows negative POSIX seconds
+    if posix_s >= 0:
+        return datetime.fromtimestamp(posix_s, zone)
+    # not every system's C library knows negative POSIX seconds
     return (_EPOCH + timedelta(seconds=posix_s)).astimezone(zone)
