@@ -17,8 +17,8 @@ from pathlib import Path
 ROUNDS = 7
 ROOT = Path(__file__).parent.parent.parent
 IMPORTS = (
-    "import annotated_types, dateutil, icalendar, jinja2, numpy, pydantic, rich.console, rich.table,"
-    " skyfield.api, skyfield_data, typer, tzdata;"
+    "import annotated_types, dateutil, icalendar, jinja2, numpy, pydantic, rich.console,"
+    " rich.table, skyfield.api, skyfield_data, typer, tzdata;"
     "from ortools.sat.python import cp_model"
 )
 MAIN_JOB = "from scheduler.commands.app import run; run()"
