@@ -87,6 +87,8 @@ def write(
 
     season = planned(site, as_of, plan, [to], afresh=afresh)
     folder = to or calendars_of(season.placed.holding)
+    if not (season.placed.published or afresh) and season.placed.begun:
+        say(f"No calendars were in {folder}: days may differ from those on your phones.", err=True)
     asked = {"allow_empty": allow_empty, "remove_ended": remove_ended, "may_lose": yes}
     manner = _manner(season, as_of, keep_cancelled=keep_cancelled, **asked)
     feeds = feeds_of(season, alarms=alarms, relations=dependencies)

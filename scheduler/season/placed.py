@@ -46,6 +46,11 @@ class Placed:
         """Last log entry of what is finished, by id."""
         return finished(self.progress)
 
+    @property
+    def begun(self) -> bool:
+        """Whether the plan's first day has gone by."""
+        return self.season.first < self.outlook.as_of
+
     @cached_property
     def stints(self) -> Mapping[str, Stint]:
         """Planned days by task id, in the order of their first day."""
