@@ -158,14 +158,14 @@ def _tonight(
     show(tonight_record(night), tonight_tables(night, outlook), as_json=as_json)
 
 
-@frost_commands.command(epilog="Example: scheduler sky sites/branasol --from 2027-03-01 --days 31")
+@frost_commands.command(epilog="Example: scheduler sky sites/branasol --from 2027-03-01 --days 28")
 def sky(
     site: Site,
     first: Annotated[
         date | None,
         typer.Option("--from", parser=a_day, metavar="DATE", help="First day; else today."),
     ] = None,
-    days: Annotated[int, typer.Option(min=1, max=3660, help="How many days.")] = 31,
+    days: Annotated[int, typer.Option(min=1, max=3660, help="How many days.")] = 28,
     as_of: AsOf = None,
     as_json: AsJson = False,
 ) -> None:

@@ -26,7 +26,7 @@ def ran(*args: object) -> str:
 
 
 @pytest.mark.parametrize("demo", DEMOS)
-@pytest.mark.parametrize("command", ["due", "plan", "frost", "check"])
+@pytest.mark.parametrize("command", ["due", "plan", "frost", "sky", "check"])
 def test_an_answer_fits_one_screen(command: str, demo: str) -> None:
     lines = ran(command, ROOT / "sites" / demo, *AS_OF_OPTION).splitlines()
     assert 2 <= len(lines) <= N_LINES
