@@ -35,7 +35,6 @@ from scheduler.holding.references import (
 )
 from scheduler.holding.rulebook import RuleBook, RuleFile, ids_by_name, plain_name
 from scheduler.holding.site import Site
-from scheduler.holding.tasktypes import TaskType
 from scheduler.holding.worklog import LogEntry, log_faults
 from scheduler.terms import Season
 from scheduler.weather import (
@@ -320,11 +319,6 @@ def _frost_date_faults(site: Site) -> list[Fault]:
 def package_rules() -> tuple[object, ...]:
     """The package's own rule files."""
     return tuple(package_file(RuleFile, f"{name}.toml") for name in RULE_FILES)
-
-
-def package_tasks() -> Mapping[str, TaskType]:
-    """The package's own kinds of work by id, to tell which a site has changed."""
-    return RuleBook.of(package_rules()).tasks
 
 
 def write_new_site(folder: Path, files: dict[str, bytes], as_of: date) -> None:

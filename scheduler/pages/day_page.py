@@ -66,10 +66,15 @@ def work_days(placed: Placed) -> list[int]:
     return sorted({day for stint in placed.stints.values() for day in stint.days})
 
 
+def visits_worked_on(placed: Placed, day: int) -> list[str]:
+    """Ids of the visits that are worked on on a day, in the order of work."""
+    return [visit_id for visit_id in placed.groups if phrases.tasks_on(placed, visit_id, [day])]
+
+
 def day_sheet(plan: SeasonPlan, day: int) -> DaySheet:
     """The rows of one day by its number."""
     placed = plan.placed
-    on = [visit_id for visit_id in placed.groups if phrases.tasks_on(placed, visit_id, [day])]
+    on = visits_worked_on(placed, day)
     visits = tuple(_visit(plan, visit_id, day) for visit_id in on)
     shares: Counter[str] = Counter()
     for visit_id in on:
@@ -109,17 +114,16 @@ def _visit(plan: SeasonPlan, visit_id: str, day: int) -> DayVisit:
         steps=tuple(_step(placed, task, day) for task in tasks),
         notes=day_notes(plan, visit_id, day),
         lines=tuple(
-            LaidLine(
-                mulch.line.id,
-                tuple(
-                    (layer.layer.id, round(layer.kg, 1), round(layer.depth_cm, 2))
-                    for layer in mulch.layers
-                ),
-            )
+            LaidLine(mulch.line.id, layer_rows(mulch))
             for mulch in _laid(placed, tasks)
             if mulch.layers
         ),
     )
+
+
+def layer_rows(mulch: LineMulch) -> tuple[tuple[str, float, float], ...]:
+    """The layers of one line from the lowest up: name, fresh kg, depth in cm."""
+    return tuple((of.layer.id, round(of.kg, 1), round(of.depth_cm, 2)) for of in mulch.layers)
 
 
 def _laid(placed: Placed, tasks: Sequence[Task]) -> tuple[LineMulch, ...]:
@@ -135,16 +139,13 @@ def _booked_words(hire: Hire, day: date) -> str:
 def _step(placed: Placed, task: Task, day: int) -> DayStep:
     stint = placed.stints[task.id]
     at = stint.days.index(day)
-    kinds, counts = placed.holding.rules.plants, dict[str, int]()
-    for row in task.stock:
-        counts[row.plant] = counts.get(row.plant, 0) + row.count
     return DayStep(
         task=task.id,
         title=task.title,
         how=task.type.how,
         hours=round(stint.hours[at], 2),
         people=tuple(stint.people[at]),
-        plants=", ".join(f"{n} {kinds[plant].name.lower()}" for plant, n in counts.items()),
+        plants=phrases.stock_words(task.stock, placed),
         part=part_words(stint, [day]),
     )
 

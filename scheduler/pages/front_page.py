@@ -3,10 +3,11 @@
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from scheduler.pages.day_page import visits_worked_on, work_days
 from scheduler.pages.rendering import Page, page
 from scheduler.reasons import SeasonPlan
 from scheduler.terms import Level
-from scheduler.words import HeavyDays, heavy_days_of, move_lines, phrases
+from scheduler.words import HEAVY, HeavyDays, heavy_days_of, move_lines, phrases
 
 WEEK = timedelta(days=7)
 
@@ -48,7 +49,7 @@ def front_sheet(plan: SeasonPlan) -> FrontSheet:
         as_of=as_of,
         days=days,
         this_week=week,
-        next_visit=next((row for row in coming if row.kind == "release"), None),
+        next_visit=next((row for row in coming if row.kind == HEAVY), None),
         next_waning=next((row for row in coming if row.moon == "waning"), None),
         frost=tuple(
             (known.plot.name, phrases.risk_words(known.risk, as_of))
@@ -68,15 +69,14 @@ def _next_days(plan: SeasonPlan) -> tuple[bool, tuple[ComingDay, ...]]:
 
 def _coming(plan: SeasonPlan) -> tuple[ComingDay, ...]:
     placed = plan.placed
-    by_day: dict[date, dict[str, None]] = {}
-    for visit_id, ids in placed.groups.items():
-        for task_id in ids:
-            for day in placed.stints[task_id].days if task_id in placed.stints else ():
-                name = phrases.visit_name(visit_id, placed)
-                by_day.setdefault(placed.season.date_of(day), {})[name] = None
+    days = (
+        (placed.season.date_of(day), visits_worked_on(placed, day)) for day in work_days(placed)
+    )
     return tuple(
-        ComingDay(day, f"day-{day}", tuple(work))
-        for day, work in sorted(by_day.items())
+        ComingDay(
+            day, f"day-{day}", tuple(dict.fromkeys(phrases.visit_name(v, placed) for v in visits))
+        )
+        for day, visits in days
         if day >= placed.outlook.as_of
     )
 

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scheduler.frost import FrostRisk, PlotFrost
-from scheduler.pages.rendering import Page, page
+from scheduler.pages.rendering import Page, month_starts, page
 from scheduler.reasons import SeasonPlan
 from scheduler.season import Outlook
 from scheduler.terms import Season
@@ -64,7 +64,7 @@ def frost_sheet(outlook: Outlook) -> FrostSheet:
         tolerance=outlook.holding.site.frost.tolerance,
         rests_on=phrases.record_words(known[0].risk),
         plots=tuple(_curve(plot, outlook) for plot in known),
-        months=tuple(day for day in season if day.day == 1 or day == season.first),
+        months=month_starts(season),
     )
 
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from scheduler.holding import Plot
+from scheduler.pages.day_page import layer_rows
 from scheduler.pages.rendering import Page, page
 from scheduler.reasons import SeasonPlan
 from scheduler.season import Placed
@@ -119,15 +120,11 @@ def _canopy(due: PlotDue) -> Iterator[Canopy]:
 
 
 def _lines(plot: Plot, placed: Placed) -> Iterator[LineRow]:
-    plants = placed.holding.rules.plants
     for line in plot.line:
-        counts: dict[str, int] = {}
-        for row in placed.holding.stock:
-            if (row.plot, row.line) == (plot.id, line.id):
-                name = plants[row.plant].name.lower()
-                counts[name] = counts.get(name, 0) + row.count
+        of_line = (plot.id, line.id)
+        rows = [row for row in placed.holding.stock if (row.plot, row.line) == of_line]
         left_cm = left_of_old_cm(line, placed.rotting, placed.outlook.as_of)
-        words = ", ".join(f"{n} {name}" for name, n in counts.items())
+        words = phrases.stock_words(rows, placed)
         yield LineRow(line.id, words, None if left_cm is None else round(left_cm, 1))
 
 
@@ -142,7 +139,7 @@ def _work(plot: Plot, placed: Placed) -> Iterator[WorkRow]:
             first=None if visit is None else date_of(visit.first),
             last=None if visit is None else date_of(visit.last),
             kind=phrases.kind_of_visit(task),
-            title=f"{task.type.visit} visit" if task.is_step else task.title,
+            title=phrases.work_name(task),
             hours=round(sum(placed.tasks[t].hours.usual for t in ids), 1),
             visit=visit_id,
             done=None
@@ -162,11 +159,7 @@ def _mulch(plot: Plot, placed: Placed) -> Iterator[MulchRow]:
     last = {task.type.visit: task for task in tasks if mulches_of(placed, task.id)}
     for task in last.values():
         for mulch in mulches_of(placed, task.id):
-            layers = tuple(
-                (laid.layer.id, round(laid.kg, 1), round(laid.depth_cm, 2))
-                for laid in mulch.layers
-            )
-            if layers:
+            if layers := layer_rows(mulch):
                 short_kg = round(mulch.short_kg, 1)
                 yield MulchRow(mulch.line.id, task.type.visit, layers, short_kg, mulch.feed_on)
 

@@ -3,13 +3,14 @@
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
 from functools import cache
 from math import cos, radians
 from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
-from scheduler.terms import day_words
+from scheduler.terms import Season, day_words
 from scheduler.words import plain
 
 MARK = b'<meta name="generator" content="scheduler">'  # in each page: it is one of ours
@@ -38,6 +39,11 @@ def page(name: str, title: str, template: str, sheet: Any, **more: Any) -> Page:
     html = drawn(template, here=name, sheet=sheet, title=title, **more)
     data = json.dumps(plain(sheet), ensure_ascii=False, indent=1)
     return Page(name, title, html, f"{data}\n".encode())
+
+
+def month_starts(season: Season) -> tuple[date, ...]:
+    """The first day of each month in a season, a month that began before it by its first day."""
+    return tuple(day for day in season if day.day == 1 or day == season.first)
 
 
 def drawn(template: str, **rows: Any) -> bytes:  # noqa: ANN401  # any rows

@@ -9,7 +9,7 @@ import numpy as np
 
 from scheduler.frost import PlotFrost
 from scheduler.holding import Plot
-from scheduler.pages.rendering import Page, drawn, page
+from scheduler.pages.rendering import Page, drawn, month_starts, page
 from scheduler.reasons import SeasonPlan
 from scheduler.season import Placed
 from scheduler.terms import Season, spans_of
@@ -132,7 +132,7 @@ def season_sheet(plan: SeasonPlan) -> SeasonSheet:
         bands=tuple(_band(plot, placed, moved) for plot in placed.holding.plots),
         weeks=tuple(_weeks(placed)),
         spans=tuple(_spans(placed)),
-        months=tuple(day for day in season if day.day == 1 or day == season.first),
+        months=month_starts(season),
     )
 
 

@@ -9,6 +9,7 @@ from scheduler.pages.plot_page import plot_pages
 from scheduler.pages.rendering import Page
 from scheduler.pages.season_page import season_page
 from scheduler.reasons import SeasonPlan
+from scheduler.words import phrases
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +27,7 @@ def pages_of(plan: SeasonPlan) -> tuple[Page, ...]:
         PageLink("season", "Season"),
         PageLink("frost", "Frost"),
         *(
-            PageLink(f"plot-{plot.id}", plot.name.partition(" (")[0])
+            PageLink(f"plot-{plot.id}", phrases.short_name(plot))
             for plot in plan.placed.holding.plots
         ),
     )

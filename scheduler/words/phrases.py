@@ -1,11 +1,12 @@
 """The season in the grower's words: titles, reasons, descriptions."""
 
 import math
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 
 from scheduler.frost import FrostReach, FrostRisk, kinds_words, tenderest_of
-from scheduler.holding import Plot
+from scheduler.holding import Plot, Stock
 from scheduler.reasons import SeasonPlan
 from scheduler.season import Placed
 from scheduler.stand import HourRange, Task
@@ -30,7 +31,6 @@ FORECAST_CAUTION = "A forecast errs and promises nothing: read a thermometer at 
 CODES = "local rules hold; licensed work is for licensed people"
 GENERAL_CAUTION = "Follow local rules and codes; leave what needs a licence to those who have one."
 COMMON_PRACTICE = "common practice"
-# months as the sky tells them, in the words of the event names
 MOST_PLACE = 24  # characters of a place before a warning, so that no title cuts the warning off
 EVENT_WORDS = {
     "new_moon": "New moon",
@@ -52,6 +52,14 @@ def short_name(plot: Plot) -> str:
 def plant_name(plant: str, plan: Placed) -> str:
     """The name of a kind by its id, as it stands within a sentence."""
     return plan.holding.rules.plants[plant].name.lower()
+
+
+def stock_words(rows: Iterable[Stock], plan: Placed) -> str:
+    """Plants by kind: ``4 pear, 12 comfrey``, in the order of the rows."""
+    counts: Counter[str] = Counter()
+    for row in rows:
+        counts[row.plant] += row.count
+    return ", ".join(f"{n} {plant_name(kind, plan)}" for kind, n in counts.items())
 
 
 def where(task: Task, plan: Placed) -> str:
@@ -83,8 +91,12 @@ def tasks_on(plan: Placed, visit_id: str, days: Sequence[int]) -> list[Task]:
 def visit_name(visit_id: str, plan: Placed) -> str:
     """Place and work: ``Os Socalcos: release visit``; of other work ``Os Socalcos: Prune``."""
     task = first_task(visit_id, plan)
-    what = f"{task.type.visit} visit" if task.is_step else task.title
-    return f"{where(task, plan)}: {what}"
+    return f"{where(task, plan)}: {work_name(task)}"
+
+
+def work_name(task: Task) -> str:
+    """What a task belongs to, its place unnamed: ``release visit``, or its own title."""
+    return f"{task.type.visit} visit" if task.is_step else task.title
 
 
 def visit_title(visit_id: str, days: Sequence[int], plan: Placed, part: int, of: int) -> str:

@@ -4,7 +4,6 @@ Who, what to do, what to stop for, what to bring, frost and daylight, how to rep
 reasons, ranges, sources and material are told by ``scheduler why`` and ``scheduler due``.
 """
 
-from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
@@ -166,11 +165,7 @@ class _Entry:
         """In brackets, what a step is about: the lines it hauls between, or its plants."""
         about = "" if "haul" in out else haul_words(task, self.plan)
         if not about and "plants" not in out:
-            counts: Counter[str] = Counter()
-            for row in task.stock:
-                counts[row.plant] += row.count
-            kinds = [f"{n} {phrases.plant_name(kind, self.plan)}" for kind, n in counts.items()]
-            about = ", ".join(kinds)
+            about = phrases.stock_words(task.stock, self.plan)
         return f" ({about})" if about else ""
 
     def _not_alone(self) -> str:
