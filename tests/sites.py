@@ -9,7 +9,8 @@ from types import MappingProxyType
 from scheduler.holding import (
     Answers,
     LogEntry,
-    locked_log,
+    locked_site,
+    log_with,
     read_holding,
     starter_files,
     write_new_site,
@@ -69,8 +70,8 @@ def demo(folder: Path, name: str, *edits: tuple[str, str, str]) -> Path:
 
 
 def append_to_log(site: Path, entries: Sequence[LogEntry]) -> None:
-    with locked_log(site) as append:
-        append(entries)
+    with locked_site(site) as write:
+        write("worklog.csv", log_with(site, entries))
 
 
 def own_date(site: Path, task: str, **days: object) -> None:

@@ -136,33 +136,6 @@ def progress() -> Iterator[Callable[[str], None]]:
         timer.cancel()
 
 
-def booked_days_words(holding: "Holding", as_of: date | None, task: str) -> str:
-    """For which days something hired was booked, and the line that keeps them.
-
-    Args:
-        holding: the files of the site, with the booking in the log.
-        as_of: day to take for today.
-        task: the booking.
-    """
-    from scheduler.season import logged_words, placed_season
-
-    published = published_in([None], holding)
-    return logged_words(task, placed_season(holding, today(as_of), published=published))
-
-
-def skipped_words(task: str, holding: "Holding") -> str:
-    """What comes before a task and is not in the log as done; empty where all is."""
-    from scheduler.season import finished, progress_of
-    from scheduler.stand import tasks_of
-    from scheduler.windows import left_before
-
-    done = finished(progress_of(holding))
-    skipped = left_before(task, tasks_of(holding), done, holding.rules)
-    names = ", ".join(f"{left.title!r} ({left.id})" for left in skipped)
-    after = "not logged as done; what follows waits for it too"
-    return names and f"note: before it comes {names}, {after}"
-
-
 def calendars_of(holding: "Holding") -> Path:
     """The folder in which the calendars of a site stand, where no other is named.
 
@@ -254,13 +227,9 @@ def refuse_unknown(name: str, holding: "Holding") -> None:
 
 def refuse_task(task: str, known: Sequence[str]) -> NoReturn:
     """Say that there is no such task, and which are near it."""
-    import difflib
+    from scheduler.season import unknown_words
 
-    near = difflib.get_close_matches(task, known, n=3)
-    hint = (
-        f"did you mean {' or '.join(near)}?" if near else "`scheduler plan SITE --full` lists them"
-    )
-    refuse(f"there is no task {task!r} in this plan; {hint}")
+    refuse(unknown_words(task, known))
 
 
 def asked(field: str, question: str, given: Any, default: Any = None, option: str = "") -> Any:  # noqa: ANN401  # text or number

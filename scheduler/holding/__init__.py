@@ -12,10 +12,12 @@ from scheduler.holding.site_files import Holding, read_holding, write_new_site
 from scheduler.holding.starter import Answers, checked_answer, starter_files
 from scheduler.holding.tasktypes import After, AmountRate, Caution, StemRate, TaskType, Tool
 from scheduler.holding.worklog import (
+    LOG_FILE,
     LogEntry,
     contradictions,
     hours_to_do,
-    locked_log,
+    locked_site,
+    log_with,
     percent_so_far,
     steps_back,
 )

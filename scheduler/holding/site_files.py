@@ -1,12 +1,13 @@
 """The door to a site's folder: all its files, read and checked; the log is written elsewhere."""
 
-import tempfile
+import fnmatch
 from collections import defaultdict
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache, reduce
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any, TypeVar
 
 from scheduler.files import (
@@ -88,24 +89,33 @@ class Holding:
 
 
 def read_holding(
-    folder: Path, as_of: date, plan_id: str | None = None, forecast: Path | None = None
+    folder: Path,
+    as_of: date,
+    plan_id: str | None = None,
+    forecast: Path | None = None,
+    edited: Mapping[str, bytes] = MappingProxyType({}),
 ) -> Holding:
     """Read and check every file of a site.
 
-    Today decides which plan is in force where there are several and none is named. A forecast
-    file goes before the one that site.toml names.
+    Args:
+        folder: where they are.
+        as_of: today; it decides which plan is in force where there are several.
+        plan_id: the plan to take all the same.
+        forecast: a forecast file, before the one that site.toml names.
+        edited: files as they would be, by name; they are read in place of those on disk.
 
     Raises:
         FaultyFilesError: with all faults of all files.
     """
-    return _Reader(folder).holding(as_of, plan_id, forecast)
+    return _Reader(folder, edited).holding(as_of, plan_id, forecast)
 
 
 class _Reader:
     """Reads file after file and gathers the faults, so that all are told at once."""
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, folder: Path, edited: Mapping[str, bytes]) -> None:
         self.folder = folder
+        self.edited = edited
         self.faults: list[Fault] = []
         # by file; the names in rows with a fault of their own are looked up all the same
         self.rows: defaultdict[str, list[tuple[CsvRow, dict[str, Any]]]] = defaultdict(list)
@@ -114,7 +124,7 @@ class _Reader:
         self.seasons: list[Season] = []  # of every plan; none where one is at fault
 
     def holding(self, as_of: date, plan_id: str | None, forecast: Path | None) -> Holding:
-        if not self.folder.is_dir():
+        if not (self.folder.is_dir() or self.edited):
             raise FaultyFilesError(
                 [Fault(str(self.folder), "", "", "no such folder", "a site folder")]
             )
@@ -156,7 +166,8 @@ class _Reader:
 
     def has(self, name: str) -> bool:
         # a link that leads nowhere is a file that cannot be read, and no file left out
-        return (self.folder / name).exists() or (self.folder / name).is_symlink()
+        place = self.folder / name
+        return name in self.edited or place.exists() or place.is_symlink()
 
     def text(self, name: str) -> str | None:
         made = "a file that `scheduler new` would have made"
@@ -164,6 +175,8 @@ class _Reader:
         allowed = "a file that exists" if Path(name).is_absolute() else record
         wanted = made if name in MADE_BY_START else allowed
         try:
+            if name in self.edited:
+                return text_of(self.edited[name], name)
             return text_of(read_bytes(self.folder / name, name, wanted), name)
         except FaultyFilesError as error:
             self.faults += error.faults
@@ -265,7 +278,8 @@ class _Reader:
         return rows or ()
 
     def plan_in_force(self, as_of: date, plan_id: str | None) -> Plan | None:
-        names = sorted(path.name for path in self.folder.glob("plan-*.toml"))
+        there = {path.name for path in self.folder.glob("plan-*.toml")}
+        names = sorted(there.union(fnmatch.filter(self.edited, "plan-*.toml")))
         if not names:
             self.fault("plan-<season>.toml", "no such file", "at least one plan")
         plans = [plan for plan in map(self.plan, names) if plan]
@@ -331,10 +345,7 @@ def write_new_site(folder: Path, files: dict[str, bytes], as_of: date) -> None:
             allowed; nothing is written.
         OSError: the folder cannot be written.
     """
-    with tempfile.TemporaryDirectory() as trial:
-        for name, content in files.items():
-            write_whole(Path(trial) / name, content)
-        read_holding(Path(trial), as_of)
+    read_holding(folder, as_of, edited=files)
     there = [name for name in files if (folder / name).exists()]
     if there:
         raise FaultyFilesError(

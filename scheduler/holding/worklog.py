@@ -1,4 +1,4 @@
-"""``worklog.csv``: what was done, when, and how long it took; and its one writer.
+"""``worklog.csv``: what was done, when, and how long it took; and the one writer of a site.
 
 What is added is read back before it is said to be written. A note that a spreadsheet would take
 for a formula, or the reader for a comment, is written behind an apostrophe; the reader takes it
@@ -107,7 +107,7 @@ def contradictions(
     order of the log.
     """
     if entry.date > today:
-        yield f"--on {entry.date}: that day is still to come (today is {day_words(today)})"
+        yield f"{entry.date}: that day is still to come (today is {day_words(today)})"
     if entry.date < plan_first and entry.date != today:
         yield (
             f"{entry.task} on {entry.date}: plan {entry.plan} begins on {day_words(plan_first)}; "
@@ -122,12 +122,12 @@ def contradictions(
         yield f"{before}, so it is done; if that is wrong, correct that row by hand"
     elif entry.percent < last.percent:
         yield (
-            f"--percent {entry.percent}: {before}, and work is not undone; give what is done in "
+            f"{entry.percent} %: {before}, and work is not undone; give what is done in "
             "all so far, or correct that row by hand if it is wrong"
         )
     if entry.date < last.date:
         yield (
-            f"--on {entry.date}: {before}, which is later; the last row counts, so add this one "
+            f"{entry.date}: {before}, which is later; the last row counts, so add this one "
             "by hand above it"
         )
 
@@ -161,27 +161,39 @@ WAIT_S = 60.0  # others may be planning a visit before they write
 
 
 @contextmanager
-def locked_log(folder: Path) -> Iterator[Callable[[Sequence[LogEntry]], None]]:
-    """Keep the log in a site's folder for one writer, so that it stays as it was read.
+def locked_site(folder: Path) -> Iterator[Callable[[str, bytes], None]]:
+    """Keep the files of a site for one writer, so that they stay as they were read.
 
-    Yields what adds rows, all or none, and keeps what stands there to the byte.
+    Yields what writes a file of the site, whole, by name.
+
+    Raises:
+        FaultyFilesError: there is no such folder.
+        OSError: a file cannot be written.
+        BusyError: another program keeps writing.
+    """
+    # the log may be a link to a file elsewhere, whose folder is then the one that is kept
+    home = (folder / LOG_FILE).resolve().parent
+    if not home.is_dir():
+        raise FaultyFilesError([Fault(str(home), "", "", "no such folder", "a folder")])
+    with locked(home, WAIT_S):
+        yield lambda name, content: _write(folder / name, content)
+
+
+def _write(place: Path, content: bytes) -> None:
+    path = place.resolve()  # a link is followed, never replaced by a file
+    if path.exists() and not (os.access(path, os.W_OK) and path.stat().st_mode & 0o222):
+        raise PermissionError(errno.EACCES, "it is read-only; nothing was written", str(path))
+    sweep(path)
+    write_whole(path, content)
+
+
+def log_with(folder: Path, entries: Sequence[LogEntry]) -> bytes:
+    """The log of a site with more rows; what stands there is kept to the byte.
 
     Raises:
         FaultyFilesError: the log has faults, or would not be read as it was written.
-        OSError: the file cannot be written.
-        BusyError: another program keeps writing.
     """
-    path = (folder / LOG_FILE).resolve()  # a link is followed, never replaced by a file
-    if not path.parent.is_dir():
-        raise FaultyFilesError([Fault(str(path.parent), "", "", "no such folder", "a folder")])
-    with locked(path.parent, WAIT_S):
-        sweep(path)
-        yield lambda entries: _append(path, entries)
-
-
-def _append(path: Path, entries: Sequence[LogEntry]) -> None:
-    if path.exists() and not (os.access(path, os.W_OK) and path.stat().st_mode & 0o222):
-        raise PermissionError(errno.EACCES, "it is read-only; nothing was written", str(path))
+    path = folder / LOG_FILE
     old = read_bytes(path, LOG_FILE) if path.exists() else ",".join(LOG_COLUMNS).encode() + b"\n"
     entries = [dataclasses.replace(entry, note=entry.note.strip()) for entry in entries]
     before = _entries_in(old)
@@ -192,7 +204,7 @@ def _append(path: Path, entries: Sequence[LogEntry]) -> None:
         found = "a form in which a new row would not be read as it was given"
         allowed = "a header and rows as a spreadsheet writes them; nothing was written"
         raise FaultyFilesError([Fault(LOG_FILE, "", "", found, allowed)])
-    write_whole(path, new)
+    return new
 
 
 def _entries_in(content: bytes) -> tuple[LogEntry, ...]:

@@ -1,9 +1,9 @@
 """The walk through the rooms, and what comes of it. Pure: it reads no clock and no disk."""
 
-from scheduler.season.bookings import booking_notices, logged_words
+from scheduler.season.bookings import booking_notices
 from scheduler.season.errands import CALLS, Errand, errands_of
 from scheduler.season.kept_days import day_to_keep, numbers_of
-from scheduler.season.logged import finished, progress_of
+from scheduler.season.log_rows import NotLoggedError, Said, is_day, recorded, unknown_words
 from scheduler.season.night_estimate import NoEstimateError, Tonight, tonight_of
 from scheduler.season.outlook import Outlook, outlook_of
 from scheduler.season.placed import Placed
@@ -18,4 +18,3 @@ from scheduler.season.spare import (
     spare_words,
 )
 from scheduler.season.walk import placed_season
-from scheduler.season.worked import planned_from, visits_on, worked_until
