@@ -12,6 +12,7 @@ from scheduler.calendars.frost_events import frost_events
 from scheduler.calendars.ics import Event, Feed
 from scheduler.calendars.sky_events import sky_events
 from scheduler.calendars.work_events import done_events, errand_events, work_events
+from scheduler.holding import Crew
 from scheduler.reasons import SeasonPlan
 from scheduler.words import phrases, slug_of
 
@@ -55,15 +56,9 @@ def _plain_feeds(plan: SeasonPlan) -> Iterator[Feed]:
     placed, caution = plan.placed, f"{phrases.GENERAL_CAUTION} {phrases.CLIMATE_CAUTION}"
     work = (*work_events(plan), *done_events(placed), *errand_events(plan))
     yield _feed(plan, "work", "work", caution, work)
-    slugs: set[str] = set()
-    for person in placed.holding.crew.person:
-        slug = slug_of(person.name, "person")
-        while slug in slugs:
-            slug += "-2"
-        slugs.add(slug)
-        own = _own(f"person-{slug}", work_events(plan, person=person.name))
-        says = f"The days of {person.name}. {caution}"
-        yield _feed(plan, f"person-{slug}", person.name, says, own)
+    for name, person in person_feeds(placed.holding.crew).items():
+        own = _own(name, work_events(plan, person=person))
+        yield _feed(plan, name, person, f"The days of {person}. {caution}", own)
     for plot in placed.holding.plots:
         work = (*work_events(plan, plot=plot), *done_events(placed, plot=plot))
         own = _own(f"plot-{plot.id}", (*work, *errand_events(plan, plot)))
@@ -71,6 +66,17 @@ def _plain_feeds(plan: SeasonPlan) -> Iterator[Feed]:
     yield _feed(plan, "frost", "frost windows", phrases.CLIMATE_CAUTION, frost_events(plan))
     says = f"{phrases.SKY_MARKS.format(placed.holding.site.zone)} {phrases.MOON_CAUTION}"
     yield _feed(plan, "sky", "moon and seasons", says, sky_events(placed))
+
+
+def person_feeds(crew: Crew) -> dict[str, str]:
+    """Whose days a person's feed holds, by name of the feed."""
+    people: dict[str, str] = {}
+    for person in crew.person:
+        name = f"person-{slug_of(person.name, 'person')}"
+        while name in people:
+            name += "-2"
+        people[name] = person.name
+    return people
 
 
 def _feed(plan: SeasonPlan, name: str, title: str, says: str, events: Iterable[Event]) -> Feed:

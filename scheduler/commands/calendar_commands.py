@@ -95,18 +95,19 @@ def write(
     written = _agreed(lambda how: write_feeds(feeds, folder, how), manner)
     _tell(written, as_json=as_json)
     if not no_pages:
-        _write_pages(season, folder / "pages", as_json=as_json)
+        _write_pages(season, written, folder / "pages", as_json=as_json)
     _tell_moves(season)
     _end(written, season, site)
 
 
-def _write_pages(season: "SeasonPlan", folder: Path, *, as_json: bool) -> None:
-    from scheduler.pages import pages_of, season_picture
-    from scheduler.ways_out import ForeignPageError, write_pages
+def _write_pages(
+    season: "SeasonPlan", written: "tuple[Written, ...]", folder: Path, *, as_json: bool
+) -> None:
+    from scheduler.ways_out import ForeignPageError, write_owner_pages
 
     with faults_told():
         try:
-            changed = write_pages(pages_of(season), season_picture(season), folder)
+            changed = write_owner_pages(season, written, folder)
         except ForeignPageError as error:
             refuse(f"{error}; --no-pages writes the calendars alone")
     if not as_json:
@@ -121,12 +122,14 @@ def share(
     site: Site,
     to: Annotated[Path, typer.Option(help="Folder that a web host or synced folder serves.")],
     address: Annotated[
-        str, typer.Option(help="Where that folder can be reached; makes a page of addresses.")
+        str, typer.Option(help="Where that folder can be reached; the pages then show addresses.")
     ] = "",
     new_token: Annotated[
         list[str] | None,
         typer.Option(
-            "--new-token", metavar="FEED", help="Give this feed, or `all`, a new private link."
+            "--new-token",
+            metavar="FEED",
+            help="A new private link for this feed, `pages` or `all`.",
         ),
     ] = None,
     allow_empty: AllowEmpty = False,
@@ -140,23 +143,28 @@ def share(
     plan: PlanId = None,
     as_json: AsJson = False,
 ) -> None:
-    """Write the calendars under private links. A page shows them all."""
+    """Write calendars and pages under private links: yours, and each person's own."""
     from scheduler.calendars import feeds_of
-    from scheduler.ways_out import share_feeds
+    from scheduler.ways_out import ForeignPageError, share_feeds, share_pages
 
     # what is published for the first time stands on the days that `write` has told already
     season = planned(site, as_of, plan, [to, None], afresh=afresh)
     asked = {"allow_empty": allow_empty, "remove_ended": remove_ended, "may_lose": yes}
     manner = _manner(season, as_of, keep_cancelled=keep_cancelled, **asked)
     feeds, renewed = feeds_of(season, alarms=alarms, relations=dependencies), new_token or ()
-    written, page = _agreed(
+    shared = _agreed(
         lambda how: share_feeds(feeds, to, how, address=address, new_token=renewed), manner
     )
-    _tell(written, as_json=as_json)
-    if page is not None and not as_json:
-        say(f"All addresses, for yourself only: {page}")
+    with faults_told():
+        try:
+            share_pages(season, shared)
+        except ForeignPageError as error:
+            refuse(str(error))
+    _tell(shared.feeds, as_json=as_json)
+    if not as_json:
+        say(f"All pages and addresses, for yourself only: {shared.pages / 'index.html'}")
     _tell_moves(season)
-    _end(written, season, site)
+    _end(shared.feeds, season, site)
 
 
 def _agreed(write_how: "Callable[[Manner], _T]", manner: "Manner") -> _T:

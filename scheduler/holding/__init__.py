@@ -1,7 +1,7 @@
 """What the grower's files say, read and checked; the rules of the trade as data."""
 
 from scheduler.holding import dayrules
-from scheduler.holding.crew import Hire
+from scheduler.holding.crew import Crew, Hire
 from scheduler.holding.frost_data import FrostData, SiteAdjustment
 from scheduler.holding.plan import Work
 from scheduler.holding.plants import CrownLight, Equation, Layer, Picking, Plant

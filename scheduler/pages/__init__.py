@@ -1,5 +1,6 @@
 """What people look at: pages of the season, the day, the plot and the frost, from templates."""
 
+from scheduler.pages.front_page import CalendarLink
 from scheduler.pages.rendering import MARK, Page
 from scheduler.pages.season_page import season_picture
-from scheduler.pages.site_pages import pages_of
+from scheduler.pages.site_pages import PageLink, drawn_pages, owner_pages, person_pages

@@ -1,7 +1,7 @@
 """One day of work on one sheet: who, where, steps to tick, what to stop for, what to bring."""
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -71,20 +71,26 @@ def visits_worked_on(placed: Placed, day: int) -> list[str]:
     return [visit_id for visit_id in placed.groups if phrases.tasks_on(placed, visit_id, [day])]
 
 
+def hours_of_people(placed: Placed, visits: Iterable[str], day: int) -> dict[str, float]:
+    """Person-hours by name, of everybody who works on some visits on a day, sorted by name."""
+    shares: Counter[str] = Counter()
+    for visit_id in visits:
+        shares.update(hours_by_name(placed, visit_id, [day]))
+    return {name: round(hours, 2) for name, hours in sorted(shares.items())}
+
+
 def day_sheet(plan: SeasonPlan, day: int) -> DaySheet:
     """The rows of one day by its number."""
     placed = plan.placed
     on = visits_worked_on(placed, day)
     visits = tuple(_visit(plan, visit_id, day) for visit_id in on)
-    shares: Counter[str] = Counter()
-    for visit_id in on:
-        shares.update(hours_by_name(placed, visit_id, [day]))
+    people = hours_of_people(placed, on, day)
     tasks = [task for visit_id in on for task in phrases.tasks_on(placed, visit_id, [day])]
     return DaySheet(
         site=placed.holding.site.name,
         day=placed.season.date_of(day),
-        hours=round(sum(shares.values()), 2),
-        people=tuple((name, round(hours, 2)) for name, hours in sorted(shares.items())),
+        hours=round(sum(people.values()), 2),
+        people=tuple(people.items()),
         visits=visits,
         bring=phrases.tools_of(tasks),
         emergency=placed.holding.site.emergency if any(t.type.heavy for t in tasks) else "",

@@ -1,9 +1,10 @@
 """The front page of a holding: this week, the next visit, frost, and what wants an answer."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from scheduler.pages.day_page import visits_worked_on, work_days
+from scheduler.pages.day_page import hours_of_people, visits_worked_on, work_days
 from scheduler.pages.rendering import Page, page
 from scheduler.reasons import SeasonPlan
 from scheduler.terms import Level
@@ -13,12 +14,22 @@ WEEK = timedelta(days=7)
 
 
 @dataclass(frozen=True, slots=True)
-class ComingDay:
-    """One of the next days with work: its page, and what is done."""
+class CalendarLink:
+    """A calendar to subscribe to."""
 
-    day: date
-    page: str
-    work: tuple[str, ...]
+    title: str  # as phones show it
+    href: str  # where it is, seen from the page
+    address: str  # where phones find it, http or https; empty where it is only a file
+
+
+@dataclass(frozen=True, slots=True)
+class ComingDay:
+    """One of the next days with work."""
+
+    day: date  # the day
+    page: str  # name of its page
+    work: tuple[str, ...]  # what is done
+    people: tuple[tuple[str, float], ...]  # who works, with their hours
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,9 +48,10 @@ class FrontSheet:
     frost: tuple[tuple[str, str], ...]
     answers: tuple[str, ...]  # warnings, the worst first, each with its way out
     moves: tuple[str, ...]  # what has moved since it was published, and why
+    calendars: tuple[CalendarLink, ...]  # to subscribe to
 
 
-def front_sheet(plan: SeasonPlan) -> FrontSheet:
+def front_sheet(plan: SeasonPlan, calendars: Iterable[CalendarLink] = ()) -> FrontSheet:
     """The rows of the front page."""
     placed, as_of = plan.placed, plan.placed.outlook.as_of
     coming = [row for row in heavy_days_of(placed) if row.last >= as_of]
@@ -57,31 +69,31 @@ def front_sheet(plan: SeasonPlan) -> FrontSheet:
         ),
         answers=tuple(n.says for n in plan.notices if n.level is Level.WARNING),
         moves=tuple(move_lines(plan)),
+        calendars=tuple(calendars),
     )
 
 
 def _next_days(plan: SeasonPlan) -> tuple[bool, tuple[ComingDay, ...]]:
     """The days with work of this week; where there is none, the next one alone."""
-    days = _coming(plan)
+    days = coming_days(plan)
     week = tuple(day for day in days if day.day < plan.placed.outlook.as_of + WEEK)
     return bool(week), week or days[:1]
 
 
-def _coming(plan: SeasonPlan) -> tuple[ComingDay, ...]:
-    placed = plan.placed
-    days = (
-        (placed.season.date_of(day), visits_worked_on(placed, day)) for day in work_days(placed)
-    )
-    return tuple(
-        ComingDay(
-            day, f"day-{day}", tuple(dict.fromkeys(phrases.visit_name(v, placed) for v in visits))
-        )
-        for day, visits in days
-        if day >= placed.outlook.as_of
-    )
+def coming_days(plan: SeasonPlan, person: str = "") -> tuple[ComingDay, ...]:
+    """The days with work from today on: of one person, or of all where none is named."""
+    placed, days = plan.placed, []
+    for day in work_days(placed):
+        visits = visits_worked_on(placed, day)
+        people = hours_of_people(placed, visits, day)
+        if placed.season.date_of(day) >= placed.outlook.as_of and (person in people or not person):
+            names = dict.fromkeys(phrases.visit_name(visit, placed) for visit in visits)
+            on = placed.season.date_of(day)
+            days.append(ComingDay(on, f"day-{on}", tuple(names), tuple(people.items())))
+    return tuple(days)
 
 
-def front_page(plan: SeasonPlan, **more: object) -> Page:
+def front_page(plan: SeasonPlan, calendars: Iterable[CalendarLink] = (), **more: object) -> Page:
     """The front page of a holding."""
-    sheet = front_sheet(plan)
+    sheet = front_sheet(plan, calendars)
     return page("index", sheet.site, "front.html", sheet, **more)

@@ -10,7 +10,7 @@ from scheduler.pages.rendering import Page, page
 from scheduler.reasons import SeasonPlan
 from scheduler.season import Placed
 from scheduler.stand import PlotDue, left_of_old_cm
-from scheduler.words import dues_of, harvests_in, held_back_words, mulches_of, phrases
+from scheduler.words import harvests_in, held_back_words, mulches_of, phrases
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,8 +164,7 @@ def _mulch(plot: Plot, placed: Placed) -> Iterator[MulchRow]:
                 yield MulchRow(mulch.line.id, task.type.visit, layers, short_kg, mulch.feed_on)
 
 
-def plot_pages(plan: SeasonPlan, **more: object) -> Iterator[Page]:
-    """A page for each plot, in the order of their heavy visits."""
-    for due in dues_of(plan.placed):
-        sheet = plot_sheet(plan, due)
-        yield page(f"plot-{sheet.plot}", sheet.name, "plot.html", sheet, **more)
+def plot_page(plan: SeasonPlan, due: PlotDue, **more: object) -> Page:
+    """One plot as a page."""
+    sheet = plot_sheet(plan, due)
+    return page(f"plot-{sheet.plot}", sheet.name, "plot.html", sheet, **more)

@@ -1,18 +1,25 @@
-"""Templates into pages: one environment, every name escaped, the same rows the same bytes."""
+"""Templates into pages: one environment, every name escaped, the same rows the same bytes.
+
+Decided: a code holds the webcal address. Refused: https, which phones import once.
+Held by tests/ways_out/test_share.py::test_another_reader_reads_the_webcal_address_off_each_code.
+"""
 
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from functools import cache
+from io import BytesIO
 from math import cos, radians
 from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
 
 from scheduler.terms import Season, day_words
 from scheduler.words import plain
 
+QR_BORDER = 4  # a quiet border of four cells is what ISO/IEC 18004 asks for
 MARK = b'<meta name="generator" content="scheduler">'  # in each page: it is one of ours
 
 
@@ -67,9 +74,22 @@ def _environment() -> Environment:
         "hours": lambda hours: f"{hours:.1f}".removesuffix(".0"),
         "sentence": lambda words: words[:1].upper() + words[1:],
         "disc": lit_path,
+        "webcal": lambda address: f"webcal://{address.partition('://')[2]}",
+        "code": code_of,
     }
     environment.filters.update(filters)
     return environment
+
+
+def code_of(address: str) -> Markup:
+    """An address as a QR code, an SVG that scales as a whole."""
+    import segno
+
+    svg = BytesIO()
+    code = segno.make_qr(address, error="m")
+    code.save(svg, kind="svg", border=QR_BORDER, omitsize=True, xmldecl=False, svgclass="code")
+    # the library escapes; nothing but the strokes and their box stands in it
+    return Markup(svg.getvalue().decode().strip())  # noqa: S704
 
 
 def lit_path(elongation_deg: float, southern: bool, radius: float) -> str:  # noqa: FBT001  # a filter takes it by place

@@ -9,21 +9,32 @@ import re
 import secrets
 from collections.abc import Sequence
 from contextlib import suppress
+from dataclasses import dataclass
 from pathlib import Path
 
-from scheduler.calendars import Feed
-from scheduler.files import PRIVATE_FILE, PRIVATE_FOLDER, locked, write_whole
+from scheduler.calendars import Feed, person_feeds
+from scheduler.files import PRIVATE_FILE, PRIVATE_FOLDER, locked
+from scheduler.reasons import SeasonPlan
 from scheduler.ways_out.address import web_address
-from scheduler.ways_out.folder import Manner, State, Written, write_ready
-from scheduler.ways_out.page import page_bytes
+from scheduler.ways_out.folder import Manner, Written, write_ready
+from scheduler.ways_out.page_files import write_owner_pages, write_person_pages
 
 TOKEN_BYTES = 24
 TOKEN = re.compile(r"[A-Za-z0-9_-]{32}")
-PAGE, ALL = "addresses", "all"
+PAGES, ALL = "pages", "all"
 
 
 class ShareError(Exception):
     """The folder or address cannot be used as asked."""
+
+
+@dataclass(frozen=True, slots=True)
+class Shared:
+    """What stands under private links."""
+
+    feeds: tuple[Written, ...]  # the calendars
+    pages: Path  # folder for the owner's pages
+    address_of: dict[Path, str]  # where phones find a calendar; empty where no address was given
 
 
 def share_feeds(
@@ -33,18 +44,15 @@ def share_feeds(
     *,
     address: str = "",
     new_token: Sequence[str] = (),
-) -> tuple[tuple[Written, ...], Path | None]:
+) -> Shared:
     """Write feeds below a folder, each under its own secret name.
 
     Args:
         feeds: the calendars of one site.
         folder: made if need be; other sites may share it.
         manner: how.
-        address: where the folder can be reached, ``https://...``; empty makes no page.
-        new_token: names of feeds that get a new address, or ``all``; the old ones end.
-
-    Returns:
-        What became of each feed, and the owner's page of addresses, if one was asked for.
+        address: where the folder can be reached, ``https://...``; empty gives no addresses.
+        new_token: names of feeds that get a new address, ``pages``, or ``all``; the old ones end.
 
     Raises:
         ShareError: the address is no web address, a feed to renew is not among the feeds,
@@ -55,7 +63,7 @@ def share_feeds(
         base = str(web_address(address)).rstrip("/") if address else ""
     except ValueError as error:
         raise ShareError(str(error)) from error
-    names = {feed.name for feed in feeds} | {PAGE}
+    names = {feed.name for feed in feeds} | {PAGES}
     if wrong := sorted(set(new_token) - names - {ALL}):
         raise ShareError(f"no feed is called {wrong[0]!r}; there are {', '.join(sorted(names))}")
     renewed = names if ALL in new_token else set(new_token)
@@ -71,14 +79,27 @@ def share_feeds(
             written = write_ready(places, _files_of(site_id, folder), manner, PRIVATE_FILE)
         finally:
             _sweep(folder)
-        if not base:
-            return written, None
-        page = _place(folder, f"{site_id}-{PAGE}.html", renew=PAGE in renewed)
-        standing = [feed for feed in written if feed.state is not State.REMOVED]
-        addresses = [f"{base}/{feed.path.parent.name}/{feed.path.name}" for feed in standing]
-        titles = [feed.title for feed in standing]
-        write_whole(page, page_bytes(zip(titles, addresses, strict=True)), PRIVATE_FILE)
-        return written, page
+        pages = _place(folder, f"{site_id}-{PAGES}", renew=PAGES in renewed)
+        pages.mkdir(exist_ok=True, mode=PRIVATE_FOLDER)
+    addresses = {
+        feed.path: f"{base}/{feed.path.parent.name}/{feed.path.name}" for feed in written if base
+    }
+    return Shared(written, pages, addresses)
+
+
+def share_pages(plan: SeasonPlan, shared: Shared) -> None:
+    """Write the owner's pages under their private link, and each person's own beside their feed.
+
+    Raises:
+        ForeignPageError, OSError: a page cannot be written.
+    """
+    site_id, people = plan.placed.holding.site.id, person_feeds(plan.placed.holding.crew)
+    write_owner_pages(plan, shared.feeds, shared.pages, shared.address_of, PRIVATE_FILE)
+    for feed in shared.feeds:
+        name = feed.path.stem.removeprefix(f"{site_id}-")
+        if name.startswith("person-"):
+            person = people.get(name, "")  # nobody's, where the person has left
+            write_person_pages(plan, person, feed, shared.address_of, PRIVATE_FILE)
 
 
 def _files_of(site_id: str, folder: Path) -> dict[str, Path]:
@@ -119,7 +140,7 @@ def _place(folder: Path, name: str, *, renew: bool) -> Path:
 def _sweep(folder: Path) -> None:
     """Remove folders without a feed, and half files that a writer that was killed has left."""
     for home in [path for path in folder.iterdir() if TOKEN.fullmatch(path.name)]:
-        for part in home.glob(".*.part"):
+        for part in home.rglob(".*.part"):
             part.unlink(missing_ok=True)
         with suppress(OSError):  # it holds something
             home.rmdir()
