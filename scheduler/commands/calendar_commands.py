@@ -9,7 +9,6 @@ from dataclasses import replace
 from datetime import UTC, date, datetime, time
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, NoReturn, TypeVar
-from urllib.parse import quote
 
 import typer
 
@@ -22,7 +21,9 @@ from scheduler.commands.door import (
     calendars_of,
     faults_told,
     planned,
+    read_site,
     refuse,
+    today,
 )
 from scheduler.commands.screen import FINE, WARNINGS, end_counting, print_json, say
 
@@ -241,36 +242,54 @@ def _end(written: "tuple[Written, ...]", season: "SeasonPlan", site: Path) -> No
     end_counting(season.notices, f"check {site}", at_least=WARNINGS if left else FINE)
 
 
-@calendar_commands.command(epilog="Example: scheduler serve calendars/branasol")
+@calendar_commands.command(epilog="Example: scheduler serve sites/branasol")
 def serve(
-    folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder with feeds.")],
+    site: Site,
     host: Annotated[
         str, typer.Option(help="Address to listen at; else this machine alone.")
     ] = "127.0.0.1",
     port: Annotated[int, typer.Option(min=0, max=65535, help="Port; 0 takes a free one.")] = 8008,
+    to: Annotated[
+        Path | None, typer.Option(help="Folder of its calendars; else calendars/<site id>.")
+    ] = None,
+    new_links: Annotated[
+        bool, typer.Option("--new-links", help="End all private links given out before.")
+    ] = False,
+    as_of: AsOf = None,
+    plan: PlanId = None,
 ) -> None:
-    """Serve feeds on this machine or the home network, until stopped."""
-    from scheduler.ways_out import LOOPBACK, address_of, is_served, listening, server_of
+    """Serve live pages and calendars, and take what happens, until stopped."""
+    from scheduler.calendars import ForeignFeedError
+    from scheduler.desk import SiteDesk, links_in, listening, server_of
+    from scheduler.ways_out import LOOPBACK, address_of
 
-    if not folder.is_dir():
-        refuse(f"{folder}: no such folder")
+    with faults_told():
+        folder = to or calendars_of(read_site(site, as_of, plan))
+        folder.mkdir(parents=True, exist_ok=True)
+        links = links_in(folder, renew=new_links)
+        desk = SiteDesk(site, folder, plan, lambda: today(as_of))
+        try:
+            season = desk.plan()
+            unwritten = [] if (folder / "work.ics").exists() else [*desk.write_out(season)]
+        except ForeignFeedError as error:
+            refuse(str(error))
+    for line in unwritten:
+        say(line, err=True)
     try:
         door = listening(host, port)
     except (OSError, ValueError) as error:  # a name that cannot be one is a ValueError
         says = getattr(error, "strerror", None) or error
         refuse(f"cannot listen at --host {host} --port {port}: {says}")
-    if host not in LOOPBACK:
-        say(
-            f"Whoever is on the network of {host} can reach this, and nothing is encrypted.",
-            err=True,
-        )
     at = address_of(host, int(door.getsockname()[1]))
-    for path in filter(is_served, sorted(folder.glob("*.ics"))):
-        say(f"{at}{quote(path.name, errors='replace')}")
-    say(f"Serving {folder} at {at}; Ctrl-C stops it.")
+    if host not in LOOPBACK:
+        say(f"Nothing is encrypted on the network of {host}: use it at home only.", err=True)
+        at = f"{at}{links.token('desk')}/"
+        say("Whoever knows this link can read and change the plan:")
+    say(f"{at}\nCtrl-C stops it.", lines=True)
     try:
         with door:
-            server_of(folder, host, say).run(sockets=[door])
+            server = server_of(desk, links, host, say, open_to_all=host in LOOPBACK)
+            server.run(sockets=[door])
     except KeyboardInterrupt:
         say("Stopped.")
 

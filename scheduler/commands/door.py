@@ -152,16 +152,10 @@ def published_in(folders: Iterable[Path | None], holding: "Holding") -> "Publish
         holding: the site.
     """
     from scheduler.calendars import ForeignFeedError
-    from scheduler.stand import tasks_of
-    from scheduler.ways_out import published_days, work_feed_in
+    from scheduler.ways_out import published_in_folders
 
-    feeds = (work_feed_in(each or calendars_of(holding), holding.site.id) for each in folders)
-    feed = next((found for found in feeds if found is not None), None)
-    if feed is None:
-        return {}
-    ids = dict.fromkeys(task.visit_id for task in tasks_of(holding))
     try:
-        return published_days(feed, holding.site.id, holding.plan.id, ids)
+        return published_in_folders((each or calendars_of(holding) for each in folders), holding)
     except ForeignFeedError as error:
         refuse(f"{error}; --afresh plans without it")
 

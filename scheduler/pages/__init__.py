@@ -1,5 +1,6 @@
 """What people look at: pages of the season, the day, the plot and the frost, from templates."""
 
+from scheduler.pages.desk_pages import answer_page, happened_page, refusal_page, stock_page
 from scheduler.pages.front_page import CalendarLink
 from scheduler.pages.rendering import MARK, Page
 from scheduler.pages.season_page import season_picture

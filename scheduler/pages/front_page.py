@@ -4,11 +4,12 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from scheduler.frost import PlotFrost
 from scheduler.pages.day_page import hours_of_people, visits_worked_on, work_days
 from scheduler.pages.rendering import Page, page
 from scheduler.reasons import SeasonPlan
 from scheduler.terms import Level
-from scheduler.words import HEAVY, HeavyDays, heavy_days_of, move_lines, phrases
+from scheduler.words import HEAVY, HeavyDays, heavy_days_of, phrases
 
 WEEK = timedelta(days=7)
 
@@ -33,21 +34,41 @@ class ComingDay:
 
 
 @dataclass(frozen=True, slots=True)
+class PlotFrostRow:
+    """Whether frost is still about in a plot, and when its heavy work comes."""
+
+    plot: str  # its name
+    is_open: bool  # whether the frost window is open
+    state: str  # until when, in words
+    heavy: HeavyDays | None  # its next release visit; None where none is planned
+
+
+@dataclass(frozen=True, slots=True)
+class MoveRow:
+    """A published visit that stands elsewhere now."""
+
+    title: str  # its name
+    was: date  # the day on which it was to begin
+    now: date | None  # the day on which it begins; None where it is unscheduled
+    because: str  # what forced it
+
+
+@dataclass(frozen=True, slots=True)
 class FrontSheet:
     """Everything the front page shows."""
 
     site: str  # name of the holding
     as_of: date  # today
+    tomorrow: date  # the day after
     days: tuple[ComingDay, ...]  # the days with work of this week, or the next one with work
     this_week: bool  # whether they are of this week
     next_visit: HeavyDays | None  # the next release visit; None where none is planned
     # the next visit whose heavy cuts are in the waning moon, where the practice is followed; else
     # None
     next_waning: HeavyDays | None
-    # each plot: name, whether the window is open, and until when
-    frost: tuple[tuple[str, str], ...]
+    frost: tuple[PlotFrostRow, ...]  # each plot
     answers: tuple[str, ...]  # warnings, the worst first, each with its way out
-    moves: tuple[str, ...]  # what has moved since it was published, and why
+    moves: tuple[MoveRow, ...]  # what has moved since it was published
     calendars: tuple[CalendarLink, ...]  # to subscribe to
 
 
@@ -59,17 +80,29 @@ def front_sheet(plan: SeasonPlan, calendars: Iterable[CalendarLink] = ()) -> Fro
     return FrontSheet(
         site=placed.holding.site.name,
         as_of=as_of,
+        tomorrow=as_of + timedelta(days=1),
         days=days,
         this_week=week,
         next_visit=next((row for row in coming if row.kind == HEAVY), None),
         next_waning=next((row for row in coming if row.moon == "waning"), None),
-        frost=tuple(
-            (known.plot.name, phrases.risk_words(known.risk, as_of))
-            for known in placed.outlook.plots.values()
-        ),
+        frost=tuple(_frost_row(known, coming, as_of) for known in placed.outlook.plots.values()),
         answers=tuple(n.says for n in plan.notices if n.level is Level.WARNING),
-        moves=tuple(move_lines(plan)),
+        moves=tuple(
+            MoveRow(phrases.visit_name(m.visit_id, placed), m.was, m.now, m.because)
+            for m in plan.moves
+        ),
         calendars=tuple(calendars),
+    )
+
+
+def _frost_row(known: PlotFrost, coming: Iterable[HeavyDays], as_of: date) -> PlotFrostRow:
+    own = f"{known.plot.id}."
+    heavy = (row for row in coming if row.kind == HEAVY and row.visit.startswith(own))
+    return PlotFrostRow(
+        plot=known.plot.name,
+        is_open=known.risk.is_open(as_of),
+        state=phrases.risk_words(known.risk, as_of),
+        heavy=next(heavy, None),
     )
 
 

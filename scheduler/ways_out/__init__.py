@@ -5,15 +5,12 @@ from scheduler.ways_out.folder import (
     LossError,
     Manner,
     Written,
-    is_served,
     left_lines,
-    published_days,
-    work_feed_in,
+    published_in_folders,
     write_feeds,
     written_lines,
 )
 from scheduler.ways_out.page_files import ForeignPageError, write_owner_pages
 from scheduler.ways_out.push import push_feed, report_lines
-from scheduler.ways_out.serve import listening, server_of
 from scheduler.ways_out.share import ShareError, share_feeds, share_pages
 from scheduler.ways_out.webdav import PushError, Server

@@ -23,6 +23,9 @@ from scheduler.calendars import (
     uid_of,
 )
 from scheduler.files import SHARED_FILE, locked, read_bytes, sweep, write_whole
+from scheduler.holding import Holding
+from scheduler.season import Published
+from scheduler.stand import tasks_of
 from scheduler.terms import DaySpan, day_words
 
 MOST_LOST = 1 / 3  # of the entries to come in one calendar; more is most likely a mistake
@@ -30,7 +33,6 @@ FEW = 3  # in a short calendar so many may go without a question
 ENDING = ("person-", "plot-")  # the other feeds of a site are there as long as it is
 EVENT = b"\r\nBEGIN:VEVENT\r\n"  # a whole line: the words alone may stand in a title
 UID = re.compile(rb"^UID:(\S+)\r$", re.MULTILINE)  # ours are never so long as to be folded
-TYPES = {".ics": "text/calendar", ".html": "text/html"}
 
 
 class LossError(Exception):
@@ -224,17 +226,25 @@ def _events(n: int) -> str:
     return "1 event" if n == 1 else f"{n} events"
 
 
-def is_shown(path: Path) -> bool:
-    """Whether it is neither hidden nor a link."""
-    return not path.name.startswith(".") and not path.is_symlink()
+def published_in_folders(folders: Iterable[Path], holding: Holding) -> Published:
+    """The days that the first written work feed tells; nothing is read where there is none.
+
+    Args:
+        folders: where to look, in this order.
+        holding: the site.
+
+    Raises:
+        ForeignFeedError, OSError: see ``published_days``.
+    """
+    feeds = (_work_feed_in(folder, holding.site.id) for folder in folders)
+    feed = next((found for found in feeds if found is not None), None)
+    if feed is None:
+        return {}
+    ids = dict.fromkeys(task.visit_id for task in tasks_of(holding))
+    return published_days(feed, holding.site.id, holding.plan.id, ids)
 
 
-def is_served(path: Path) -> bool:
-    """Whether it is a plain file of a kind that is served: not hidden, no link, pipe or device."""
-    return path.suffix in TYPES and is_shown(path) and path.is_file()
-
-
-def work_feed_in(folder: Path, site_id: str) -> Path | None:
+def _work_feed_in(folder: Path, site_id: str) -> Path | None:
     """The written work feed in a folder, or below one under its private link; None if none."""
     plain = folder / "work.ics"
     return plain if plain.exists() else min(folder.glob(f"*/{site_id}-work.ics"), default=None)

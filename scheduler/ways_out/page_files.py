@@ -34,7 +34,7 @@ def write_owner_pages(
     address_of: Mapping[Path, str] = MappingProxyType({}),
     mode: int = SHARED_FILE,
 ) -> int:
-    """Write all pages of a holding; see ``write_files`` for what is refused.
+    """Write all pages of a holding; see ``write_page_files`` for what is refused.
 
     Args:
         plan: the season.
@@ -48,7 +48,7 @@ def write_owner_pages(
     """
     calendars = [_link(feed, folder, address_of) for feed in standing(feeds)]
     pages = drawn_pages(owner_pages(plan, calendars))
-    return _write_files(pages, {"season.svg": season_picture(plan)}, folder, mode)
+    return write_page_files(pages, {"season.svg": season_picture(plan)}, folder, mode)
 
 
 def write_person_pages(
@@ -58,7 +58,7 @@ def write_person_pages(
     folder = feed.path.parent
     calendars = [_link(each, folder, address_of) for each in standing([feed])]
     pages = drawn_pages(person_pages(plan, person, calendars)) if calendars else ()
-    return _write_files(pages, {}, folder, mode)
+    return write_page_files(pages, {}, folder, mode)
 
 
 def standing(feeds: Iterable[Written]) -> tuple[Written, ...]:
@@ -72,7 +72,7 @@ def _link(feed: Written, folder: Path, address_of: Mapping[Path, str]) -> Calend
     return CalendarLink(feed.title, href, address)
 
 
-def _write_files(
+def write_page_files(
     pages: Iterable[Page], files: Mapping[str, bytes], folder: Path, mode: int
 ) -> int:
     """Write pages, the same rows as JSON, and more; pages no longer wanted are taken away.

@@ -32,6 +32,7 @@ class ShareError(Exception):
 class Shared:
     """What stands under private links."""
 
+    folder: Path  # below which they stand
     feeds: tuple[Written, ...]  # the calendars
     pages: Path  # folder for the owner's pages
     address_of: dict[Path, str]  # where phones find a calendar; empty where no address was given
@@ -84,22 +85,24 @@ def share_feeds(
     addresses = {
         feed.path: f"{base}/{feed.path.parent.name}/{feed.path.name}" for feed in written if base
     }
-    return Shared(written, pages, addresses)
+    return Shared(folder, written, pages, addresses)
 
 
 def share_pages(plan: SeasonPlan, shared: Shared) -> None:
     """Write the owner's pages under their private link, and each person's own beside their feed.
 
     Raises:
-        ForeignPageError, OSError: a page cannot be written.
+        ForeignPageError, BusyError, OSError: a page cannot be written.
     """
     site_id, people = plan.placed.holding.site.id, person_feeds(plan.placed.holding.crew)
-    write_owner_pages(plan, shared.feeds, shared.pages, shared.address_of, PRIVATE_FILE)
-    for feed in shared.feeds:
-        name = feed.path.stem.removeprefix(f"{site_id}-")
-        if name.startswith("person-"):
-            person = people.get(name, "")  # nobody's, where the person has left
-            write_person_pages(plan, person, feed, shared.address_of, PRIVATE_FILE)
+    with locked(shared.folder):
+        write_owner_pages(plan, shared.feeds, shared.pages, shared.address_of, PRIVATE_FILE)
+        for feed in shared.feeds:
+            name = feed.path.stem.removeprefix(f"{site_id}-")
+            if name.startswith("person-"):
+                person = people.get(name, "")  # nobody's, where the person has left
+                write_person_pages(plan, person, feed, shared.address_of, PRIVATE_FILE)
+        _sweep(shared.folder)
 
 
 def _files_of(site_id: str, folder: Path) -> dict[str, Path]:
@@ -138,7 +141,7 @@ def _place(folder: Path, name: str, *, renew: bool) -> Path:
 
 
 def _sweep(folder: Path) -> None:
-    """Remove folders without a feed, and half files that a writer that was killed has left."""
+    """Remove empty folders, and half files that a writer that was killed has left."""
     for home in [path for path in folder.iterdir() if TOKEN.fullmatch(path.name)]:
         for part in home.rglob(".*.part"):
             part.unlink(missing_ok=True)

@@ -1,17 +1,24 @@
 """Pages in a folder: what is ours is kept up to date, what is not is never touched."""
 
+from collections.abc import Sequence
 from pathlib import Path
 
 import pytest
 
-from scheduler.pages import Page, pages_of, season_picture
+from scheduler.files import SHARED_FILE
+from scheduler.pages import Page, drawn_pages, owner_pages, season_picture
 from scheduler.reasons import SeasonPlan
-from scheduler.ways_out import ForeignPageError, write_pages
+from scheduler.ways_out import ForeignPageError
+from scheduler.ways_out.page_files import write_page_files
 
 
 @pytest.fixture
 def pages(klipskadu: SeasonPlan) -> tuple[Page, ...]:
-    return pages_of(klipskadu)
+    return drawn_pages(owner_pages(klipskadu))
+
+
+def write_pages(pages: Sequence[Page], picture: bytes, folder: Path) -> int:
+    return write_page_files(pages, {"season.svg": picture}, folder, SHARED_FILE)
 
 
 def test_pages_are_written_once_and_then_left_as_they_are(

@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scheduler.pages import Page, pages_of, season_picture
+from scheduler.pages import Page, drawn_pages, owner_pages, season_picture
 from scheduler.pages.day_page import day_sheet, work_days
 from scheduler.pages.front_page import front_sheet
 from scheduler.pages.frost_page import STEP_DAYS, frost_sheet
@@ -35,7 +35,7 @@ def plan(request: pytest.FixtureRequest) -> SeasonPlan:
 
 @pytest.fixture(scope="module")
 def pages(plan: SeasonPlan) -> dict[str, Page]:
-    return {page.name: page for page in pages_of(plan)}
+    return {page.name: page for page in drawn_pages(owner_pages(plan))}
 
 
 def test_there_is_a_page_for_the_front_the_season_frost_each_plot_and_each_day(
@@ -72,7 +72,7 @@ def test_names_stay_text(tmp_path: Path) -> None:
     edit(site, "site.toml", 'name = "Test Hill (invented)"', f'name = "{HOSTILE}"')
     edit(site, "plots.toml", 'name = "First plot"', f'name = "{HOSTILE}"')
     edit(site, "crew.toml", 'name = "Ilka"', f'name = "{HOSTILE}"')
-    pages = pages_of(planned(site))
+    pages = drawn_pages(owner_pages(planned(site)))
     assert pages
     for page in pages:
         text = page.html.decode()
@@ -83,7 +83,7 @@ def test_names_stay_text(tmp_path: Path) -> None:
 
 
 def test_the_same_plan_gives_the_same_bytes(plan: SeasonPlan, pages: dict[str, Page]) -> None:
-    assert {page.name: page for page in pages_of(plan)} == pages
+    assert {page.name: page for page in drawn_pages(owner_pages(plan))} == pages
 
 
 def test_the_season_sheet_is_light_and_shows_every_visit(
@@ -187,7 +187,7 @@ def test_the_front_page_names_the_next_days_and_every_plots_frost(plan: SeasonPl
     assert sheet.days[0].day == plan.placed.season.date_of(work_days(plan.placed)[0])
     assert sheet.next_visit is not None
     assert sheet.next_visit.kind == "release"
-    assert [name for name, _ in sheet.frost] == [p.name for p in plan.placed.holding.plots]
+    assert [row.plot for row in sheet.frost] == [p.name for p in plan.placed.holding.plots]
 
 
 def test_the_json_of_a_page_is_made_of_the_same_rows(pages: dict[str, Page]) -> None:

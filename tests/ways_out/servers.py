@@ -14,13 +14,16 @@ import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
+from datetime import date
 from itertools import takewhile
 from pathlib import Path
 
 import icalendar
 import pytest
 
-from scheduler.ways_out import listening, server_of
+from scheduler.desk import SiteDesk, links_in, listening, server_of
+from scheduler.desk.links import Links
+from tests.sites import AS_OF
 
 START_S = 30.0
 USER, PASSWORD = "uxia", "correct horse"  # of a server that lives for one test
@@ -68,18 +71,42 @@ class CalendarServer:
         return event
 
 
+@dataclass(frozen=True)
+class OwnServer:
+    """The desk of a site, running."""
+
+    desk: SiteDesk
+    links: Links
+    port: int
+
+    @property
+    def url(self) -> str:
+        return f"http://127.0.0.1:{self.port}/"
+
+    def link(self, leads_to: str) -> str:
+        """The path of a private link, with its strokes."""
+        return f"/{self.links.token(leads_to)}/"
+
+
 @contextmanager
 def serving(
-    root: Path, host: str = "127.0.0.1", log: Callable[[str], None] = lambda _: None
-) -> Iterator[int]:
-    """Our own server of a folder; its port."""
+    calendars: Path,
+    host: str = "127.0.0.1",
+    log: Callable[[str], None] = lambda _: None,
+    site: Path = Path("no-site"),
+    *,
+    as_of: date = AS_OF,
+    open_to_all: bool = False,
+) -> Iterator[OwnServer]:
+    """Our own server of a folder of calendars, and of the site whose they are."""
+    desk, links = SiteDesk(site, calendars, None, lambda: as_of), links_in(calendars)
     with listening(host, 0) as door:
         port = int(door.getsockname()[1])
-        server = server_of(root, host, log)
+        server = server_of(desk, links, host, log, open_to_all=open_to_all)
         thread = threading.Thread(target=server.run, kwargs={"sockets": [door]})
         thread.start()
         try:
-            yield port
+            yield OwnServer(desk, links, port)
         finally:
             server.should_exit = True
             thread.join()

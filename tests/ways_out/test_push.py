@@ -18,8 +18,8 @@ from scheduler.commands.app import app
 from scheduler.ways_out import Manner, PushError, Server, push_feed, write_feeds
 from scheduler.ways_out.push import Report
 from scheduler.ways_out.webdav import Reply
+from tests.desk.test_feeds_served import Served, served  # noqa: F401  # a fixture
 from tests.ways_out.servers import PASSWORD, USER, CalendarServer, running
-from tests.ways_out.test_serve import Served, served  # noqa: F401  # a fixture
 
 NOW = datetime(2026, 11, 25, tzinfo=UTC)
 

@@ -12,11 +12,13 @@ import numpy as np
 import pytest
 from typer.testing import CliRunner
 
-from scheduler.calendars import ForeignFeedError
+from scheduler.calendars import ForeignFeedError, feeds_of
 from scheduler.commands.app import app
-from scheduler.ways_out import Manner, ShareError, share_feeds
-from scheduler.ways_out.page import page_bytes
-from scheduler.ways_out.share import TOKEN
+from scheduler.pages import CalendarLink, owner_pages
+from scheduler.pages.rendering import code_of
+from scheduler.reasons import SeasonPlan
+from scheduler.ways_out import Manner, ShareError, share_feeds, share_pages
+from scheduler.ways_out.share import TOKEN, Shared
 from tests.sites import edit, new_site
 from tests.ways_out.test_disk import feed, script
 
@@ -34,7 +36,7 @@ def places(folder: Path) -> dict[str, str]:
 def test_each_file_has_a_secret_folder_of_its_own(tmp_path: Path) -> None:
     share_feeds(FEEDS, tmp_path / "www", NOW, address=BASE)
     found = places(tmp_path / "www")
-    assert set(found) == {"hill-work.ics", "hill-sky.ics", "hill-addresses.html"}
+    assert set(found) == {"hill-work.ics", "hill-sky.ics", "hill-pages"}
     assert len(set(found.values())) == 3
     assert all(TOKEN.fullmatch(token) for token in found.values())
     assert not any(token.startswith("-") for token in found.values())
@@ -52,27 +54,26 @@ def test_nobody_else_on_the_machine_may_read_it(tmp_path: Path) -> None:
 
 def test_writing_again_keeps_addresses_and_bytes(tmp_path: Path) -> None:
     share_feeds(FEEDS, tmp_path, NOW, address=BASE)
-    before = {path: (path.read_bytes(), path.stat().st_mtime_ns) for path in tmp_path.glob("*/*")}
-    feeds, _ = share_feeds(FEEDS, tmp_path, LATER, address=BASE + "/")
-    assert not any(written.changed for written in feeds)
-    assert before == {
-        path: (path.read_bytes(), path.stat().st_mtime_ns) for path in tmp_path.glob("*/*")
-    }
+    before = {p: (p.read_bytes(), p.stat().st_mtime_ns) for p in tmp_path.glob("*/*.ics")}
+    shared = share_feeds(FEEDS, tmp_path, LATER, address=BASE + "/")
+    assert len(before) == 2
+    assert not any(written.changed for written in shared.feeds)
+    assert before == {p: (p.read_bytes(), p.stat().st_mtime_ns) for p in tmp_path.glob("*/*.ics")}
 
 
 def test_a_new_token_ends_the_old_address_and_keeps_the_memory(tmp_path: Path) -> None:
     share_feeds(FEEDS, tmp_path, NOW, address=BASE)
     before = places(tmp_path)
-    share_feeds(FEEDS, tmp_path, LATER, address=BASE, new_token=["work"])
+    shared = share_feeds(FEEDS, tmp_path, LATER, address=BASE, new_token=["work"])
     after = places(tmp_path)
     assert before["hill-work.ics"] != after["hill-work.ics"]
     assert not (tmp_path / before["hill-work.ics"]).exists()
     assert before["hill-sky.ics"] == after["hill-sky.ics"]
     moved = (tmp_path / after["hill-work.ics"] / "hill-work.ics").read_bytes()
     assert b"DTSTAMP:20261125T000000Z" in moved, "the feed is still the memory of revisions"
-    page = (tmp_path / after["hill-addresses.html"] / "hill-addresses.html").read_text("utf-8")
-    assert after["hill-work.ics"] in page
-    assert before["hill-work.ics"] not in page
+    addresses = " ".join(shared.address_of.values())
+    assert after["hill-work.ics"] in addresses
+    assert before["hill-work.ics"] not in addresses
     share_feeds(FEEDS, tmp_path, LATER, address=BASE, new_token=["all"])
     assert not set(after.values()) & set(places(tmp_path).values())
 
@@ -81,7 +82,7 @@ def test_two_sites_share_one_folder(tmp_path: Path) -> None:
     other = tuple(replace(each, site_id="dale") for each in FEEDS)
     share_feeds(FEEDS, tmp_path, NOW)
     share_feeds(other, tmp_path, NOW)
-    assert len(places(tmp_path)) == 4
+    assert len(places(tmp_path)) == 6
     before = places(tmp_path)
     share_feeds(FEEDS, tmp_path, NOW, new_token=["all"])
     assert {n: t for n, t in places(tmp_path).items() if "dale" in n} == {
@@ -93,10 +94,10 @@ def test_a_damaged_feed_is_refused_and_nothing_else_is_made(tmp_path: Path) -> N
     share_feeds(FEEDS[:1], tmp_path, NOW)
     (path,) = tmp_path.glob("*/*.ics")
     path.write_bytes(path.read_bytes()[:-40])
+    before = sorted(tmp_path.rglob("*"))
     with pytest.raises(ForeignFeedError, match="left as it is"):
         share_feeds(FEEDS, tmp_path, LATER)
-    assert list(tmp_path.glob("*/*")) == [path]
-    assert list(tmp_path.iterdir()) == [path.parent], "no empty folder is left behind"
+    assert sorted(tmp_path.rglob("*")) == before, "no empty folder is left behind"
 
 
 @pytest.mark.parametrize(
@@ -124,7 +125,7 @@ def test_an_address_that_is_none_is_refused(tmp_path: Path, address: str, word: 
 
 
 def test_a_feed_that_is_not_there_gets_no_new_token(tmp_path: Path) -> None:
-    with pytest.raises(ShareError, match="no feed is called 'wrok'; there are addresses, sky, w"):
+    with pytest.raises(ShareError, match="no feed is called 'wrok'; there are pages, sky, w"):
         share_feeds(FEEDS, tmp_path, NOW, new_token=["wrok"])
 
 
@@ -188,8 +189,8 @@ def test_killed_many_times_each_feed_stands_once_and_whole(tmp_path: Path) -> No
     assert kinds > 1
 
 
-class Page(HTMLParser):
-    """Keeps the links and the codes of a page."""
+class Tags(HTMLParser):
+    """Keeps the links and the tags of a page."""
 
     def __init__(self, text: str) -> None:
         super().__init__()
@@ -202,26 +203,75 @@ class Page(HTMLParser):
         self.links += [value or "" for name, value in attrs if name in ("href", "src")]
 
 
-def test_the_page_shows_both_addresses_and_a_code_and_loads_nothing(tmp_path: Path) -> None:
-    feeds, page_file = share_feeds(FEEDS, tmp_path, NOW, address=BASE)
-    assert page_file is not None
-    text = page_file.read_text(encoding="utf-8")
-    page = Page(text)
-    assert len(feeds) == 2
-    for written in feeds:
-        where = f"example.org/cal/{written.path.parent.name}/{written.path.name}"
+@pytest.fixture(scope="module")
+def shared(klipskadu: SeasonPlan, tmp_path_factory: pytest.TempPathFactory) -> Shared:
+    """A site under private links, its pages too."""
+    folder = tmp_path_factory.mktemp("www")
+    found = share_feeds(feeds_of(klipskadu), folder, NOW, address=BASE + "/çal")
+    share_pages(klipskadu, found)
+    return found
+
+
+def front_page(shared: Shared) -> str:
+    return (shared.pages / "index.html").read_text(encoding="utf-8")
+
+
+def codes_in(text: str) -> list[str]:
+    return re.findall(r'<svg[^>]*class="code".*?</svg>', text, re.DOTALL)
+
+
+def test_the_owners_page_shows_both_addresses_and_a_code_and_loads_nothing(shared: Shared) -> None:
+    text = front_page(shared)
+    page = Tags(text)
+    assert len(shared.feeds) > 5
+    for written in shared.feeds:
+        where = f"example.org/cal/%C3%A7al/{written.path.parent.name}/{written.path.name}"
         assert f"https://{where}" in text
         assert f"webcal://{where}" in page.links
-    assert page.tags.count("svg") == 2
-    assert all(link.startswith("webcal://example.org/") for link in page.links)
+    assert len(codes_in(text)) == len(shared.feeds)
     assert "script" not in page.tags
     assert 'name="robots" content="noindex"' in text
 
 
+def test_a_person_sees_their_own_days_and_calendar_and_nobody_elses(
+    shared: Shared, klipskadu: SeasonPlan
+) -> None:
+    (mine,) = (feed for feed in shared.feeds if feed.path.stem.endswith("-person-thandeka"))
+    folder = mine.path.parent
+    front = (folder / "index.html").read_text(encoding="utf-8")
+    addresses = set(re.findall(r"https://[^<\s]+\.ics", front))
+    assert addresses == {shared.address_of[mine.path]}, "no other calendar is told"
+    told = {path.stem for path in folder.glob("day-*.html")}
+    season = klipskadu.placed.season
+    hers = {
+        f"day-{season.date_of(day)}"
+        for stint in klipskadu.placed.stints.values()
+        for day, people in zip(stint.days, stint.people, strict=True)
+        if "Thandeka" in people
+    }
+    assert len(hers) > 10
+    assert told == hers
+    others = {path.name for path in shared.pages.glob("day-*.html")} - {f"{d}.html" for d in hers}
+    assert len(others) > 10, "the owner has all days"
+    links = {link for path in folder.glob("*.html") for link in Tags(path.read_text()).links}
+    assert {link for link in links if link.endswith(".html")} <= {p.name for p in folder.iterdir()}
+
+
+def test_pages_of_somebody_gone_go_with_their_calendar(
+    tmp_path: Path, klipskadu: SeasonPlan
+) -> None:
+    feeds = feeds_of(klipskadu)
+    share_pages(klipskadu, share_feeds(feeds, tmp_path, NOW))
+    (home,) = (path.parent for path in tmp_path.glob("*/klipskadu-person-kagiso.ics"))
+    assert (home / "index.html").exists()
+    left = [feed for feed in feeds if feed.name != "person-kagiso"]
+    share_pages(klipskadu, share_feeds(left, tmp_path, replace(NOW, remove_ended=True)))
+    assert not home.exists()
+
+
 def test_the_code_scales_as_a_whole_and_has_its_quiet_border() -> None:
     """An svg with a size but no viewBox is cropped, not scaled, and cannot be read."""
-    text = page_bytes([("Hill", f"{BASE}/x/hill-work.ics")]).decode()
-    (svg,) = re.findall(r"<svg[^>]*>", text)
+    (svg,) = re.findall(r"<svg[^>]*>", code_of(f"{BASE}/x/hill-work.ics"))
     width = int(re.search(r'viewBox="0 0 (\d+) \1"', svg)[1])  # type: ignore[index]  # it is there
     assert "width" not in svg.replace("stroke-width", "")
     # ISO/IEC 18004: 17 + 4 version cells a side, and a quiet zone of four round it (from memory)
@@ -247,37 +297,29 @@ def pixels_of(svg: str) -> "np.ndarray[tuple[int, int], np.dtype[np.uint8]]":
     return np.kron(seen, np.ones((6, 6), np.uint8))
 
 
-def test_another_reader_reads_the_webcal_address_off_each_code(tmp_path: Path) -> None:
+def test_another_reader_reads_the_webcal_address_off_each_code(shared: Shared) -> None:
     """A phone opens an https address to import it once; webcal asks it to subscribe."""
     reader = pytest.importorskip("zxingcpp", reason="no reader of codes (zxing-cpp) is here")
-    feeds, page_file = share_feeds(FEEDS, tmp_path, NOW, address=BASE + "/çal")
-    assert page_file is not None
-    codes = re.findall(r"<svg.*?</svg>", page_file.read_text(encoding="utf-8"), re.DOTALL)
+    codes = codes_in(front_page(shared))
+    assert codes
     read = [code.text for svg in codes for code in reader.read_barcodes(pixels_of(svg))]
     base = "webcal://example.org/cal/%C3%A7al"
-    assert read == [f"{base}/{w.path.parent.name}/{w.path.name}" for w in feeds]
+    assert read == [f"{base}/{w.path.parent.name}/{w.path.name}" for w in shared.feeds]
 
 
-def test_the_page_can_be_used_without_seeing_the_codes(tmp_path: Path) -> None:
-    """WCAG 2.2: language 3.1.1, page title 2.4.2, names of pictures 1.1.1, headings 1.3.1."""
-    _, page_file = share_feeds(FEEDS, tmp_path, NOW, address=BASE)
-    assert page_file is not None
-    text = page_file.read_text(encoding="utf-8")
-    assert '<html lang="en">' in text
-    assert "<title>Calendar addresses</title>" in text
-    assert text.count("<main>") == text.count("</main>") == text.count("<h1>") == 1
-    assert text.count("<h2>") == 2
-    codes = re.findall(r"<svg.*?</svg>", text, re.DOTALL)
-    assert codes
-    for svg in codes:
-        assert 'role="img"' in svg
-        assert "<title>QR code to subscribe to Hill</title>" in svg
+def test_the_codes_have_names_for_those_who_do_not_see_them(shared: Shared) -> None:
+    """WCAG 2.2: names of pictures 1.1.1, headings 1.3.1."""
+    text = front_page(shared)
+    for written in shared.feeds:
+        assert f'aria-label="QR code to subscribe to {written.title}"' in text
+    assert text.count("<h1>") == 1
     assert "user-scalable" not in text, "a reader may make it larger"
 
 
-def test_a_title_cannot_put_markup_into_the_page() -> None:
-    page = Page(page_bytes([("<script>alert(1)</script>", f"{BASE}/x/y.ics")]).decode())
-    assert "script" not in page.tags
+def test_a_title_cannot_put_markup_into_the_page(klipskadu: SeasonPlan) -> None:
+    hostile = CalendarLink("<script>alert(1)</script>", f"{BASE}/y.ics", f"{BASE}/y.ics")
+    page = owner_pages(klipskadu, [hostile])["index"]()
+    assert "script" not in Tags(page.html.decode()).tags
 
 
 AS_OF = ("--as-of", "2026-11-25")
@@ -294,8 +336,8 @@ def test_the_command_publishes_a_site_and_shows_where_the_page_is(
 ) -> None:
     result = CliRunner().invoke(app, (*publish, "--address", BASE))
     assert result.exit_code == 0, result.output
-    (page,) = (tmp_path / "www").glob("*/*.html")
-    assert f"All addresses, for yourself only: {page}" in result.stdout
+    (page,) = (tmp_path / "www").glob("*/test-hill-pages/index.html")
+    assert f"All pages and addresses, for yourself only: {page}" in result.stdout
     feeds = {path.name for path in (tmp_path / "www").glob("*/*.ics")}
     assert {"test-hill-work.ics", "test-hill-plot-first-plot.ics", "test-hill-sky.ics"} < feeds
     again = CliRunner().invoke(app, (*publish, "--new-token", "sky"))

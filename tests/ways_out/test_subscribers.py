@@ -126,8 +126,8 @@ class Place:
 def place(tmp_path: Path) -> Iterator[Place]:
     folder = tmp_path / "feeds"
     folder.mkdir()
-    with serving(folder) as port:
-        yield Place(folder, Subscriber(tmp_path, f"http://127.0.0.1:{port}/"))
+    with serving(folder) as own:
+        yield Place(folder, Subscriber(tmp_path, own.url + own.link("work")[1:]))
 
 
 @pytest.fixture(scope="module")
@@ -136,8 +136,8 @@ def first_sync(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Place
     top, then = tmp_path_factory.mktemp("synced"), tmp_path_factory.mktemp("then") / "copy"
     folder = top / "feeds"
     folder.mkdir()
-    with serving(folder) as port:
-        place = Place(folder, Subscriber(top, f"http://127.0.0.1:{port}/"))
+    with serving(folder) as own:
+        place = Place(folder, Subscriber(top, own.url + own.link("work")[1:]))
         place.write(EVENTS)
         place.subscriber.configure()
         found = place.subscriber.run("vdirsyncer", "discover", answer="y\ny\ny\n")

@@ -5,15 +5,11 @@ import socket
 import sys
 import time
 from contextlib import suppress
-from unittest.mock import Mock
 
 import pytest
-import uvicorn
-from typer.testing import CliRunner
 
-from scheduler.commands.app import app
-from scheduler.ways_out import feed_app
-from tests.ways_out.test_serve import Served, raw, served  # noqa: F401  # a fixture
+from scheduler.desk import links_in, web
+from tests.desk.test_feeds_served import Served, raw, served  # noqa: F401  # a fixture
 
 
 def seconds_until_closed(line: socket.socket, request: bytes, pause_s: float) -> float:
@@ -39,7 +35,7 @@ def test_a_request_that_trickles_in_is_not_waited_for(
     monkeypatch: pytest.MonkeyPatch,
     request_head: bytes,
 ) -> None:
-    monkeypatch.setattr(feed_app, "READER_S", 0.5)
+    monkeypatch.setattr(web, "READER_S", 0.5)
     with socket.create_connection(("127.0.0.1", served.port), timeout=5) as line:
         line.sendall(request_head)
         assert seconds_until_closed(line, b"", 0.1) < 3
@@ -59,7 +55,7 @@ def test_a_reader_that_does_not_take_its_answer_is_let_go(
     served: Served,  # noqa: F811  # the fixture
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    monkeypatch.setattr(feed_app, "READER_S", 0.5)
+    monkeypatch.setattr(web, "READER_S", 0.5)
     large = b"a" * 20_000_000  # more than the buffers of the system take
     (served.root / "large.ics").write_bytes(large)
     with socket.create_connection(("127.0.0.1", served.port), timeout=5) as line:
@@ -77,7 +73,7 @@ def test_one_reader_too_many_is_told_and_the_next_is_served(
     served: Served,  # noqa: F811  # the fixture
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    monkeypatch.setattr(feed_app, "MOST_READERS", 5)
+    monkeypatch.setattr(web, "MOST_READERS", 5)
     idle = [socket.create_connection(("127.0.0.1", served.port), timeout=5) for _ in range(5)]
     try:
         with socket.create_connection(("127.0.0.1", served.port), timeout=5) as late:
@@ -119,17 +115,14 @@ def test_a_name_that_is_none_of_this_machine_is_refused(
 @pytest.mark.skipif(sys.platform == "win32", reason="named pipes of POSIX")
 def test_pipes_links_and_hidden_files_are_neither_served_nor_listed(
     served: Served,  # noqa: F811  # the fixture
-    monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     os.mkfifo(served.root / "pipe.ics")
     (served.root / "link.ics").symlink_to(served.root.parent / "secret.ics")
     (served.root / ".hidden.ics").write_bytes(b"hidden")
     (served.root / "folder.ics").mkdir()
     (served.root / "plain one.ics").write_bytes(b"plain")
+    token = links_in(served.root).token
     for name in ("pipe", "link", ".hidden", "folder"):
-        assert served.ask(f"/{name}.ics").status == 404
-    assert served.ask("/plain%20one.ics").body == b"plain"
-    monkeypatch.setattr(uvicorn.Server, "run", Mock(side_effect=KeyboardInterrupt))
-    listed = CliRunner().invoke(app, ["serve", str(served.root), "--port", "0"])
-    addresses = [line for line in listed.stdout.splitlines() if line.startswith("http:")]
-    assert [line.rpartition("/")[2] for line in addresses] == ["plain%20one.ics"]
+        assert served.ask(f"/{token(name)}/{name}.ics").status == 404
+    assert served.ask(f"/{token('plain one')}/plain%20one.ics").body == b"plain"
+    assert [path.name for path in web.feeds_in(served.root)] == ["plain one.ics", "work.ics"]

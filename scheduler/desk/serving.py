@@ -1,13 +1,15 @@
-"""A small server of feeds for the home network and for trial; not for the open internet.
+"""A small server for this machine and the home network; not for the open internet.
 
-What it sends stands in ``feed_app``; here is what needs neither of the libraries that serve,
-since the other commands do not load them.
+What it sends stands in ``web``; here is what needs neither of the libraries that serve, since
+the other commands do not load them.
 """
 
 import socket
 from collections.abc import Callable
-from pathlib import Path
 from typing import TYPE_CHECKING
+
+from scheduler.desk.links import Links
+from scheduler.desk.site_desk import SiteDesk
 
 if TYPE_CHECKING:
     import uvicorn
@@ -35,18 +37,21 @@ def listening(host: str, port: int) -> socket.socket:
     return door
 
 
-def server_of(root: Path, host: str, log: Callable[[str], None]) -> "uvicorn.Server":
-    """A server of a folder, ready to ``run`` on a socket that listens at ``host``.
+def server_of(
+    desk: SiteDesk, links: Links, host: str, log: Callable[[str], None], *, open_to_all: bool
+) -> "uvicorn.Server":
+    """The desk, ready to ``run`` on a socket that listens at ``host``.
 
-    ``log`` takes one line for each request, from any thread.
+    ``log`` takes one line for each request, from any thread. Whoever asks may have a session
+    where it is open to all; else the private link of the desk is needed.
     """
     import uvicorn
 
-    from scheduler.ways_out.feed_app import HEADERS, FeedProtocol, application
+    from scheduler.desk.web import HEADERS, DeskProtocol, application
 
     config = uvicorn.Config(
-        application(root, host, log),
-        http=FeedProtocol,
+        application(desk, links, host, log, open_to_all=open_to_all),
+        http=DeskProtocol,
         ws="none",
         lifespan="off",
         loop="asyncio",

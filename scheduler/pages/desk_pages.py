@@ -1,0 +1,94 @@
+"""The pages of the desk: what happened, the stock as a table, what a change would move."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from scheduler.pages.rendering import Page, page
+from scheduler.reasons import SeasonPlan
+from scheduler.terms import span_words
+from scheduler.words import phrases
+
+
+@dataclass(frozen=True, slots=True)
+class VisitChoice:
+    """A visit to choose from a list."""
+
+    visit: str  # its id
+    title: str  # its name
+    days: str  # its days, in words; empty where it has none
+
+
+@dataclass(frozen=True, slots=True)
+class HappenedSheet:
+    """What the page of what happened needs."""
+
+    as_of: date  # today
+    people: tuple[str, ...]  # names of the crew
+    begun: tuple[VisitChoice, ...]  # visits that may have been worked on by today
+    visits: tuple[VisitChoice, ...]  # visits that are still to do
+    kept: tuple[Any, ...]  # changes kept so far, the latest first
+
+
+def happened_page(plan: SeasonPlan, kept: Sequence[Any], **more: object) -> Page:
+    """The page on which the grower tells what happened."""
+    placed, as_of = plan.placed, plan.placed.outlook.as_of
+    choices = tuple(_choices(plan))
+    published = {
+        v for v, spans in placed.published.items() if any(s.first <= as_of for s in spans)
+    }
+    today = {
+        v for v, visit in placed.visits.items() if placed.season.date_of(visit.first) <= as_of
+    }
+    sheet = HappenedSheet(
+        as_of=as_of,
+        people=tuple(person.name for person in placed.holding.crew.person),
+        begun=tuple(choice for choice in choices if choice.visit in published | today) or choices,
+        visits=(*choices, *_own_tasks(plan, {choice.visit for choice in choices})),
+        kept=tuple(kept),
+    )
+    return page("happened", "What happened", "happened.html", sheet, **more)
+
+
+def _choices(plan: SeasonPlan) -> Iterator[VisitChoice]:
+    """The visits that are not done, in the order of their days; unscheduled ones last."""
+    placed = plan.placed
+    unscheduled = [visit for visit in placed.groups if visit not in placed.visits]
+    for visit_id in (*placed.visits, *unscheduled):
+        if visit_id in placed.groups:
+            visit = placed.visits.get(visit_id)
+            days = "" if visit is None else span_words(
+                *map(placed.season.date_of, (visit.first, visit.last))
+            )  # fmt: skip
+            yield VisitChoice(visit_id, phrases.visit_name(visit_id, placed), days)
+
+
+def _own_tasks(plan: SeasonPlan, known: set[str]) -> Iterator[VisitChoice]:
+    """Single pieces of work that have a day of the grower's own."""
+    for own in plan.placed.holding.plan.says.own_date:
+        if own.task in plan.placed.tasks and own.task not in known:
+            task = plan.placed.tasks[own.task]
+            yield VisitChoice(own.task, f"{phrases.where(task, plan.placed)}: {task.title}", "")
+
+
+def stock_page(table: Any, plan: SeasonPlan, **more: object) -> Page:  # noqa: ANN401  # columns and rows
+    """The stock as a table to edit."""
+    plots = [plot.id for plot in plan.placed.holding.plots]
+    return page("stock", "Stock", "stock.html", table, plots=plots, **more)
+
+
+def answer_page(
+    title: str,
+    answer: Any,  # noqa: ANN401  # words, notes, shifts, warnings, seen
+    form: Mapping[str, Sequence[str]],
+    **more: object,
+) -> Page:
+    """What a change would move, with the form that keeps it."""
+    fields = [(name, value) for name, values in form.items() for value in values]
+    return page("answer", title, "answer.html", answer, fields=fields, **more)
+
+
+def refusal_page(title: str, reasons: Sequence[str], **more: object) -> Page:
+    """Why something cannot be done, a line each."""
+    return page("refusal", title, "refusal.html", list(reasons), **more)
