@@ -120,7 +120,7 @@ def _away(form: Form, site: Site) -> Change:
 
     def add_days_off(person: Entry) -> None:
         person.setdefault("off", tomlkit.array())
-        person["off"].append({"first": first, "last": last})
+        person["off"].append(tomlkit.inline_table() | {"first": first, "last": last})
 
     at = people.index(name)
     files = {CREW_FILE: with_changed(site.read(CREW_FILE), CREW_FILE, "person", at, add_days_off)}

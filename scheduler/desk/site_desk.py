@@ -17,9 +17,9 @@ from types import MappingProxyType
 from scheduler.calendars import feeds_of
 from scheduler.desk.changes import Change, Form, Site, change_of
 from scheduler.holding import Holding, locked_site, read_holding
-from scheduler.reasons import SeasonPlan, plan_season
+from scheduler.reasons import SeasonPlan, because_not_on, plan_season
 from scheduler.season import Published
-from scheduler.terms import Level, day_words, span_words
+from scheduler.terms import DaySpan, Level, day_words, span_words
 from scheduler.ways_out import (
     ForeignPageError,
     LossError,
@@ -136,18 +136,32 @@ class SiteDesk:
         self.kept.appendleft(answer)
         return answer
 
-    def write_out(self, plan: SeasonPlan) -> Iterator[str]:
-        """Write calendars and pages; yields why some were not written."""
+    def write_again(self) -> None:
+        """Write the calendars although much of what is to come would go from them."""
+        with self._planning:
+            plan = self.plan()
+            unwritten = tuple(self.write_out(plan, may_lose=True))
+            self._planned = self._state(), plan
+        kept = (replace(answer, unwritten=unwritten) for answer in self.kept)
+        self.kept = deque(kept, maxlen=KEPT_SHOWN)
+
+    def write_out(self, plan: SeasonPlan, *, may_lose: bool = False) -> Iterator[str]:
+        """Write calendars and pages; yields why some were not written.
+
+        Args:
+            plan: the season.
+            may_lose: let much of what is still to come go.
+        """
         now = datetime.now(UTC).replace(microsecond=0)
         if self._today() != date.today():  # the desk was told to take another day for today
             now = datetime.combine(self._today(), time.min, UTC)
-        manner = Manner(now, plan_first=plan.placed.season.first)
+        manner = Manner(now, plan_first=plan.placed.season.first, may_lose=may_lose)
         try:
             written = write_feeds(feeds_of(plan), self.calendars, manner)
             write_owner_pages(plan, written, self.calendars / "pages")
         except LossError as error:
             yield from error.args
-            yield f"The calendars stay as they were; `scheduler write {self.folder} --yes` writes."
+            yield "The calendars stay as they were until you say that they may lose that."
         except (ForeignPageError, OSError) as error:
             yield str(error)
 
@@ -190,17 +204,26 @@ def _warnings(plan: SeasonPlan) -> list[str]:
 
 def _shifts(before: SeasonPlan, after: SeasonPlan) -> Iterator[Shift]:
     """Visits on other days, in the order of their new days; then those without any."""
-    because = {move.visit_id: move.because for move in after.moves}
-    ids = dict.fromkeys((*after.placed.visits, *before.placed.visits))
-    named = {**before.placed.groups, **after.placed.groups}
-    for visit_id in sorted(ids, key=lambda visit_id: _first_day(after, visit_id)):
+    ids = {*after.placed.visits, *before.placed.visits}
+    for visit_id in sorted(ids, key=lambda visit_id: (_first_day(after, visit_id), visit_id)):
         was, now = _days_words(before, visit_id), _days_words(after, visit_id)
-        if was == now or visit_id not in named:
+        if was == now:
             continue
         plan = after if visit_id in after.placed.groups else before
-        done = all(task in after.placed.done for task in named[visit_id])
         title = phrases.visit_name(visit_id, plan.placed)
-        yield Shift(title, was, "done" if done else now, "" if done else because.get(visit_id, ""))
+        done = all(task in after.placed.done for task in plan.placed.groups[visit_id])
+        yield Shift(title, was, "done" if done else now, _because(before, after, visit_id))
+
+
+def _because(before: SeasonPlan, after: SeasonPlan, visit_id: str) -> str:
+    """Why a visit does not begin on the day that it had; empty where it does, or is done."""
+    had, has = before.placed.visits.get(visit_id), after.placed.visits.get(visit_id)
+    if had is None or visit_id not in after.placed.problem.visit_by_id:
+        return ""
+    if has is not None and has.first == had.first:
+        return ""
+    first, last = map(before.placed.season.date_of, (had.first, had.last))
+    return because_not_on(after.placed, visit_id, first, [DaySpan(first, last)])
 
 
 def _first_day(plan: SeasonPlan, visit_id: str) -> int:

@@ -8,9 +8,11 @@ import re
 import tomllib
 from collections.abc import Callable, Iterator, Mapping, MutableMapping
 from difflib import SequenceMatcher
+from itertools import pairwise
 from typing import Any
 
 import tomlkit
+from tomlkit.exceptions import ParseError
 
 from scheduler.files import Fault, FaultyFilesError
 
@@ -66,7 +68,10 @@ def with_changed(
     first, end = blocks[at]
     lines = text.splitlines(keepends=True)
     old = "".join(lines[first:end])
-    edited = tomlkit.parse(old)
+    try:
+        edited = tomlkit.parse(old)
+    except ParseError as error:  # what looks like a header stands within a text
+        raise _refused(name, f"[{table}] {words}") from error
     change(edited)
     new = _patched(old, tomlkit.dumps(tomlkit.parse(old)), tomlkit.dumps(edited))
     after = "".join([*lines[:first], new, *lines[end:]])
@@ -103,7 +108,7 @@ def _blocks(text: str, table: str) -> Iterator[tuple[int, int]]:
     """The lines of each entry below its header: the first, and the one after the last key."""
     lines = text.splitlines()
     heads = [at for at, line in enumerate(lines) if _HEADER.match(line)]
-    for head, following in zip(heads, [*heads[1:], len(lines)], strict=True):
+    for head, following in pairwise([*heads, len(lines)]):
         found = _HEADER.match(lines[head])
         if found is not None and found[1] == table:
             end = following  # comments and blank lines above the next header belong to that

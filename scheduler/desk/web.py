@@ -196,10 +196,13 @@ class _Web:
         token, seen = (form.pop(name, [""])[0] for name in ("token", "seen"))
         if not (self.links.is_session(session) and self.links.is_form_token(token, session)):
             raise HTTPException(403)
-        if path not in ("try", "keep"):
+        if path not in ("try", "keep", "write"):
             raise HTTPException(404)
         status = 200
         try:
+            if path == "write":
+                self.desk.write_again()
+                return RedirectResponse("/happened.html", 303)
             if path == "keep":
                 try:
                     self.desk.keep(form, seen)

@@ -9,5 +9,5 @@ from scheduler.reasons.compare import (
     with_visit_on,
 )
 from scheduler.reasons.left_out import HALF_DONE_CODE
-from scheduler.reasons.moves import obstacle_words
+from scheduler.reasons.moves import because_not_on, obstacle_words
 from scheduler.reasons.season_plan import SeasonPlan, plan_season

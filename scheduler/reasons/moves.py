@@ -41,10 +41,11 @@ def _move(placed: Placed, visit_id: str) -> Iterator[Move]:
             gone = "its days have gone by; part of it is logged, and the rest goes on"
         yield Move(visit_id, spans[0].first, now, gone)
     elif keep != now:
-        yield Move(visit_id, keep, now, _because(placed, visit_id, keep, spans))
+        yield Move(visit_id, keep, now, because_not_on(placed, visit_id, keep, spans))
 
 
-def _because(placed: Placed, visit_id: str, keep: date, spans: Sequence[DaySpan]) -> str:
+def because_not_on(placed: Placed, visit_id: str, keep: date, spans: Sequence[DaySpan]) -> str:
+    """Why a visit of the plan does not begin on a day, of the days that it had before."""
     day = placed.season.day_of(keep)
     for step in placed.problem.visit_by_id[visit_id].steps:
         if step.fixed_first is not None:

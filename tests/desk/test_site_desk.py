@@ -1,0 +1,256 @@
+"""The desk without its pages: a change tried writes nothing; kept, it is as a hand writes it."""
+
+import re
+import shutil
+from concurrent.futures import ThreadPoolExecutor
+from datetime import date
+from pathlib import Path
+from threading import Thread
+
+import pytest
+
+from scheduler.desk import SiteDesk
+from scheduler.desk.changes import UnclearError
+from scheduler.desk.site_desk import ChangedMeanwhileError
+from scheduler.desk.stock_edits import stock_table
+from scheduler.files import FaultyFilesError
+from scheduler.holding import locked_site, read_holding
+from tests.sites import AS_OF, ROOT, add, demo, edit, new_site
+
+RAIN_DAY = date(2027, 5, 10)  # the lighter release of O Novo stands on it
+RAIN = {"kind": ["rain"], "first": ["2027-05-10"]}
+
+
+def desk_of(site: Path, day: date = AS_OF) -> SiteDesk:
+    return SiteDesk(site, site.parent / "calendars", None, lambda: day)
+
+
+@pytest.fixture
+def site(tmp_path: Path) -> Path:
+    return new_site(tmp_path / "site")
+
+
+@pytest.fixture
+def desk(site: Path) -> SiteDesk:
+    made = desk_of(site)
+    made.calendars.mkdir()
+    return made
+
+
+def state(folder: Path) -> dict[str, bytes]:
+    return {str(p.relative_to(folder)): p.read_bytes() for p in folder.rglob("*") if p.is_file()}
+
+
+def kept(desk: SiteDesk, **form: str) -> str:
+    told = {name.replace("_", "-"): [value] for name, value in form.items()}
+    return desk.keep(told, desk.tried(told).seen).words
+
+
+def test_rain_tells_what_would_move_and_why_before_anything_is_written(tmp_path: Path) -> None:
+    site = demo(tmp_path, "branasol")
+    shutil.copytree(ROOT / "calendars" / "branasol", tmp_path / "calendars")
+    desk, before = desk_of(site, RAIN_DAY), state(tmp_path)
+    answer = desk.tried(RAIN)
+    assert state(tmp_path) == before
+    assert answer.words == "No work on 10 May 2027: rain."
+    assert len(answer.shifts) > 1
+    for shift in answer.shifts:
+        assert shift.was.startswith("Mon 10 May 2027")
+        assert "closed by the grower: rain" in shift.because
+    done = desk.keep(RAIN, answer.seen)
+    assert done.shifts == answer.shifts
+    assert not done.unwritten
+    plan = (site / "plan-2027.toml").read_text(encoding="utf-8")
+    assert plan == before["branasol/plan-2027.toml"].decode() + (
+        '\n[[closed]]\nfirst = 2027-05-10\nwhy = "rain"\n'
+    )
+    days = {day.day for visit in desk.plan().moves if (day := visit.now)}
+    assert days, "the pages go on showing what has moved"
+    feed = (tmp_path / "calendars" / "work.ics").read_bytes().decode().replace("\r\n ", "")
+    moved = re.findall(r"SUMMARY:A Ladeira: Prune mandarin[^\r]*", feed)
+    assert moved
+    assert (
+        "20270510"
+        not in "".join(
+            event for event in feed.split("BEGIN:VEVENT") if "Prune mandarin" in event
+        ).split("DTSTART;VALUE=DATE:")[1][:8]
+    )
+    assert (tmp_path / "calendars" / "pages" / "day-2027-05-11.html").exists()
+    with pytest.raises(UnclearError, match="closed already"):
+        desk.tried(RAIN)
+
+
+def test_each_change_is_what_a_hand_would_write(desk: SiteDesk, site: Path) -> None:
+    crew = (site / "crew.toml").read_text(encoding="utf-8")
+    kept(desk, kind="away", person="Ilka", first="2027-03-01", last="2027-03-05")
+    off = "off = [{first = 2027-03-01, last = 2027-03-05}]"
+    now = (site / "crew.toml").read_text(encoding="utf-8")
+    assert now.replace(off, "off = []") == crew, "the comment behind it stays"
+    (person,) = (p for p in read_holding(site, AS_OF).crew.person if p.name == "Ilka")
+    assert person.hours_on(date(2027, 3, 4)) == 0.0
+
+    visit, plan = "first-plot.release", (site / "plan-2027.toml").read_text(encoding="utf-8")
+    kept(desk, kind="own-day", visit=visit, how="not_before", day="2027-06-01", why="guests")
+    kept(desk, kind="own-day", visit=visit, how="on", day="2027-06-03", why="guests")
+    (own,) = read_holding(site, AS_OF).plan.says.own_date
+    assert (own.task, own.on, own.not_before) == (visit, date(2027, 6, 3), None)
+    kept(desk, kind="own-day", visit=visit, how="none")
+    assert (site / "plan-2027.toml").read_text(encoding="utf-8").rstrip() == plan.rstrip()
+
+    words = kept(
+        desk, kind="forecast", issued="2026-11-25", nights="2026-11-26 -3\n2026-11-27;1,5"
+    )
+    assert words == "Forecast: 2 nights, the coldest -3 °C at the station."
+    nights = read_holding(site, AS_OF).frost.forecast
+    assert [(n.date, n.tmin_c) for n in nights] == [
+        (date(2026, 11, 26), -3.0),
+        (date(2026, 11, 27), 1.5),
+    ]
+    kept(desk, kind="forecast", issued="2026-11-25", nights="2026-11-26 -4")
+    assert [n.tmin_c for n in read_holding(site, AS_OF).frost.forecast] == [-4.0, 1.5], "anew"
+
+    row = stock_table((site / "stock.csv").read_bytes()).rows[0]
+    form = {"kind": ["stock"], f"stock.{row.mark}.count": ["99"]}
+    desk.keep(form, desk.tried(form).seen)
+    assert read_holding(site, AS_OF).stock[0].count == 99
+
+
+def test_work_is_logged_as_the_command_logs_it(tmp_path: Path) -> None:
+    day = date(2027, 5, 20)
+    desk = desk_of(new_site(tmp_path / "site"), day)
+    desk.calendars.mkdir()
+    words = kept(desk, kind="done", what="first-plot.weed-lines", on="2027-05-19", hours="2,5")
+    assert words.startswith("Done on 19 May 2027, 2.5 person-hours: first-plot.weed-lines 100 %")
+    (entry,) = read_holding(desk.folder, day).log
+    assert (entry.task, entry.date, entry.hours) == (
+        "first-plot.weed-lines",
+        date(2027, 5, 19),
+        2.5,
+    )
+    with pytest.raises(UnclearError, match="so it is done"):
+        desk.tried({"kind": ["done"], "what": ["first-plot.weed-lines"]})
+    with pytest.raises(UnclearError, match="still to come"):
+        desk.tried({"kind": ["done"], "what": ["first-plot.cut-medium"], "on": ["2027-05-21"]})
+
+
+@pytest.mark.parametrize(
+    ("form", "says"),
+    [
+        ({}, "names nothing"),
+        ({"kind": "party"}, "names nothing"),
+        ({"kind": "rain", "first": "2027-02-30"}, "is no day"),
+        ({"kind": "rain", "first": "2027-05-02", "last": "2027-05-01"}, "comes before"),
+        ({"kind": "away", "person": "Nobody"}, "Nobody of the crew"),
+        ({"kind": "own-day", "visit": "nowhere.release"}, "Choose the visit"),
+        ({"kind": "own-day", "visit": "first-plot.release", "how": "maybe"}, "Say whether"),
+        ({"kind": "own-day", "visit": "first-plot.release", "how": "none"}, "No day of your own"),
+        ({"kind": "done"}, "Choose the visit"),
+        ({"kind": "done", "what": "first-plot.release", "steps": "ticked"}, "Tick the steps"),
+        ({"kind": "done", "what": "first-plot.release", "hours": "many"}, "no number"),
+        ({"kind": "done", "what": "first-plot.relase"}, "did you mean"),
+        ({"kind": "stock"}, "Nothing in the table is changed"),
+        ({"kind": "forecast", "nights": "cold\n"}, "a night is written as"),
+        ({"kind": "forecast"}, "Write a night a line"),
+    ],
+)
+def test_what_is_unclear_is_said_and_nothing_is_written(
+    desk: SiteDesk, site: Path, form: dict[str, str], says: str
+) -> None:
+    before = state(site)
+    with pytest.raises(UnclearError) as unclear:
+        desk.tried({name: [value] for name, value in form.items()})
+    assert says in " ".join(unclear.value.args)
+    assert state(site) == before
+
+
+def test_a_change_meets_the_same_checks_as_a_file(desk: SiteDesk, site: Path) -> None:
+    row = stock_table((site / "stock.csv").read_bytes()).rows[0]
+    before = state(site)
+    form = {
+        "kind": ["stock"],
+        f"stock.{row.mark}.plant": ["aple"],
+        f"stock.{row.mark}.count": ["0"],
+    }
+    with pytest.raises(FaultyFilesError) as refused:
+        desk.tried(form)
+    told = "\n".join(map(str, refused.value.faults))
+    assert "stock.csv" in told
+    assert "did you mean 'apple'" in told
+    assert "count" in told
+    assert state(site) == before
+
+
+def test_two_people_at_once_lose_nothing(desk: SiteDesk, site: Path) -> None:
+    first = {"kind": ["rain"], "first": ["2027-03-02"]}
+    second = {
+        "kind": ["away"],
+        "person": ["Ilka"],
+        "first": ["2027-03-08"],
+        "last": ["2027-03-09"],
+    }
+    seen, other = desk.tried(first).seen, desk.tried(second).seen
+    desk.keep(first, seen)
+    with pytest.raises(ChangedMeanwhileError):
+        desk.keep(second, other)
+    desk.keep(second, desk.tried(second).seen)
+    holding = read_holding(site, AS_OF)
+    assert [closed.first for closed in holding.plan.says.closed] == [date(2027, 3, 2)]
+    assert any(off.first == date(2027, 3, 8) for p in holding.crew.person for off in p.off)
+
+
+def test_of_many_who_keep_at_the_same_moment_each_is_kept_or_told(
+    desk: SiteDesk, site: Path
+) -> None:
+    forms = [{"kind": ["rain"], "first": [f"2027-03-{day:02}"]} for day in range(1, 5)]
+
+    def keep(form: dict[str, list[str]]) -> int:
+        for told in range(10):
+            try:
+                desk.keep(form, desk.tried(form).seen)
+            except ChangedMeanwhileError:
+                continue
+            return told
+        raise AssertionError("never kept")
+
+    with ThreadPoolExecutor(4) as people:
+        told = list(people.map(keep, forms))
+    assert sum(told) > 0, "nobody met anybody: the test would prove nothing"
+    closed = [c.first.day for c in read_holding(site, AS_OF).plan.says.closed]
+    assert sorted(closed) == [1, 2, 3, 4]
+
+
+def test_it_waits_for_whoever_is_writing_the_site(desk: SiteDesk, site: Path) -> None:
+    seen = desk.tried(RAIN).seen
+    writer = Thread(target=desk.keep, args=(RAIN, seen))
+    with locked_site(site):
+        writer.start()
+        writer.join(0.5)
+        assert writer.is_alive(), "the log command holds the same lock"
+        assert "rain" not in (site / "plan-2027.toml").read_text(encoding="utf-8")
+    writer.join()
+    assert "rain" in (site / "plan-2027.toml").read_text(encoding="utf-8")
+
+
+def test_a_file_that_a_hand_changes_is_seen_at_once(desk: SiteDesk, site: Path) -> None:
+    first = desk.plan()
+    assert desk.plan() is first, "nothing is planned twice"
+    add(site, "plan-2027.toml", '\n[[closed]]\nfirst = 2027-03-02\nwhy = "x"\n')
+    assert desk.plan() is not first
+    edit(site, "site.toml", 'id = "test-hill"', 'id = "Test Hill"')
+    with pytest.raises(FaultyFilesError):
+        desk.plan()
+
+
+def test_calendars_that_would_lose_much_wait_for_a_word(tmp_path: Path) -> None:
+    site = demo(tmp_path, "branasol")
+    shutil.copytree(ROOT / "calendars" / "branasol", tmp_path / "calendars")
+    desk = desk_of(site, date(2027, 4, 30))
+    before = (tmp_path / "calendars" / "work.ics").read_bytes()
+    form = {"kind": ["rain"], "first": ["2027-04-30"], "last": ["2027-07-30"]}
+    answer = desk.keep(form, desk.tried(form).seen)
+    assert any("would lose" in line for line in answer.unwritten)
+    assert (tmp_path / "calendars" / "work.ics").read_bytes() == before
+    assert "rain" in (site / "plan-2027.toml").read_text(encoding="utf-8"), "the files are kept"
+    desk.write_again()
+    assert (tmp_path / "calendars" / "work.ics").read_bytes() != before
+    assert not any(answer.unwritten for answer in desk.kept)
