@@ -59,11 +59,8 @@ def test_the_solver_and_the_ephemeris_are_not_loaded_to_record_finished_work() -
 
 def test_only_the_server_loads_the_libraries_that_serve() -> None:
     serving = {"starlette", "uvicorn"}
-    assert not loaded_after("import scheduler.ways_out") & serving
-    used = (
-        "from pathlib import Path; import scheduler.ways_out as w; w.server_of(Path(), '', print)"
-    )
-    assert loaded_after(used) >= serving
+    assert not loaded_after("import scheduler.desk") & serving
+    assert loaded_after("import scheduler.desk.web") >= serving
 
 
 def test_the_top_level_holds_what_was_agreed() -> None:

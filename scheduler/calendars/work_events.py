@@ -100,7 +100,7 @@ def done_events(plan: Placed, *, plot: Plot | None = None) -> Iterator[Event]:
         task = plan.tasks[ids[0]]
         if plot is not None and task.plot_id != plot.id:
             continue
-        if not task.is_step and task.id not in plan.done:
+        if not task.is_step and not all(task_id in plan.done for task_id in ids):
             continue  # what is left of it keeps its event
         days = plan.logged_days(visit_id)
         for part, day in enumerate(days if task.is_step else days[-1:], start=1):

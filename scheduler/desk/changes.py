@@ -25,7 +25,7 @@ from scheduler.desk.stock_edits import (
 from scheduler.desk.toml_edits import Entry, with_changed, with_entry, without_entry
 from scheduler.files import Fault, FaultyFilesError
 from scheduler.holding import LOG_FILE, Holding, log_with
-from scheduler.season import NotLoggedError, Published, Said, recorded
+from scheduler.season import NotLoggedError, Placed, Published, Said, recorded, ticked
 from scheduler.stand import tasks_of
 from scheduler.terms import day_words, span_words
 
@@ -41,13 +41,22 @@ class UnclearError(Exception):
 
 
 @dataclass(frozen=True)
-class Site:
+class SiteFiles:
     """The files that a change meets."""
 
     folder: Path  # where they are
-    holding: Holding  # what they say
-    as_of: date  # today
+    placed: Placed  # the season as they say it, as pages show it
     published: Published  # the days for which visits were last published
+
+    @property
+    def holding(self) -> Holding:
+        """What they say."""
+        return self.placed.holding
+
+    @property
+    def as_of(self) -> date:
+        """Today."""
+        return self.placed.outlook.as_of
 
     @property
     def plan_file(self) -> str:
@@ -61,7 +70,7 @@ class Site:
 
 
 @dataclass(frozen=True)
-class Change:
+class SiteEdit:
     """A change to the files of a site."""
 
     words: str  # what it says, as a sentence
@@ -70,7 +79,7 @@ class Change:
     form: Form | None = None  # what tells the same in fewer fields, where there is such
 
 
-def change_of(form: Form, site: Site) -> Change:
+def change_of(form: Form, site: SiteFiles) -> SiteEdit:
     """The change that a form tells.
 
     Raises:
@@ -79,11 +88,11 @@ def change_of(form: Form, site: Site) -> Change:
     """
     kind = _KINDS.get(_one(form, "kind"))
     if kind is None:
-        raise UnclearError("The form names nothing that can be told here.")
+        raise UnclearError("The form names nothing that can be recorded here.")
     return kind(form, site)
 
 
-def _rain(form: Form, site: Site) -> Change:
+def _rain(form: Form, site: SiteFiles) -> SiteEdit:
     first = _day(form, "first", site.as_of)
     last = _day(form, "last", first)
     if last < first:
@@ -97,19 +106,19 @@ def _rain(form: Form, site: Site) -> Change:
     files = {
         site.plan_file: with_entry(site.read(site.plan_file), site.plan_file, "closed", entry)
     }
-    return Change(f"No work on {span_words(first, last)}: {why}.", files)
+    return SiteEdit(f"No work on {span_words(first, last)}: {why}.", files)
 
 
 def _days(first: date, last: date) -> Iterator[date]:
     return (first + timedelta(days=n) for n in range((last - first).days + 1))
 
 
-def _is_closed(day: date, site: Site) -> bool:
+def _is_closed(day: date, site: SiteFiles) -> bool:
     closed = site.holding.plan.says.closed
     return any(day in each.span for each in closed if not (each.types or each.plots))
 
 
-def _away(form: Form, site: Site) -> Change:
+def _away(form: Form, site: SiteFiles) -> SiteEdit:
     name, first = _one(form, "person"), _day(form, "first", site.as_of)
     last = _day(form, "last", first)
     people = [person.name for person in site.holding.crew.person]
@@ -124,10 +133,10 @@ def _away(form: Form, site: Site) -> Change:
 
     at = people.index(name)
     files = {CREW_FILE: with_changed(site.read(CREW_FILE), CREW_FILE, "person", at, add_days_off)}
-    return Change(f"{name} is away: {span_words(first, last)}.", files)
+    return SiteEdit(f"{name} is away: {span_words(first, last)}.", files)
 
 
-def _own_day(form: Form, site: Site) -> Change:
+def _own_day(form: Form, site: SiteFiles) -> SiteEdit:
     visit, how = _one(form, "visit"), _one(form, "how")
     own = [each.task for each in site.holding.plan.says.own_date]
     if visit not in {*own, *(task.visit_id for task in tasks_of(site.holding))}:
@@ -137,7 +146,7 @@ def _own_day(form: Form, site: Site) -> Change:
         if visit not in own:
             raise UnclearError("No day of your own is set for that visit.")
         files = {name: without_entry(content, name, "own_date", own.index(visit))}
-        return Change(f"{visit}: no day of your own any more.", files)
+        return SiteEdit(f"{visit}: no day of your own any more.", files)
     words = {"on": "begins on", "not_before": "not before", "not_after": "finished by"}.get(how)
     if words is None:
         raise UnclearError("Say whether it begins on that day, not before it, or is done by it.")
@@ -152,10 +161,10 @@ def _own_day(form: Form, site: Site) -> Change:
         edited = with_changed(content, name, "own_date", own.index(visit), set_day)
     else:
         edited = with_entry(content, name, "own_date", {"task": visit, how: day, "why": why})
-    return Change(f"{visit}: {words} {day_words(day)}; {why}.", {name: edited})
+    return SiteEdit(f"{visit}: {words} {day_words(day)}; {why}.", {name: edited})
 
 
-def _done(form: Form, site: Site) -> Change:
+def _done(form: Form, site: SiteFiles) -> SiteEdit:
     what, steps = _one(form, "what"), tuple(form.get("step", ()))
     if not what:
         raise UnclearError("Choose the visit that was worked on.")
@@ -163,18 +172,21 @@ def _done(form: Form, site: Site) -> Change:
         raise UnclearError("Tick the steps that are done.")
     percent = 100 if _one(form, "all") else None
     hours, note = _hours(form), _one(form, "note")
-    said = Said(_day(form, "on", site.as_of), percent, None, hours, note, steps)
+    said = Said(_day(form, "on", site.as_of), percent, None, hours, note)
     try:
-        told = recorded(site.holding, [what], said, site.as_of, site.published)
+        if steps:
+            told = ticked(site.placed, what, steps, said)
+        else:
+            told = recorded(site.holding, [what], said, site.as_of, site.published)
     except NotLoggedError as error:
         raise UnclearError(*error.args) from error
     rows = "; ".join(f"{entry.task} {entry.percent} %" for entry in told.entries)
     worked = "" if hours is None else f", {hours:g} person-hours"
     words = f"Done on {day_words(said.on)}{worked}: {rows}."
-    return Change(words, {LOG_FILE: log_with(site.folder, told.entries)}, told.words)
+    return SiteEdit(words, {LOG_FILE: log_with(site.folder, told.entries)}, told.words)
 
 
-def _stock(form: Form, site: Site) -> Change:
+def _stock(form: Form, site: SiteFiles) -> SiteEdit:
     old = site.read(STOCK_FILE)
     edits = _stock_edits(form, stock_table(old).columns)
     try:
@@ -194,7 +206,7 @@ def _stock(form: Form, site: Site) -> Change:
         for mark, edit in edits.items()
         for column, told in edit.items()
     }
-    return Change(f"Stock: rows {words}.", {STOCK_FILE: new}, form={"kind": ["stock"], **fewer})
+    return SiteEdit(f"Stock: rows {words}.", {STOCK_FILE: new}, form={"kind": ["stock"], **fewer})
 
 
 def _stock_edits(form: Form, columns: Sequence[str]) -> dict[str, dict[str, str]]:
@@ -214,7 +226,7 @@ def _stock_edits(form: Form, columns: Sequence[str]) -> dict[str, dict[str, str]
     return edits
 
 
-def _forecast(form: Form, site: Site) -> Change:
+def _forecast(form: Form, site: SiteFiles) -> SiteEdit:
     nights = _nights(_one(form, "nights"), _day(form, "issued", site.as_of))
     name = site.holding.site.frost.forecast
     files: dict[str, bytes] = {}
@@ -229,7 +241,7 @@ def _forecast(form: Form, site: Site) -> Change:
     files = {name: _with_nights(old, name, nights), **files}
     coldest = min(float(tmin) for _, _, tmin in nights)
     words = f"Forecast: {len(nights)} nights, the coldest {coldest:g} °C at the station."
-    return Change(words, files)
+    return SiteEdit(words, files)
 
 
 def _nights(text: str, issued: date) -> list[tuple[str, str, str]]:
@@ -250,25 +262,26 @@ def _nights(text: str, issued: date) -> list[tuple[str, str, str]]:
 
 def _with_nights(old: bytes, name: str, nights: Sequence[tuple[str, str, str]]) -> bytes:
     """The file with more nights; those of the same issue and day are taken out first."""
-    text = old.decode("utf-8-sig")
-    lines = text.splitlines(keepends=True)
+    lines = old.decode("utf-8-sig").splitlines(keepends=True)
+    head = _night_header(lines, name)
+    end = "\r\n" if head.endswith("\r\n") else "\n"
+    again = tuple(f"{issued},{day}," for issued, day, _ in nights)
+    kept = "".join(line for line in lines if not line.startswith(again))
+    gap = "" if kept.endswith("\n") else end
+    mark = "\ufeff" if old.startswith(b"\xef\xbb\xbf") else ""
+    return f"{mark}{kept}{gap}{''.join(','.join(night) + end for night in nights)}".encode()
+
+
+def _night_header(lines: Sequence[str], name: str) -> str:
     head = next((line for line in lines if line.strip() and not line.startswith("#")), "")
     if head.strip() != "issued,date,tmin_c":
+        found = head.strip()[:60] or "nothing"
         allowed = "the columns issued,date,tmin_c, to add nights from here"
-        raise FaultyFilesError(
-            [Fault(name, "header", "", head.strip()[:60] or "nothing", allowed)]
-        )
-    told = {f"{issued},{day}," for issued, day, _ in nights}
-    kept = [line for line in lines if not any(line.startswith(start) for start in told)]
-    if not kept[-1].endswith("\n"):
-        kept[-1] += "\n"
-    end = "\r\n" if kept[-1].endswith("\r\n") else "\n"
-    rows = (f"{','.join(night)}{end}" for night in nights)
-    mark = "\ufeff" if old.startswith(b"\xef\xbb\xbf") else ""
-    return (mark + "".join([*kept, *rows])).encode()
+        raise FaultyFilesError([Fault(name, "header", "", found, allowed)])
+    return head
 
 
-_KINDS: Mapping[str, Callable[[Form, Site], Change]] = {
+_KINDS: Mapping[str, Callable[[Form, SiteFiles], SiteEdit]] = {
     "rain": _rain,
     "away": _away,
     "own-day": _own_day,

@@ -15,7 +15,7 @@ from threading import RLock
 from types import MappingProxyType
 
 from scheduler.calendars import feeds_of
-from scheduler.desk.changes import Change, Form, Site, change_of
+from scheduler.desk.changes import Form, SiteEdit, SiteFiles, change_of
 from scheduler.holding import Holding, locked_site, read_holding
 from scheduler.reasons import SeasonPlan, because_not_on, plan_season
 from scheduler.season import Published
@@ -48,7 +48,7 @@ class Shift:
 
 
 @dataclass(frozen=True, slots=True)
-class Answer:
+class Effect:
     """A change, and what comes of it."""
 
     words: str  # the change, as a sentence
@@ -80,7 +80,7 @@ class SiteDesk:
         self._planned: tuple[str, SeasonPlan] | None = None
         self._titles: tuple[SeasonPlan, dict[str, str]] | None = None
         self._planning = RLock()  # one plan at a time: the solver takes all cores
-        self.kept: deque[Answer] = deque(maxlen=KEPT_SHOWN)  # the latest first
+        self.kept: deque[Effect] = deque(maxlen=KEPT_SHOWN)  # the latest first
 
     def plan(self) -> SeasonPlan:
         """The season as the files say it; planned anew only where they, or the day, changed.
@@ -102,7 +102,7 @@ class SiteDesk:
             self._titles = plan, {feed.name: feed.title for feed in feeds_of(plan)}
         return self._titles[1]
 
-    def tried(self, form: Form) -> Answer:
+    def tried(self, form: Form) -> Effect:
         """What a change would come to; nothing is written.
 
         Raises:
@@ -111,7 +111,7 @@ class SiteDesk:
         """
         return self._tried(form)[1]
 
-    def keep(self, form: Form, seen: str) -> Answer:
+    def keep(self, form: Form, seen: str) -> Effect:
         """Write a change into the files, then the calendars and pages.
 
         Args:
@@ -165,18 +165,18 @@ class SiteDesk:
         except (ForeignPageError, OSError) as error:
             yield str(error)
 
-    def _tried(self, form: Form) -> tuple[SeasonPlan, Answer, Change]:
+    def _tried(self, form: Form) -> tuple[SeasonPlan, Effect, SiteEdit]:
         with self._planning:
             before, seen = self.plan(), self._state()
-            holding = before.placed.holding
-            published = self._published(holding)
-            change = change_of(form, Site(self.folder, holding, self._today(), published))
+            # not as the plan before had it: what was kept since has been published
+            published = self._published(before.placed.holding)
+            change = change_of(form, SiteFiles(self.folder, before.placed, published))
             after = self._plan(self._read(change.files), published)
         shifts = tuple(_shifts(before, after))
         warnings = tuple(says for says in _warnings(after) if says not in _warnings(before))
         return (
             after,
-            Answer(change.words, change.notes, shifts, warnings, seen, change.form or form),
+            Effect(change.words, change.notes, shifts, warnings, seen, change.form or form),
             change,
         )
 

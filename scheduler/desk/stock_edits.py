@@ -58,21 +58,24 @@ def stock_with(content: bytes, edits: Mapping[str, Mapping[str, str]]) -> bytes:
     if edits.keys() - {NEW} - {row.mark for _, _, row in rows}:
         raise RowChangedError
     for at, n_lines, row in reversed(rows):
-        edit = edits.get(row.mark)
-        if edit is None:
-            continue
-        cells = [
-            _cell(edit[name]) if name in edit else cell
-            for name, cell in zip(columns, row.cells, strict=True)
-        ]
-        lines[at : at + n_lines] = [] if OUT in edit else [_line(cells, header.delimiter, end)]
-    if new := edits.get(NEW):
-        if lines and not lines[-1].endswith(("\n", "\r")):
+        if edit := edits.get(row.mark):
+            cells = _edited(columns, row.cells, edit)
+            new = [] if OUT in edit else [_line(cells, header.delimiter, end)]
+            lines[at : at + n_lines] = new
+    if added := edits.get(NEW):
+        if not lines[-1].endswith(("\n", "\r")):
             lines[-1] += end
-        cells = [_cell(new.get(name, "")) for name in columns]
-        lines.append(_line(cells, header.delimiter, end))
+        lines.append(_line(_edited(columns, [""] * len(columns), added), header.delimiter, end))
     mark = "\ufeff" if content.startswith(b"\xef\xbb\xbf") else ""
     return (mark + "".join(lines)).encode()
+
+
+def _edited(columns: Sequence[str], cells: Sequence[str], edit: Mapping[str, str]) -> list[str]:
+    """The cells of a row, those that are told anew in the place of the old ones."""
+    return [
+        marked(" ".join(edit[name].split())) if name in edit else cell
+        for name, cell in zip(columns, cells, strict=True)
+    ]
 
 
 def _parts(content: bytes) -> tuple[tuple[str, ...], list[tuple[int, int, StockRow]]]:
@@ -107,7 +110,3 @@ def _line(cells: Sequence[str], delimiter: str, end: str) -> str:
     text = io.StringIO()
     csv.writer(text, delimiter=delimiter, lineterminator=end).writerow(cells)
     return text.getvalue()
-
-
-def _cell(told: str) -> str:
-    return marked(" ".join(told.split()))

@@ -16,6 +16,7 @@ import hashlib
 import ipaddress
 import re
 import socket
+import traceback
 from collections.abc import Callable, Mapping
 from email.utils import formatdate
 from pathlib import Path
@@ -72,7 +73,7 @@ HEADERS = [
 ]
 # what is answered to whoever told a change that cannot be kept
 REFUSALS: Mapping[type[Exception], tuple[str, int]] = {
-    UnclearError: ("That cannot be told so", 422),
+    UnclearError: ("That is not clear", 422),
     FaultyFilesError: ("The files would have faults", 422),
     BusyError: ("Somebody else is writing", 503),
     ForeignFeedError: ("The calendars cannot be read", 503),
@@ -112,8 +113,15 @@ def application(
         log(f"{request.method if known else '?'} {error.status_code}")
         return Response(status_code=error.status_code, headers=error.headers)
 
+    def own_up(request: Request, error: Exception) -> Response:
+        """Tell a fault of this program; what was not written yet is not."""
+        where = traceback.extract_tb(error.__traceback__)[-1]
+        at = f"{type(error).__name__} in {Path(where.filename).name}, line {where.lineno}"
+        log(f"{request.method} 500: a fault of scheduler, not of your files: {at}")
+        return Response(f"This is a fault of scheduler, not of your files: {at}.", 500)
+
     routes = [Route("/{path:path}", answer, methods=["GET", "HEAD", "POST"])]
-    return Starlette(routes=routes, exception_handlers={HTTPException: refuse})
+    return Starlette(routes=routes, exception_handlers={HTTPException: refuse, Exception: own_up})
 
 
 async def _body(request: Request) -> bytes:

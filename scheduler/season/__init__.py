@@ -3,7 +3,7 @@
 from scheduler.season.bookings import booking_notices
 from scheduler.season.errands import CALLS, Errand, errands_of
 from scheduler.season.kept_days import day_to_keep, numbers_of
-from scheduler.season.log_rows import NotLoggedError, Said, is_day, recorded, unknown_words
+from scheduler.season.log_rows import NotLoggedError, Said, is_day, recorded, ticked, unknown_words
 from scheduler.season.night_estimate import NoEstimateError, Tonight, tonight_of
 from scheduler.season.outlook import Outlook, outlook_of
 from scheduler.season.placed import Placed

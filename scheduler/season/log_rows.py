@@ -29,8 +29,6 @@ class Said:
     hours_left: float | None = None  # person-hours still to do, if that is told
     hours: float | None = None  # person-hours worked, if they were counted
     note: str = ""  # what is worth remembering
-    # of a visit or a day, the steps that it is said of; all where empty
-    steps: Collection[str] = ()
 
     @property
     def is_whole(self) -> bool:
@@ -44,6 +42,15 @@ class Recorded:
 
     entries: tuple[LogEntry, ...]
     words: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class _Row:
+    task_id: str  # the step, or the call
+    on: date  # day of the work
+    percent: int  # how much of it is done by then
+    # person-hours planned for it; the hours worked are shared in their proportion
+    work_h: float = 0.0
 
 
 def recorded(
@@ -61,7 +68,39 @@ def recorded(
     Raises:
         NotLoggedError: there is no such work, or the log, the plan or the day speaks against it.
     """
-    rows = _each_once(_rows(holding, what, said, published))
+    return _recorded(
+        _each_once(_rows(holding, what, said, published)), holding, said, as_of, published
+    )
+
+
+def ticked(placed: Placed, visit_id: str, steps: Collection[str], said: Said) -> Recorded:
+    """The rows of the log for steps of a visit that were ticked on the page of a day.
+
+    They are as far as the plan has them by then.
+
+    Args:
+        placed: the season that the page showed.
+        visit_id: the visit.
+        steps: those that were ticked.
+        said: what is told of them.
+
+    Raises:
+        NotLoggedError: see ``recorded``.
+    """
+    rows = [
+        _Row(task_id, said.on, percent, work_h)
+        for task_id, percent, work_h in worked_until(placed, visit_id, said.on)
+        if task_id in steps
+    ]
+    if not rows:
+        raise NotLoggedError(f"{visit_id}: the plan has none of these steps up to {said.on}")
+    as_of = placed.outlook.as_of
+    return _recorded(rows, placed.holding, said, as_of, placed.published)
+
+
+def _recorded(
+    rows: Sequence[_Row], holding: Holding, said: Said, as_of: date, published: Published
+) -> Recorded:
     shares = _shared(said.hours, rows)
     entries = tuple(
         _entry(row, hours, holding, said) for row, hours in zip(rows, shares, strict=True)
@@ -83,15 +122,6 @@ def unknown_words(name: str, known: Sequence[str]) -> str:
         f"did you mean {' or '.join(near)}?" if near else "`scheduler plan SITE --full` lists them"
     )
     return f"there is no task {name!r} in this plan; {hint}"
-
-
-@dataclass(frozen=True)
-class _Row:
-    task_id: str  # the step, or the call
-    on: date  # day of the work
-    percent: int  # how much of it is done by then
-    # person-hours planned for it; the hours worked are shared in their proportion
-    work_h: float = 0.0
 
 
 def _entry(row: _Row, hours: float | None, holding: Holding, said: Said) -> LogEntry:
@@ -143,12 +173,7 @@ def _of_visits(holding: Holding, what: str, said: Said, published: Published) ->
     holding = replace(holding, crew=replace(holding.crew, hire=hires))
     season = placed_season(holding, day, published=published)
     named = visits_on(season, day) if is_day(what) else (what,)
-    rows = [
-        row
-        for visit_id in named
-        for row in _of_visit(season, visit_id, day, said)
-        if not said.steps or row.task_id in said.steps
-    ]
+    rows = [row for visit_id in named for row in _of_visit(season, visit_id, day, said)]
     if not rows:
         raise NotLoggedError(
             f"{what}: the plan has no work for it up to {day} that is not logged as done; name a "

@@ -15,6 +15,7 @@ from ical.event import Event as Seen
 from scheduler.calendars import feed_bytes, feeds_of, uid_of
 from scheduler.calendars.ics import Event
 from scheduler.calendars.work_events import done_events, work_events
+from scheduler.holding import LogEntry
 from scheduler.holding.dayrules import AvoidMonthsRule
 from scheduler.reasons import SeasonPlan, plan_season
 from scheduler.roster import Price
@@ -30,7 +31,7 @@ from tests.calendars.entries import (
     shown_days,
     told_of,
 )
-from tests.sites import AS_OF, DEMOS, demo, new_site, own_date, planned, published
+from tests.sites import AS_OF, DEMOS, append_to_log, demo, new_site, own_date, planned, published
 from tests.worked import book, hired_days, log
 
 ORDER = (
@@ -366,3 +367,20 @@ def test_work_in_an_open_window_begins_its_title_with_it_and_says_so(tmp_path: P
         assert not event.title.startswith("Frost")
         assert "WARNING" not in event.description
         assert "still open" not in event.description
+
+
+def test_work_of_two_tasks_keeps_one_event_while_only_the_first_is_done(tmp_path: Path) -> None:
+    """Pruned, and not yet whitewashed: what is left keeps the entry, done work has none yet."""
+    site, day, pruned = (
+        demo(tmp_path, "branasol"),
+        date(2027, 5, 10),
+        "ladeira.cut-evergreen-fruit",
+    )
+    visit = f"{pruned}:mandarin"
+    append_to_log(site, [LogEntry(date=day, plan="2027", task=visit)])
+    plan = planned(site, day)
+    assert len(plan.placed.groups[visit]) == 2
+    keys = [event.key for event in (*work_events(plan), *done_events(plan.placed))]
+    assert len(keys) == len(set(keys))
+    (event,) = (event for event in work_events(plan) if f"/{visit}/" in event.key)
+    assert "done" not in event.title
