@@ -34,20 +34,6 @@ def test_a_shown_command_prints_what_is_shown(
     assert re.fullmatch(pattern, printed), printed
 
 
-def test_the_event_that_is_shown_is_that_of_the_demo_calendar() -> None:
-    feed = (ROOT / "calendars/branasol/work.ics").read_text(encoding="utf-8")
-    unfolded = feed.replace("\r\n ", "").replace("\n ", "").replace("\\,", ",").replace("\\;", ";")
-    (block,) = re.findall(r"```\n(O Fondal: release visit.*?)```", README, re.DOTALL)
-    title, *lines = block.splitlines()
-    assert f"SUMMARY:{re.split(r'  +', title)[0]}" in unfolded
-    said = [line for line in lines if line != "..."]
-    assert len(said) >= 4
-    (words,) = {
-        event for event in re.findall(r"DESCRIPTION:(.*)", unfolded) if said[-1].strip() in event
-    }
-    assert all(line in words.split("\\n") for line in said)
-
-
 def test_the_blocks_to_type_work_one_after_another(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

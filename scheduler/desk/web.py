@@ -44,6 +44,7 @@ from scheduler.pages import (
     PageLink,
     answer_page,
     happened_page,
+    owner_links,
     owner_pages,
     person_pages,
     refusal_page,
@@ -191,11 +192,10 @@ class _Web:
         if path == "season.svg":
             return self.sent(request, season_picture(plan), path)
         more = self.more(session)
-        pages = owner_pages(plan, self.calendars(request), DESK_LINKS, **more)
-        links = {**more, "links": _links_of(pages)}
-        pages["happened"] = lambda: happened_page(plan, self.desk.kept, **links)
+        pages = owner_pages(plan, self.calendars(request), **more)
+        pages["happened"] = lambda: happened_page(plan, self.desk.kept, **more)
         table = stock_table((self.desk.folder / STOCK_FILE).read_bytes())
-        pages["stock"] = lambda: stock_page(table, plan, **links)
+        pages["stock"] = lambda: stock_page(table, plan, **more)
         return self.drawn(request, pages, path)
 
     def told(self, request: Request, path: str, body: bytes) -> Response:
@@ -219,7 +219,7 @@ class _Web:
                 else:
                     return RedirectResponse("/happened.html", 303)
             answer = self.desk.tried(form)
-            more = {"links": DESK_LINKS, "meanwhile": status == 409, **self.more(session)}
+            more = {"meanwhile": status == 409, **self.more(session)}
             page = answer_page("Keep this?", answer, answer.form, **more)
         except tuple(REFUSALS) as error:
             title, status = next(
@@ -233,8 +233,9 @@ class _Web:
 
     def more(self, session: str) -> dict[str, Any]:
         """What makes a page one of the desk."""
-        today = self.desk.plan().placed.outlook.as_of
-        return {"desk": {"token": self.links.form_token(session), "today": today}}
+        plan = self.desk.plan()
+        desk = {"token": self.links.form_token(session), "today": plan.placed.outlook.as_of}
+        return {"desk": desk, "links": (*owner_links(plan), *DESK_LINKS)}
 
     def calendars(self, request: Request) -> list[CalendarLink]:
         """The calendars under their private links."""
@@ -294,10 +295,6 @@ def policy_of(content: bytes) -> str:
         f"default-src 'none'; style-src {allowed}; img-src 'self' data:; form-action 'self'; "
         "base-uri 'none'; frame-ancestors 'none'"
     )
-
-
-def _links_of(pages: Mapping[str, Callable[[], Page]]) -> Any:  # noqa: ANN401  # a tuple of links
-    return pages["index"].keywords["links"]  # type: ignore[attr-defined]
 
 
 def _set_cookie(response: Response, session: str) -> None:

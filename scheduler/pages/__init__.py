@@ -4,4 +4,10 @@ from scheduler.pages.desk_pages import answer_page, happened_page, refusal_page,
 from scheduler.pages.front_page import CalendarLink
 from scheduler.pages.rendering import MARK, Page
 from scheduler.pages.season_page import season_picture
-from scheduler.pages.site_pages import PageLink, drawn_pages, owner_pages, person_pages
+from scheduler.pages.site_pages import (
+    PageLink,
+    drawn_pages,
+    owner_links,
+    owner_pages,
+    person_pages,
+)

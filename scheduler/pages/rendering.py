@@ -20,6 +20,7 @@ from scheduler.terms import Season, day_words
 from scheduler.words import plain
 
 QR_BORDER = 4  # a quiet border of four cells is what ISO/IEC 18004 asks for
+AT_ONCE = 140  # letters of a notice that are shown without being asked for
 MARK = b'<meta name="generator" content="scheduler">'  # in each page: it is one of ours
 
 
@@ -72,6 +73,7 @@ def _environment() -> Environment:
         "short_day": lambda day: f"{day.day} {day:%b}",
         "weekday": lambda day: f"{day:%A}",
         "hours": lambda hours: f"{hours:.1f}".removesuffix(".0"),
+        "parted": parted,
         "sentence": lambda words: words[:1].upper() + words[1:],
         "disc": lit_path,
         "webcal": lambda address: f"webcal://{address.partition('://')[2]}",
@@ -79,6 +81,16 @@ def _environment() -> Environment:
     }
     environment.filters.update(filters)
     return environment
+
+
+def parted(words: str) -> tuple[str, str]:
+    """What is the matter, and the rest of a long notice; of a short one all of it.
+
+    >>> parted("The kit is not booked."), parted(f"It is unscheduled: {'why, ' * 40}")[0]
+    (('The kit is not booked.', ''), 'It is unscheduled')
+    """
+    head, _, rest = words.partition(": ")
+    return (head, rest) if len(words) > AT_ONCE else (words, "")
 
 
 def code_of(address: str) -> Markup:

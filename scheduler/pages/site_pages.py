@@ -25,29 +25,28 @@ class PageLink:
     title: str
 
 
+def owner_links(plan: SeasonPlan) -> tuple[PageLink, ...]:
+    """The row of links of the owner's pages."""
+    site, plots = plan.placed.holding.site, plan.placed.holding.plots
+    return (
+        PageLink("index", site.name),
+        PageLink("season", "Season"),
+        PageLink("frost", "Frost"),
+        *(PageLink(f"plot-{plot.id}", phrases.short_name(plot)) for plot in plots),
+    )
+
+
 def owner_pages(
-    plan: SeasonPlan,
-    calendars: Iterable[CalendarLink] = (),
-    desk_links: Iterable[PageLink] = (),
-    **more: object,
+    plan: SeasonPlan, calendars: Iterable[CalendarLink] = (), **more: object
 ) -> Drawers:
     """What draws each page of a holding: front, season, frost, plots and days.
 
     Args:
         plan: the season.
         calendars: to subscribe to.
-        desk_links: further pages that the row of links shows.
-        more: what else the templates need.
+        more: what else the templates need; ``links`` in place of the usual row.
     """
-    site, plots = plan.placed.holding.site, plan.placed.holding.plots
-    links = (
-        PageLink("index", site.name),
-        PageLink("season", "Season"),
-        PageLink("frost", "Frost"),
-        *(PageLink(f"plot-{plot.id}", phrases.short_name(plot)) for plot in plots),
-        *desk_links,
-    )
-    rows = {**more, "links": links}
+    rows = {"links": owner_links(plan), **more}
     pages: Drawers = {
         "index": partial(front_page, plan, tuple(calendars), **rows),
         "season": partial(season_page, plan, **rows),
