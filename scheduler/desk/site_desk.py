@@ -14,8 +14,9 @@ from pathlib import Path
 from threading import RLock
 from types import MappingProxyType
 
-from scheduler.calendars import feeds_of
+from scheduler.calendars import ForeignFeedError, feeds_of
 from scheduler.desk.changes import Form, SiteEdit, SiteFiles, change_of
+from scheduler.files import BusyError
 from scheduler.holding import Holding, locked_site, read_holding
 from scheduler.reasons import SeasonPlan, because_not_on, plan_season
 from scheduler.season import Published
@@ -61,6 +62,17 @@ class Effect:
     unwritten: tuple[str, ...] = ()  # why calendars or pages were not written
 
 
+@dataclass(frozen=True, slots=True)
+class _Trial:
+    plan: SeasonPlan  # as it would be
+    effect: Effect
+    edit: SiteEdit
+
+    def is_of(self, form: Form, seen: str) -> bool:
+        """Whether the same change was tried on the same files."""
+        return seen == self.effect.seen and {**form} == {**self.effect.form}
+
+
 class SiteDesk:
     """The plan of a holding as its files say it now, and the one way to change them from here."""
 
@@ -79,6 +91,7 @@ class SiteDesk:
         self._plan_id, self._today = plan_id, today
         self._planned: tuple[str, SeasonPlan] | None = None
         self._titles: tuple[SeasonPlan, dict[str, str]] | None = None
+        self._trial: _Trial | None = None  # the last one; most often it is what is kept
         self._planning = RLock()  # one plan at a time: the solver takes all cores
         self.kept: deque[Effect] = deque(maxlen=KEPT_SHOWN)  # the latest first
 
@@ -109,7 +122,7 @@ class SiteDesk:
             UnclearError: the form tells no change.
             FaultyFilesError: the files would have faults.
         """
-        return self._tried(form)[1]
+        return self._tried(form).effect
 
     def keep(self, form: Form, seen: str) -> Effect:
         """Write a change into the files, then the calendars and pages.
@@ -125,16 +138,16 @@ class SiteDesk:
         with locked_site(self.folder) as write, self._planning:
             if self._state() != seen:
                 raise ChangedMeanwhileError
-            plan, tried, change = self._tried(form)
-            for name, content in change.files.items():
+            trial = self._tried(form)
+            for name, content in trial.edit.files.items():
                 write(name, content)
-            unwritten = tuple(self.write_out(plan))
+            unwritten = tuple(self.write_out(trial.plan))
             # the pages go on showing what this change has moved
-            self._planned = self._state(), plan
+            self._planned = self._state(), trial.plan
         at = f"{datetime.now().astimezone():%H:%M}"
-        answer = replace(tried, at=at, unwritten=unwritten)
-        self.kept.appendleft(answer)
-        return answer
+        effect = replace(trial.effect, at=at, unwritten=unwritten)
+        self.kept.appendleft(effect)
+        return effect
 
     def write_again(self) -> None:
         """Write the calendars although much of what is to come would go from them."""
@@ -162,23 +175,23 @@ class SiteDesk:
         except LossError as error:
             yield from error.args
             yield "The calendars stay as they were until you say that they may lose that."
-        except (ForeignPageError, OSError) as error:
+        except (ForeignFeedError, ForeignPageError, BusyError, OSError) as error:
             yield str(error)
 
-    def _tried(self, form: Form) -> tuple[SeasonPlan, Effect, SiteEdit]:
+    def _tried(self, form: Form) -> "_Trial":
         with self._planning:
             before, seen = self.plan(), self._state()
+            if self._trial is not None and self._trial.is_of(form, seen):
+                return self._trial
             # not as the plan before had it: what was kept since has been published
             published = self._published(before.placed.holding)
-            change = change_of(form, SiteFiles(self.folder, before.placed, published))
-            after = self._plan(self._read(change.files), published)
-        shifts = tuple(_shifts(before, after))
-        warnings = tuple(says for says in _warnings(after) if says not in _warnings(before))
-        return (
-            after,
-            Effect(change.words, change.notes, shifts, warnings, seen, change.form or form),
-            change,
-        )
+            edit = change_of(form, SiteFiles(self.folder, before.placed, published))
+            after = self._plan(self._read(edit.files), published)
+            shifts = tuple(_shifts(before, after))
+            warnings = tuple(says for says in _warnings(after) if says not in _warnings(before))
+            effect = Effect(edit.words, edit.notes, shifts, warnings, seen, edit.form or form)
+            self._trial = _Trial(after, effect, edit)
+            return self._trial
 
     def _read(self, edited: Mapping[str, bytes] = MappingProxyType({})) -> Holding:
         return read_holding(self.folder, self._today(), self._plan_id, edited=edited)
@@ -192,9 +205,9 @@ class SiteDesk:
     def _state(self) -> str:
         """A name for the day, all files of the site, and what was published."""
         state = hashlib.sha256(str(self._today()).encode())
-        for path in sorted((*self.folder.iterdir(), self.calendars / "work.ics")):
+        for path in sorted((*self.folder.rglob("*"), self.calendars / "work.ics")):
             if path.is_file() and not path.name.startswith("."):
-                state.update(f"{path.name}\0".encode() + path.read_bytes())
+                state.update(f"{path}\0".encode() + path.read_bytes())
         return state.hexdigest()
 
 
