@@ -89,11 +89,6 @@ def _plot_record(due: PlotDue, plan: Placed) -> Record:
 
 
 def _stratum_record(stratum: StratumDue) -> Record:
-    cuts = {
-        "cuts_a_year": stratum.cuts_a_year,
-        "cuts_a_year_if_cut_low": stratum.cuts_low,
-        "cuts_a_year_if_let_run": stratum.cuts_high,
-    }
     return {
         **picked(stratum.cover, "stratum", "share"),
         "share_after": stratum.after,
@@ -102,7 +97,7 @@ def _stratum_record(stratum: StratumDue) -> Record:
         "passes_trigger": stratum.on,
         "passes_trigger_early": stratum.early,
         "passes_trigger_late": stratum.late,
-        **{name: None if n is None else round(n, 2) for name, n in cuts.items()},
+        "cuts_a_year": stratum.cuts_a_year,
     }
 
 
@@ -227,7 +222,6 @@ def _light_words(due: PlotDue) -> str:
 def _cover_table(at: int, due: PlotDue, tasks: Sequence[Task], plan: Placed) -> Table:
     plot = due.plot
     release = phrases.release_words(plan.outlook.frost[plot.id], plan.outlook.as_of)
-    low, high = (plan.holding.rules.figure(f"trigger-{end}") for end in ("low", "high"))
     strata = [stratum for stratum in due.strata if stratum.grown > 0]
     return table_of(
         f"{at}. {plot.name}, planted {plot.planted}; frost window closes: {release}",
@@ -242,8 +236,6 @@ def _cover_table(at: int, due: PlotDue, tasks: Sequence[Task], plan: Placed) -> 
             "reached": lambda stratum: _when_words(stratum.on, plan.outlook.as_of),
             "cuts a year": lambda stratum: _cuts_words(stratum.cuts_a_year),
             "cuts it can bear": lambda stratum: f"{stratum.stands:.1f}" if stratum.stands else "-",
-            f"if cut at {low:.0%}": lambda stratum: _cuts_words(stratum.cuts_low),
-            f"if let run to {high:.0%}": lambda stratum: _cuts_words(stratum.cuts_high),
         },
         "Canopy cover is crown area over the ground of the plot; what it is kept to is grower "
         "practice, editable. Cuts a year follow from the cut threshold in a mean year; its least "

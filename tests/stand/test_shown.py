@@ -55,22 +55,6 @@ def test_due_puts_the_plots_in_order_with_their_reasons(plan: SeasonPlan) -> Non
         )
 
 
-def test_due_compares_an_early_trigger_with_a_late_one(plan: SeasonPlan) -> None:
-    """Cut at 25 % or let it run to 80 %: the grower's choice, and what it means a year."""
-    dues = dues_of(plan.placed)
-    assert dues
-    for due in dues:
-        for stratum in due.strata:
-            if stratum.cuts_low and stratum.cuts_high:
-                assert stratum.cuts_low > stratum.cuts_high
-            # a trigger above the grown-out crowns is never reached
-            assert (stratum.cuts_low == 0.0) is (stratum.grown < 0.25)
-            assert (stratum.cuts_high == 0.0) is (stratum.grown < 0.80)
-    told = [table for table in due_tables(plan.placed) if table.columns[0] == "stratum"]
-    assert all("if cut at 25%" in table.columns for table in told)
-    assert all("if let run to 80%" in table.columns for table in told)
-
-
 def test_due_says_why_cuts_stand_in_the_plan_that_no_cover_calls_for(plan: SeasonPlan) -> None:
     dues = dues_of(plan.placed)
     assert dues
