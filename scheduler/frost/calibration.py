@@ -40,7 +40,7 @@ class Calibration:
     n_trained: int  # seasons the chances come from
     # later seasons; the days of one are not independent, so this is the size of the test
     n_tested: int
-    tested: tuple[str, str]  # names of the first and last of them
+    seasons: tuple[str, str]  # names of the first and last of them
 
 
 def calibration_of(

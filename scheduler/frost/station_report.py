@@ -32,9 +32,9 @@ _MAX_MISSING_OF_HALF_MONTH = 2  # of 14 to 16 days
 class FreeSeason:
     """Length of the frost-free season, last frost to first frost, in days."""
 
-    p50: float  # at least so long in half of the seasons; 365 where there is no frost
-    p90: float  # at least so long in nine of ten
-    shortest: float  # of the period
+    p50_days: float  # at least so long in half of the seasons; 365 where there is no frost
+    p90_days: float  # at least so long in nine of ten
+    shortest_days: float  # of the period
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,6 @@ from scheduler.season.placed import Placed
 from scheduler.season.roster_problem import SAW, Published, problem_of, with_own_days
 from scheduler.season.spare import (
     SPARE_CODE,
-    SPARE_STEP,
     SpareTime,
     share_words,
     spare_notices,

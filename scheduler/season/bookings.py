@@ -9,7 +9,7 @@ on it is a new booking. Refused: the published days for the booked ones, as a ru
 them. Held by tests/season/test_bookings.py::test_a_booked_day_needs_no_notice.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 
@@ -17,7 +17,7 @@ from scheduler.files import fields
 from scheduler.holding import Hire
 from scheduler.season.kept_days import numbers_of, spans_on
 from scheduler.season.placed import Placed
-from scheduler.terms import Level, Notice, Season, span_words
+from scheduler.terms import Level, Notice, days_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,11 +60,6 @@ def _booked_days(hire: Hire, placed: Placed) -> set[int]:
     return numbers_of((booked.span for booked in hire.booked), placed.season)
 
 
-def spans_words(days: Iterable[int], season: Season) -> str:
-    """Day numbers as spans in words: ``3 May 2027 to 4 May 2027, 6 May 2027``."""
-    return ", ".join(span_words(span.first, span.last) for span in spans_on(days, season))
-
-
 def booked_line(hire: Hire, placed: Placed, *visits: str) -> str:
     """The whole line for crew.toml: what stands there, and the planned days not yet in it.
 
@@ -93,7 +88,7 @@ def logged_words(task_id: str, placed: Placed) -> str:
     if not need.unbooked:
         return "The days that the plan needs are among those booked in crew.toml."
     return (
-        f"Planned for {spans_words(need.unbooked, placed.season)}. So that these days stay, write "
+        f"Planned for {days_words(placed.season, need.unbooked)}. So that these days stay, write "
         f'into crew.toml under [[hire]] id = "{need.hire.id}" (or the days that were agreed, if '
         f"others):\n{booked_line(need.hire, placed, need.visit)}"
     )
@@ -116,14 +111,14 @@ def booking_notices(placed: Placed) -> Iterator[Notice]:
             cost = hire.cost_day * hire.count * len(idle)
             paid = f" ({cost:g} in all)" if cost else ""
             says = (
-                f"{hire.name} is booked for {spans_words(idle, placed.season)}, but no work of "
+                f"{hire.name} is booked for {days_words(placed.season, idle)}, but no work of "
                 f"the plan needs it then: call it off, or it is paid for nothing{paid}."
             )
             yield Notice("booked-unused", Level.WARNING, "crew.toml", says)
 
 
-def _idle_days(hire: Hire, placed: Placed) -> set[int]:
-    """Booked days from today on that neither the plan nor the log has work for."""
+def _idle_days(hire: Hire, placed: Placed) -> list[int]:
+    """Booked days from today on that neither the plan nor the log has work for, ascending."""
     today = placed.season.day_of(placed.outlook.as_of)
     planned = {day for use in placed.roster.hires if use.kit_id == hire.id for day in use.days}
     logged = {
@@ -132,4 +127,4 @@ def _idle_days(hire: Hire, placed: Placed) -> set[int]:
         if (task := placed.tasks.get(entry.task)) is not None and hire.id in task.hired
     }
     idle = _booked_days(hire, placed) - planned - logged
-    return {day for day in idle if day >= today}
+    return sorted(day for day in idle if day >= today)

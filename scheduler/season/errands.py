@@ -10,9 +10,10 @@ from datetime import date, timedelta
 from typing import Literal
 
 from scheduler.frost import names_words, night_words
-from scheduler.season.bookings import needs_of, spans_words
+from scheduler.season.bookings import needs_of
 from scheduler.season.placed import Placed
 from scheduler.stand import left_to_utility
+from scheduler.terms import days_words
 
 # how the ids of errands go on after the plot: the work log may speak of them
 CALLS = ("book-", "call-", "protect-")
@@ -72,7 +73,7 @@ def _bookings(placed: Placed) -> Iterator[Errand]:
             continue
         hire, needed = need.hire, placed.season.date_of(need.unbooked[0])
         on = needed - timedelta(days=hire.lead_days)
-        days = spans_words(need.unbooked, placed.season)
+        days = days_words(placed.season, need.unbooked)
         beside = f" and is not booked for {days}" if hire.booked else ""
         yield Errand(
             id=need.id,

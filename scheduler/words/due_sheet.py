@@ -73,14 +73,7 @@ def _plot_record(due: PlotDue, plan: Placed) -> Record:
             }
             for removal in work_words.removals_in(plot, plan)
         ],
-        "harvests": [
-            {
-                **picked(harvest, "plant", "year"),
-                "low_kg": round(harvest.low_kg, 1),
-                "high_kg": round(harvest.high_kg, 1),
-            }
-            for harvest in harvests_in(plot, plan)
-        ],
+        "harvests": harvests_in(plot, plan),
         "held_back_from_release": [
             {**picked(held.stock, "plant", "count"), **picked(held, "until", "why")}
             for held in held_back(plot, "release", plan.holding)
@@ -142,20 +135,11 @@ def _task_record(task: Task, plan: Placed) -> Record:
 def _mulch_record(mulch: LineMulch) -> Record:
     return {
         "line": mulch.line.id,
-        "area_m2": round(mulch.area_m2, 1),
-        "bare_m2": round(mulch.bare_m2, 2),
+        **picked(mulch, "area_m2", "bare_m2", "old_cm", "short_kg", "surplus_kg"),
         "layers": [
-            {
-                "layer": laid.layer.id,
-                "fresh_kg": round(laid.kg, 1),
-                "volume_m3": round(laid.volume_m3, 3),
-                "depth_cm": round(laid.depth_cm, 2),
-            }
+            {"layer": laid.layer.id, "fresh_kg": laid.kg, **picked(laid, "volume_m3", "depth_cm")}
             for laid in mulch.layers
         ],
-        "old_cm": round(mulch.old_cm, 2),
-        "short_kg": round(mulch.short_kg, 1),
-        "surplus_kg": round(mulch.surplus_kg, 1),
         **picked(mulch, "feed_on", "feed_early", "feed_late"),
     }
 
@@ -177,7 +161,7 @@ def due_tables(plan: Placed, plot_id: str | None = None) -> Iterator[Table]:
         yield from _mulch_table(due.plot, tasks, plan)
         yield from _harvest_table(due.plot, plan)
     if plot_id is None and (whole := phrases.tasks_in(None, plan)):
-        rows = tuple((t.id, t.title, phrases.hours_words(t.hours)) for t in whole)
+        rows = tuple((t.id, t.title, phrases.range_words(t.hours, " person-hours")) for t in whole)
         yield Table("The whole holding", ("task", "work", "time"), rows)
     yield _caution_table(plan)
 
@@ -221,10 +205,10 @@ def _light_words(due: PlotDue) -> str:
 
 def _cover_table(at: int, due: PlotDue, tasks: Sequence[Task], plan: Placed) -> Table:
     plot = due.plot
-    release = phrases.release_words(plan.outlook.frost[plot.id], plan.outlook.as_of)
+    window = phrases.state_words(plan.outlook.frost[plot.id], plan.outlook.as_of)
     strata = [stratum for stratum in due.strata if stratum.grown > 0]
     return table_of(
-        f"{at}. {plot.name}, planted {plot.planted}; frost window closes: {release}",
+        f"{at}. {plot.name}, planted {plot.planted}; frost window {window}",
         strata,
         {
             "stratum": lambda stratum: stratum.cover.stratum,

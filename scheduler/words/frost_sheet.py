@@ -1,6 +1,5 @@
 """Frost at the plots: the windows, what they rest on, and how cold tonight will be."""
 
-import math
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
@@ -93,10 +92,6 @@ def frost_tables(outlook: Outlook, day: date) -> tuple[Table, ...]:
 
 def _windows(outlook: Outlook, day: date) -> Table:
     bases = {frost.risk.basis for frost in outlook.plots.values()}
-
-    def chance_words(chance: float) -> str:
-        return "-" if math.isnan(chance) else percent_words(chance)
-
     return table_of(
         f"Frost windows of {outlook.holding.site.name} on {day_words(day)}",
         outlook.plots.values(),
@@ -106,7 +101,7 @@ def _windows(outlook: Outlook, day: date) -> Table:
             "last 10 %": lambda frost: frost.risk.last_frost.p10 or "-",
             "first 50 %": lambda frost: frost.risk.first_frost.p50 or "-",
             "first 10 %": lambda frost: frost.risk.first_frost.p10 or "-",
-            "another before next midsummer": lambda frost: chance_words(
+            "another before next midsummer": lambda frost: phrases.chance_cell(
                 frost.risk.chance_after(day)
             ),
             "frost window": lambda frost: phrases.state_words(frost.risk, day),
@@ -296,15 +291,10 @@ def tonight_tables(tonight: Tonight, outlook: Outlook) -> Iterator[Table]:
 def tonight_record(tonight: Tonight) -> Record:
     """The same for programs."""
     return {
-        **picked(tonight, "evening", "sunset", "sunrise"),
-        "minimum_c": round(tonight.minimum_c, 2),
-        "error_c": round(tonight.model.error_c, 2),
-        "n_nights": tonight.model.n_nights,
-        "r2": round(tonight.model.r2, 3),
+        **picked(tonight, "evening", "sunset", "sunrise", "minimum_c"),
+        **picked(tonight.model, "error_c", "n_nights", "r2"),
         "beyond_fitted": tonight.beyond,
-        "hourly": [
-            {"time": time, "temperature_c": round(now_c, 2)} for time, now_c in tonight.hourly
-        ],
+        "hourly": [{"time": time, "temperature_c": now_c} for time, now_c in tonight.hourly],
         "plots": [replace(night, chance=told_chance(night.chance)) for night in tonight.plots],
         "caution": CAUTION,
     }

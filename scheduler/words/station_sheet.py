@@ -4,9 +4,8 @@ import math
 from collections.abc import Iterator, Sequence
 from datetime import date
 
-from scheduler.files import fields
 from scheduler.frost import Calibration, FrostDates, StationReport
-from scheduler.season import SPARE_STEP, SpareTime, share_words
+from scheduler.season import SpareTime, share_words, spare_words
 from scheduler.terms import Basis, day_words, month_words
 from scheduler.words.table import Record, Table, picked, table_of
 
@@ -23,7 +22,7 @@ BY_WORDS = {Basis.MEASURED: "by the rain of your record", Basis.PLANNED: "by you
 
 def station_record(report: StationReport) -> Record:
     """The record, its seasons, dates by chance, severity, and how true the chances were."""
-    seasons, free = report.seasons, report.free_season
+    seasons = report.seasons
     chances = ("p50", "p10", "p05", "error_days")
     return {
         "record": report.record.name,
@@ -35,9 +34,7 @@ def station_record(report: StationReport) -> Record:
         "last_frosts": seasons.last.by_label,
         "first_frosts": seasons.first.by_label,
         "frost_nights": dict(report.nights),
-        "free_season": None
-        if free is None
-        else {"p50_days": free.p50, "p90_days": free.p90, "shortest_days": free.shortest},
+        "free_season": report.free_season,
         "dates": [
             {
                 "threshold_c": at.threshold_c,
@@ -47,14 +44,7 @@ def station_record(report: StationReport) -> Record:
             for at in report.dates
         ],
         "severity": report.severity,
-        "tested": [
-            {
-                **picked(test, "side", "n_trained", "n_tested"),
-                "seasons": test.tested,
-                **picked(test, "brier", "brier_even", "brier_previous", "bins"),
-            }
-            for test in report.tested
-        ],
+        "tested": report.tested,
     }
 
 
@@ -103,8 +93,8 @@ def _free(report: StationReport) -> str:
     if free is None:
         return nights.strip()
     return (
-        f"{nights}The season without frost lasts {free.p50:.0f} days in half of the years, "
-        f"{free.p90:.0f} in nine of ten; the shortest was {free.shortest:.0f}."
+        f"{nights}The season without frost lasts {free.p50_days:.0f} days in half of the years, "
+        f"{free.p90_days:.0f} in nine of ten; the shortest was {free.shortest_days:.0f}."
     )
 
 
@@ -153,7 +143,7 @@ def _tested(tested: Calibration) -> Table:
             "cases": lambda row: str(row.n_cases),
         },
         f"From {tested.n_trained} seasons, tested on {tested.n_tested}, "
-        f"{tested.tested[0]} to {tested.tested[1]}.",
+        f"{tested.seasons[0]} to {tested.seasons[1]}.",
         f"Mean squared error (Brier score) {tested.brier:.3f}; saying 50 % always "
         f"{tested.brier_even:.3f}; saying what last year did {tested.brier_previous:.3f}.",
         TEST_CAUTION,
@@ -178,14 +168,6 @@ def rain_tables(spare: SpareTime) -> Iterator[Table]:
     rain = spare.rain
     if rain is None:
         return
-    if spare.basis is Basis.PLANNED:
-        foot = "Rain allowance: as you set it, spare_share in crew.toml."
-    else:
-        foot = (
-            "Rain allowance, of the crew's hours: the share of such days in steps of "
-            f"{share_words(SPARE_STEP)}, at most {share_words(fields.MOST_SPARE)}; spare_share in "
-            "crew.toml would set your own share."
-        )
     shares = ["too few days" if math.isnan(s) else share_words(s) for s in rain.shares.tolist()]
     yield table_of(
         f"Days too wet for work, {rain.first.year} to {rain.last.year}",
@@ -197,7 +179,7 @@ def rain_tables(spare: SpareTime) -> Iterator[Table]:
             "share": lambda at: shares[at],
             "rain allowance": lambda at: share_words(float(spare.shares[at])),
         },
-        foot,
+        spare_words(spare),
     )
 
 

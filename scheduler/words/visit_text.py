@@ -20,19 +20,13 @@ from scheduler.words.material_words import haul_words
 from scheduler.words.price_words import hours_by_name
 from scheduler.words.text import rows_words
 from scheduler.words.why_day import short_reason
-from scheduler.words.work_words import concerns_in, facts_of
+from scheduler.words.work_words import concerns_in
 
 MOST_WORDS = 200  # what somebody reads on a phone with gloves on
 # what is left out of a longer one, in this order; `scheduler why` and the feed's head have it
 LEAVES_OUT = ("plants", "reason", "closed window", "codes", "hours", "haul")
-
-
-ON_THE_SHEET = (
-    "Who: ",
-    "Do, ",
-    "Bring: ",
-    "Emergency: ",
-)  # what the sheet of a day shows by itself
+# what the sheet of a day shows by itself
+ON_THE_SHEET = ("Who: ", "Do, ", "Bring: ", "Emergency: ")
 
 
 def visit_text(plan: SeasonPlan, visit_id: str, days: Sequence[int], person: str = "") -> str:
@@ -193,7 +187,7 @@ class _Entry:
         return f"Safety: {'; '.join(stops.values())}." if stops else ""
 
     def _stops(self, task: Task) -> dict[str, str]:
-        facts, stops = facts_of(self.plan), dict[str, str]()
+        facts, stops = self.plan.outlook.facts, dict[str, str]()
         limits = [c for c in concerns_in(task, self.plan) if not c.standing]
         for day in sorted({*self.days}.intersection(self.plan.stints[task.id].days)):
             stops |= {c.id: c.short for c in cautions_on(task, day, facts) if not c.standing}
@@ -219,7 +213,7 @@ class _Entry:
 
     def _standing(self) -> Iterator[tuple[str, int, Caution]]:
         """The cautions that each step of the visit calls for from its first day on."""
-        facts = facts_of(self.plan)
+        facts = self.plan.outlook.facts
         for task_id in self.plan.groups[self.visit_id]:
             days = self.plan.stints.get(task_id, self.plan.visits[self.visit_id])
             for caution in cautions_on(self.plan.tasks[task_id], days.first, facts):

@@ -20,7 +20,7 @@ from scheduler.stand import (
     too_soon_months,
 )
 from scheduler.terms import DaySpan, day_words
-from scheduler.windows import Concern, Facts, concerns_of, heat_stop_c
+from scheduler.windows import Concern, concerns_of, heat_stop_c
 from scheduler.words import material_words, phrases
 from scheduler.words.text import rows_words
 
@@ -29,10 +29,11 @@ def detail_lines(task: Task, plan: Placed) -> Iterator[str]:
     """Everything known of a task, a paragraph each; empty ones among them."""
     stint, learned = plan.stints.get(task.id), task.learned
     on = f": {phrases.days_words(plan.season, stint.days)}" if stint else ""
+    hours = phrases.range_words(task.hours, " person-hours")
     on_site_h = task.hours.usual / plan.holding.rules.figure("productive-share")
     yield f"\n{task.title} ({task.id}){on}"
     yield (
-        f"Hours: {phrases.hours_words(task.hours)}, {learned.words if learned else 'by the book'};"
+        f"Hours: {hours}, {learned.words if learned else 'by the book'};"
         f" with rest, weather and talk about {on_site_h:.2g} on the site."
     )
     yield f"How: {task.type.how}"
@@ -87,7 +88,7 @@ def _cut_words(task: Task, plan: Placed) -> Iterator[str]:
     asked, record = conditions_of(task.stock, plan.holding.rules), plan.holding.record
     if asked:
         no_maxima = record is None or record.tmax_c is None
-        if no_maxima and heat_stop_c(task, facts_of(plan)) is not None:
+        if no_maxima and heat_stop_c(task, plan.outlook.facts) is not None:
             asked += ("No maxima are on record here: for heat go by the forecast of the day.",)
         yield f"Rules of the cut: {' '.join(asked)}"
     if task.plot is not None:
@@ -120,15 +121,9 @@ def _material_words(task: Task, plan: Placed) -> str:
     )
 
 
-def facts_of(plan: Placed) -> Facts:
-    """What the rules of a planned season were asked about."""
-    outlook = plan.outlook
-    return Facts(outlook.holding, outlook.season, outlook.sky, outlook.frost, outlook.as_of)
-
-
 def concerns_in(task: Task, plan: Placed) -> tuple[Concern, ...]:
     """The rules that pull against the open days of a task."""
-    return concerns_of(plan.windows[task.id], facts_of(plan))
+    return concerns_of(plan.windows[task.id], plan.outlook.facts)
 
 
 def visit_words(tasks: Sequence[Task]) -> str:

@@ -19,7 +19,7 @@ from scheduler.words import (
     visit_text,
 )
 from scheduler.words.roster_sheet import roster_table
-from scheduler.words.work_words import detail_lines, facts_of
+from scheduler.words.work_words import detail_lines
 from tests.sites import DEMOS
 
 
@@ -201,7 +201,7 @@ def test_a_cut_is_told_with_conditions_batches_and_reckoned_cautions(plan: Seaso
 
 def test_an_entry_of_the_calendar_tells_what_to_stop_for_on_its_day(plan: SeasonPlan) -> None:
     """Dangers by the day, and those that hold for the whole visit on its first day."""
-    facts, some = facts_of(plan.placed), 0
+    facts, some = plan.placed.outlook.facts, 0
     for task_id, stint in plan.placed.stints.items():
         task, visit_id = plan.placed.tasks[task_id], plan.placed.visit_of[task_id]
         for day in stint.days:
