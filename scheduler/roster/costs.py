@@ -1,7 +1,7 @@
 """What a block costs in each of the aims, in whole numbers."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from scheduler.roster.placements import Block
 from scheduler.roster.problem import Problem
@@ -22,9 +22,8 @@ def points_of(block: Block) -> float:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Cost:
-    """One block in the aims that single blocks decide."""
+class Cost(NamedTuple):
+    """One block in the aims that single blocks decide, in their order."""
 
     moved: int  # 1 where a published visit leaves its day
     risk: int  # chance of frost damage in hundredths
@@ -32,11 +31,6 @@ class Cost:
     shift: int  # days by which a published visit leaves its day
     lost: int  # points short of the best block it could have, in parts of a point
     waiting: int  # days after the visit's earliest end, with what settles a tie in parts of a day
-
-    @property
-    def key(self) -> tuple[int, int, int, int, int, int]:
-        """The aims in their order."""
-        return (self.moved, self.risk, self.open, self.shift, self.lost, self.waiting)
 
 
 def costs_of(

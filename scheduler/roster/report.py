@@ -44,7 +44,7 @@ def preferences_of(
         for block in choices[here.visit.id]:
             if block.last >= here.last:
                 break
-            same = cost[block.first].key[:4] <= cost[here.first].key[:4]
+            same = cost[block.first][:4] <= cost[here.first][:4]
             if same and keeps_all(problem, plan, block) and ledger.fits(block):
                 return block.last
         return here.last

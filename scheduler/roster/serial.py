@@ -47,7 +47,7 @@ class Serial:
                 continue
             costs = self.costs[visit_id]
             by_cost = sorted(
-                self.choices[visit_id], key=lambda block: (costs[block.first].key, block.first)
+                self.choices[visit_id], key=lambda block: (costs[block.first], block.first)
             )
             if not self._put_first(by_cost):
                 out |= with_followers({visit_id}, after)
