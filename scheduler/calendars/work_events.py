@@ -27,10 +27,7 @@ def work_events(
 ) -> Iterator[Event]:
     """Planned work: a campaign day by day, other work one event for each run of days.
 
-    Args:
-        plan: the season.
-        person: only the days of this person; empty for everybody.
-        plot: only work in this plot; None for the whole holding.
+    Only the days of a person and the work of a plot, where one is named.
     """
     for visit_id in plan.placed.visits:
         task = plan.placed.tasks[plan.placed.groups[visit_id][0]]

@@ -78,12 +78,7 @@ def obstacle_words(
 ) -> str:
     """What keeps a visit from a day, in the grower's words.
 
-    Args:
-        placed: the season.
-        visit_id: the visit.
-        what: the obstacle.
-        dated: whether the day is told with it.
-        named: whether the work that takes the room is told with it.
+    If ``dated`` the day is told with it, if ``named`` the work that takes the room.
     """
     if what.kind == "heavy-row":
         return _row_words(placed, visit_id, what)

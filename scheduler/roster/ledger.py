@@ -38,12 +38,7 @@ class Obstacle:
 
 
 class Ledger:
-    """The days as they fill up. Limits: people, kit, the ground of each plot, rest.
-
-    Args:
-        problem: what is to be placed.
-        crew: its people.
-    """
+    """The days as they fill up. Limits: people, kit, the ground of each plot, rest."""
 
     def __init__(self, problem: Problem, crew: CrewTeams) -> None:
         self.problem, self.crew = problem, crew

@@ -71,13 +71,9 @@ class _Hire:
 
 
 class PlanModel:
-    """Every plan for some visits, as the solver takes it.
+    """Every plan for some visits, as the solver takes it; each visit has one choice at least.
 
-    Args:
-        problem: the whole problem.
-        crew: its people.
-        choices: blocks to choose from, by visit id; at least one for each.
-        all_in: whether every one of these visits is placed.
+    ``all_in`` says whether every one of them is placed.
     """
 
     def __init__(
@@ -178,8 +174,7 @@ class PlanModel:
     def _rows_too_long(self, users: Mapping[int, Collection[str]]) -> list[list[int]]:
         """The days, not heavy already, of each row of heavy days that could grow too long.
 
-        Args:
-            users: for each day, ids of the visits that may be heavy there.
+        ``users`` names the visits that may be heavy, by day.
         """
         length, rows = (self.problem.heavy_in_row or 0) + 1, []
         for first in sorted({day - back for day in users for back in range(length)}):

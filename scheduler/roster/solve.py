@@ -50,11 +50,7 @@ def solve(problem: Problem, *, effort: float | None = None) -> Roster:
 
 
 class Solving:
-    """One run, from windows to names.
-
-    Args:
-        problem: visits, order, people, kit.
-    """
+    """One run, from windows to names."""
 
     def __init__(self, problem: Problem) -> None:
         self.problem, self.crew = problem, CrewTeams(problem)

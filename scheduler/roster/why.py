@@ -35,12 +35,7 @@ Answer: TypeAlias = Obstacle | Price
 
 
 class Standing:
-    """A roster as it stands, to be asked about other days.
-
-    Args:
-        problem: what was asked.
-        roster: what was answered.
-    """
+    """A roster as it stands, to be asked about other days."""
 
     def __init__(self, problem: Problem, roster: Roster) -> None:
         self.problem, self.crew = problem, CrewTeams(problem)
