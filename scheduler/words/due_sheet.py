@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from datetime import date
 
 from scheduler.files import fields
@@ -149,10 +150,9 @@ def due_tables(plan: Placed, plot_id: str | None = None) -> Iterator[Table]:
 
     Where a plot is named, that one alone.
     """
-    dues = dues_of(plan)
     if plot_id is None:
-        yield _order_table(dues, plan)
-    for at, due in enumerate(dues, start=1):
+        yield replace(short_due(plan), foot=tuple(_order_words(plan)))
+    for at, due in enumerate(dues_of(plan), start=1):
         if plot_id not in (None, due.plot.id):
             continue
         tasks = phrases.tasks_in(due.plot, plan)
@@ -166,41 +166,48 @@ def due_tables(plan: Placed, plot_id: str | None = None) -> Iterator[Table]:
     yield _caution_table(plan)
 
 
-def _order_table(dues: Sequence[PlotDue], plan: Placed) -> Table:
-    as_of, places = plan.outlook.as_of, {due.plot.id: at for at, due in enumerate(dues, start=1)}
-    return table_of(
-        f"Which plot first, on {day_words(as_of)}",
-        dues,
-        {
-            "": lambda due: str(places[due.plot.id]),
-            "plot": lambda due: phrases.short_name(due.plot),
-            "frost releases it": lambda due: phrases.released_words(due.released, as_of),
-            "over the cut threshold": lambda due: _over_words(due, as_of),
-            "light at the alley": _light_words,
-            "shares": lambda due: ", ".join(due.hires) or "-",
-        },
-        "Order: frost release, then how far canopy cover is over its cut threshold, then shared "
-        "hire, then nests (common practice). Light is the share of open light, with all crowns in "
-        "leaf; in brackets that of today.",
-        "Regrowth is counted from the last cut in stock.csv or the work log, whichever is "
-        f"later, evenly in {warmth_of(plan.holding).basis}; mulch rots by {plan.rotting.basis}.",
-        *work_words.untold_words(plan),
+def short_due(plan: Placed) -> Table:
+    """A line for each plot: the hours of each kind of visit, and why its heavy visit is due."""
+    visits = ("routine" if visit == "year" else visit for visit in fields.VISITS)
+    rows = tuple(_due_row(due, plan) for due in dues_of(plan))
+    return Table(
+        f"What is due at {plan.holding.site.name} on {day_words(plan.outlook.as_of)}",
+        ("plot", *visits, "release from", "why"),
+        rows,
+        (
+            "Person-hours left, the most urgent plot first. `scheduler due SITE PLOT` shows one "
+            "plot in full.",
+        ),
     )
 
 
-def _over_words(due: PlotDue, as_of: date) -> str:
-    """Points of cover by which strata stand over their triggers."""
-    over = [
-        f"{s.cover.stratum} +{100 * (s.cover.share - s.cover.trigger):.0f}"
-        for s in due.strata
-        if s.on is not None and s.on <= as_of
-    ]
-    return ", ".join(over) or "-"
+def _due_row(due: PlotDue, plan: Placed) -> tuple[str, ...]:
+    hours = dict.fromkeys(fields.VISITS, 0.0)
+    for step in plan.problem.steps:  # what is left to do
+        if (task := plan.tasks[step.id]).plot is due.plot:
+            hours[task.type.visit] += step.work_h
+    reasons = (reason.partition(" (")[0] for reason in due.reasons)
+    # frost has a column of its own
+    others = (reason for reason in reasons if not reason.startswith("frost "))
+    return (
+        phrases.short_name(due.plot),
+        *(f"{work_h:.0f} h" if work_h else "-" for work_h in hours.values()),
+        phrases.released_words(due.released, plan.outlook.as_of),
+        next(others, "the plan asks for it"),
+    )
 
 
-def _light_words(due: PlotDue) -> str:
-    light, now = f"{due.light:.0%}", f"{due.light_now:.0%}"
-    return light if light == now else f"{light} ({now})"
+def _order_words(plan: Placed) -> Iterator[str]:
+    """What the order of the plots goes by, and what stands behind it."""
+    yield (
+        "Person-hours left. Order: frost release, then how far canopy cover is over its cut "
+        "threshold, then shared hire, then nests (common practice)."
+    )
+    yield (
+        "Regrowth is counted from the last cut in stock.csv or the work log, whichever is "
+        f"later, evenly in {warmth_of(plan.holding).basis}; mulch rots by {plan.rotting.basis}."
+    )
+    yield from work_words.untold_words(plan)
 
 
 def _cover_table(at: int, due: PlotDue, tasks: Sequence[Task], plan: Placed) -> Table:
@@ -224,8 +231,8 @@ def _cover_table(at: int, due: PlotDue, tasks: Sequence[Task], plan: Placed) -> 
         "Canopy cover is crown area over the ground of the plot; what it is kept to is grower "
         "practice, editable. Cuts a year follow from the cut threshold in a mean year; its least "
         "tolerant support kind can bear the number beside.",
-        f"Light at the alley in leaf: {due.light:.0%} now, {due.light_after:.0%} after all cuts "
-        "of the plan.",
+        f"Light at the alley, of open light: {due.light:.0%} in leaf, {due.light_now:.0%} as the "
+        f"leaves stand today, {due.light_after:.0%} in leaf after all cuts of the plan.",
         SMALL_CROWNS if any(stratum.on is None for stratum in strata) else "",
         *_uncalled_words(due, tasks, plan),
         *(f"Why here: {reason}." for reason in due.reasons),

@@ -1,20 +1,16 @@
-"""The short answers, one screen each: a line for each plot, a line for each visit.
+"""The short answers of plan and frost, one screen each: a line for each visit, or plot.
 
-The whole tables (``--full``, or a plot or visit named) are in ``due_sheet``, ``roster_sheet``
-and ``frost_sheet``.
+The whole tables (``--full``, or a visit named) are in ``roster_sheet`` and ``frost_sheet``.
 """
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
-from scheduler.files import fields
 from scheduler.reasons import SeasonPlan
 from scheduler.season import Outlook, Placed
-from scheduler.stand import PlotDue
 from scheduler.terms import day_words
 from scheduler.words import phrases, work_words
-from scheduler.words.due_sheet import dues_of
 from scheduler.words.table import Table, table_of
 
 SOON = timedelta(weeks=6)  # how far ahead routine work is listed
@@ -151,37 +147,6 @@ def _soon(plan: SeasonPlan) -> Table:
     left = len(pieces) - len(shown)
     more = (f"{left} more pieces of routine work: `scheduler plan SITE --full`.",) if left else ()
     return Table("Routine work soon", ("days", "work"), rows, more)
-
-
-def short_due(plan: Placed) -> Table:
-    """A line for each plot: the hours of each kind of visit, and why its heavy visit is due."""
-    visits = ("routine" if visit == "year" else visit for visit in fields.VISITS)
-    rows = tuple(_due_row(due, plan) for due in dues_of(plan))
-    return Table(
-        f"What is due at {plan.holding.site.name} on {day_words(plan.outlook.as_of)}",
-        ("plot", *visits, "release from", "why"),
-        rows,
-        (
-            "Person-hours left, the most urgent plot first. `scheduler due SITE PLOT` shows one "
-            "plot in full.",
-        ),
-    )
-
-
-def _due_row(due: PlotDue, plan: Placed) -> tuple[str, ...]:
-    hours = dict.fromkeys(fields.VISITS, 0.0)
-    for step in plan.problem.steps:  # what is left to do
-        if (task := plan.tasks[step.id]).plot is due.plot:
-            hours[task.type.visit] += step.work_h
-    reasons = (reason.partition(" (")[0] for reason in due.reasons)
-    # frost has a column of its own
-    others = (reason for reason in reasons if not reason.startswith("frost "))
-    return (
-        phrases.short_name(due.plot),
-        *(f"{work_h:.0f} h" if work_h else "-" for work_h in hours.values()),
-        phrases.released_words(due.released, plan.outlook.as_of),
-        next(others, "the plan asks for it"),
-    )
 
 
 def short_frost(outlook: Outlook, day: date) -> Table:

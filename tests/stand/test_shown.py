@@ -41,14 +41,14 @@ def tables_of(plan: SeasonPlan) -> dict[str, Table]:
 def test_due_puts_the_plots_in_order_with_their_reasons(plan: SeasonPlan) -> None:
     first, *others = due_tables(plan.placed)
     dues = dues_of(plan.placed)
-    assert [row[1] for row in first.rows] == [phrases.short_name(due.plot) for due in dues]
+    assert [row[0] for row in first.rows] == [phrases.short_name(due.plot) for due in dues]
     covers = [table for table in others if table.columns[0] == "stratum"]
     assert [table.title.split(",")[0] for table in covers] == [
         f"{at}. {due.plot.name}" for at, due in enumerate(dues, start=1)
     ]
     assert dues
     for row, table, due in zip(first.rows, covers, dues, strict=True):
-        held = "does not hold it back now" if row[2] == "now" else "holds it back until "
+        held = "does not hold it back now" if row[5] == "now" else "holds it back until "
         assert any(line.startswith(f"Why here: frost {held}") for line in table.foot)
         assert len([line for line in table.foot if line.startswith("Why here")]) == len(
             due.reasons
