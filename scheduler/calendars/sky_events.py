@@ -10,7 +10,6 @@ from scheduler.terms import day_words
 from scheduler.words import phrases
 
 PHASES = ("new_moon", "first_quarter", "full_moon", "last_quarter")
-MARKS = ("march_equinox", "june_solstice", "september_equinox", "december_solstice")
 _FIRST_LUNATION = datetime(2000, 1, 6, 18, 14, tzinfo=UTC)
 _SYNODIC_MONTH = timedelta(days=29.530588853)
 
@@ -19,8 +18,6 @@ def sky_events(plan: Placed) -> Iterator[Event]:
     """Phases and season marks by day."""
     for event in plan.outlook.sky.events:
         is_phase = event.event in PHASES
-        if not is_phase and event.event not in MARKS:
-            continue
         day, title = event.local.date(), phrases.EVENT_WORDS[event.event]
         tag = f" {phrases.MOON_CAUTION}" if is_phase else ""
         clock = f"{event.local:%H:%M} in {plan.holding.site.zone}"

@@ -1,6 +1,5 @@
 """From a problem to a roster."""
 
-from collections.abc import Sequence
 from itertools import chain
 
 from scheduler.roster.check import BrokenRuleError, faults_in
@@ -10,7 +9,7 @@ from scheduler.roster.order import Choices, circles_of, followers, tied, tighten
 from scheduler.roster.placements import Block, Packer, waits_in
 from scheduler.roster.problem import Problem
 from scheduler.roster.report import hires_of, preferences_of
-from scheduler.roster.result import Proof, Roster, Stage, VisitDays
+from scheduler.roster.result import Proof, Roster, VisitDays
 from scheduler.roster.search import Search
 from scheduler.roster.serial import Serial
 from scheduler.roster.teams import CrewTeams
@@ -86,12 +85,15 @@ class Solving:
         stints = stints_of(self.crew, search.plan)
         assert isinstance(stints, tuple), "the plan was given names before"
         stages = search.stages()
+        proof: Proof = "stopped" if search.stopped else "gap"
+        if all(stage.gap == 0 for stage in stages):
+            proof = "proven"
         return Roster(
             tuple(self._days(block) for _, block in sorted(search.plan.items())),
             stints,
             tuple(visit.id for visit in self.problem.visits if visit.id not in search.plan),
             self.circles,
-            self._proof(stages),
+            proof,
             stages,
             tuple(preferences_of(self.problem, self.crew, self.some, self.costs, search.plan)),
             tuple(hires_of(self.problem, search.plan)),
@@ -102,8 +104,3 @@ class Solving:
         visit_id, waits = block.visit.id, tuple(waits_in(block, self.packer))
         least = self.least_span[visit_id]
         return VisitDays(visit_id, block.first, block.last, block.span_days, least, waits)
-
-    def _proof(self, stages: Sequence[Stage]) -> Proof:
-        if all(stage.gap == 0 for stage in stages):
-            return "proven"
-        return "stopped" if self.search.stopped else "gap"
