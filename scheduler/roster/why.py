@@ -9,8 +9,16 @@ from dataclasses import dataclass
 from itertools import chain
 from typing import TypeAlias
 
-from scheduler.roster.aims import block_price, blocks_of, hired
-from scheduler.roster.costs import POINT_PARTS, RISK_PARTS, TIE_PARTS, Cost, costs_of
+from scheduler.roster.aims import (
+    POINT_PARTS,
+    RISK_PARTS,
+    TIE_PARTS,
+    Cost,
+    block_price,
+    blocks_of,
+    costs_of,
+    hired,
+)
 from scheduler.roster.ledger import Ledger, Obstacle
 from scheduler.roster.order import keeps
 from scheduler.roster.placements import Block, Packer, Stop

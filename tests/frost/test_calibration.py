@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from scheduler.frost import climate_of
-from scheduler.frost.calibration import SIDES, calibration_of
+from scheduler.frost.station_report import SIDES, calibration_of
 from tests.frost.records import made, milwaukee, with_frosts
 
 

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from scheduler.sky import Sky, SkyRangeError, sky_of
-from scheduler.sky.civil import BodyState
+from scheduler.sky.civil_sky import BodyState
 from scheduler.sky.clock import tt_of_utc
 from scheduler.sky.ephemeris import NODES_PER_DAY, nodes_of, positions
 from scheduler.sky.events import EventName, Look
