@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from datetime import date
 
 from scheduler.holding import dayrules
-from scheduler.reasons import SeasonPlan, obstacle_words, with_visit_on
-from scheduler.roster import Obstacle, Price, Roster, Stint, VisitDays
+from scheduler.reasons import SeasonPlan, obstacle_words
+from scheduler.roster import Price, Roster, Stint, VisitDays
 from scheduler.season import Placed
 from scheduler.terms import day_words
 from scheduler.words import phrases, work_words
@@ -214,29 +214,9 @@ def _nearest(visit_id: str, plan: Placed) -> tuple[date | None, str]:
     if nearest is None:
         return None, ""
     day, answer = nearest
-    if isinstance(answer, Obstacle) and plan.roster.proof != "proven":
-        # two searches that ended early differ by chance: their difference is no price
-        price = obstacle_words(plan, visit_id, answer)
-    elif isinstance(answer, Price):
-        price = price_words(plan, visit_id, [answer])
-    else:
-        price = _moved_price(plan, visit_id, day)
-    return plan.season.date_of(day), price
-
-
-def _moved_price(plan: Placed, visit_id: str, day: int) -> str:
-    """What the whole plan would pay to begin a visit on a day."""
-    here, there, lost = with_visit_on(plan, visit_id, day)
-    if lost:
-        are = "is" if len(lost) == 1 else "are"
-        return f"then {' and '.join(map(plan.titled, lost))} {are} unscheduled in this plan"
-    frost = 100 * (there.frost_sum - here.frost_sum)
-    late_days, open_days = there.late_days - here.late_days, there.open_days - here.open_days
-    return (
-        f"all visits together would end {phrases.more_words(late_days, 'earlier', 'later')} and "
-        f"lie open {phrases.more_words(open_days, 'shorter', 'longer')}; hire "
-        f"{there.hire_cost - here.hire_cost:+g}, chance of frost {frost:+.0f} %"
-    )
+    if isinstance(answer, Price):
+        return plan.season.date_of(day), price_words(plan, visit_id, [answer])
+    return plan.season.date_of(day), obstacle_words(plan, visit_id, answer)
 
 
 def preference_tables(plan: Placed) -> Iterator[Table]:
