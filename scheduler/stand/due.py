@@ -17,7 +17,7 @@ from scheduler.stand.canopy import (
 )
 from scheduler.stand.mulch import left_of_old_cm
 from scheduler.stand.taken import LoggedCuts
-from scheduler.stand.warmth import Rotting, Warmth, warmth_of
+from scheduler.stand.warmth import Rotting, Warmth
 from scheduler.stand.work import Task
 from scheduler.terms import day_words
 
@@ -87,7 +87,7 @@ def due_of(
     that stock.csv or the work log gives, whichever is later. ``released`` gives the first day
     after the frost window of each plot, None where none is known.
     """
-    warmth = warmth_of(holding)
+    warmth = Warmth(holding.record, holding.rules.figure("mean-above-night"))
     holding = replace(holding, stock=LoggedCuts(holding, as_of).stock)
     dues = [
         _plot_due(plot, holding, tasks, as_of, released.get(plot.id), warmth)

@@ -21,7 +21,6 @@ from scheduler.stand import (
     harvests_of,
     held_back,
     left_of_old_cm,
-    warmth_of,
 )
 from scheduler.terms import day_words
 from scheduler.windows import release_day
@@ -204,8 +203,9 @@ def _order_words(plan: Placed) -> Iterator[str]:
         "threshold, then shared hire, then nests (common practice)."
     )
     yield (
-        "Regrowth is counted from the last cut in stock.csv or the work log, whichever is "
-        f"later, evenly in {warmth_of(plan.holding).basis}; mulch rots by {plan.rotting.basis}."
+        "Regrowth is counted from the last cut in stock.csv or the work log, whichever is later. "
+        "It is even, and mulch rots, by the warmth of the record's days; by the calendar where no "
+        "record of some years is."
     )
     yield from work_words.untold_words(plan)
 
