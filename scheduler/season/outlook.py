@@ -60,10 +60,10 @@ class Outlook:
 
     @cached_property
     def notices(self) -> tuple[Notice, ...]:
-        """What record and sky say of themselves, and where frost dates are not to be trusted."""
+        """What the record says of itself, and where frost dates or the place are doubtful."""
         climate = self.climate.notices if self.climate else ()
-        records = (*climate, *self.forecast_notices, *self.sky.notices)
-        return (*records, *_frost_notices(self), *_zone_notices(self))
+        doubts = (*_frost_notices(self), *_zone_notices(self))
+        return (*climate, *self.forecast_notices, *doubts)
 
 
 def outlook_of(holding: Holding, as_of: date, tasks: Sequence[Task] | None = None) -> Outlook:

@@ -9,7 +9,6 @@ every year, midnight itself may be skipped (Cairo on 2026-04-24 begins at
 01:00), and once a whole date was (Apia never had 2011-12-30). The rule is ours.
 """
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from enum import StrEnum
@@ -25,7 +24,7 @@ from scheduler.sky.daylight import passages
 from scheduler.sky.ephemeris import NODES_PER_DAY, check_days, nodes_of, positions
 from scheduler.sky.events import SkyEvent, events_of, look_at, winter_months
 from scheduler.sky.ground import SkySite
-from scheduler.terms import Level, Notice, Place, Season, frozen
+from scheduler.terms import Place, Season, frozen
 
 Times = tuple[tuple[datetime, ...], ...]
 _SECOND = timedelta(seconds=1)
@@ -156,9 +155,6 @@ class Course:
         return np.searchsorted(self.since_s, posix_s, side="right") - 1
 
 
-FORECAST_FROM = date(2036, 1, 1)
-
-
 @dataclass(frozen=True, eq=False)
 class Sky:
     """Sun and Moon at one site; arrays have shape (n_days,) and are read-only.
@@ -192,26 +188,6 @@ class Sky:
     def waxing(self) -> Bools:
         """(n_days,) whether the elongation is under 180 degrees."""
         return self.elongation_deg < 180
-
-    @property
-    def notices(self) -> Iterator[Notice]:
-        """What the figures rest on where that is a forecast or a hair's breadth.
-
-        Rise and set follow the measured Earth; other tables round, or foretell, otherwise.
-        """
-        if self.season.last >= FORECAST_FROM:
-            says = (
-                f"Rise and set from {FORECAST_FROM.year} on rest on a forecast of the Earth's "
-                "turning and may be some seconds off."
-            )
-            yield Notice("sky-forecast", Level.NOTE, "rise and set", says)
-        for event in self.events:
-            if event.near_midnight:
-                says = (
-                    f"This event falls at {event.local:%H:%M:%S} on {event.local:%Y-%m-%d}, "
-                    "within a minute of another date; other tables may print that one."
-                )
-                yield Notice("sky-date-edge", Level.NOTE, event.event.value, says)
 
 
 def sky_of(place: Place, season: Season) -> Sky:
