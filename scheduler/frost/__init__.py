@@ -11,7 +11,6 @@ from scheduler.frost.night import (
     evening_rows,
     fit_night_model,
     hour_at_or_below,
-    night_curve_c,
 )
 from scheduler.frost.plot_frost import (
     Change,

@@ -262,7 +262,7 @@ def _change_words(change: Change, frost: PlotFrost) -> tuple[str, str]:
 
 
 def tonight_tables(tonight: Tonight, outlook: Outlook) -> Iterator[Table]:
-    """Each plot's night, then the hours where the evenings are read."""
+    """Each plot's night, and that of the station."""
     model = tonight.model
     plots = {plot.id: phrases.short_name(plot) for plot in outlook.holding.plots}
     yield table_of(
@@ -275,16 +275,12 @@ def tonight_tables(tonight: Tonight, outlook: Outlook) -> Iterator[Table]:
             "chance": lambda night: percent_words(night.chance),
             "reached at": lambda night: f"{night.reached_at:%H:%M}" if night.reached_at else "-",
         },
+        f"At the station {tonight.minimum_c:.1f} °C ± {model.error_c:.1f} at sunrise, "
+        f"{tonight.sunrise:%H:%M}.",
         f"Fitted on {model.n_nights} of your own evenings, which it explains to "
         f"{model.r2:.0%} (two-step regression of FAO 2005, Frost protection, volume 1).",
         BEYOND if tonight.beyond else "",
         CAUTION,
-    )
-    yield table_of(
-        "Hour by hour, at the station",
-        tonight.hourly,
-        {"time": lambda hour: f"{hour[0]:%H:%M}", "temperature": lambda hour: f"{hour[1]:.1f} °C"},
-        f"Sunrise at {tonight.sunrise:%H:%M}: {tonight.minimum_c:.1f} °C ± {model.error_c:.1f}.",
     )
 
 
@@ -294,7 +290,6 @@ def tonight_record(tonight: Tonight) -> Record:
         **picked(tonight, "evening", "sunset", "sunrise", "minimum_c"),
         **picked(tonight.model, "error_c", "n_nights", "r2"),
         "beyond_fitted": tonight.beyond,
-        "hourly": [{"time": time, "temperature_c": now_c} for time, now_c in tonight.hourly],
         "plots": [replace(night, chance=told_chance(night.chance)) for night in tonight.plots],
         "caution": CAUTION,
     }
