@@ -1,9 +1,7 @@
 """What each plot needs: the order, the cover, the work, mulch, harvests."""
 
-import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from datetime import date
 
 from scheduler.files import fields
 from scheduler.holding import Line, Plot
@@ -191,7 +189,7 @@ def _due_row(due: PlotDue, plan: Placed) -> tuple[str, ...]:
     return (
         phrases.short_name(due.plot),
         *(f"{work_h:.0f} h" if work_h else "-" for work_h in hours.values()),
-        phrases.released_words(due.released, plan.outlook.as_of),
+        phrases.when_words(due.released, plan.outlook.as_of, "-"),
         next(others, "the plan asks for it"),
     )
 
@@ -219,12 +217,14 @@ def _cover_table(at: int, due: PlotDue, tasks: Sequence[Task], plan: Placed) -> 
         strata,
         {
             "stratum": lambda stratum: stratum.cover.stratum,
-            "canopy cover": lambda stratum: _share(stratum.cover.share),
-            "after the cuts": lambda stratum: _share(stratum.after),
-            "all grown": lambda stratum: _share(stratum.grown),
-            "kept to": lambda stratum: _share(stratum.cover.target),
-            "cut threshold": lambda stratum: _share(stratum.cover.trigger),
-            "reached": lambda stratum: _when_words(stratum.on, plan.outlook.as_of),
+            "canopy cover": lambda stratum: f"{stratum.cover.share:.0%}",
+            "after the cuts": lambda stratum: f"{stratum.after:.0%}",
+            "all grown": lambda stratum: f"{stratum.grown:.0%}",
+            "kept to": lambda stratum: f"{stratum.cover.target:.0%}",
+            "cut threshold": lambda stratum: f"{stratum.cover.trigger:.0%}",
+            "reached": lambda stratum: phrases.when_words(
+                stratum.on, plan.outlook.as_of, "not at these crowns"
+            ),
             "cuts a year": lambda stratum: _cuts_words(stratum.cuts_a_year),
             "cuts it can bear": lambda stratum: f"{stratum.stands:.1f}" if stratum.stands else "-",
         },
@@ -237,16 +237,6 @@ def _cover_table(at: int, due: PlotDue, tasks: Sequence[Task], plan: Placed) -> 
         *_uncalled_words(due, tasks, plan),
         *(f"Why here: {reason}." for reason in due.reasons),
     )
-
-
-def _share(share: float | None) -> str:
-    return "-" if share is None or math.isinf(share) else f"{share:.0%}"
-
-
-def _when_words(on: date | None, as_of: date) -> str:
-    if on is None:
-        return "not at these crowns"
-    return "now" if on <= as_of else day_words(on)
 
 
 def _cuts_words(cuts: float | None) -> str:
@@ -332,7 +322,7 @@ def _lies_now(line: Line, plan: Placed) -> Iterator[tuple[str, ...]]:
     left_cm = left_of_old_cm(line, rotting, as_of)
     if left_cm is not None:
         feed = feed_day(line, rotting, as_of)
-        wants = _when_words(feed, as_of) if feed else "not in ten years"
+        wants = phrases.when_words(feed, as_of, "not in ten years")
         yield line.id, "lies there now", f"{left_cm:.1f} cm of cover", "", wants
 
 

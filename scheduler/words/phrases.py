@@ -324,11 +324,11 @@ def risk_words(risk: FrostRisk, day: date) -> str:
     return f"{head} until {day_words(until)}" if until else f"{head} all year"
 
 
-def released_words(released: date | None, as_of: date) -> str:
-    """From when frost no longer holds heavy work back, as a cell."""
-    if released is None:
-        return "-"
-    return "now" if released <= as_of else day_words(released)
+def when_words(day: date | None, as_of: date, never: str) -> str:
+    """From when something is so, as a cell."""
+    if day is None:
+        return never
+    return "now" if day <= as_of else day_words(day)
 
 
 def move_lines(plan: SeasonPlan) -> Iterator[str]:
