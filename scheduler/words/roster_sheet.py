@@ -5,7 +5,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 
-from scheduler.holding import dayrules
 from scheduler.reasons import SeasonPlan, obstacle_words
 from scheduler.roster import Price, Roster, Stint, VisitDays
 from scheduler.season import Placed
@@ -250,7 +249,7 @@ def _heavy_hours(visit_id: str, plan: Placed) -> tuple[float, float]:
     practice does not matter here.
     """
     rules, waxing = plan.holding.rules.rules.values(), plan.outlook.sky.waxing
-    cuts = {name for rule in rules if isinstance(rule, dayrules.MoonRule) for name in rule.tasks}
+    cuts = {name for rule in rules if rule.kind == "waning-moon" for name in rule.tasks}
     heavy = waning = 0.0
     for task in phrases.planned_tasks(visit_id, plan):
         if task.type.id in cuts:
