@@ -13,7 +13,6 @@ from scheduler.frost.night import (
     hour_at_or_below,
 )
 from scheduler.frost.plot_frost import (
-    Change,
     FrostKnown,
     PlotFrost,
     changes_of,

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
 
-from scheduler.frost import Change, Exposed, PlotFrost, changes_of, kinds_words, names_words
+from scheduler.frost import Exposed, PlotFrost, changes_of, kinds_words, names_words
 from scheduler.season import Outlook, Tonight
 from scheduler.terms import day_words, percent_words
 from scheduler.words import phrases
@@ -71,11 +71,12 @@ def _plot(frost: PlotFrost, outlook: Outlook, day: date) -> Record:
         ],
         "would_change": [
             {
-                **picked(change, "what", "value"),
-                "open": change.is_open,
-                "closes_after": change.closes_after,
+                "what": what,
+                "value": value,
+                "open": other.is_open(day),
+                "closes_after": other.closes_after(day),
             }
-            for change in changes_of(frost.ahead.risk, day, frost.rivals)
+            for what, value, other in changes_of(frost.ahead.risk, frost.rivals)
         ],
     }
 
@@ -236,29 +237,28 @@ def _hurt(frost: PlotFrost, day: date) -> list[Exposed]:
 def _changes(outlook: Outlook, day: date) -> Iterator[Table]:
     rows = []
     for frost in outlook.plots.values():
-        changes = changes_of(frost.ahead.risk, day, frost.rivals)
-        until = dict(_change_words(change, frost) for change in changes)
-        rows.append((phrases.short_name(frost.plot), until))
-    columns = list(dict.fromkeys(column for _, until in rows for column in until))
+        changed = {
+            _change_words(what, value, frost): phrases.state_words(other, day)
+            for what, value, other in changes_of(frost.ahead.risk, frost.rivals)
+        }
+        rows.append((phrases.short_name(frost.plot), changed))
+    columns = list(dict.fromkeys(column for _, changed in rows for column in changed))
     if columns:
         yield Table(
-            "What would change it: the window, by climate alone, would be open until",
+            "What would change it: by climate alone, the window would be",
             ("plot", *columns),
-            tuple((plot, *(until.get(column, "-") for column in columns)) for plot, until in rows),
+            tuple((plot, *(changed.get(each, "-") for each in columns)) for plot, changed in rows),
         )
 
 
-def _change_words(change: Change, frost: PlotFrost) -> tuple[str, str]:
-    """One thing that could be otherwise, and what the answer would be then."""
-    what = "without the tenderest"
-    if change.what == "tolerance":
-        what = f"tolerance {change.value:.0%}"
-    elif change.what == "offset":
-        step_c = change.value - frost.ahead.risk.offset_c
-        what = f"{abs(step_c):g} °C {'colder' if step_c < 0 else 'warmer'}"
-    if not change.is_open:
-        return what, "closed"
-    return what, day_words(change.closes_after) if change.closes_after else "never closes"
+def _change_words(what: str, value: float, frost: PlotFrost) -> str:
+    """One thing that could be otherwise."""
+    if what == "tolerance":
+        return f"tolerance {value:.0%}"
+    if what == "offset":
+        step_c = value - frost.ahead.risk.offset_c
+        return f"{abs(step_c):g} °C {'colder' if step_c < 0 else 'warmer'}"
+    return "without the tenderest"
 
 
 def tonight_tables(tonight: Tonight, outlook: Outlook) -> Iterator[Table]:
