@@ -68,8 +68,8 @@ def calibration_of(
     dates = climate.seasons(threshold_c)
     frosts = dates.last if side == "last" else dates.first
     if n_tested is None:
-        n_tested = frosts.n_seasons // _TESTED_SHARE
-    n_training = frosts.n_seasons - n_tested
+        n_tested = len(frosts.labels) // _TESTED_SHARE
+    n_training = len(frosts.labels) - n_tested
     if n_training < _MIN_TRAINING or n_tested < 1:
         return None
     after, before = climate.careful_coldest
@@ -190,12 +190,6 @@ class StationReport:
     # the stated chances against later seasons, for last and first frosts; empty where the record
     # is too short to be split
     tested: tuple[Calibration, ...]
-
-    @property
-    def mean_nights(self) -> float | None:
-        """Frost nights a cold season, on average; None where no season is whole."""
-        counts = [n for _, n in self.nights]
-        return sum(counts) / len(counts) if counts else None
 
 
 def report_of(

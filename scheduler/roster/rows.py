@@ -328,7 +328,7 @@ class PlanModel:
         on += [flag for day, flag in self.heavy.items() if day in heavy]
         for hire in self.hires:
             on += hire.on(plan)
-        values = [0] * self.model.n_variables
+        values = [0] * len(self.model.proto.variables)
         for literal in on:
             values[literal] = 1
         return values

@@ -86,8 +86,10 @@ def _seasons(report: StationReport) -> Table:
 
 
 def _free(report: StationReport) -> str:
-    free, mean = report.free_season, report.mean_nights
-    nights = f"{mean:.0f} frost nights a winter on average. " if mean is not None else ""
+    free, counts = report.free_season, [n for _, n in report.nights]
+    nights = ""
+    if counts:
+        nights = f"{sum(counts) / len(counts):.0f} frost nights a winter on average. "
     if free is None:
         return nights.strip()
     return (
