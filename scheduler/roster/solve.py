@@ -1,6 +1,6 @@
 """From a problem to a roster, and what the plan comes to: preferences met or missed, hire."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator
 from itertools import chain
 
 from scheduler.roster.aims import POINT_PARTS, Costs, Plan, blocks_of, costs_of, points_of
@@ -106,7 +106,7 @@ class Solving:
             self.circles,
             proof,
             stages,
-            tuple(preferences_of(self.problem, self.crew, self.some, self.costs, search.plan)),
+            tuple(preferences_of(self.costs, search.plan)),
             tuple(hires_of(self.problem, search.plan)),
             search.spent,
         )
@@ -136,42 +136,10 @@ def hires_of(problem: Problem, plan: Plan) -> Iterator[HireUse]:
             yield HireUse(kit.id, tuple(days), len(days) * kit.cost_day)
 
 
-def preferences_of(
-    problem: Problem,
-    crew: CrewTeams,
-    choices: Mapping[str, Sequence[Block]],
-    costs: Costs,
-    plan: Plan,
-) -> Iterator[Preference]:
+def preferences_of(costs: Costs, plan: Plan) -> Iterator[Preference]:
     """What became of every visit that has preferred days and a place in the plan, by id."""
-    preferred = [
-        block
-        for _, block in sorted(plan.items())
-        if any(step.points.any() for step in block.visit.steps)
-    ]
-    if not preferred:
-        return
-    ledger = Ledger(problem, crew)
-    for block in plan.values():
-        ledger.put(block)
-
-    def earliest(here: Block) -> int:
-        """The earliest end that all else and every earlier aim would allow."""
-        cost = costs[here.visit.id]
-        for block in choices[here.visit.id]:
-            if block.last >= here.last:
-                break
-            same = cost[block.first][:4] <= cost[here.first][:4]
-            if same and keeps_all(problem, plan, block) and ledger.fits(block):
-                return block.last
-        return here.last
-
-    for here in preferred:
-        points, visit_id = points_of(here), here.visit.id
-        best = points + costs[visit_id][here.first].lost / POINT_PARTS
-        waited = 0
-        if points > 0:
-            ledger.take(visit_id)
-            waited = here.last - earliest(here)
-            ledger.put(here)
-        yield Preference(visit_id, points, best, waited)
+    for visit_id, here in sorted(plan.items()):
+        if any(step.points.any() for step in here.visit.steps):
+            points = points_of(here)
+            best = points + costs[visit_id][here.first].lost / POINT_PARTS
+            yield Preference(visit_id, points, best)

@@ -183,28 +183,24 @@ def hire_tables(plan: Placed) -> Iterator[Table]:
 
 @dataclass(frozen=True, slots=True)
 class Preferred:
-    """What became of the preferred days of one visit; points and waiting as in ``Preference``."""
+    """What became of the preferred days of one visit; points as in ``Preference``."""
 
     visit: str
     met: bool
     state: str  # ``met``, ``in part`` or ``missed``
     points: float
     points_best: float
-    waited_days: int
     # the nearest day more preferred than its own, where it stands on no best days
     nearest: date | None
-    price: str  # what was paid, or what keeps it from that day or would be paid there
+    price: str  # what keeps it from that day, or would be paid there
 
 
 def _preferences(plan: Placed) -> Iterator[Preferred]:
-    """Every preference: met, and what was paid; or missed, and what the nearest day costs."""
+    """Every preference: met; or missed, and what the nearest day costs."""
     for row in plan.roster.preferences:
         state = "met" if row.met else "in part" if row.points > 0 else "missed"
-        waits = f"waits {phrases.counted(row.waited_days, 'day')}"
-        paid = waits if row.waited_days else "none by itself"
-        nearest, price = (None, paid) if row.met else _nearest(row.visit_id, plan)
-        points = (row.points, row.points_best)
-        yield Preferred(row.visit_id, row.met, state, *points, row.waited_days, nearest, price)
+        nearest = (None, "") if row.met else _nearest(row.visit_id, plan)
+        yield Preferred(row.visit_id, row.met, state, row.points, row.points_best, *nearest)
 
 
 def _nearest(visit_id: str, plan: Placed) -> tuple[date | None, str]:
@@ -233,12 +229,13 @@ def preference_tables(plan: Placed) -> Iterator[Table]:
             "visit": lambda row: row.visit,
             "days": lambda row: phrases.visit_days_words(row.visit, plan),
             "preferred": lambda row: row.state,
-            "price": lambda row: (
-                f"nearest: {day_words(row.nearest)}; {row.price}" if row.nearest else row.price
+            "nearest better day": lambda row: (
+                f"{day_words(row.nearest)}: {row.price}" if row.nearest else "-"
             ),
         },
         half if plan.holding.site.moon.practice and heavy else "",
-        "`scheduler plan SITE --without ID` shows what a preference costs.",
+        "`scheduler plan SITE --without ID` shows what a preference costs, `scheduler why SITE "
+        "VISIT` what one visit pays for it.",
     )
 
 
