@@ -7,7 +7,7 @@ from datetime import date
 
 from scheduler.reasons import SeasonPlan, obstacle_words
 from scheduler.roster import Price, Roster, Stint, VisitDays
-from scheduler.season import Placed
+from scheduler.season import Placed, spare_words
 from scheduler.terms import day_words
 from scheduler.words import phrases, work_words
 from scheduler.words.price_words import preferring, price_words
@@ -125,7 +125,9 @@ def roster_table(plan: SeasonPlan) -> Table:
         work_words.proof_words(placed.roster),
         *_left_out_lines(placed),
         *waits,
-        *work_words.roster_words(placed),
+        spare_words(placed.outlook.spare),
+        "What each visit takes and leaves alone, layers of mulch by line and cautions are in "
+        "`scheduler due SITE PLOT` and, for one visit, in `scheduler why`.",
         *phrases.move_lines(plan),
     )
     columns = ("days", "visit", "id", "who", "person-hours", "open (least)")

@@ -18,7 +18,6 @@ from scheduler.words import (
     plain,
     visit_text,
 )
-from scheduler.words.roster_sheet import roster_table
 from scheduler.words.work_words import detail_lines
 from tests.sites import DEMOS
 
@@ -131,17 +130,7 @@ def test_due_tells_every_caution_once(plan: SeasonPlan) -> None:
     assert set(cautions) == {c for task in plan.placed.tasks.values() for c in task.cautions}
 
 
-def test_the_roster_tells_the_visits_and_what_they_leave(plan: SeasonPlan) -> None:
-    foot = "\n".join(roster_table(plan).foot)
-    assert plan.placed.holding.plots
-    for plot in plan.placed.holding.plots:
-        assert f"{plot.name}: Person-hours by visit: " in foot
-    assert "Held back from the release visit" in foot
-
-
-def test_a_cut_is_told_with_its_visit_what_to_leave_alone_and_the_range_of_mass(
-    plan: SeasonPlan,
-) -> None:
+def test_a_cut_is_told_with_what_to_leave_alone_and_the_range_of_mass(plan: SeasonPlan) -> None:
     cuts = [
         task
         for task in plan.placed.tasks.values()
@@ -151,7 +140,6 @@ def test_a_cut_is_told_with_its_visit_what_to_leave_alone_and_the_range_of_mass(
     for task in cuts:
         assert task.plot is not None
         text = told(plan, task.id)
-        assert f"Visit: {task.type.visit}, in {task.plot.name} " in text
         assert ("as published equations differ" in text) is (task.material.fresh_kg >= 1)
         held = held_back(task.plot, task.type.visit, plan.placed.holding)
         assert ("Leave alone in this visit: " in text) is bool(held)
