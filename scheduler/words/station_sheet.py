@@ -1,12 +1,12 @@
 """A station record: what it says of frost and rain, and the time kept spare for rain."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from datetime import date
 
 from scheduler.frost import Calibration, FrostDates, StationReport
 from scheduler.season import SpareTime, share_words, spare_words
-from scheduler.terms import Basis, day_words, month_words
+from scheduler.terms import day_words, month_words
 from scheduler.words.table import Record, Table, picked, table_of
 
 SIDE_WORDS = {
@@ -17,7 +17,6 @@ TEST_CAUTION = (
     "Tested on the record itself: chances from the earlier seasons alone, checked in the "
     "later ones. Days of one season go together, so a few seasons are a small test."
 )
-BY_WORDS = {Basis.MEASURED: "by the rain of your record", Basis.PLANNED: "by your own word"}
 
 
 def station_record(report: StationReport) -> Record:
@@ -133,19 +132,6 @@ def _tested(tested: Calibration) -> Table:
         f"{tested.brier_even:.3f}; saying what last year did {tested.brier_previous:.3f}.",
         TEST_CAUTION,
     )
-
-
-def kept_words(spare: SpareTime, months: Sequence[int]) -> str:
-    """What is kept free of the crew's hours in some months, 1 to 12; empty where nothing is."""
-    kept = [(month, float(spare.shares[month - 1])) for month in dict.fromkeys(months)]
-    if spare.basis is None or not any(share for _, share in kept):
-        return ""
-    if spare.basis is Basis.PLANNED:
-        says = f"{share_words(kept[0][1])} all year"
-    else:
-        says = ", ".join(f"{share_words(share)} in {month_words(month)}" for month, share in kept)
-    by_whom = BY_WORDS[spare.basis]
-    return f"The hours of the crew are those left after the rain allowance, {by_whom}: {says}."
 
 
 def rain_tables(spare: SpareTime) -> Iterator[Table]:
