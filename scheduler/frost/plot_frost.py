@@ -28,7 +28,7 @@ from scheduler.frost.tender import (
 from scheduler.frost.transfer import PlotOffset, offset_of
 from scheduler.holding import FrostData, Holding, Plant, Plot, Stock
 from scheduler.stand import Task, wants_cover, within_reach
-from scheduler.terms import N_SLOTS, Level, Notice, Season, day_words
+from scheduler.terms import Level, Notice, Season, day_words
 from scheduler.weather import ForecastNight
 
 USUAL_THRESHOLD_C = 0.0  # where nothing is exposed and the grower says nothing: a frost
@@ -56,18 +56,6 @@ class PlotFrost:
         """Last day of the window that is open or opens next, where it ends within a season."""
         ends = [w.last for w in self.risk.windows if as_of <= w.last < season.last]
         return ends[0] if ends else None
-
-    def until(self, chance: float, as_of: date) -> date | None:
-        """Last day from today to the next warmest one on which a frost is likelier than that.
-
-        None where that is so on no day, or to the end.
-        """
-        cycle = self.risk.cycle
-        n_days = N_SLOTS - cycle.slot_of(as_of)
-        days = [as_of + timedelta(days=n) for n in range(n_days)]
-        days = [day for day in days if cycle.start_year_of(day) == cycle.start_year_of(as_of)]
-        likely = [day for day in days if self.risk.chance_after(day) > chance]
-        return likely[-1] if likely and likely[-1] != days[-1] else None
 
     def frost_seen(self, as_of: date) -> bool | None:
         """Whether this season's first frost has been seen; None where the record ends before."""

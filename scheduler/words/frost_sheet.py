@@ -10,7 +10,6 @@ from scheduler.terms import day_words, percent_words
 from scheduler.words import phrases
 from scheduler.words.table import Record, Table, picked, table_of, told_chance
 
-CHANCES = (0.5, 0.1, 0.05)
 FRESH_DAYS = 60  # after so many days without news the season so far is none
 BEYOND = (
     "This evening lies outside those it was fitted on (warmer, colder, moister or drier): do not "
@@ -50,7 +49,6 @@ def _plot(frost: PlotFrost, outlook: Outlook, day: date) -> Record:
         "chance_on_or_after": told_chance(risk.chance_after(day)),
         "open": risk.is_open(day),
         "closes_after": risk.closes_after(day),
-        "until": {f"p{100 * chance:02.0f}": frost.until(chance, day) for chance in CHANCES},
         "frost_seen": frost.frost_seen(day),
         "forecast": [
             {
@@ -127,7 +125,6 @@ def _rests_on(outlook: Outlook) -> Table:
             "plot": lambda frost: phrases.short_name(frost.plot),
             "against the station": _offset_words,
             "damage": lambda frost: _threshold_words(frost, outlook),
-            "chance of another falls to": lambda frost: _until_words(frost, outlook.as_of),
         },
         *_record_foot(outlook),
     )
@@ -180,12 +177,6 @@ def _offset_words(frost: PlotFrost) -> str:
         how = "guessed from height"
     chosen = ", ".join(f"{one.id} chosen" for one in frost.plot.adjustment)
     return f"{offset.offset_c:+g} °C ({'; '.join(filter(None, (how, chosen)))})"
-
-
-def _until_words(frost: PlotFrost, as_of: date) -> str:
-    """Last days from today on, on which another frost is likelier than some chances."""
-    until = ((chance, frost.until(chance, as_of)) for chance in CHANCES)
-    return ", ".join(f"{chance:.0%} after {day_words(day)}" for chance, day in until if day) or "-"
 
 
 def _because_words(frost: PlotFrost, outlook: Outlook) -> str:
