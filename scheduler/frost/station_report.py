@@ -193,19 +193,14 @@ class StationReport:
 
 
 def report_of(
-    record: Record,
-    *,
-    threshold_c: float,
-    period_seasons: int,
-    southern: bool,
-    n_tested: int | None = None,
+    record: Record, *, threshold_c: float, period_seasons: int, southern: bool
 ) -> StationReport:
-    """Look at a record; see ``climate_of`` and, for ``n_tested``, ``calibration_of``."""
+    """Look at a record; see ``climate_of``."""
     climate = climate_of(record, period_seasons=period_seasons, southern=southern)
     seasons = climate.seasons(threshold_c)
     # the chances of the earlier seasons of the whole record against the later ones
     whole = climate_of(record, period_seasons=record.season.n_days // 365 + 1, southern=southern)
-    tested = (calibration_of(whole, threshold_c, side, n_tested) for side in SIDES)
+    tested = (calibration_of(whole, threshold_c, side) for side in SIDES)
     return StationReport(
         record=record,
         climate=climate,
