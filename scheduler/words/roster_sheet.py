@@ -25,7 +25,6 @@ NAMES = {
     "waiting_days": ("waiting of all visits after their earliest end", "days"),
     "hire_and_waiting": ("waiting of all visits, and what calling out hire is worth", "days"),
 }
-FIT = "fit-"
 
 
 def roster_record(plan: SeasonPlan) -> Record:
@@ -96,13 +95,8 @@ def _days(stint: Stint, plan: Placed) -> list[Record]:
 
 
 def roster_tables(plan: SeasonPlan) -> tuple[Table, ...]:
-    """The crew's days; then hire, preferences and aims, where there are any."""
-    return (
-        roster_table(plan),
-        *hire_tables(plan.placed),
-        *preference_tables(plan.placed),
-        *aim_tables(plan.placed.roster),
-    )
+    """The crew's days; then hire and preferences, where there are any."""
+    return (roster_table(plan), *hire_tables(plan.placed), *preference_tables(plan.placed))
 
 
 def roster_table(plan: SeasonPlan) -> Table:
@@ -294,35 +288,3 @@ def _counted(aim: str, amount: float) -> float:
     # parts of a day of waiting settle ties between equal plans and tell a grower nothing
     waits = aim in ("waiting_days", "hire_and_waiting")
     return math.floor(amount) if waits else round(amount, 4)
-
-
-def aim_tables(roster: Roster) -> Iterator[Table]:
-    """The aims as a table; where all work has a place, one row says so for every importance."""
-    aims = aim_rows(roster)
-    fits = [aim for aim in aims if aim.aim.startswith(FIT)]
-    if not aims:
-        return
-    if fits and all(aim.value == 0 and aim.proven for aim in fits):
-        whole = AimRow(FIT, "unscheduled work", 0, 0, "visits", proven=True)
-        aims = [whole, *(aim for aim in aims if aim not in fits)]
-    yield table_of(
-        "What the plan was made for, in this order",
-        aims,
-        {
-            "aim": lambda aim: aim.name,
-            "value": lambda aim: _number(aim.value),
-            "bound": lambda aim: _number(aim.bound),
-            "unit": lambda aim: aim.unit,
-            "proven": lambda aim: "yes" if aim.proven else "no",
-        },
-        "None gives way to one below it. Less is better; no plan can come below the bound.",
-    )
-
-
-def _number(value: float | None) -> str:
-    """Up to two decimals, and none that say nothing.
-
-    >>> _number(7532.0), _number(0.155), _number(None)
-    ('7532', '0.15', '-')
-    """
-    return "-" if value is None else f"{round(value, 2):.10g}"
