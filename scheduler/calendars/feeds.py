@@ -21,6 +21,9 @@ from scheduler.words import phrases, slug_of
 # at seven in the morning; from the begin of what has times: two hours before, and at it.
 DAY_ALARMS = (timedelta(hours=-6), timedelta(hours=7))
 TIME_ALARMS = (timedelta(hours=-2), timedelta(0))
+PHASES = ("new_moon", "first_quarter", "full_moon", "last_quarter")
+_FIRST_LUNATION = datetime(2000, 1, 6, 18, 14, tzinfo=UTC)
+_SYNODIC_MONTH = timedelta(days=29.530588853)
 
 
 def feeds_of(
@@ -85,11 +88,6 @@ def _own(name: str, events: Iterable[Event]) -> Iterator[Event]:
     for event in events:
         followers = tuple((f"{name}/{key}", days) for key, days in event.followers)
         yield replace(event, key=f"{name}/{event.key}", followers=followers)
-
-
-PHASES = ("new_moon", "first_quarter", "full_moon", "last_quarter")
-_FIRST_LUNATION = datetime(2000, 1, 6, 18, 14, tzinfo=UTC)
-_SYNODIC_MONTH = timedelta(days=29.530588853)
 
 
 def sky_events(plan: Placed) -> Iterator[Event]:

@@ -14,12 +14,14 @@ from scheduler.frost.night import (
 )
 from scheduler.frost.plot_frost import (
     FrostKnown,
+    FrostReach,
     PlotFrost,
     changes_of,
     forecast_notices,
     plot_frost,
+    reach_of,
+    reach_words,
 )
-from scheduler.frost.reach import FrostReach, reach_of, reach_words
 from scheduler.frost.risk import FrostRisk, risk_notices
 from scheduler.frost.seasons import FrostClimate, climate_of
 from scheduler.frost.station_report import Calibration, StationReport, report_of

@@ -20,6 +20,10 @@ from scheduler.frost.seasons import (
 )
 from scheduler.weather import Record
 
+# 36, 32, 28 and 24 degrees F: the light frost, freeze and hard freeze of the United States
+# weather service, and what is colder still.
+USUAL_THRESHOLDS_C = (2.2, 0.0, -2.2, -4.4)
+_YEAR_DAYS = 365
 Side = Literal["last", "first"]
 SIDES: tuple[Side, ...] = ("last", "first")
 N_BINS = 5
@@ -105,12 +109,6 @@ def _bins(stated: NDArray[np.float64], outcome: NDArray[np.float64]) -> tuple[Bi
         Bin(float(stated[of_bin].mean()), float(outcome[of_bin].mean()), int(of_bin.sum()))
         for of_bin in members
     )
-
-
-# 36, 32, 28 and 24 degrees F: the light frost, freeze and hard freeze of the United States
-# weather service, and what is colder still.
-USUAL_THRESHOLDS_C = (2.2, 0.0, -2.2, -4.4)
-_YEAR_DAYS = 365
 
 
 @dataclass(frozen=True, slots=True)

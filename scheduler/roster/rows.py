@@ -29,6 +29,7 @@ from scheduler.roster.teams import CrewTeams, Means
 
 Entry: TypeAlias = tuple[str, int, Block]  # visit, its k-th block, which stands on the day
 Use: TypeAlias = tuple[str, int, int]  # visit, its k-th block, amount
+BELOW_ALL = -(10**15)
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,9 +98,6 @@ def _means_limits(there: Sequence[Entry], crew: CrewTeams, day: int) -> Iterator
             uses[means].append((visit_id, k, minutes))
     for means in sorted(uses):
         yield Limit(tuple(uses[means]), crew.room(means, day))
-
-
-BELOW_ALL = -(10**15)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,12 +1,11 @@
 """The walk through the rooms, and what comes of it. Pure: it reads no clock and no disk."""
 
-from scheduler.season.bookings import booking_notices, logged_words
-from scheduler.season.errands import CALLS, Errand, errands_of
+from scheduler.season.errands import CALLS, Errand, booking_notices, errands_of, logged_words
 from scheduler.season.kept_days import day_to_keep, numbers_of
 from scheduler.season.logged import finished, progress_of
 from scheduler.season.night_estimate import NoEstimateError, Tonight, tonight_of
 from scheduler.season.outlook import Outlook, outlook_of
-from scheduler.season.placed import Placed
+from scheduler.season.placed import Placed, planned_from, visits_on, worked_until
 from scheduler.season.roster_problem import SAW, Published, problem_of, with_own_days
 from scheduler.season.spare import (
     SPARE_CODE,
@@ -17,4 +16,3 @@ from scheduler.season.spare import (
     spare_words,
 )
 from scheduler.season.walk import placed_season
-from scheduler.season.worked import planned_from, visits_on, worked_until
