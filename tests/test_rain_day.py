@@ -15,9 +15,9 @@ import pytest
 
 from scheduler.calendars.work_events import work_events
 from scheduler.reasons import SeasonPlan
+from scheduler.roster.check import faults_in
 from scheduler.terms import day_words
 from tests.calendars.entries import told_of
-from tests.roster.judge import faults_in
 from tests.sites import demo, planned, published
 from tests.worked import Booked, away, book, close, hired_days, log, weekday_after
 

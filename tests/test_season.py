@@ -11,9 +11,9 @@ import pytest
 from scheduler.files import FaultyFilesError
 from scheduler.holding import LogEntry
 from scheduler.reasons import SeasonPlan, plan_season
+from scheduler.roster.check import faults_in
 from scheduler.sky import Sky, sky_of
 from scheduler.terms import Level, Place, Season
-from tests.roster.judge import faults_in
 from tests.sites import AS_OF, DEMOS, ROOT, append_to_log, edit, new_site, own_date, planned
 
 Days = dict[str, tuple[int, ...]]

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from itertools import chain
 
 from scheduler.roster.aims import POINT_PARTS, Costs, Plan, blocks_of, costs_of, points_of
+from scheduler.roster.check import BrokenRuleError, faults_in
 from scheduler.roster.ledger import Ledger
 from scheduler.roster.names import stints_of
 from scheduler.roster.order import (
@@ -50,11 +51,10 @@ def solve(problem: Problem, *, effort: float | None = None) -> Roster:
     Raises:
         BrokenRuleError: the plan found breaks a hard rule; the program is at fault.
     """
-    return Solving(problem).run(effort_for(problem) if effort is None else effort)
-
-
-class BrokenRuleError(Exception):
-    """Visits of a plan do not fit beside the others: a fault of the program, never given out."""
+    roster = Solving(problem).run(effort_for(problem) if effort is None else effort)
+    if faults := faults_in(problem, roster):
+        raise BrokenRuleError(faults)
+    return roster
 
 
 class Solving:
@@ -91,8 +91,6 @@ class Solving:
         """Search, and give the hours names."""
         search = self.search
         search.run(effort)
-        if misfits := misfits_in(self.problem, self.crew, search.plan):
-            raise BrokenRuleError(f"the plan breaks hard rules: {', '.join(misfits)}")
         stints = stints_of(self.crew, search.plan)
         assert isinstance(stints, tuple), "the plan was given names before"
         stages = search.stages()
@@ -115,18 +113,6 @@ class Solving:
         visit_id, waits = block.visit.id, tuple(waits_in(block, self.packer))
         least = self.least_span[visit_id]
         return VisitDays(visit_id, block.first, block.last, block.span_days, least, waits)
-
-
-def misfits_in(problem: Problem, crew: CrewTeams, plan: Plan) -> list[str]:
-    """Ids of the visits that break the order or the limits of a day, asked without the solver."""
-    ledger, misfits = Ledger(problem, crew), []
-    for visit_id, block in sorted(plan.items()):
-        follows = {before for before, after in problem.ties if after == visit_id}
-        in_order = plan.keys() >= follows and keeps_all(problem, plan, block)
-        if not (in_order and ledger.fits(block)):
-            misfits.append(visit_id)
-        ledger.put(block)
-    return misfits
 
 
 def hires_of(problem: Problem, plan: Plan) -> Iterator[HireUse]:

@@ -20,9 +20,9 @@ from ortools.sat.python import cp_model
 from scheduler.holding import read_holding
 from scheduler.reasons import plan_season
 from scheduler.roster import Order, Problem, Roster, Step, solve
+from scheduler.roster.check import faults_in
 from scheduler.roster.solve import effort_for
 from scheduler.words.roster_sheet import preference_tables, roster_table
-from tests.roster.judge import faults_in
 from tests.roster.seasons import AFTERCARE, RELEASE, season_of_work
 from tests.sites import AS_OF, DEMOS, ROOT, grown, planned
 

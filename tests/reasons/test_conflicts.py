@@ -8,8 +8,8 @@ import pytest
 from typer.testing import CliRunner, Result
 
 from scheduler.commands.app import app
+from scheduler.roster.check import faults_in
 from scheduler.terms import Level
-from tests.roster.judge import faults_in
 from tests.sites import DEMOS, ROOT, add, asks_for, demo, edit, new_site, own_date, planned
 
 pytestmark = pytest.mark.slow

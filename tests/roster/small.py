@@ -21,9 +21,9 @@ from scheduler.roster import (
     Visit,
     Worker,
 )
+from scheduler.roster.check import faults_in
 from scheduler.roster.names import stints_of
 from scheduler.terms import Season
-from tests.roster.judge import faults_in
 
 N = 8
 SEASON = Season(date(2027, 5, 3), N)

@@ -20,7 +20,7 @@ from scheduler.roster import (
     smallest,
     solve,
 )
-from tests.roster.judge import faults_in
+from scheduler.roster.check import faults_in
 from tests.roster.small import (
     N,
     blocks,

@@ -19,9 +19,9 @@ from scheduler.roster import (
     Visit,
     solve,
 )
+from scheduler.roster.check import faults_in
 from scheduler.roster.result import Wait
 from scheduler.roster.solve import Solving
-from tests.roster.judge import faults_in
 from tests.roster.seasons import season_of_work
 from tests.roster.small import MANY, SEASON, days, mask, one, problems, step, worker
 

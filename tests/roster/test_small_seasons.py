@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from scheduler.roster import Kit, Obstacle, Order, Problem, Standing, Stint, Visit, solve
+from scheduler.roster.check import faults_in
 from scheduler.roster.result import Wait
-from tests.roster.judge import faults_in
 from tests.roster.small import CREW, SEASON, N, days, mask, one, step, worker
 
 

@@ -11,8 +11,8 @@ from scheduler.commands.app import app
 from scheduler.holding import Holding, LogEntry
 from scheduler.holding.crew import SomeDays
 from scheduler.reasons import SeasonPlan, plan_season
+from scheduler.roster.check import faults_in
 from scheduler.terms import DaySpan
-from tests.roster.judge import faults_in
 from tests.sites import AS_OF, DEMOS, append_to_log, edit, new_site, planned, published
 
 

@@ -11,10 +11,10 @@ from unittest.mock import patch
 import pytest
 
 from scheduler.roster import Problem, Roster, solve
+from scheduler.roster.check import faults_in
 from scheduler.roster.engine import Model, Outcome
 from scheduler.roster.search import Search
 from scheduler.words import proof_words
-from tests.roster.judge import faults_in
 from tests.roster.seasons import season_of_work
 
 # Says when the solver begins, and what came of it. A shell that starts the tests in the background
@@ -23,7 +23,7 @@ CHILD = """
 import json
 import signal
 from scheduler.roster import engine, solve
-from tests.roster.judge import faults_in
+from scheduler.roster.check import faults_in
 from tests.roster.seasons import season_of_work
 
 signal.signal(signal.SIGINT, signal.default_int_handler)

@@ -9,7 +9,7 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from scheduler.roster import Obstacle, Problem, Rooms, Roster, Standing, solve
-from tests.roster.judge import faults_in
+from scheduler.roster.check import faults_in
 from tests.roster.small import N, blocks, days, plain, problems, published, worker
 
 T = TypeVar("T")

@@ -15,9 +15,9 @@ from typer.testing import CliRunner
 from scheduler.commands.app import app
 from scheduler.holding import LogEntry, read_holding
 from scheduler.reasons import SeasonPlan, plan_season
+from scheduler.roster.check import faults_in
 from scheduler.season import logged_words
 from scheduler.terms import Level
-from tests.roster.judge import faults_in
 from tests.sites import AS_OF, append_to_log, asks_for, edit, new_site, planned, published
 
 TALL, VISIT = "first-plot.cut-dormant-tall", "first-plot.dormant"

@@ -10,7 +10,7 @@ import pytest
 from scheduler.holding import Holding, LogEntry, read_holding
 from scheduler.reasons import SeasonPlan, obstacle_words, plan_season
 from scheduler.roster import Obstacle
-from tests.roster.judge import faults_in
+from scheduler.roster.check import faults_in
 from tests.sites import AS_OF, DEMOS, asks_for, demo, new_site, own_date, planned, published
 
 LOG_DAY = date(2026, 11, 24)

@@ -12,10 +12,10 @@ from typer.testing import CliRunner
 from scheduler.commands import door
 from scheduler.commands.app import app
 from scheduler.reasons import compare
+from scheduler.roster.check import faults_in
 from scheduler.season import walk
 from scheduler.words import plain, roster_record
 from scheduler.words.roster_sheet import preference_tables
-from tests.roster.judge import faults_in
 from tests.sites import ROOT, grown, new_site, planned
 
 solving = import_module("scheduler.roster.solve")  # the room gives its function that name

@@ -8,11 +8,11 @@ import pytest
 
 from scheduler.holding import LogEntry, read_holding
 from scheduler.reasons import SeasonPlan
+from scheduler.roster.check import faults_in
 from scheduler.season.roster_problem import grouped
 from scheduler.stand import tasks_of
 from scheduler.windows import Link, links_between
 from tests.reasons.test_conflicts import wait_for
-from tests.roster.judge import faults_in
 from tests.sites import AS_OF, add, append_to_log, edit, new_site, own_date, planned
 
 RELEASE, SUMMER = "first-plot.release", "first-plot.dry-summer"

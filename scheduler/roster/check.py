@@ -5,7 +5,7 @@ the problem and the stints alone.
 """
 
 from collections import Counter, defaultdict
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations, pairwise
 from typing import Literal, TypeAlias
@@ -29,6 +29,14 @@ class Breach:
     about: str  # step or visit id, name, kit id or plot
     day: int  # day number, or -1 where the rule is not about one day
     fact: str  # the figures, in short and neutral words
+
+
+class BrokenRuleError(Exception):
+    """A plan that was made breaks hard rules: the program is at fault, and it is not given out."""
+
+    def __init__(self, faults: Sequence[Breach]) -> None:
+        told = "; ".join(f"{f.rule} of {f.about} (day {f.day}): {f.fact}" for f in faults)
+        super().__init__(f"the plan breaks hard rules: {told}")
 
 
 def faults_in(problem: Problem, roster: Roster) -> tuple[Breach, ...]:
