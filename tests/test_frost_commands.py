@@ -90,6 +90,7 @@ def test_the_record_command_shows_seasons_dates_and_how_true_the_chances_were() 
     assert record["split"] == "07-21"
     assert record["last_frosts"]["2012"] == "2012-05-05"
     assert [at["threshold_c"] for at in record["dates"]] == [2.2, 0.0, -2.2, -4.4]
+    assert len(record["severity"]) == 24
     assert record["tested"]
     for tested in record["tested"]:
         # a record tells more than even chances and more than the year before
@@ -97,7 +98,7 @@ def test_the_record_command_shows_seasons_dates_and_how_true_the_chances_were() 
         assert tested["brier"] < tested["brier_previous"]
     said = ran("frost", BRANASOL, "--history", *AS_OF)
     assert said.exit_code == 0
-    for words in ("Were the chances true?", "Brier score"):
+    for words in ("Were the chances true?", "Brier score", "Coldest night of each half-month"):
         assert words in said.stdout
 
 

@@ -4,6 +4,7 @@ Whether stated chances were true is told by a record split in time: told before,
 """
 
 from dataclasses import dataclass
+from datetime import date
 from typing import Literal
 
 import numpy as np
@@ -18,12 +19,15 @@ from scheduler.frost.seasons import (
     climate_of,
     hundredths,
 )
+from scheduler.terms import N_SLOTS
 from scheduler.weather import Record
 
 # 36, 32, 28 and 24 degrees F: the light frost, freeze and hard freeze of the United States
 # weather service, and what is colder still.
 USUAL_THRESHOLDS_C = (2.2, 0.0, -2.2, -4.4)
 _YEAR_DAYS = 365
+_MID_MONTH = 15
+_MAX_MISSING_OF_HALF_MONTH = 2  # of 14 to 16 days
 Side = Literal["last", "first"]
 SIDES: tuple[Side, ...] = ("last", "first")
 N_BINS = 5
@@ -120,6 +124,19 @@ class FreeSeason:
     shortest_days: float  # of the period
 
 
+@dataclass(frozen=True, slots=True)
+class HalfMonth:
+    """How cold the coldest night of a half-month gets at the station, degrees C."""
+
+    month: int  # 1 to 12; its half 1 is the 1st to the 15th, 2 the rest
+    half: int
+    p50_c: float  # the coldest night is colder than this in half of the years
+    p10_c: float  # in one year of ten
+    lowest_c: float  # of the period, on the day ``lowest_on``
+    lowest_on: date
+    n_years: int  # years with at most 2 missing days in it
+
+
 def quantile(values: NDArray[np.float64], share: float) -> float:
     """The value that a share of them do not exceed: Hazen's under 15 values, else linear.
 
@@ -164,6 +181,40 @@ def frost_nights(climate: FrostClimate, threshold_c: float) -> tuple[tuple[str, 
     return tuple((str(year), n) for year, n in zip(years.tolist(), counts.tolist(), strict=True))
 
 
+def severity(climate: FrostClimate) -> tuple[HalfMonth, ...]:
+    """The coldest night of each half-month, from the first half of January on.
+
+    Up to 24; a half-month without any usable year is left out.
+    """
+    slots: dict[tuple[int, int], list[int]] = {}
+    for slot in range(N_SLOTS):
+        month, day = map(int, climate.cycle.month_day(slot).split("-"))
+        slots.setdefault((month, 1 if day <= _MID_MONTH else 2), []).append(slot)
+    halves = (_half_month(climate, *half, slots[half]) for half in sorted(slots))
+    return tuple(half for half in halves if half)
+
+
+def _half_month(
+    climate: FrostClimate, month: int, half: int, slots: list[int]
+) -> HalfMonth | None:
+    n_missing = climate.missing[:, slots].sum(axis=1)
+    rows = np.flatnonzero(n_missing <= _MAX_MISSING_OF_HALF_MONTH)[-climate.period_seasons :]
+    if not rows.size:
+        return None
+    nights = climate.recorded[rows][:, slots]
+    coldest_c = nights.min(axis=1) / 100
+    row, column = np.unravel_index(np.argmin(nights), nights.shape)
+    return HalfMonth(
+        month,
+        half,
+        round(quantile(coldest_c, 0.5), 2),
+        round(quantile(coldest_c, 0.1), 2),
+        float(coldest_c.min()),
+        climate.cycle.date_of(int(climate.start_years[rows[row]]), slots[column]),
+        int(rows.size),
+    )
+
+
 @dataclass(frozen=True, slots=True)
 class DatesAt:
     """Frost dates at one threshold, degrees C at the station."""
@@ -185,6 +236,7 @@ class StationReport:
     nights: tuple[tuple[str, int], ...]
     free_season: FreeSeason | None
     dates: tuple[DatesAt, ...]  # dates by chance at the usual thresholds and the one asked for
+    severity: tuple[HalfMonth, ...]
     # the stated chances against later seasons, for last and first frosts; empty where the record
     # is too short to be split
     tested: tuple[Calibration, ...]
@@ -207,6 +259,7 @@ def report_of(
         nights=frost_nights(climate, threshold_c),
         free_season=free_season(seasons),
         dates=_dates(climate, threshold_c),
+        severity=severity(climate),
         tested=tuple(calibration for calibration in tested if calibration is not None),
     )
 

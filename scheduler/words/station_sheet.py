@@ -20,7 +20,7 @@ TEST_CAUTION = (
 
 
 def station_record(report: StationReport) -> Record:
-    """The record, its seasons, dates by chance, and how true the chances were."""
+    """The record, its seasons, dates by chance, severity, and how true the chances were."""
     seasons = report.seasons
     chances = ("p50", "p10", "p05", "error_days")
     return {
@@ -42,6 +42,7 @@ def station_record(report: StationReport) -> Record:
             }
             for at in report.dates
         ],
+        "severity": report.severity,
         "tested": report.tested,
     }
 
@@ -50,6 +51,7 @@ def station_tables(report: StationReport) -> Iterator[Table]:
     """The same as tables."""
     yield _seasons(report)
     yield _dates(report)
+    yield _severity(report)
     yield from map(_tested, report.tested)
 
 
@@ -115,6 +117,21 @@ def _dates(report: StationReport) -> Table:
 def _three(dates: FrostDates) -> tuple[str, ...]:
     error = "-" if dates.error_days is None else f"{dates.error_days:.1f}"
     return (*(day or "-" for day in (dates.p50, dates.p10, dates.p05)), error)
+
+
+def _severity(report: StationReport) -> Table:
+    return table_of(
+        "Coldest night of each half-month",
+        report.severity,
+        {
+            "half-month": lambda half: f"{half.month:02d}-{'01' if half.half == 1 else '16'}",
+            "usual": lambda half: f"{half.p50_c + 0.0:.1f} °C",
+            "one year in ten": lambda half: f"{half.p10_c + 0.0:.1f} °C",
+            "coldest seen": lambda half: f"{half.lowest_c + 0.0:.1f} °C",
+            "on": lambda half: day_words(half.lowest_on),
+            "years": lambda half: str(half.n_years),
+        },
+    )
 
 
 def _tested(tested: Calibration) -> Table:

@@ -16,7 +16,7 @@ from scheduler.frost import FrostClimate, FrostRisk, climate_of
 from scheduler.frost.chance_curves import answer_of, chance_within
 from scheduler.frost.forecast_outlook import ahead_of
 from scheduler.frost.risk import risk_of
-from scheduler.frost.station_report import free_season, frost_nights
+from scheduler.frost.station_report import free_season, frost_nights, severity
 from scheduler.terms import Season
 from scheduler.weather import read_record
 from tests.frost.records import made
@@ -39,6 +39,7 @@ def all_tables(lines: list[str]) -> FrostClimate:
     record, _ = read_record("bench", lines)
     assert record is not None
     climate = climate_of(record)
+    severity(climate)
     for threshold_c in THRESHOLDS_C:
         frost_nights(climate, threshold_c)
         free_season(climate.seasons(threshold_c))

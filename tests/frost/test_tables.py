@@ -1,4 +1,4 @@
-"""Frost nights and lengths, against counting by hand."""
+"""Severity, frost nights and lengths, against counting by hand."""
 
 from datetime import date
 
@@ -6,8 +6,44 @@ import numpy as np
 import pytest
 
 from scheduler.frost import climate_of
-from scheduler.frost.station_report import free_season, frost_nights, quantile
-from tests.frost.records import milwaukee, with_frosts
+from scheduler.frost.station_report import free_season, frost_nights, quantile, severity
+from tests.frost.records import made, milwaukee, with_frosts, without
+
+
+def test_the_coldest_nights_of_half_months_are_those_of_the_record() -> None:
+    record = milwaukee()
+    rows = {(row.month, row.half): row for row in severity(climate_of(record))}
+    assert len(rows) == 24
+    lows = []
+    for year in range(1991, 2021):
+        start = record.season.day_of(date(year, 4, 16))
+        lows.append(float(record.tmin_c[start : start + 15].min()))
+    row = rows[4, 2]
+    assert row.n_years == 30
+    assert row.lowest_c == min(lows)
+    assert row.lowest_on == date(2014, 4, 16)
+    assert row.p50_c == pytest.approx(float(np.quantile(lows, 0.5)), abs=0.006)
+    assert row.p10_c == pytest.approx(float(np.quantile(lows, 0.1)), abs=0.006)
+
+
+def test_the_half_month_that_the_split_cuts_holds_both_its_parts() -> None:
+    rows = {(row.month, row.half): row for row in severity(climate_of(milwaukee()))}
+    record = milwaukee()
+    row = rows[7, 2]
+    assert record.tmin_c[record.season.day_of(row.lowest_on)] == row.lowest_c
+
+
+def test_a_half_month_with_gaps_is_not_used() -> None:
+    record = made(1990, 6)
+    gone = np.zeros(record.tmin_c.size, dtype=np.bool_)
+    start = record.season.day_of(date(1992, 3, 1))
+    gone[start : start + 3] = True
+    whole = {(r.month, r.half): r.n_years for r in severity(climate_of(record))}
+    some = {(r.month, r.half): r.n_years for r in severity(climate_of(without(record, gone)))}
+    assert some[3, 1] == whole[3, 1] - 1
+    assert {k: v for k, v in some.items() if k != (3, 1)} == {
+        k: v for k, v in whole.items() if k != (3, 1)
+    }
 
 
 def test_frost_nights_are_counted_by_cold_season() -> None:
