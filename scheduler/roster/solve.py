@@ -5,17 +5,8 @@ from itertools import chain
 
 from scheduler.roster.aims import POINT_PARTS, Costs, Plan, blocks_of, costs_of, points_of
 from scheduler.roster.check import BrokenRuleError, faults_in
-from scheduler.roster.ledger import Ledger
 from scheduler.roster.names import stints_of
-from scheduler.roster.order import (
-    Choices,
-    circles_of,
-    followers,
-    keeps_all,
-    tied,
-    tightened,
-    with_followers,
-)
+from scheduler.roster.order import Choices, circles_of, followers, tied, tightened, with_followers
 from scheduler.roster.placements import Block, Packer, waits_in
 from scheduler.roster.problem import Problem
 from scheduler.roster.result import HireUse, Preference, Proof, Roster, VisitDays
