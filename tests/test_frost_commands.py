@@ -113,11 +113,6 @@ def test_the_record_command_counts_the_winter_of_its_own_hemisphere() -> None:
     assert row.split()[-1] == str(nights["1997"])  # the winter of 1997 comes before that summer
 
 
-def test_seasons_to_test_on_may_be_chosen() -> None:
-    tested = json_of("frost", BRANASOL, "--history", "--tested", "16")["tested"]
-    assert [one["n_tested"] for one in tested] == [16, 16]
-
-
 def test_without_a_record_there_is_nothing_to_look_at(tmp_path: Path) -> None:
     result = ran("frost", new_site(tmp_path / "site"), "--history", *AS_OF)
     assert result.exit_code == 2

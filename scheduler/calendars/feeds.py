@@ -6,20 +6,25 @@ Held by tests/calendars/test_feeds.py::test_every_feed_is_clean_and_no_uid_stand
 
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 
 from scheduler.calendars.frost_events import frost_events
 from scheduler.calendars.ics import Event, Feed
-from scheduler.calendars.sky_events import sky_events
 from scheduler.calendars.work_events import done_events, errand_events, work_events
 from scheduler.holding import Crew
 from scheduler.reasons import SeasonPlan
+from scheduler.season import Placed
+from scheduler.sky import SkyEvent
+from scheduler.terms import day_words
 from scheduler.words import phrases, slug_of
 
 # From the start of the first day by the reader's clock: the evening before at six, and
 # at seven in the morning; from the begin of what has times: two hours before, and at it.
 DAY_ALARMS = (timedelta(hours=-6), timedelta(hours=7))
 TIME_ALARMS = (timedelta(hours=-2), timedelta(0))
+PHASES = ("new_moon", "first_quarter", "full_moon", "last_quarter")
+_FIRST_LUNATION = datetime(2000, 1, 6, 18, 14, tzinfo=UTC)
+_SYNODIC_MONTH = timedelta(days=29.530588853)
 
 
 def feeds_of(
@@ -89,3 +94,29 @@ def _own(name: str, events: Iterable[Event]) -> Iterator[Event]:
     for event in events:
         followers = tuple((f"{name}/{key}", days) for key, days in event.followers)
         yield replace(event, key=f"{name}/{event.key}", followers=followers)
+
+
+def sky_events(plan: Placed) -> Iterator[Event]:
+    """Phases and season marks by day."""
+    for event in plan.outlook.sky.events:
+        is_phase = event.event in PHASES
+        day, title = event.local.date(), phrases.EVENT_WORDS[event.event]
+        tag = f" {phrases.MOON_CAUTION}" if is_phase else ""
+        clock = f"{event.local:%H:%M} in {plan.holding.site.zone}"
+        yield Event(
+            key=f"sky/{event.event}/{_lunation(event) if is_phase else day.year}",
+            title=title,
+            first=day,
+            last=day,
+            description=f"{title} on {day_words(day)} at {clock}.{tag}",
+            categories=("moon" if is_phase else "season",),
+            color="silver" if is_phase else "goldenrod",
+        )
+
+
+def _lunation(event: SkyEvent) -> int:
+    """Which lunation a phase belongs to, counted from January 2000: its name for ever.
+
+    The mean synodic month is good enough to count by: a phase strays from it by hours.
+    """
+    return round((event.utc - _FIRST_LUNATION) / _SYNODIC_MONTH - PHASES.index(event.event) / 4)

@@ -9,6 +9,7 @@ from scheduler.holding import Plot
 from scheduler.reasons import SeasonPlan
 from scheduler.season import Placed
 from scheduler.stand import Task
+from scheduler.terms import numbered_runs
 from scheduler.words import errand_description, phrases, shortened, visit_text
 
 # One CSS3 colour name for each visit; a hint for readers that show it, never a code to learn.
@@ -26,10 +27,7 @@ def work_events(
 ) -> Iterator[Event]:
     """Planned work: a campaign day by day, other work one event for each run of days.
 
-    Args:
-        plan: the season.
-        person: only the days of this person; empty for everybody.
-        plot: only work in this plot; None for the whole holding.
+    Only the days of a person and the work of a plot, where one is named.
     """
     for visit_id in plan.placed.visits:
         task = plan.placed.tasks[plan.placed.groups[visit_id][0]]
@@ -44,7 +42,7 @@ def _visit_events(plan: SeasonPlan, visit_id: str, task: Task, person: str) -> I
         runs = [[day] for day in _days_of(placed, visit_id)]
         n_before = len(placed.logged_days(visit_id))
     else:
-        runs, n_before = phrases.numbered_runs(days), 0
+        runs, n_before = numbered_runs(days), 0
     n_all = n_before + len(runs)
     for part, run in enumerate(runs, start=1 + n_before):
         if run[0] in days:

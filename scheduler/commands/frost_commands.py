@@ -52,10 +52,6 @@ def frost(
         float,
         typer.Option(min=-60, max=40, help="With --history: what is a frost there, degrees C."),
     ] = 0.0,
-    tested: Annotated[
-        int | None,
-        typer.Option(min=1, help="With --history: latest seasons to test on; else a third."),
-    ] = None,
     temp: Temperature = None,
     dew: DewPoint = None,
     humidity: Humidity = None,
@@ -68,10 +64,10 @@ def frost(
         refuse("--history and --tonight ask two different things; give one of them")
     if not tonight and (temp, dew, humidity) != (None, None, None):
         refuse("--temp, --dew and --humidity go with --tonight")
-    if not history and (threshold, tested) != (0.0, None):
-        refuse("--threshold and --tested go with --history")
+    if not history and threshold != 0.0:
+        refuse("--threshold goes with --history")
     if history:
-        _history(site, as_of, threshold, tested, as_json=as_json)
+        _history(site, as_of, threshold, as_json=as_json)
     elif tonight:
         _tonight(site, as_of, temp, _dew_point(temp, dew, humidity), as_json=as_json)
     else:
@@ -100,9 +96,7 @@ def _windows(
     end_counting(outlook.notices, f"frost {site} --full")
 
 
-def _history(
-    site: Path, as_of: date | None, threshold: float, tested: int | None, *, as_json: bool
-) -> None:
+def _history(site: Path, as_of: date | None, threshold: float, *, as_json: bool) -> None:
     from scheduler.frost import report_of
     from scheduler.season import spare_time_of
     from scheduler.words import rain_tables, spare_record, station_record, station_tables
@@ -116,7 +110,6 @@ def _history(
         threshold_c=threshold,
         period_seasons=holding.site.frost.period_seasons,
         southern=holding.site.place.southern,
-        n_tested=tested,
     )
     spare = spare_time_of(holding)
     show(

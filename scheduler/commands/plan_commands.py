@@ -151,7 +151,7 @@ def season_plan(
     plan: PlanId = None,
     as_json: AsJson = False,
 ) -> None:
-    """The heavy days of each plot. With --full every day, hire, and what was aimed for."""
+    """The heavy days of each plot. With --full every day, hire and preferences."""
     from scheduler.reasons import compared
     from scheduler.words import (
         comparison_record,

@@ -1,6 +1,5 @@
 """The station record as last and first frosts of each season, and chances by day."""
 
-from scheduler.frost.calibration import Calibration
 from scheduler.frost.chance_curves import FrostDates
 from scheduler.frost.forecast import LeadError
 from scheduler.frost.forecast_outlook import night_chance
@@ -12,18 +11,18 @@ from scheduler.frost.night import (
     evening_rows,
     fit_night_model,
     hour_at_or_below,
-    night_curve_c,
 )
 from scheduler.frost.plot_frost import (
-    Change,
     FrostKnown,
+    FrostReach,
     PlotFrost,
     changes_of,
     forecast_notices,
     plot_frost,
+    reach_of,
+    reach_words,
 )
-from scheduler.frost.reach import FrostReach, reach_of, reach_words
 from scheduler.frost.risk import FrostRisk, risk_notices
 from scheduler.frost.seasons import FrostClimate, climate_of
-from scheduler.frost.station_report import StationReport, report_of
+from scheduler.frost.station_report import Calibration, StationReport, report_of
 from scheduler.frost.tender import Exposed

@@ -100,23 +100,14 @@ def _line(x: NDArray[np.float64], y: NDArray[np.float64]) -> tuple[float, float]
     return slope, float(y.mean()) - slope * float(x.mean())
 
 
-def night_curve_c(
-    temperature_c: float, minimum_c: float, night_length_h: float
-) -> NDArray[np.float64]:
-    """Temperatures 2, 3, ... hours after sunset, (n,) degrees C, up to the last full hour.
-
-    The square root of time of FAO (2005, vol. 1, ch. 5): the minimum is reached at sunrise. The
-    night, from sunset to sunrise, is longer than 3 hours.
-    """
-    hours = np.arange(START_H, math.floor(night_length_h) + 1)
-    part = np.sqrt((hours - START_H) / (night_length_h - START_H))
-    return frozen(temperature_c + (minimum_c - temperature_c) * part)
-
-
 def hour_at_or_below(
     threshold_c: float, temperature_c: float, minimum_c: float, night_length_h: float
 ) -> float | None:
-    """Hours after sunset at which the same curve reaches a threshold; None if it does not."""
+    """Hours after sunset at which a night gets down to a threshold; None if it does not.
+
+    From two hours after sunset on by the square root of time of FAO (2005, vol. 1, ch. 5): the
+    minimum is reached at sunrise. The night, from sunset to sunrise, is longer than 3 hours.
+    """
     if minimum_c > threshold_c:
         return None
     if temperature_c <= threshold_c:

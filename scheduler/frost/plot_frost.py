@@ -1,5 +1,7 @@
 """What a plot's frost risk rests on: how it differs from the station, and what stands open.
 
+And whether frost can reach what a planned task lays open: the warning that must be right.
+
 Decided: forecast and season so far are laid over the climate inside ``FrostRisk``, so that rules,
 events and warnings look at one window. Held by
 tests/season/test_plot_frost.py::test_a_cold_forecast_opens_the_window_that_the_rules_look_at.
@@ -8,12 +10,11 @@ tests/season/test_plot_frost.py::test_a_cold_forecast_opens_the_window_that_the_
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
-from typing import Literal
 
 from scheduler.files import fields
 from scheduler.frost.forecast import LeadError, latest_forecast, lead_errors, unlikely
 from scheduler.frost.forecast_outlook import FrostOutlook, ahead_of
-from scheduler.frost.kind_words import kinds_words
+from scheduler.frost.kind_words import chance_words, kinds_words, tenderest_of
 from scheduler.frost.risk import FrostRisk, risk_of
 from scheduler.frost.seasons import FrostClimate
 from scheduler.frost.tender import (
@@ -29,7 +30,7 @@ from scheduler.frost.tender import (
 from scheduler.frost.transfer import PlotOffset, offset_of
 from scheduler.holding import FrostData, Holding, Plant, Plot, Stock
 from scheduler.stand import Task, wants_cover, within_reach
-from scheduler.terms import N_SLOTS, Level, Notice, Season, day_words
+from scheduler.terms import Level, Notice, Season, day_words
 from scheduler.weather import ForecastNight
 
 USUAL_THRESHOLD_C = 0.0  # where nothing is exposed and the grower says nothing: a frost
@@ -57,18 +58,6 @@ class PlotFrost:
         """Last day of the window that is open or opens next, where it ends within a season."""
         ends = [w.last for w in self.risk.windows if as_of <= w.last < season.last]
         return ends[0] if ends else None
-
-    def until(self, chance: float, as_of: date) -> date | None:
-        """Last day from today to the next warmest one on which a frost is likelier than that.
-
-        None where that is so on no day, or to the end.
-        """
-        cycle = self.risk.cycle
-        n_days = N_SLOTS - cycle.slot_of(as_of)
-        days = [as_of + timedelta(days=n) for n in range(n_days)]
-        days = [day for day in days if cycle.start_year_of(day) == cycle.start_year_of(as_of)]
-        likely = [day for day in days if self.risk.chance_after(day) > chance]
-        return likely[-1] if likely and likely[-1] != days[-1] else None
 
     def frost_seen(self, as_of: date) -> bool | None:
         """Whether this season's first frost has been seen; None where the record ends before."""
@@ -277,43 +266,90 @@ def _done_lately(
                 yield task, entry.date
 
 
-@dataclass(frozen=True, slots=True)
-class Change:
-    """One thing that could be otherwise, its value, and whether the window would be open."""
+def changes_of(
+    risk: FrostRisk, stock: Iterable[Exposed] = ()
+) -> Iterator[tuple[str, float, FrostRisk]]:
+    """What would change the answer of a climate risk: its kind, its value, and the risk then.
 
-    # the tolerance (0 to 1), the offset (degrees C), or the stock: without its tenderest kind the
-    # threshold (degrees C) is that of the next
-    what: Literal["tolerance", "offset", "stock"]
-    value: float
-    is_open: bool
-    closes_after: date | None  # when the open spell would end; None where closed, or unending
-
-
-def changes_of(risk: FrostRisk, as_of: date, stock: Iterable[Exposed] = ()) -> tuple[Change, ...]:
-    """What would change the answer of a climate risk today.
-
-    Other usual tolerances, a plot 1 degree colder and warmer, and the plot without its
-    tenderest kind; nothing where no record is behind the risk.
+    Other usual tolerances, a plot 1 degree colder and warmer (its ``offset``), and the plot
+    without its tenderest ``stock``, where the threshold is that of the next; nothing where no
+    record is behind the risk.
     """
     if risk.climate is None:
-        return ()
+        return
     below = [kind.hurt_at_c for kind in stock if kind.hurt_at_c < risk.threshold_c]
-    changed = [
+    for what, value in (
         *(("tolerance", value) for value in _TOLERANCES if value != risk.tolerance),
         *(("offset", round(risk.offset_c + step, 2)) for step in _OFFSET_STEPS_C),
         *(("stock", value) for value in sorted(below, reverse=True)[:1]),
-    ]
-    return tuple(_change(risk, as_of, what, value) for what, value in changed)
+    ):
+        other = risk_of(
+            risk.climate,
+            threshold_c=value if what == "stock" else risk.threshold_c,
+            offset_c=value if what == "offset" else risk.offset_c,
+            offset_spread_c=risk.offset_spread_c,
+            tolerance=value if what == "tolerance" else risk.tolerance,
+            season=risk.season,
+            southern=False,  # a record has its own warmest day
+        )
+        yield what, value, other
 
 
-def _change(risk: FrostRisk, as_of: date, what: str, value: float) -> Change:
-    other = risk_of(
-        risk.climate,
-        threshold_c=value if what == "stock" else risk.threshold_c,
-        offset_c=value if what == "offset" else risk.offset_c,
-        offset_spread_c=risk.offset_spread_c,
-        tolerance=value if what == "tolerance" else risk.tolerance,
-        season=risk.season,
-        southern=False,  # a record has its own warmest day
+@dataclass(frozen=True)
+class FrostReach:
+    """Frost within reach of a planned task."""
+
+    day: date  # first planned day on which it is so
+    # of another frost from then on, while the window is open; of a damaging night in the weeks
+    # that new growth stays tender, once it is closed; NaN where no record says
+    chance: float
+    closes: date | None  # last day of the open window; None where it never closes, or is closed
+    weeks: float | None  # how long new growth stays tender; None while the window itself is open
+    plants: tuple[Exposed, ...]  # what would be hurt, the tenderest first
+
+
+def reach_of(
+    task: Task, days: tuple[int, ...], season: Season, known: PlotFrost, holding: Holding
+) -> FrostReach | None:
+    """The first of a task's planned days, by number, on which frost can reach what it exposes.
+
+    Outside the window its last day, where new growth would still be soft when frost comes. None
+    where the task exposes nothing, or frost is over and far.
+    """
+    if not task.type.exposes:
+        return None
+    plants, risk = tuple(exposed_at(task, known.plot, holding)), known.risk
+    for at in days:
+        if risk.open[at]:
+            day = season.date_of(at)
+            chance = float(risk.chance_on_or_after[at])
+            return FrostReach(day, chance, risk.closes_after(day), None, plants)
+    growing = tuple(kind for kind in plants if kind.stage == "growth")
+    growth, last = holding.frost.data.growth, max(days)
+    n_days = growth.tender_days()
+    if not growing or not risk.open_within(n_days)[last]:
+        return None
+    chance = float(risk.chance_within(n_days)[last])
+    return FrostReach(season.date_of(last), chance, None, growth.tender_weeks, growing)
+
+
+def reach_words(reach: FrostReach, title: str, holding: Holding) -> str:
+    """The warning, in the grower's words: by how many days, what chance, which plants."""
+    chance = chance_words(reach.chance, ": the chance of another frost from that day on is {}")
+    if reach.weeks is not None:
+        when = f"and its new growth stays tender for {reach.weeks:g} weeks"
+        chance = chance_words(reach.chance, ": the chance of a frost in those weeks is {}")
+    elif reach.closes is None:
+        when = "while the frost window there never closes"
+    else:
+        n_days = (reach.closes - reach.day).days + 1
+        days = "day" if n_days == 1 else "days"
+        when = (
+            f"{n_days} {days} before the frost window there is over (it stays open until "
+            f"{day_words(reach.closes)})"
+        )
+    kinds = kinds_words(tenderest_of(reach.plants), holding)
+    return (
+        f"{title} lays open on {day_words(reach.day)} what frost can reach, {when}{chance}. "
+        f"Frost can hurt {kinds}."
     )
-    return Change(what, value, other.is_open(as_of), other.closes_after(as_of))  # type: ignore[arg-type]

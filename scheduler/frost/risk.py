@@ -281,7 +281,10 @@ def risk_notices(risk: FrostRisk, about: str) -> Iterator[Notice]:
     if risk.basis == "record":
         yield from _of_record(risk, about)
     elif risk.basis == "unknown":
-        says = "Neither a station record nor own frost dates: every day counts as open to frost."
+        says = (
+            "No frost dates are known: work that frost could hurt is held back. Name a station "
+            "record or your own dates under [frost] in site.toml."
+        )
         yield Notice("frost-unknown", Level.WARNING, about, says)
     else:
         says = "Frost dates are the grower's own; no chance can be given."

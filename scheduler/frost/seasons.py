@@ -50,11 +50,6 @@ class SideDates:
     left_out: tuple[str, ...]
 
     @property
-    def n_seasons(self) -> int:
-        """Number of seasons used."""
-        return len(self.labels)
-
-    @property
     def by_label(self) -> dict[str, date | None]:
         """The dates by the names of their seasons."""
         return dict(zip(self.labels, self.dates, strict=True))
@@ -80,7 +75,7 @@ class SeasonDates:
     @property
     def n_seasons(self) -> int:
         """The smaller of the numbers of seasons known on either side."""
-        return min(self.last.n_seasons, self.first.n_seasons)
+        return min(len(self.last.labels), len(self.first.labels))
 
     @property
     def period(self) -> tuple[str, str] | None:

@@ -1,4 +1,7 @@
-"""All that a station record tells of frost at one threshold, and how far that was true."""
+"""All that a station record tells of frost at one threshold, and how far that was true.
+
+Whether stated chances were true is told by a record split in time: told before, looked at after.
+"""
 
 from dataclasses import dataclass
 from datetime import date
@@ -7,8 +10,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.frost.calibration import SIDES, Calibration, calibration_of
-from scheduler.frost.chance_curves import NO_DATES, FrostDates, answer_of
+from scheduler.frost.chance_curves import NO_DATES, FrostDates, answer_of, smoothed_chance
 from scheduler.frost.seasons import (
     FEW_SEASONS,
     MAX_MISSING_DAYS,
@@ -26,15 +28,100 @@ USUAL_THRESHOLDS_C = (2.2, 0.0, -2.2, -4.4)
 _YEAR_DAYS = 365
 _MID_MONTH = 15
 _MAX_MISSING_OF_HALF_MONTH = 2  # of 14 to 16 days
+Side = Literal["last", "first"]
+SIDES: tuple[Side, ...] = ("last", "first")
+N_BINS = 5
+KNOWS_NOTHING = 0.5  # the forecast of one who has no record
+_MIN_TRAINING = 5
+_TESTED_SHARE = 3  # a third of the seasons is kept out to test the rest on
+_STEP_DAYS = 5
+
+
+@dataclass(frozen=True, slots=True)
+class Bin:
+    """Forecasts of like chance: their mean, the share that came true, and the season-days."""
+
+    stated: float
+    observed: float
+    n_cases: int
+
+
+@dataclass(frozen=True, slots=True)
+class Calibration:
+    """How chances stated from earlier seasons did in later ones."""
+
+    # last frosts (chance of another on or after a day) or first frosts (chance that it has come)
+    side: Side
+    brier: float  # mean squared error of the chances, 0 is perfect (Brier 1950)
+    brier_even: float  # of stating an even chance always: what knowing nothing gives
+    brier_previous: float  # of repeating what the season before did
+    bins: tuple[Bin, ...]  # reliability, by stated chance from low to high
+    n_trained: int  # seasons the chances come from
+    # later seasons; the days of one are not independent, so this is the size of the test
+    n_tested: int
+    seasons: tuple[str, str]  # names of the first and last of them
+
+
+def calibration_of(
+    climate: FrostClimate, threshold_c: float, side: Side, n_tested: int | None = None
+) -> Calibration | None:
+    """Test the chances on seasons they do not come from.
+
+    Every fifth day between the earliest and the latest frost of the training seasons is
+    asked about in every tested season; days on which all is certain would only flatter.
+
+    The climate has a ``period_seasons`` of all its seasons; ``n_tested`` of the latest, else a
+    third, are kept out of the training. None where fewer than 5 are left to train on.
+    """
+    dates = climate.seasons(threshold_c)
+    frosts = dates.last if side == "last" else dates.first
+    if n_tested is None:
+        n_tested = len(frosts.labels) // _TESTED_SHARE
+    n_training = len(frosts.labels) - n_tested
+    if n_training < _MIN_TRAINING or n_tested < 1:
+        return None
+    after, before = climate.careful_coldest
+    table = after if side == "last" else before
+    seen = frosts.slot[:n_training][np.isfinite(frosts.slot[:n_training])]
+    first, last = (int(seen.min()), int(seen.max())) if seen.size else (0, 0)
+    days = np.arange(first, last + 1, _STEP_DAYS)
+    came = (table[frosts.rows] <= hundredths(threshold_c))[:, days]
+    outcome = came[n_training:].astype(np.float64)
+    trained = came[:n_training].sum(axis=0, dtype=np.float64)
+    stated = np.tile(smoothed_chance(trained, n_training), (n_tested, 1))
+    previous = came[n_training - 1 : -1].astype(np.float64)
+    return Calibration(
+        side,
+        _brier(stated, outcome),
+        _brier(np.full_like(stated, KNOWS_NOTHING), outcome),
+        _brier(previous, outcome),
+        _bins(stated.ravel(), outcome.ravel()),
+        n_training,
+        n_tested,
+        (frosts.labels[n_training], frosts.labels[-1]),
+    )
+
+
+def _brier(stated: NDArray[np.float64], outcome: NDArray[np.float64]) -> float:
+    return float(((stated - outcome) ** 2).mean())
+
+
+def _bins(stated: NDArray[np.float64], outcome: NDArray[np.float64]) -> tuple[Bin, ...]:
+    number = np.minimum((stated * N_BINS).astype(int), N_BINS - 1)
+    members = (number == bin_ for bin_ in np.unique(number))
+    return tuple(
+        Bin(float(stated[of_bin].mean()), float(outcome[of_bin].mean()), int(of_bin.sum()))
+        for of_bin in members
+    )
 
 
 @dataclass(frozen=True, slots=True)
 class FreeSeason:
     """Length of the frost-free season, last frost to first frost, in days."""
 
-    p50: float  # at least so long in half of the seasons; 365 where there is no frost
-    p90: float  # at least so long in nine of ten
-    shortest: float  # of the period
+    p50_days: float  # at least so long in half of the seasons; 365 where there is no frost
+    p90_days: float  # at least so long in nine of ten
+    shortest_days: float  # of the period
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,27 +241,16 @@ class StationReport:
     # is too short to be split
     tested: tuple[Calibration, ...]
 
-    @property
-    def mean_nights(self) -> float | None:
-        """Frost nights a cold season, on average; None where no season is whole."""
-        counts = [n for _, n in self.nights]
-        return sum(counts) / len(counts) if counts else None
-
 
 def report_of(
-    record: Record,
-    *,
-    threshold_c: float,
-    period_seasons: int,
-    southern: bool,
-    n_tested: int | None = None,
+    record: Record, *, threshold_c: float, period_seasons: int, southern: bool
 ) -> StationReport:
-    """Look at a record; see ``climate_of`` and, for ``n_tested``, ``calibration_of``."""
+    """Look at a record; see ``climate_of``."""
     climate = climate_of(record, period_seasons=period_seasons, southern=southern)
     seasons = climate.seasons(threshold_c)
     # the chances of the earlier seasons of the whole record against the later ones
     whole = climate_of(record, period_seasons=record.season.n_days // 365 + 1, southern=southern)
-    tested = (calibration_of(whole, threshold_c, side, n_tested) for side in SIDES)
+    tested = (calibration_of(whole, threshold_c, side) for side in SIDES)
     return StationReport(
         record=record,
         climate=climate,

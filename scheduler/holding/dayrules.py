@@ -65,20 +65,37 @@ class PlainRule(RuleHead):
 
 
 @fields.table
+class WeeksRule(RuleHead):
+    """A rule of so many weeks."""
+
+    kind: Literal[
+        # closed in the grower's dry months and in the weeks before them, which young plants want
+        # before the ground dries out, where nobody waters
+        "ahead-of-dry",
+        # closed where the plot's frost window has been closed for longer; silent where none is
+        "weeks-after-last-frost",
+    ]
+    weeks: fields.SomeWeeks
+
+
+@fields.table
+class PointsRule(RuleHead):
+    """Prefers some days; closes none."""
+
+    kind: Literal[
+        "waning-moon",  # those of the waning moon; a grower practice, whatever the file says
+        "hire-booked",  # those for which what is hired has been booked
+    ]
+    points: fields.Positive  # weight of such a day where preferences pull against one another
+
+
+@fields.table
 class MonthsRule(RuleHead):
     """Open only in these months after the local winter solstice."""
 
     kind: Literal["months"]
     spans: tuple[MonthSpan, ...]
     best: tuple[MonthSpan, ...] = ()  # months among them that are preferred
-
-
-@fields.table
-class AheadOfDryRule(RuleHead):
-    """Closed in the grower's dry months and in the weeks before them, where nobody waters."""
-
-    kind: Literal["ahead-of-dry"]
-    weeks: fields.SomeWeeks  # that young plants want before the ground dries out
 
 
 @fields.table
@@ -126,17 +143,6 @@ class AvoidMonthsRule(RuleHead):
 
 
 @fields.table
-class WeeksAfterFrostRule(RuleHead):
-    """Closed where the plot's frost window has been closed for longer.
-
-    Silent where frost never comes.
-    """
-
-    kind: Literal["weeks-after-last-frost"]
-    weeks: fields.SomeWeeks  # after the window, in which it is still wanted
-
-
-@fields.table
 class HardenRule(RuleHead):
     """Closed in the weeks before the first frost, so that new growth can harden.
 
@@ -176,14 +182,6 @@ class DaylightRule(RuleHead):
 
     kind: Literal["daylight"]
     hours: fields.Positive
-
-
-@fields.table
-class MoonRule(RuleHead):
-    """Prefers days of the waning moon; a grower practice, whatever the file says."""
-
-    kind: Literal["waning-moon"]
-    points: fields.Positive  # weight of such a day where preferences pull against one another
 
 
 @fields.table
@@ -250,14 +248,6 @@ class DrySpellRule(RuleHead):
     wet_mm: fields.Positive  # rain of a wet day
     wet_share: fields.Share  # share of wet days in those weeks, above which they are not dry
     years: fields.Positive  # fewest years of record
-
-
-@fields.table
-class HireBookedRule(RuleHead):
-    """Prefers the days for which what is hired has been booked."""
-
-    kind: Literal["hire-booked"]
-    points: fields.Positive  # weight of such a day where preferences pull against one another
 
 
 if TYPE_CHECKING:

@@ -49,9 +49,6 @@ class Plant:
     invasive: str = ""  # where it runs wild, and what to mind; empty where it is not known to
     cut_kg: fields.Positive | None = None  # fresh, off one plant, where its stem tells little
     biomass: str = ""  # equation for its mass; empty takes the crown equation of its habit
-    # leaf area over the ground below its crown (m2/m2), where it is known; else light passes as
-    # ``[[crown_light]]`` of its habit says
-    leaf_area: fields.Positive | None = None
     caution: str = ""  # what its sap, thorns or dust do to people, if anything
     source: fields.Told  # where the temperatures come from
 

@@ -104,24 +104,6 @@ def _step_without(step: Step, placed: Placed, without: Collection[str]) -> Step:
     return replace(step, points=sum(points, np.zeros(placed.season.n_days)))
 
 
-def with_visit_on(placed: Placed, visit_id: str, day: int) -> tuple[Sums, Sums, tuple[str, ...]]:
-    """What the season comes to as it is, and with one visit begun on another day.
-
-    All other work may move for it; published days are kept as far as they can.
-
-    Returns:
-        Both sums, and the ids of the visits that would lose their place.
-    """
-    visit = placed.problem.visit_by_id[visit_id]
-    first, *others = visit.steps
-    begun = replace(visit, steps=(replace(first, fixed_first=day), *others))
-    visits = (begun if other is visit else other for other in placed.problem.visits)
-    problem = replace(placed.problem, visits=tuple(visits))
-    other = solve(problem)
-    lost = tuple(v for v in other.left_out if v not in placed.roster.left_out)
-    return _sums(placed.problem, placed.roster), _sums(problem, other), lost
-
-
 def _sums(problem: Problem, roster: Roster) -> Sums:
     steps, visits = problem.by_id, problem.visit_by_id
     risks = [float(steps[s.step_id].risk[list(s.days)].max()) for s in roster.stints]

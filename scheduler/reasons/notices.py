@@ -8,9 +8,8 @@ import numpy as np
 
 from scheduler.frost import reach_words
 from scheduler.holding import Stock, steps_back
-from scheduler.reasons.asked_hire import ask_notices
 from scheduler.reasons.left_out import half_done_notices, left_out_notices
-from scheduler.reasons.moves import Move
+from scheduler.reasons.moves import Move, ask_notices
 from scheduler.season import CALLS, Errand, Placed, booking_notices, spare_notices
 from scheduler.stand import cover_of, left_to_utility, never_cut, split_id
 from scheduler.terms import Level, Notice, day_words

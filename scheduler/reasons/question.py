@@ -28,14 +28,8 @@ SHORT_OF = ("nobody", "team", "short", "kit-away")  # what keeps a step from a d
 class Question:
     """A visit, what it waits for and other work, about which statements can be taken back.
 
-    The order of work is no statement of the grower's and always holds.
-
-    Args:
-        placed: the season.
-        outlook: sky and frost of a season that ends later.
-        rooms: what was asked before.
-        visit_id: the visit without a place.
-        others: other visits that are wanted too.
+    The order of work is no statement of the grower's and always holds. The outlook is that of a
+    season that ends later; ``others`` are visits that are wanted too.
     """
 
     def __init__(
@@ -147,10 +141,8 @@ class Draft:
 class Statement(ABC):
     """One thing that the grower, or the rule book, has said.
 
-    Args:
-        asked: the question that it is part of.
-        name: id of the visit, task or kit that it is about; empty where it is about none.
-        title: the same in the grower's words.
+    The name is the id of the visit, task or kit that it is about, empty where it is about none;
+    the title is the same in the grower's words.
     """
 
     SAYS = ""  # its words, with {title}

@@ -32,11 +32,7 @@ class Breach:
 
 
 class BrokenRuleError(Exception):
-    """A plan that was made breaks hard rules: a fault of the program, and never to be given out.
-
-    Args:
-        faults: all of them, at least one.
-    """
+    """A plan that was made breaks hard rules: the program is at fault, and it is not given out."""
 
     def __init__(self, faults: Sequence[Breach]) -> None:
         told = "; ".join(f"{f.rule} of {f.about} (day {f.day}): {f.fact}" for f in faults)

@@ -6,7 +6,7 @@ from typing import TypeVar
 
 import numpy as np
 
-from scheduler.roster.costs import costs_of
+from scheduler.roster.aims import costs_of
 from scheduler.roster.order import Choices, tightened
 from scheduler.roster.placements import Block, Packer
 from scheduler.roster.problem import Problem, Visit

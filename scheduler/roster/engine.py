@@ -35,11 +35,6 @@ class Model:
         self._slim = cp_model_helper
         self.proto = self._slim.CpModelProto()
 
-    @property
-    def n_variables(self) -> int:
-        """How many variables there are."""
-        return len(self.proto.variables)
-
     @staticmethod
     def no(literal: int) -> int:
         """The opposite of a literal."""

@@ -10,28 +10,35 @@ from scheduler.roster.placements import Block
 from scheduler.roster.problem import HANDS, Problem
 from scheduler.roster.teams import CrewTeams, Means, places
 
-Sort: TypeAlias = Literal["crew", "kit", "plot", "heavy-row"]
+Sort: TypeAlias = Literal["crew", "kit", "plot", "heavy-row"]  # what stands there already
+Kind: TypeAlias = Literal[
+    Sort,
+    "closed", "nobody", "kit-away", "team", "short", "rests",  # it cannot begin there at all
+    "stuck",  # it can begin, but a later step would find no day in time
+    "unplaced", "waits", "too-late",  # what comes before is left out, to end, or too long ago
+    "before", "too-early",  # what follows would begin before it is done, or come too late
+]  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
-class Load:
-    """A limit that a block would break on one day."""
+class Obstacle:
+    """What keeps a visit from beginning on a day."""
 
-    kind: Sort  # the crew, the kit, the ground of the plot, or heavy days in a row
-    name: str  # skills joined by ``+`` (crew), kit id, plot, or nothing
-    day: int  # day number; of heavy days in a row the first of the block's own among them
-    # ids of the visits that stand there already and share that limit, sorted
-    beside: tuple[str, ...]
-    row: tuple[int, ...] = ()  # of heavy days in a row, all of them, ascending
+    kind: Kind  # what keeps it
+    # id of another visit, kit id, plot, or skills joined by ``+``; empty where there is none
+    about: str
+    # the day in question; of ``waits`` the first that would do, of ``stuck`` the first day on
+    # which the step waits in vain
+    day: int
+    step: str = ""  # id of the step in question; empty where it is the whole visit
+    why: str = ""  # of ``stuck`` what keeps the step from its day, as ``Stop`` has it
+    beside: tuple[str, ...] = ()  # ids of the visits that take the room
+    # of ``heavy-row`` the days that would be heavy one after another, ascending
+    row: tuple[int, ...] = ()
 
 
 class Ledger:
-    """The days as they fill up. Limits: people, kit, the ground of each plot, rest.
-
-    Args:
-        problem: what is to be placed.
-        crew: its people.
-    """
+    """The days as they fill up. Limits: people, kit, the ground of each plot, rest."""
 
     def __init__(self, problem: Problem, crew: CrewTeams) -> None:
         self.problem, self.crew = problem, crew
@@ -72,14 +79,14 @@ class Ledger:
         """Whether the people, the kit, the ground and rest allow one more block."""
         return next(self.loads(block), None) is None
 
-    def loads(self, block: Block) -> Iterator[Load]:
+    def loads(self, block: Block) -> Iterator[Obstacle]:
         """Every limit that the block would break beside what stands."""
         for day in block.days:
             broken = list(self._over(block, day))
             for kind, name in broken:
-                yield Load(kind, name, day, self._beside(day, kind, name))
+                yield Obstacle(kind, name, day, beside=self._beside(day, kind, name))
             if not broken and not self._has_names(block, day):
-                yield Load("crew", HANDS, day, self._beside(day, "crew", HANDS))
+                yield Obstacle("crew", HANDS, day, beside=self._beside(day, "crew", HANDS))
         if row := self._heavy_row(block):
             beside = {
                 visit_id
@@ -88,7 +95,7 @@ class Ledger:
                 if day in other.heavy_days
             }
             day = next(day for day in block.days if day in row)
-            yield Load("heavy-row", "", day, tuple(sorted(beside)), row)
+            yield Obstacle("heavy-row", "", day, beside=tuple(sorted(beside)), row=row)
 
     def _heavy_row(self, block: Block) -> tuple[int, ...]:
         """The first row of heavy days that the block would make too long; empty for none."""

@@ -72,8 +72,7 @@ def _whole_people(
 ) -> Shares | None:
     """Fill the scarcest places first, each with the least skilled person who has the time.
 
-    Returns:
-        None where a place could not be filled for the whole of its time.
+    None where a place could not be filled for the whole of its time.
     """
     free = _Free(here, can, {skill for team in teams for skill in team.places})
     wanted = [(len(free.of[s]), -t.minutes, t.step.id, s, t) for t in teams for s in t.places]
@@ -88,13 +87,7 @@ def _whole_people(
 
 
 class _Free:
-    """Who has time left on a day: by skill, the least skilled first, of those the freest.
-
-    Args:
-        here: minutes by name.
-        can: skills by name.
-        skills: that are asked for.
-    """
+    """Who has time left on a day: by skill, the least skilled first, of those the freest."""
 
     def __init__(
         self, here: Mapping[str, int], can: Mapping[str, frozenset[str]], skills: set[str]

@@ -97,11 +97,8 @@ def keeps_all(problem: Problem, plan: Mapping[str, Block], block: Block) -> bool
 def tightened(choices: Mapping[str, list[Block]], problem: Problem, *, all_in: bool) -> Choices:
     """Take away blocks that no plan can use, because of the order of work alone.
 
-    Args:
-        choices: blocks by visit id, by first day.
-        problem: whose order of work is meant.
-        all_in: whether every visit is to be placed; otherwise one may be left out, and so takes
-            nothing away from what comes before it.
+    Unless all visits are to be in, one may be left out, and so takes nothing away from what comes
+    before it.
     """
     left = {visit_id: list(blocks) for visit_id, blocks in choices.items()}
     pairs = [(pair, order) for pair in tied(problem, left) for order in problem.ties[pair]]

@@ -125,12 +125,7 @@ class Stop:
 
 
 class Packer:
-    """Packs visits, each as if the crew had no other work than what the grower has set a day for.
-
-    Args:
-        problem: the problem.
-        crew: its people.
-    """
+    """Packs visits, each as if the crew had only the work that the grower has set a day for."""
 
     def __init__(self, problem: Problem, crew: CrewTeams) -> None:
         self.problem, self.crew = problem, crew
@@ -222,13 +217,7 @@ def _no_later(block: Block, later: Block) -> bool:
 
 
 class _Packing:
-    """One visit packed from one day on.
-
-    Args:
-        packer: what is known of the days.
-        visit: the visit.
-        first: the day on which it is to begin.
-    """
+    """One visit packed from one day on."""
 
     def __init__(self, packer: Packer, visit: Visit, first: int) -> None:
         self.packer, self.visit, self.first = packer, visit, first

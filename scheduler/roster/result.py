@@ -99,8 +99,6 @@ class Preference:
     visit_id: str  # the visit
     points: float  # person-hours times the points of the days they stand on
     points_best: float  # the most that any of its blocks would have given
-    # days that it ends later than the same plan would allow if no day were preferred
-    waited_days: int
 
     @property
     def met(self) -> bool:

@@ -3,7 +3,8 @@
 One yes/no for each block. Beside them a ladder for each visit: its k-th rung says that the visit
 stands at its k-th block or an earlier one, so that the last rung says that it is placed at all.
 No step of a later block stands earlier, so every order of work is an implication between two
-rungs.
+rungs. A limit says that what the blocks standing on a day take together of its people, kit or
+ground is at most ``room``; where all visits could come at once, none is made.
 
 Decided: a cap on heavy days is a hard rule, with rest inside a block. Refused: later begins that
 end earlier, because ladder and order rely on there being none.
@@ -15,18 +16,88 @@ from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import chain
+from typing import TypeAlias
 
 from scheduler.roster.aims import BY_BLOCK, Costs, block_price, hired
 from scheduler.roster.engine import Model
-from scheduler.roster.limits import Limit, limits_of, on_days, people_limit
 from scheduler.roster.names import Shortfall
 from scheduler.roster.order import Choices, tied
 from scheduler.roster.placements import Block
 from scheduler.roster.problem import Kit, Problem
 from scheduler.roster.result import Aim
-from scheduler.roster.teams import CrewTeams
+from scheduler.roster.teams import CrewTeams, Means
 
+Entry: TypeAlias = tuple[str, int, Block]  # visit, its k-th block, which stands on the day
+Use: TypeAlias = tuple[str, int, int]  # visit, its k-th block, amount
 BELOW_ALL = -(10**15)
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """What can be taken on one day."""
+
+    uses: tuple[Use, ...]  # what each block takes of it: visit id, number of the block, amount
+    room: int  # the sum at most
+
+    @property
+    def idle(self) -> bool:
+        """Whether it holds whatever is placed."""
+        most: dict[str, int] = {}
+        for visit_id, _, amount in self.uses:
+            most[visit_id] = max(amount, most.get(visit_id, 0))
+        return sum(most.values()) <= self.room
+
+
+def limits_of(choices: Choices, crew: CrewTeams) -> list[Limit]:
+    """Every limit that could be broken, by day; of limits on the same uses the tightest."""
+    least: dict[tuple[Use, ...], Limit] = {}
+    for day, there in sorted(on_days(choices).items()):
+        people = (people_limit(there, crew, day, group) for group in crew.sets_on(day))
+        for limit in (*people, *_means_limits(there, crew, day)):
+            same = least.get(limit.uses, limit)
+            if not limit.idle and limit.room <= same.room:
+                least[limit.uses] = limit
+    return list(least.values())
+
+
+def on_days(choices: Choices) -> dict[int, list[Entry]]:
+    """For each day, the blocks that may stand there."""
+    by_day: dict[int, list[Entry]] = defaultdict(list)
+    for visit_id, blocks in choices.items():
+        for k, block in enumerate(blocks):
+            for day in block.days:
+                by_day[day].append((visit_id, k, block))
+    return by_day
+
+
+def people_limit(
+    there: Sequence[Entry], crew: CrewTeams, day: int, people: frozenset[str]
+) -> Limit:
+    """A set of people gives no more than its minutes.
+
+    Each step asks of them what its places need beyond everybody else, who can give it no more
+    than its elapsed time: the cuts of the flow in ``names``, which for a set of people who share
+    skills is Hall's condition.
+    """
+    uses = []
+    for visit_id, k, block in there:
+        amount = sum(
+            crew.asked(day, people, step, size) * minutes
+            for step, size, minutes, _ in block.on[day]
+        )
+        if amount:
+            uses.append((visit_id, k, amount))
+    return Limit(tuple(uses), crew.minutes_of(day, people))
+
+
+def _means_limits(there: Sequence[Entry], crew: CrewTeams, day: int) -> Iterator[Limit]:
+    """Kit and ground go from step to step within a day: their minutes are what is short."""
+    uses: dict[Means, list[Use]] = defaultdict(list)
+    for visit_id, k, block in there:
+        for means, minutes in block.takes[day].items():
+            uses[means].append((visit_id, k, minutes))
+    for means in sorted(uses):
+        yield Limit(tuple(uses[means]), crew.room(means, day))
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,13 +142,9 @@ class _Hire:
 
 
 class PlanModel:
-    """Every plan for some visits, as the solver takes it.
+    """Every plan for some visits, as the solver takes it; each visit has one choice at least.
 
-    Args:
-        problem: the whole problem.
-        crew: its people.
-        choices: blocks to choose from, by visit id; at least one for each.
-        all_in: whether every one of these visits is placed.
+    ``all_in`` says whether every one of them is placed.
     """
 
     def __init__(
@@ -178,8 +245,7 @@ class PlanModel:
     def _rows_too_long(self, users: Mapping[int, Collection[str]]) -> list[list[int]]:
         """The days, not heavy already, of each row of heavy days that could grow too long.
 
-        Args:
-            users: for each day, ids of the visits that may be heavy there.
+        ``users`` names the visits that may be heavy, by day.
         """
         length, rows = (self.problem.heavy_in_row or 0) + 1, []
         for first in sorted({day - back for day in users for back in range(length)}):
@@ -260,7 +326,7 @@ class PlanModel:
         on += [flag for day, flag in self.heavy.items() if day in heavy]
         for hire in self.hires:
             on += hire.on(plan)
-        values = [0] * self.model.n_variables
+        values = [0] * len(self.model.proto.variables)
         for literal in on:
             values[literal] = 1
         return values

@@ -23,13 +23,8 @@ NEAR = 40  # visits that may move at a time
 class Search:
     """The search from a first plan on.
 
-    Args:
-        problem: the whole problem.
-        crew: its people.
-        choices: blocks by visit id; what can stand nowhere is missing.
-        costs: what they cost.
-        plan: a first plan.
-        all_in: whether every visit of the choices is known to fit.
+    What can stand nowhere is missing in the choices; ``all_in`` says whether every visit of them
+    is known to fit.
     """
 
     def __init__(
@@ -92,11 +87,8 @@ class Search:
         """Let some visits that stand near one another move at a time, all others left in place.
 
         Large neighbourhoods, after Shaw 1998, Using constraint programming and local search
-        methods to solve vehicle routing problems, CP 98:417-431, from memory.
-
-        Args:
-            terms: what is made as small as possible.
-            until: effort spent by this search when it is to end.
+        methods to solve vehicle routing problems, CP 98:417-431, from memory. It ends when this
+        search has spent ``until``.
         """
         line = sorted(self.plan, key=lambda visit_id: (self.plan[visit_id].first, visit_id))
         begins = range(0, len(line), NEAR)

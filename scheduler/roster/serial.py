@@ -16,14 +16,7 @@ from scheduler.roster.teams import CrewTeams
 
 
 class Serial:
-    """One pass over the visits.
-
-    Args:
-        problem: what is to be placed; its orders run in no circle among ``choices``.
-        crew: its people.
-        choices: blocks to choose from, by visit id.
-        costs: what each of them costs, by visit id and first day.
-    """
+    """One pass over the visits; among the choices the orders run in no circle."""
 
     def __init__(self, problem: Problem, crew: CrewTeams, choices: Choices, costs: Costs) -> None:
         self.problem, self.choices, self.costs = problem, choices, costs
@@ -33,8 +26,7 @@ class Serial:
     def run(self, standing: Mapping[str, Block] = MappingProxyType({})) -> dict[str, Block]:
         """Blocks by visit id; visits that found no place are missing, as are their followers.
 
-        Args:
-            standing: where some visits stand already; they keep their place.
+        Visits that are ``standing`` already keep their place.
         """
         placed = self.ledger.placed
         for block in standing.values():
@@ -47,7 +39,7 @@ class Serial:
                 continue
             costs = self.costs[visit_id]
             by_cost = sorted(
-                self.choices[visit_id], key=lambda block: (costs[block.first].key, block.first)
+                self.choices[visit_id], key=lambda block: (costs[block.first], block.first)
             )
             if not self._put_first(by_cost):
                 out |= with_followers({visit_id}, after)

@@ -1,16 +1,15 @@
-"""From a problem to a roster."""
+"""From a problem to a roster, and what the plan comes to: preferences met or missed, hire."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator
 from itertools import chain
 
+from scheduler.roster.aims import POINT_PARTS, Costs, Plan, blocks_of, costs_of, points_of
 from scheduler.roster.check import BrokenRuleError, faults_in
-from scheduler.roster.costs import costs_of
 from scheduler.roster.names import stints_of
 from scheduler.roster.order import Choices, circles_of, followers, tied, tightened, with_followers
 from scheduler.roster.placements import Block, Packer, waits_in
 from scheduler.roster.problem import Problem
-from scheduler.roster.report import hires_of, preferences_of
-from scheduler.roster.result import Proof, Roster, Stage, VisitDays
+from scheduler.roster.result import HireUse, Preference, Proof, Roster, VisitDays
 from scheduler.roster.search import Search
 from scheduler.roster.serial import Serial
 from scheduler.roster.teams import CrewTeams
@@ -50,11 +49,7 @@ def solve(problem: Problem, *, effort: float | None = None) -> Roster:
 
 
 class Solving:
-    """One run, from windows to names.
-
-    Args:
-        problem: visits, order, people, kit.
-    """
+    """One run, from windows to names."""
 
     def __init__(self, problem: Problem) -> None:
         self.problem, self.crew = problem, CrewTeams(problem)
@@ -90,14 +85,17 @@ class Solving:
         stints = stints_of(self.crew, search.plan)
         assert isinstance(stints, tuple), "the plan was given names before"
         stages = search.stages()
+        proof: Proof = "stopped" if search.stopped else "gap"
+        if all(stage.gap == 0 for stage in stages):
+            proof = "proven"
         return Roster(
             tuple(self._days(block) for _, block in sorted(search.plan.items())),
             stints,
             tuple(visit.id for visit in self.problem.visits if visit.id not in search.plan),
             self.circles,
-            self._proof(stages),
+            proof,
             stages,
-            tuple(preferences_of(self.problem, self.crew, self.some, self.costs, search.plan)),
+            tuple(preferences_of(self.costs, search.plan)),
             tuple(hires_of(self.problem, search.plan)),
             search.spent,
         )
@@ -107,7 +105,18 @@ class Solving:
         least = self.least_span[visit_id]
         return VisitDays(visit_id, block.first, block.last, block.span_days, least, waits)
 
-    def _proof(self, stages: Sequence[Stage]) -> Proof:
-        if all(stage.gap == 0 for stage in stages):
-            return "proven"
-        return "stopped" if self.search.stopped else "gap"
+
+def hires_of(problem: Problem, plan: Plan) -> Iterator[HireUse]:
+    """Blocks of days of the kit; a day is paid once, whoever uses it."""
+    for kit in (kit for kit in problem.kits if not kit.own):
+        for days in blocks_of(kit, problem, plan):
+            yield HireUse(kit.id, tuple(days), len(days) * kit.cost_day)
+
+
+def preferences_of(costs: Costs, plan: Plan) -> Iterator[Preference]:
+    """What became of every visit that has preferred days and a place in the plan, by id."""
+    for visit_id, here in sorted(plan.items()):
+        if any(step.points.any() for step in here.visit.steps):
+            points = points_of(here)
+            best = points + costs[visit_id][here.first].lost / POINT_PARTS
+            yield Preference(visit_id, points, best)

@@ -67,11 +67,7 @@ def longest(minutes: NDArray[np.int64], wanted: int) -> int:
 
 
 class CrewTeams:
-    """The people of a problem, day by day; days with the same hours are computed once.
-
-    Args:
-        problem: whose workers and steps are meant.
-    """
+    """The people of a problem, day by day; days with the same hours are computed once."""
 
     def __init__(self, problem: Problem) -> None:
         self.workers, self.kits = problem.workers, problem.kits

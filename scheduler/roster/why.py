@@ -7,41 +7,24 @@ that close days are not asked here; they are the window's.
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import chain
-from typing import Literal, TypeAlias
+from typing import TypeAlias
 
-from scheduler.roster.aims import block_price, blocks_of, hired
-from scheduler.roster.costs import POINT_PARTS, RISK_PARTS, TIE_PARTS, Cost, costs_of
-from scheduler.roster.ledger import Ledger
+from scheduler.roster.aims import (
+    POINT_PARTS,
+    RISK_PARTS,
+    TIE_PARTS,
+    Cost,
+    block_price,
+    blocks_of,
+    costs_of,
+    hired,
+)
+from scheduler.roster.ledger import Ledger, Obstacle
 from scheduler.roster.order import keeps
 from scheduler.roster.placements import Block, Packer, Stop
 from scheduler.roster.problem import Order, Problem, Visit
 from scheduler.roster.result import Roster
 from scheduler.roster.teams import CrewTeams
-
-Kind: TypeAlias = Literal[
-    "closed", "nobody", "kit-away", "team", "short", "rests",  # it cannot begin there at all
-    "stuck",  # it can begin, but a later step would find no day in time
-    "unplaced", "waits", "too-late",  # what comes before is left out, to end, or too long ago
-    "before", "too-early",  # what follows would begin before it is done, or come too late
-    "crew", "kit", "plot", "heavy-row",  # what stands there already
-]  # fmt: skip
-
-
-@dataclass(frozen=True, slots=True)
-class Obstacle:
-    """What keeps a visit from beginning on a day."""
-
-    kind: Kind  # what keeps it
-    # id of another visit, kit id, plot, or skills joined by ``+``; empty where there is none
-    about: str
-    # the day in question; of ``waits`` the first that would do, of ``stuck`` the first day on
-    # which the step waits in vain
-    day: int
-    step: str = ""  # id of the step in question; empty where it is the whole visit
-    why: str = ""  # of ``stuck`` what keeps the step from its day, as ``Stop`` has it
-    beside: tuple[str, ...] = ()  # ids of the visits that take the room
-    # of ``heavy-row`` the days that would be heavy one after another, ascending
-    row: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,32 +32,18 @@ class Price:
     """What a free day would cost more than the day on which the visit stands."""
 
     moved: int  # 1 where it would leave its published day, -1 where it would come back to it
-    shift_days: int  # days farther from its published day
     risk: float  # chance of frost damage, 0 to 1
     open_days: int  # calendar days that it would lie open longer
     points: float  # points of preferred days that it would lose
     hire_days: float  # days of waiting that blocks of hire saved now are worth
     waiting_days: int  # days of waiting more; below 0 it would end earlier
-    hurry: int = 1  # how much each of them counts
-
-    @property
-    def gains(self) -> bool:
-        """Whether the plan would be better with the visit there, all aims in their order."""
-        last = round(self.hurry * self.waiting_days + self.hire_days, 6)
-        first = (self.moved, round(self.risk, 6), self.open_days, self.shift_days)
-        return (*first, round(self.points, 6), last) < (0, 0.0, 0, 0, 0.0, 0.0)
 
 
 Answer: TypeAlias = Obstacle | Price
 
 
 class Standing:
-    """A roster as it stands, to be asked about other days.
-
-    Args:
-        problem: what was asked.
-        roster: what was answered.
-    """
+    """A roster as it stands, to be asked about other days."""
 
     def __init__(self, problem: Problem, roster: Roster) -> None:
         self.problem, self.crew = problem, CrewTeams(problem)
@@ -108,7 +77,7 @@ class Standing:
         if now is not None:
             self.ledger.take(visit_id)
         try:
-            obstacle = next(chain(self._order(here), self._full(here)), None)
+            obstacle = next(chain(self._order(here), self.ledger.loads(here)), None)
             return obstacle or self._price(here, now or here)
         finally:
             if now is not None:
@@ -127,10 +96,6 @@ class Standing:
         better = [b.first for b in self.blocks(visit) if cost[b.first].lost < cost[now.first].lost]
         near = min(better, key=lambda first: (abs(first - now.first), first), default=None)
         return None if near is None else (near, self.asked(visit_id, near))
-
-    def _full(self, here: Block) -> Iterator[Obstacle]:
-        for load in self.ledger.loads(here):
-            yield Obstacle(load.kind, load.name, load.day, beside=load.beside, row=load.row)
 
     def _no_begin(self, visit: Visit, first: int) -> Obstacle:
         """Why no block begins on a day."""
@@ -168,13 +133,11 @@ class Standing:
         there, before = cost[here.first], cost[now.first]
         return Price(
             moved=there.moved - before.moved,
-            shift_days=there.shift - before.shift,
             risk=(there.risk - before.risk) / RISK_PARTS,
             open_days=there.open - before.open,
             points=(there.lost - before.lost) / POINT_PARTS,
             hire_days=(self._hire(here) - self._hire(now)) / TIE_PARTS,
             waiting_days=here.last - now.last,
-            hurry=here.visit.hurry,
         )
 
     def _hire(self, there: Block) -> int:

@@ -1,7 +1,6 @@
 """The walk through the rooms, and what comes of it. Pure: it reads no clock and no disk."""
 
-from scheduler.season.bookings import booking_notices
-from scheduler.season.errands import CALLS, Errand, errands_of
+from scheduler.season.errands import CALLS, Errand, booking_notices, errands_of
 from scheduler.season.kept_days import day_to_keep, numbers_of
 from scheduler.season.log_rows import NotLoggedError, Said, is_day, recorded, ticked, unknown_words
 from scheduler.season.night_estimate import NoEstimateError, Tonight, tonight_of
@@ -10,7 +9,6 @@ from scheduler.season.placed import Placed
 from scheduler.season.roster_problem import SAW, Published, problem_of, with_own_days
 from scheduler.season.spare import (
     SPARE_CODE,
-    SPARE_STEP,
     SpareTime,
     share_words,
     spare_notices,

@@ -6,12 +6,11 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from scheduler.holding import Holding, LogEntry, contradictions, percent_so_far
-from scheduler.season.bookings import logged_words
+from scheduler.season.errands import logged_words
 from scheduler.season.logged import finished, progress_of
-from scheduler.season.placed import Placed
+from scheduler.season.placed import Placed, planned_from, visits_on, worked_until
 from scheduler.season.roster_problem import Published
 from scheduler.season.walk import placed_season
-from scheduler.season.worked import planned_from, visits_on, worked_until
 from scheduler.stand import book_hours_of, bookings_of, calls_of, tasks_of
 from scheduler.windows import left_before
 

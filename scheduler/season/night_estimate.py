@@ -12,7 +12,6 @@ from scheduler.frost import (
     fit_night_model,
     hour_at_or_below,
     night_chance,
-    night_curve_c,
 )
 from scheduler.season.outlook import Outlook
 from scheduler.sky import sky_of
@@ -44,8 +43,6 @@ class Tonight:
     sunrise: datetime
     model: NightModel  # fitted on the site's own clear evenings
     minimum_c: float  # expected where the evenings were read, degrees C
-    # times and expected temperatures there, from two hours after sunset on
-    hourly: tuple[tuple[datetime, float], ...]
     plots: tuple[PlotTonight, ...]
     beyond: bool  # whether the evening lies outside those that the model was fitted on
 
@@ -76,7 +73,6 @@ def tonight_of(outlook: Outlook, temperature_c: float, dew_point_c: float) -> To
     if not hours > START_H + 1:
         raise NoEstimateError(f"the night of {evening} is too short for this estimate")
     minimum_c = min(model.minimum_c(temperature_c, dew_point_c), temperature_c)
-    curve = night_curve_c(temperature_c, minimum_c, hours)
     plots = []
     for plot_id, risk in outlook.frost.items():
         start_c, plot_c = temperature_c + risk.offset_c, minimum_c + risk.offset_c
@@ -95,8 +91,4 @@ def tonight_of(outlook: Outlook, temperature_c: float, dew_point_c: float) -> To
     # a line fitted on some evenings says little of much warmer, colder or drier ones
     now, fitted = np.array([temperature_c, dew_point_c]), rows[:, :2]
     beyond = bool(((now < fitted.min(axis=0)) | (now > fitted.max(axis=0))).any())
-    hourly = tuple(
-        (sunset + timedelta(hours=START_H) + timedelta(hours=at), float(now_c))
-        for at, now_c in enumerate(curve)
-    )
-    return Tonight(evening, sunset, sunrise, model, minimum_c, hourly, tuple(plots), beyond)
+    return Tonight(evening, sunset, sunrise, model, minimum_c, tuple(plots), beyond)

@@ -60,10 +60,10 @@ class Outlook:
 
     @cached_property
     def notices(self) -> tuple[Notice, ...]:
-        """What record and sky say of themselves, and where frost dates are not to be trusted."""
+        """What the record says of itself, and where frost dates or the place are doubtful."""
         climate = self.climate.notices if self.climate else ()
-        records = (*climate, *self.forecast_notices, *self.sky.notices)
-        return (*records, *_frost_notices(self), *_zone_notices(self))
+        doubts = (*_frost_notices(self), *_zone_notices(self))
+        return (*climate, *self.forecast_notices, *doubts)
 
 
 def outlook_of(holding: Holding, as_of: date, tasks: Sequence[Task] | None = None) -> Outlook:
@@ -89,13 +89,6 @@ def outlook_of(holding: Holding, as_of: date, tasks: Sequence[Task] | None = Non
 def _frost_notices(outlook: Outlook) -> Iterator[Notice]:
     for frost in outlook.plots.values():
         plot, risk = frost.plot, frost.risk
-        if risk.basis == "unknown":
-            says = (
-                f"No frost dates are known for {plot.name}: work that frost could hurt is held "
-                "back. Name a station record or your own dates under [frost] in site.toml."
-            )
-            yield Notice("frost-unknown", Level.WARNING, plot.id, says)
-            continue
         for notice in (*frost.notices, *risk_notices(risk, plot.id)):
             yield replace(notice, says=f"{plot.name}: {notice.says}")
         its_own = plot.own_last and plot.own_first

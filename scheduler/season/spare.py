@@ -74,10 +74,6 @@ class SpareTime:
     rain: RainDays | None
     usual: float
 
-    def share_on(self, day: date) -> float:
-        """The share kept free on a day."""
-        return float(self.shares[day.month - 1])
-
     def worked(self, season: Season) -> NDArray[np.float64]:
         """(n_days,) the share of the hours that is left to plan with."""
         return 1.0 - self.shares[_months(season)]

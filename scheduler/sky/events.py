@@ -21,7 +21,7 @@ Almanac, 3rd ed., chapter 11); taking sines and cosines instead of unwrapped ang
 """
 
 from dataclasses import dataclass
-from datetime import datetime, timedelta, tzinfo
+from datetime import datetime, tzinfo
 from enum import StrEnum
 from functools import lru_cache
 
@@ -31,8 +31,6 @@ from scheduler.sky import clock
 from scheduler.sky.curves import Floats, crossings, values_at
 from scheduler.sky.ephemeris import NODES_PER_DAY, Positions, ecliptic_of, positions
 from scheduler.terms import Season, frozen
-
-_MINUTE = timedelta(minutes=1)
 
 
 def event_curves(sky: Positions) -> Floats:
@@ -125,13 +123,6 @@ class SkyEvent:
     event: EventName
     utc: datetime
     local: datetime
-
-    @property
-    def near_midnight(self) -> bool:
-        """Whether the local date is another one a minute earlier or later."""
-        zone = self.local.tzinfo
-        around = ((self.utc + shift).astimezone(zone).date() for shift in (-_MINUTE, _MINUTE))
-        return any(day != self.local.date() for day in around)
 
 
 def events_of(nodes: tuple[int, int], season: Season, zone: tzinfo) -> tuple[SkyEvent, ...]:

@@ -17,7 +17,7 @@ from scheduler.stand.taken import (
     wants_cover,
     within_reach,
 )
-from scheduler.stand.warmth import MONTH_DAYS, Rotting, warmth_of
+from scheduler.stand.warmth import MONTH_DAYS, Rotting
 from scheduler.stand.work import (
     HAUL,
     HeldBack,

@@ -176,19 +176,9 @@ def cuts_a_year(plot: Plot, cover: Cover, stock: Sequence[Stock], rules: RuleBoo
 
 
 def _crown_light(row: Stock, rules: RuleBook, *, bare: bool) -> float:
-    """Share of the light that a crown lets through, 0 to 1.
-
-    Where leaf area is known, Beer's law (Monsi and Saeki 1953, from memory):
-    exp(-k * leaf area); else the share that the rule book gives its habit. A leafless crown
-    lets through what the rule book gives for bare wood.
-    """
-    plant = rules.plants[row.plant]
-    light = rules.crown_lights[plant.habit]
-    if bare and light.bare is not None:
-        return light.bare
-    if plant.leaf_area is not None:
-        return math.exp(-rules.figure("light-extinction") * plant.leaf_area)
-    return light.through
+    """Share of the light that a crown of its habit lets through, 0 to 1, in leaf or bare."""
+    light = rules.crown_lights[rules.plants[row.plant].habit]
+    return light.bare if bare and light.bare is not None else light.through
 
 
 def leafless(holding: Holding, on: date) -> frozenset[str]:

@@ -17,7 +17,7 @@ from scheduler.stand.canopy import (
 )
 from scheduler.stand.mulch import left_of_old_cm
 from scheduler.stand.taken import LoggedCuts
-from scheduler.stand.warmth import Rotting, Warmth, warmth_of
+from scheduler.stand.warmth import Rotting, Warmth
 from scheduler.stand.work import Task
 from scheduler.terms import day_words
 
@@ -36,8 +36,6 @@ class StratumDue:
     # interventions a year that the trigger means; None where a cut does not bring it below
     cuts_a_year: float | None
     too_often: str  # name of a kind in it that does not stand so many; empty if all do
-    cuts_low: float | None  # interventions a year if it were cut at the figure ``trigger-low``
-    cuts_high: float | None  # the same if it were let run to ``trigger-high``
     # cuts a year that its least tolerant kind stands; None where nothing is cut
     stands: float | None
     after: float  # its cover, were all cuts of the plan done today
@@ -89,7 +87,7 @@ def due_of(
     that stock.csv or the work log gives, whichever is later. ``released`` gives the first day
     after the frost window of each plot, None where none is known.
     """
-    warmth = warmth_of(holding)
+    warmth = Warmth(holding.record, holding.rules.figure("mean-above-night"))
     holding = replace(holding, stock=LoggedCuts(holding, as_of).stock)
     dues = [
         _plot_due(plot, holding, tasks, as_of, released.get(plot.id), warmth)
@@ -167,7 +165,6 @@ def _strata(
     quick = {regrowth.id: replace(regrowth, months=regrowth.low) for regrowth in regrowths}
     slow = {regrowth.id: replace(regrowth, months=regrowth.high) for regrowth in regrowths}
     books = (rules, replace(rules, regrowths=quick), replace(rules, regrowths=slow))
-    low, high = rules.figure("trigger-low"), rules.figure("trigger-high")
     for cover, grown, left in zip(
         cover_of(plot, stock, rules, as_of, warmth),
         cover_of(plot, stock, rules),
@@ -175,10 +172,7 @@ def _strata(
         strict=True,
     ):
         on, early, late = (day_over(plot, cover, stock, book, as_of, warmth) for book in books)
-        cuts, cuts_low, cuts_high = (
-            cuts_a_year(plot, replace(cover, trigger=trigger), stock, rules)
-            for trigger in (cover.trigger, low, high)
-        )
+        cuts = cuts_a_year(plot, cover, stock, rules)
         wants, kind = _least_tolerant(in_stratum(plot, cover.stratum, stock), rules)
         yield StratumDue(
             cover=cover,
@@ -188,8 +182,6 @@ def _strata(
             late=late,
             cuts_a_year=cuts,
             too_often=kind if cuts and cuts * wants > 12 else "",
-            cuts_low=cuts_low,
-            cuts_high=cuts_high,
             stands=12 / wants if wants else None,
             after=left.share,
         )

@@ -13,7 +13,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.holding import Holding, RuleBook
+from scheduler.holding import RuleBook
 from scheduler.terms import N_SLOTS, Season, frozen
 from scheduler.weather import Record
 
@@ -66,19 +66,6 @@ class Warmth:
             return None
         return warm, mean_year
 
-    @property
-    def basis(self) -> str:
-        """What the growing is counted by, in words."""
-        if self.record is None:
-            return "calendar months, for want of a record"
-        of = "nightly minima" if self.record.tmax_c is None else "minima and maxima"
-        return f"months of mean warmth, by degree days of the record's {of}"
-
-
-def warmth_of(holding: Holding) -> Warmth:
-    """What regrowth is counted by at a site."""
-    return Warmth(holding.record, holding.rules.figure("mean-above-night"))
-
 
 @dataclass(frozen=True, eq=False)
 class Rotting:
@@ -107,13 +94,6 @@ class Rotting:
             gone_by = np.concatenate(([0.0], np.cumsum(paces))) / MONTH_DAYS
             self._kept[first, n_days] = frozen(gone_by)
         return self._kept[first, n_days]
-
-    @property
-    def basis(self) -> str:
-        """What rotting is counted by, in words."""
-        if self._known is None:
-            return "calendar months, for want of a record of some years"
-        return "the warmth of the record's days (Q10)"
 
     @cached_property
     def _known(self) -> tuple[_Daily, _Daily] | None:

@@ -1,6 +1,6 @@
 """Civil days at the site, numbered from 0, and the place whose days they are."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
@@ -138,6 +138,27 @@ def span_words(first: date, last: date) -> str:
     '4 May 2027'
     """
     return day_words(first) if first == last else f"{day_words(first)} to {day_words(last)}"
+
+
+def numbered_runs(days: Iterable[int]) -> list[list[int]]:
+    """Runs of ascending day numbers that follow one another."""
+    runs: list[list[int]] = []
+    for day in days:
+        if runs and runs[-1][-1] == day - 1:
+            runs[-1].append(day)
+        else:
+            runs.append([day])
+    return runs
+
+
+def days_words(season: Season, days: Iterable[int]) -> str:
+    """Ascending days by their numbers: runs of days as spans.
+
+    >>> days_words(Season(date(2027, 5, 3), 9), (0, 1, 4))
+    '3 May 2027 to 4 May 2027, 7 May 2027'
+    """
+    runs = numbered_runs(days)
+    return ", ".join(span_words(season.date_of(run[0]), season.date_of(run[-1])) for run in runs)
 
 
 def month_day_words(month_day: str) -> str:

@@ -10,7 +10,8 @@ from scheduler.windows.order_of_work import (
     in_place_of,
     left_before,
     links_between,
+    not_due,
+    second_cut_links,
 )
 from scheduler.windows.rules import heat_stop_c
-from scheduler.windows.second_cuts import not_due, second_cut_links
 from scheduler.windows.task_windows import TaskWindow, window_of

@@ -38,7 +38,7 @@ def _after_last_frost(rule: dayrules.RuleHead, task: Task, facts: Facts) -> Ruli
 
 
 @says_for("weeks-after-last-frost")
-def _weeks_after_frost(rule: dayrules.WeeksAfterFrostRule, task: Task, facts: Facts) -> Rulings:
+def _weeks_after_frost(rule: dayrules.WeeksRule, task: Task, facts: Facts) -> Rulings:
     if task.plot is not None and (risk := facts.frost[task.plot.id]).ever_open:
         n_days = _weeks(rule.weeks).days
         before = (facts.season.date_of(day) for day in range(-n_days, 0))

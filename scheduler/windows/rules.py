@@ -55,7 +55,7 @@ def asked_rulings(
 
 
 @says_for("waning-moon")
-def _waning_moon(rule: dayrules.MoonRule, task: Task, facts: Facts) -> Rulings:
+def _waning_moon(rule: dayrules.PointsRule, task: Task, facts: Facts) -> Rulings:
     """Points for waning days where the site follows the practice; nothing is ever closed.
 
     Days that another rule would rather not see used give none, so that no work moves there.
@@ -91,7 +91,7 @@ def _hire_notice(rule: dayrules.RuleHead, task: Task, facts: Facts) -> Rulings:
 
 
 @says_for("hire-booked")
-def _hire_booked(rule: dayrules.HireBookedRule, task: Task, facts: Facts) -> Rulings:
+def _hire_booked(rule: dayrules.PointsRule, task: Task, facts: Facts) -> Rulings:
     """Points for the days that were booked for the visit; nothing is ever closed."""
     for hire in _hired(task, facts):
         agreed = in_spans(hire.booked_for(task.type.visit, facts.season), facts.season)
@@ -140,7 +140,7 @@ def _after_harvest(rule: dayrules.RuleHead, task: Task, facts: Facts) -> Rulings
 
 
 @says_for("ahead-of-dry")
-def _ahead_of_dry(rule: dayrules.AheadOfDryRule, task: Task, facts: Facts) -> Rulings:
+def _ahead_of_dry(rule: dayrules.WeeksRule, task: Task, facts: Facts) -> Rulings:
     dry, season = facts.holding.site.dry, facts.season
     if dry and not (task.plot and task.plot.watered):
         lead = timedelta(days=round(7 * rule.weeks))

@@ -1,8 +1,7 @@
 """What each plot needs: the order, the cover, the work, mulch, harvests."""
 
-import math
 from collections.abc import Iterator, Sequence
-from datetime import date
+from dataclasses import replace
 
 from scheduler.files import fields
 from scheduler.holding import Line, Plot
@@ -20,7 +19,6 @@ from scheduler.stand import (
     harvests_of,
     held_back,
     left_of_old_cm,
-    warmth_of,
 )
 from scheduler.terms import day_words
 from scheduler.windows import release_day
@@ -73,14 +71,7 @@ def _plot_record(due: PlotDue, plan: Placed) -> Record:
             }
             for removal in work_words.removals_in(plot, plan)
         ],
-        "harvests": [
-            {
-                **picked(harvest, "plant", "year"),
-                "low_kg": round(harvest.low_kg, 1),
-                "high_kg": round(harvest.high_kg, 1),
-            }
-            for harvest in harvests_in(plot, plan)
-        ],
+        "harvests": harvests_in(plot, plan),
         "held_back_from_release": [
             {**picked(held.stock, "plant", "count"), **picked(held, "until", "why")}
             for held in held_back(plot, "release", plan.holding)
@@ -89,11 +80,6 @@ def _plot_record(due: PlotDue, plan: Placed) -> Record:
 
 
 def _stratum_record(stratum: StratumDue) -> Record:
-    cuts = {
-        "cuts_a_year": stratum.cuts_a_year,
-        "cuts_a_year_if_cut_low": stratum.cuts_low,
-        "cuts_a_year_if_let_run": stratum.cuts_high,
-    }
     return {
         **picked(stratum.cover, "stratum", "share"),
         "share_after": stratum.after,
@@ -102,7 +88,7 @@ def _stratum_record(stratum: StratumDue) -> Record:
         "passes_trigger": stratum.on,
         "passes_trigger_early": stratum.early,
         "passes_trigger_late": stratum.late,
-        **{name: None if n is None else round(n, 2) for name, n in cuts.items()},
+        "cuts_a_year": stratum.cuts_a_year,
     }
 
 
@@ -147,20 +133,11 @@ def _task_record(task: Task, plan: Placed) -> Record:
 def _mulch_record(mulch: LineMulch) -> Record:
     return {
         "line": mulch.line.id,
-        "area_m2": round(mulch.area_m2, 1),
-        "bare_m2": round(mulch.bare_m2, 2),
+        **picked(mulch, "area_m2", "bare_m2", "old_cm", "short_kg", "surplus_kg"),
         "layers": [
-            {
-                "layer": laid.layer.id,
-                "fresh_kg": round(laid.kg, 1),
-                "volume_m3": round(laid.volume_m3, 3),
-                "depth_cm": round(laid.depth_cm, 2),
-            }
+            {"layer": laid.layer.id, "fresh_kg": laid.kg, **picked(laid, "volume_m3", "depth_cm")}
             for laid in mulch.layers
         ],
-        "old_cm": round(mulch.old_cm, 2),
-        "short_kg": round(mulch.short_kg, 1),
-        "surplus_kg": round(mulch.surplus_kg, 1),
         **picked(mulch, "feed_on", "feed_early", "feed_late"),
     }
 
@@ -170,10 +147,9 @@ def due_tables(plan: Placed, plot_id: str | None = None) -> Iterator[Table]:
 
     Where a plot is named, that one alone.
     """
-    dues = dues_of(plan)
     if plot_id is None:
-        yield _order_table(dues, plan)
-    for at, due in enumerate(dues, start=1):
+        yield replace(short_due(plan), foot=tuple(_order_words(plan)))
+    for at, due in enumerate(dues_of(plan), start=1):
         if plot_id not in (None, due.plot.id):
             continue
         tasks = phrases.tasks_in(due.plot, plan)
@@ -182,88 +158,85 @@ def due_tables(plan: Placed, plot_id: str | None = None) -> Iterator[Table]:
         yield from _mulch_table(due.plot, tasks, plan)
         yield from _harvest_table(due.plot, plan)
     if plot_id is None and (whole := phrases.tasks_in(None, plan)):
-        rows = tuple((t.id, t.title, phrases.hours_words(t.hours)) for t in whole)
+        rows = tuple((t.id, t.title, phrases.range_words(t.hours, " person-hours")) for t in whole)
         yield Table("The whole holding", ("task", "work", "time"), rows)
     yield _caution_table(plan)
 
 
-def _order_table(dues: Sequence[PlotDue], plan: Placed) -> Table:
-    as_of, places = plan.outlook.as_of, {due.plot.id: at for at, due in enumerate(dues, start=1)}
-    return table_of(
-        f"Which plot first, on {day_words(as_of)}",
-        dues,
-        {
-            "": lambda due: str(places[due.plot.id]),
-            "plot": lambda due: phrases.short_name(due.plot),
-            "frost releases it": lambda due: phrases.released_words(due.released, as_of),
-            "over the cut threshold": lambda due: _over_words(due, as_of),
-            "light at the alley": _light_words,
-            "shares": lambda due: ", ".join(due.hires) or "-",
-        },
-        "Order: frost release, then how far canopy cover is over its cut threshold, then shared "
-        "hire, then nests (common practice). Light is the share of open light, with all crowns in "
-        "leaf; in brackets that of today.",
-        "Regrowth is counted from the last cut in stock.csv or the work log, whichever is "
-        f"later, evenly in {warmth_of(plan.holding).basis}; mulch rots by {plan.rotting.basis}.",
-        *work_words.untold_words(plan),
+def short_due(plan: Placed) -> Table:
+    """A line for each plot: the hours of each kind of visit, and why its heavy visit is due."""
+    visits = ("routine" if visit == "year" else visit for visit in fields.VISITS)
+    rows = tuple(_due_row(due, plan) for due in dues_of(plan))
+    return Table(
+        f"What is due at {plan.holding.site.name} on {day_words(plan.outlook.as_of)}",
+        ("plot", *visits, "release from", "why"),
+        rows,
+        (
+            "Person-hours left, the most urgent plot first. `scheduler due SITE PLOT` shows one "
+            "plot in full.",
+        ),
     )
 
 
-def _over_words(due: PlotDue, as_of: date) -> str:
-    """Points of cover by which strata stand over their triggers."""
-    over = [
-        f"{s.cover.stratum} +{100 * (s.cover.share - s.cover.trigger):.0f}"
-        for s in due.strata
-        if s.on is not None and s.on <= as_of
-    ]
-    return ", ".join(over) or "-"
+def _due_row(due: PlotDue, plan: Placed) -> tuple[str, ...]:
+    hours = dict.fromkeys(fields.VISITS, 0.0)
+    for step in plan.problem.steps:  # what is left to do
+        if (task := plan.tasks[step.id]).plot is due.plot:
+            hours[task.type.visit] += step.work_h
+    reasons = (reason.partition(" (")[0] for reason in due.reasons)
+    # frost has a column of its own
+    others = (reason for reason in reasons if not reason.startswith("frost "))
+    return (
+        phrases.short_name(due.plot),
+        *(f"{work_h:.0f} h" if work_h else "-" for work_h in hours.values()),
+        phrases.when_words(due.released, plan.outlook.as_of, "-"),
+        next(others, "the plan asks for it"),
+    )
 
 
-def _light_words(due: PlotDue) -> str:
-    light, now = f"{due.light:.0%}", f"{due.light_now:.0%}"
-    return light if light == now else f"{light} ({now})"
+def _order_words(plan: Placed) -> Iterator[str]:
+    """What the order of the plots goes by, and what stands behind it."""
+    yield (
+        "Person-hours left. Order: frost release, then how far canopy cover is over its cut "
+        "threshold, then shared hire, then nests (common practice)."
+    )
+    yield (
+        "Regrowth is counted from the last cut in stock.csv or the work log, whichever is later. "
+        "It is even, and mulch rots, by the warmth of the record's days; by the calendar where no "
+        "record of some years is."
+    )
+    yield from work_words.untold_words(plan)
 
 
 def _cover_table(at: int, due: PlotDue, tasks: Sequence[Task], plan: Placed) -> Table:
     plot = due.plot
-    release = phrases.release_words(plan.outlook.frost[plot.id], plan.outlook.as_of)
-    low, high = (plan.holding.rules.figure(f"trigger-{end}") for end in ("low", "high"))
+    window = phrases.state_words(plan.outlook.frost[plot.id], plan.outlook.as_of)
     strata = [stratum for stratum in due.strata if stratum.grown > 0]
     return table_of(
-        f"{at}. {plot.name}, planted {plot.planted}; frost window closes: {release}",
+        f"{at}. {plot.name}, planted {plot.planted}; frost window {window}",
         strata,
         {
             "stratum": lambda stratum: stratum.cover.stratum,
-            "canopy cover": lambda stratum: _share(stratum.cover.share),
-            "after the cuts": lambda stratum: _share(stratum.after),
-            "all grown": lambda stratum: _share(stratum.grown),
-            "kept to": lambda stratum: _share(stratum.cover.target),
-            "cut threshold": lambda stratum: _share(stratum.cover.trigger),
-            "reached": lambda stratum: _when_words(stratum.on, plan.outlook.as_of),
+            "canopy cover": lambda stratum: f"{stratum.cover.share:.0%}",
+            "after the cuts": lambda stratum: f"{stratum.after:.0%}",
+            "all grown": lambda stratum: f"{stratum.grown:.0%}",
+            "kept to": lambda stratum: f"{stratum.cover.target:.0%}",
+            "cut threshold": lambda stratum: f"{stratum.cover.trigger:.0%}",
+            "reached": lambda stratum: phrases.when_words(
+                stratum.on, plan.outlook.as_of, "not at these crowns"
+            ),
             "cuts a year": lambda stratum: _cuts_words(stratum.cuts_a_year),
             "cuts it can bear": lambda stratum: f"{stratum.stands:.1f}" if stratum.stands else "-",
-            f"if cut at {low:.0%}": lambda stratum: _cuts_words(stratum.cuts_low),
-            f"if let run to {high:.0%}": lambda stratum: _cuts_words(stratum.cuts_high),
         },
         "Canopy cover is crown area over the ground of the plot; what it is kept to is grower "
         "practice, editable. Cuts a year follow from the cut threshold in a mean year; its least "
         "tolerant support kind can bear the number beside.",
-        f"Light at the alley in leaf: {due.light:.0%} now, {due.light_after:.0%} after all cuts "
-        "of the plan.",
+        f"Light at the alley, of open light: {due.light:.0%} in leaf, {due.light_now:.0%} as the "
+        f"leaves stand today, {due.light_after:.0%} in leaf after all cuts of the plan.",
         SMALL_CROWNS if any(stratum.on is None for stratum in strata) else "",
         *_uncalled_words(due, tasks, plan),
         *(f"Why here: {reason}." for reason in due.reasons),
     )
-
-
-def _share(share: float | None) -> str:
-    return "-" if share is None or math.isinf(share) else f"{share:.0%}"
-
-
-def _when_words(on: date | None, as_of: date) -> str:
-    if on is None:
-        return "not at these crowns"
-    return "now" if on <= as_of else day_words(on)
 
 
 def _cuts_words(cuts: float | None) -> str:
@@ -349,7 +322,7 @@ def _lies_now(line: Line, plan: Placed) -> Iterator[tuple[str, ...]]:
     left_cm = left_of_old_cm(line, rotting, as_of)
     if left_cm is not None:
         feed = feed_day(line, rotting, as_of)
-        wants = _when_words(feed, as_of) if feed else "not in ten years"
+        wants = phrases.when_words(feed, as_of, "not in ten years")
         yield line.id, "lies there now", f"{left_cm:.1f} cm of cover", "", wants
 
 

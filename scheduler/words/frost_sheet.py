@@ -1,17 +1,15 @@
 """Frost at the plots: the windows, what they rest on, and how cold tonight will be."""
 
-import math
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
 
-from scheduler.frost import Change, Exposed, PlotFrost, changes_of, kinds_words, names_words
+from scheduler.frost import Exposed, PlotFrost, changes_of, kinds_words, names_words
 from scheduler.season import Outlook, Tonight
 from scheduler.terms import day_words, percent_words
 from scheduler.words import phrases
 from scheduler.words.table import Record, Table, picked, table_of, told_chance
 
-CHANCES = (0.5, 0.1, 0.05)
 FRESH_DAYS = 60  # after so many days without news the season so far is none
 BEYOND = (
     "This evening lies outside those it was fitted on (warmer, colder, moister or drier): do not "
@@ -51,7 +49,6 @@ def _plot(frost: PlotFrost, outlook: Outlook, day: date) -> Record:
         "chance_on_or_after": told_chance(risk.chance_after(day)),
         "open": risk.is_open(day),
         "closes_after": risk.closes_after(day),
-        "until": {f"p{100 * chance:02.0f}": frost.until(chance, day) for chance in CHANCES},
         "frost_seen": frost.frost_seen(day),
         "forecast": [
             {
@@ -72,11 +69,12 @@ def _plot(frost: PlotFrost, outlook: Outlook, day: date) -> Record:
         ],
         "would_change": [
             {
-                **picked(change, "what", "value"),
-                "open": change.is_open,
-                "closes_after": change.closes_after,
+                "what": what,
+                "value": value,
+                "open": other.is_open(day),
+                "closes_after": other.closes_after(day),
             }
-            for change in changes_of(frost.ahead.risk, day, frost.rivals)
+            for what, value, other in changes_of(frost.ahead.risk, frost.rivals)
         ],
     }
 
@@ -93,10 +91,6 @@ def frost_tables(outlook: Outlook, day: date) -> tuple[Table, ...]:
 
 def _windows(outlook: Outlook, day: date) -> Table:
     bases = {frost.risk.basis for frost in outlook.plots.values()}
-
-    def chance_words(chance: float) -> str:
-        return "-" if math.isnan(chance) else percent_words(chance)
-
     return table_of(
         f"Frost windows of {outlook.holding.site.name} on {day_words(day)}",
         outlook.plots.values(),
@@ -106,7 +100,7 @@ def _windows(outlook: Outlook, day: date) -> Table:
             "last 10 %": lambda frost: frost.risk.last_frost.p10 or "-",
             "first 50 %": lambda frost: frost.risk.first_frost.p50 or "-",
             "first 10 %": lambda frost: frost.risk.first_frost.p10 or "-",
-            "another before next midsummer": lambda frost: chance_words(
+            "another before next midsummer": lambda frost: phrases.chance_cell(
                 frost.risk.chance_after(day)
             ),
             "frost window": lambda frost: phrases.state_words(frost.risk, day),
@@ -131,7 +125,6 @@ def _rests_on(outlook: Outlook) -> Table:
             "plot": lambda frost: phrases.short_name(frost.plot),
             "against the station": _offset_words,
             "damage": lambda frost: _threshold_words(frost, outlook),
-            "chance of another falls to": lambda frost: _until_words(frost, outlook.as_of),
         },
         *_record_foot(outlook),
     )
@@ -186,12 +179,6 @@ def _offset_words(frost: PlotFrost) -> str:
     return f"{offset.offset_c:+g} °C ({'; '.join(filter(None, (how, chosen)))})"
 
 
-def _until_words(frost: PlotFrost, as_of: date) -> str:
-    """Last days from today on, on which another frost is likelier than some chances."""
-    until = ((chance, frost.until(chance, as_of)) for chance in CHANCES)
-    return ", ".join(f"{chance:.0%} after {day_words(day)}" for chance, day in until if day) or "-"
-
-
 def _because_words(frost: PlotFrost, outlook: Outlook) -> str:
     """All that the answer for a plot rests on, as one line."""
     risk, nights = frost.risk, frost.ahead.nights
@@ -241,33 +228,32 @@ def _hurt(frost: PlotFrost, day: date) -> list[Exposed]:
 def _changes(outlook: Outlook, day: date) -> Iterator[Table]:
     rows = []
     for frost in outlook.plots.values():
-        changes = changes_of(frost.ahead.risk, day, frost.rivals)
-        until = dict(_change_words(change, frost) for change in changes)
-        rows.append((phrases.short_name(frost.plot), until))
-    columns = list(dict.fromkeys(column for _, until in rows for column in until))
+        changed = {
+            _change_words(what, value, frost): phrases.state_words(other, day)
+            for what, value, other in changes_of(frost.ahead.risk, frost.rivals)
+        }
+        rows.append((phrases.short_name(frost.plot), changed))
+    columns = list(dict.fromkeys(column for _, changed in rows for column in changed))
     if columns:
         yield Table(
-            "What would change it: the window, by climate alone, would be open until",
+            "What would change it: by climate alone, the window would be",
             ("plot", *columns),
-            tuple((plot, *(until.get(column, "-") for column in columns)) for plot, until in rows),
+            tuple((plot, *(changed.get(each, "-") for each in columns)) for plot, changed in rows),
         )
 
 
-def _change_words(change: Change, frost: PlotFrost) -> tuple[str, str]:
-    """One thing that could be otherwise, and what the answer would be then."""
-    what = "without the tenderest"
-    if change.what == "tolerance":
-        what = f"tolerance {change.value:.0%}"
-    elif change.what == "offset":
-        step_c = change.value - frost.ahead.risk.offset_c
-        what = f"{abs(step_c):g} °C {'colder' if step_c < 0 else 'warmer'}"
-    if not change.is_open:
-        return what, "closed"
-    return what, day_words(change.closes_after) if change.closes_after else "never closes"
+def _change_words(what: str, value: float, frost: PlotFrost) -> str:
+    """One thing that could be otherwise."""
+    if what == "tolerance":
+        return f"tolerance {value:.0%}"
+    if what == "offset":
+        step_c = value - frost.ahead.risk.offset_c
+        return f"{abs(step_c):g} °C {'colder' if step_c < 0 else 'warmer'}"
+    return "without the tenderest"
 
 
 def tonight_tables(tonight: Tonight, outlook: Outlook) -> Iterator[Table]:
-    """Each plot's night, then the hours where the evenings are read."""
+    """Each plot's night, and that of the station."""
     model = tonight.model
     plots = {plot.id: phrases.short_name(plot) for plot in outlook.holding.plots}
     yield table_of(
@@ -280,31 +266,21 @@ def tonight_tables(tonight: Tonight, outlook: Outlook) -> Iterator[Table]:
             "chance": lambda night: percent_words(night.chance),
             "reached at": lambda night: f"{night.reached_at:%H:%M}" if night.reached_at else "-",
         },
+        f"At the station {tonight.minimum_c:.1f} °C ± {model.error_c:.1f} at sunrise, "
+        f"{tonight.sunrise:%H:%M}.",
         f"Fitted on {model.n_nights} of your own evenings, which it explains to "
         f"{model.r2:.0%} (two-step regression of FAO 2005, Frost protection, volume 1).",
         BEYOND if tonight.beyond else "",
         CAUTION,
-    )
-    yield table_of(
-        "Hour by hour, at the station",
-        tonight.hourly,
-        {"time": lambda hour: f"{hour[0]:%H:%M}", "temperature": lambda hour: f"{hour[1]:.1f} °C"},
-        f"Sunrise at {tonight.sunrise:%H:%M}: {tonight.minimum_c:.1f} °C ± {model.error_c:.1f}.",
     )
 
 
 def tonight_record(tonight: Tonight) -> Record:
     """The same for programs."""
     return {
-        **picked(tonight, "evening", "sunset", "sunrise"),
-        "minimum_c": round(tonight.minimum_c, 2),
-        "error_c": round(tonight.model.error_c, 2),
-        "n_nights": tonight.model.n_nights,
-        "r2": round(tonight.model.r2, 3),
+        **picked(tonight, "evening", "sunset", "sunrise", "minimum_c"),
+        **picked(tonight.model, "error_c", "n_nights", "r2"),
         "beyond_fitted": tonight.beyond,
-        "hourly": [
-            {"time": time, "temperature_c": round(now_c, 2)} for time, now_c in tonight.hourly
-        ],
         "plots": [replace(night, chance=told_chance(night.chance)) for night in tonight.plots],
         "caution": CAUTION,
     }

@@ -10,8 +10,7 @@ from scheduler.holding import Plot, Stock
 from scheduler.reasons import SeasonPlan
 from scheduler.season import Placed
 from scheduler.stand import HourRange, Task
-from scheduler.terms import Basis, Ruling, Season, day_words, percent_words, span_words
-from scheduler.windows import release_day
+from scheduler.terms import Basis, Ruling, day_words, days_words, percent_words
 from scheduler.words.text import shortened
 
 MOON_TAG = "grower practice, not established science"
@@ -137,18 +136,13 @@ def reach_on(visit_id: str, days: Iterable[int], plan: Placed) -> FrostReach | N
     return min(open_then, key=lambda reach: reach.day, default=None)
 
 
-def range_words(hours: HourRange) -> str:
+def range_words(hours: HourRange, unit: str = "") -> str:
     """An amount of hours with its range.
 
-    >>> range_words(HourRange(3.2, 7.4, 15.0))
-    '7.4 (3.2 to 15.0)'
+    >>> range_words(HourRange(3.2, 7.4, 15.0)), range_words(HourRange(1, 2, 3), " person-hours")
+    ('7.4 (3.2 to 15.0)', '2.0 person-hours (1.0 to 3.0)')
     """
-    return f"{hours.usual:.1f} ({hours.low:.1f} to {hours.high:.1f})"
-
-
-def hours_words(hours: HourRange) -> str:
-    """Person-hours with their range."""
-    return f"{hours.usual:.1f} person-hours ({hours.low:.1f} to {hours.high:.1f})"
+    return f"{hours.usual:.1f}{unit} ({hours.low:.1f} to {hours.high:.1f})"
 
 
 def counted(n: float, noun: str) -> str:
@@ -315,6 +309,11 @@ def state_words(risk: FrostRisk, day: date) -> str:
     return f"closed until {day_words(opens)}" if opens else "closed, never opens"
 
 
+def chance_cell(chance: float) -> str:
+    """A chance in whole per cent, or that no record says."""
+    return "not known" if math.isnan(chance) else percent_words(chance)
+
+
 def risk_words(risk: FrostRisk, day: date) -> str:
     """Whether frost is a risk on a day, and until when, without the word window."""
     if risk.basis == "unknown":
@@ -325,31 +324,11 @@ def risk_words(risk: FrostRisk, day: date) -> str:
     return f"{head} until {day_words(until)}" if until else f"{head} all year"
 
 
-def released_words(released: date | None, as_of: date) -> str:
-    """From when frost no longer holds heavy work back, as a cell."""
-    if released is None:
-        return "-"
-    return "now" if released <= as_of else day_words(released)
-
-
-def release_words(risk: FrostRisk, as_of: date) -> str:
-    """When the frost window closes next, in words."""
-    release = release_day(risk, as_of)
-    if risk.basis == "unknown":
-        return "unknown"
-    if release is None:
-        return "never opens" if not risk.ever_open else "never closes"
-    return day_words(release)
-
-
-def days_words(season: Season, days: Sequence[int]) -> str:
-    """Days by their numbers: runs of days as spans.
-
-    >>> days_words(Season(date(2027, 5, 3), 9), (0, 1, 4))
-    '3 May 2027 to 4 May 2027, 7 May 2027'
-    """
-    runs = numbered_runs(days)
-    return ", ".join(span_words(season.date_of(run[0]), season.date_of(run[-1])) for run in runs)
+def when_words(day: date | None, as_of: date, never: str) -> str:
+    """From when something is so, as a cell."""
+    if day is None:
+        return never
+    return "now" if day <= as_of else day_words(day)
 
 
 def move_lines(plan: SeasonPlan) -> Iterator[str]:
@@ -367,14 +346,3 @@ def move_lines(plan: SeasonPlan) -> Iterator[str]:
     for because, ids in gone.items():
         if len(ids) > 1:
             yield f"moved: {len(ids)} visits out of the plan, of each {because}: {', '.join(ids)}."
-
-
-def numbered_runs(days: Sequence[int]) -> list[list[int]]:
-    """Runs of day numbers that follow one another."""
-    runs: list[list[int]] = []
-    for day in days:
-        if runs and runs[-1][-1] == day - 1:
-            runs[-1].append(day)
-        else:
-            runs.append([day])
-    return runs

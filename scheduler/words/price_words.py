@@ -153,12 +153,9 @@ def comparison_record(comparison: Comparison, plan: Placed) -> Record:
 
 def _sums(sums: Sums) -> Record:
     return {
-        "open_days": sums.open_days,
+        **picked(sums, "open_days", "hire_blocks", "hire_cost", "left_out"),
         "frost_chance_sum": sums.frost_sum,
         "frost_chance_most": sums.frost_most,
-        "hire_blocks": sums.hire_blocks,
-        "hire_cost": round(sums.hire_cost, 2),
-        "left_out": sums.left_out,
     }
 
 

@@ -5,10 +5,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 
-from scheduler.holding import dayrules
-from scheduler.reasons import SeasonPlan, obstacle_words, with_visit_on
-from scheduler.roster import Obstacle, Price, Roster, Stint, VisitDays
-from scheduler.season import Placed
+from scheduler.reasons import SeasonPlan, obstacle_words
+from scheduler.roster import Price, Roster, Stint, VisitDays
+from scheduler.season import Placed, spare_words
 from scheduler.terms import day_words
 from scheduler.words import phrases, work_words
 from scheduler.words.price_words import preferring, price_words
@@ -26,7 +25,6 @@ NAMES = {
     "waiting_days": ("waiting of all visits after their earliest end", "days"),
     "hire_and_waiting": ("waiting of all visits, and what calling out hire is worth", "days"),
 }
-FIT = "fit-"
 
 
 def roster_record(plan: SeasonPlan) -> Record:
@@ -97,13 +95,8 @@ def _days(stint: Stint, plan: Placed) -> list[Record]:
 
 
 def roster_tables(plan: SeasonPlan) -> tuple[Table, ...]:
-    """The crew's days; then hire, preferences and aims, where there are any."""
-    return (
-        roster_table(plan),
-        *hire_tables(plan.placed),
-        *preference_tables(plan.placed),
-        *aim_tables(plan.placed.roster),
-    )
+    """The crew's days; then hire and preferences, where there are any."""
+    return (roster_table(plan), *hire_tables(plan.placed), *preference_tables(plan.placed))
 
 
 def roster_table(plan: SeasonPlan) -> Table:
@@ -126,7 +119,9 @@ def roster_table(plan: SeasonPlan) -> Table:
         work_words.proof_words(placed.roster),
         *_left_out_lines(placed),
         *waits,
-        *work_words.roster_words(placed),
+        spare_words(placed.outlook.spare),
+        "What each visit takes and leaves alone, layers of mulch by line and cautions are in "
+        "`scheduler due SITE PLOT` and, for one visit, in `scheduler why`.",
         *phrases.move_lines(plan),
     )
     columns = ("days", "visit", "id", "who", "person-hours", "open (least)")
@@ -184,28 +179,24 @@ def hire_tables(plan: Placed) -> Iterator[Table]:
 
 @dataclass(frozen=True, slots=True)
 class Preferred:
-    """What became of the preferred days of one visit; points and waiting as in ``Preference``."""
+    """What became of the preferred days of one visit; points as in ``Preference``."""
 
     visit: str
     met: bool
     state: str  # ``met``, ``in part`` or ``missed``
     points: float
     points_best: float
-    waited_days: int
     # the nearest day more preferred than its own, where it stands on no best days
     nearest: date | None
-    price: str  # what was paid, or what keeps it from that day or would be paid there
+    price: str  # what keeps it from that day, or would be paid there
 
 
 def _preferences(plan: Placed) -> Iterator[Preferred]:
-    """Every preference: met, and what was paid; or missed, and what the nearest day costs."""
+    """Every preference: met; or missed, and what the nearest day costs."""
     for row in plan.roster.preferences:
         state = "met" if row.met else "in part" if row.points > 0 else "missed"
-        waits = f"waits {phrases.counted(row.waited_days, 'day')}"
-        paid = waits if row.waited_days else "none by itself"
-        nearest, price = (None, paid) if row.met else _nearest(row.visit_id, plan)
-        points = (row.points, row.points_best)
-        yield Preferred(row.visit_id, row.met, state, *points, row.waited_days, nearest, price)
+        nearest = (None, "") if row.met else _nearest(row.visit_id, plan)
+        yield Preferred(row.visit_id, row.met, state, row.points, row.points_best, *nearest)
 
 
 def _nearest(visit_id: str, plan: Placed) -> tuple[date | None, str]:
@@ -214,29 +205,9 @@ def _nearest(visit_id: str, plan: Placed) -> tuple[date | None, str]:
     if nearest is None:
         return None, ""
     day, answer = nearest
-    if isinstance(answer, Obstacle) and plan.roster.proof != "proven":
-        # two searches that ended early differ by chance: their difference is no price
-        price = obstacle_words(plan, visit_id, answer)
-    elif isinstance(answer, Price):
-        price = price_words(plan, visit_id, [answer])
-    else:
-        price = _moved_price(plan, visit_id, day)
-    return plan.season.date_of(day), price
-
-
-def _moved_price(plan: Placed, visit_id: str, day: int) -> str:
-    """What the whole plan would pay to begin a visit on a day."""
-    here, there, lost = with_visit_on(plan, visit_id, day)
-    if lost:
-        are = "is" if len(lost) == 1 else "are"
-        return f"then {' and '.join(map(plan.titled, lost))} {are} unscheduled in this plan"
-    frost = 100 * (there.frost_sum - here.frost_sum)
-    late_days, open_days = there.late_days - here.late_days, there.open_days - here.open_days
-    return (
-        f"all visits together would end {phrases.more_words(late_days, 'earlier', 'later')} and "
-        f"lie open {phrases.more_words(open_days, 'shorter', 'longer')}; hire "
-        f"{there.hire_cost - here.hire_cost:+g}, chance of frost {frost:+.0f} %"
-    )
+    if isinstance(answer, Price):
+        return plan.season.date_of(day), price_words(plan, visit_id, [answer])
+    return plan.season.date_of(day), obstacle_words(plan, visit_id, answer)
 
 
 def preference_tables(plan: Placed) -> Iterator[Table]:
@@ -254,12 +225,13 @@ def preference_tables(plan: Placed) -> Iterator[Table]:
             "visit": lambda row: row.visit,
             "days": lambda row: phrases.visit_days_words(row.visit, plan),
             "preferred": lambda row: row.state,
-            "price": lambda row: (
-                f"nearest: {day_words(row.nearest)}; {row.price}" if row.nearest else row.price
+            "nearest better day": lambda row: (
+                f"{day_words(row.nearest)}: {row.price}" if row.nearest else "-"
             ),
         },
         half if plan.holding.site.moon.practice and heavy else "",
-        "`scheduler plan SITE --without ID` shows what a preference costs.",
+        "`scheduler plan SITE --without ID` shows what a preference costs, `scheduler why SITE "
+        "VISIT` what one visit pays for it.",
     )
 
 
@@ -270,7 +242,7 @@ def _heavy_hours(visit_id: str, plan: Placed) -> tuple[float, float]:
     practice does not matter here.
     """
     rules, waxing = plan.holding.rules.rules.values(), plan.outlook.sky.waxing
-    cuts = {name for rule in rules if isinstance(rule, dayrules.MoonRule) for name in rule.tasks}
+    cuts = {name for rule in rules if rule.kind == "waning-moon" for name in rule.tasks}
     heavy = waning = 0.0
     for task in phrases.planned_tasks(visit_id, plan):
         if task.type.id in cuts:
@@ -316,35 +288,3 @@ def _counted(aim: str, amount: float) -> float:
     # parts of a day of waiting settle ties between equal plans and tell a grower nothing
     waits = aim in ("waiting_days", "hire_and_waiting")
     return math.floor(amount) if waits else round(amount, 4)
-
-
-def aim_tables(roster: Roster) -> Iterator[Table]:
-    """The aims as a table; where all work has a place, one row says so for every importance."""
-    aims = aim_rows(roster)
-    fits = [aim for aim in aims if aim.aim.startswith(FIT)]
-    if not aims:
-        return
-    if fits and all(aim.value == 0 and aim.proven for aim in fits):
-        whole = AimRow(FIT, "unscheduled work", 0, 0, "visits", proven=True)
-        aims = [whole, *(aim for aim in aims if aim not in fits)]
-    yield table_of(
-        "What the plan was made for, in this order",
-        aims,
-        {
-            "aim": lambda aim: aim.name,
-            "value": lambda aim: _number(aim.value),
-            "bound": lambda aim: _number(aim.bound),
-            "unit": lambda aim: aim.unit,
-            "proven": lambda aim: "yes" if aim.proven else "no",
-        },
-        "None gives way to one below it. Less is better; no plan can come below the bound.",
-    )
-
-
-def _number(value: float | None) -> str:
-    """Up to two decimals, and none that say nothing.
-
-    >>> _number(7532.0), _number(0.155), _number(None)
-    ('7532', '0.15', '-')
-    """
-    return "-" if value is None else f"{round(value, 2):.10g}"

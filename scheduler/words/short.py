@@ -1,22 +1,17 @@
-"""The short answers, one screen each: a line for each plot, a line for each visit.
+"""The short answers of plan and frost, one screen each: a line for each visit, or plot.
 
-The whole tables (``--full``, or a plot or visit named) are in ``due_sheet``, ``roster_sheet``
-and ``frost_sheet``.
+The whole tables (``--full``, or a visit named) are in ``roster_sheet`` and ``frost_sheet``.
 """
 
-import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
-from scheduler.files import fields
 from scheduler.reasons import SeasonPlan
 from scheduler.season import Outlook, Placed
-from scheduler.stand import PlotDue
-from scheduler.terms import day_words, percent_words
+from scheduler.terms import day_words
 from scheduler.words import phrases, work_words
-from scheduler.words.due_sheet import dues_of
-from scheduler.words.table import Table
+from scheduler.words.table import Table, table_of
 
 SOON = timedelta(weeks=6)  # how far ahead routine work is listed
 HEAVY = "release"  # the kind of visit whose days are called heavy
@@ -90,23 +85,21 @@ def short_plan(plan: SeasonPlan) -> tuple[Table, ...]:
 
 def _visit_table(title: str, rows: Sequence[HeavyDays]) -> Table:
     """A line for each visit; the kind and the moon have a column where they tell something."""
-    columns: list[tuple[str, Callable[[HeavyDays], str]]] = [
-        ("days", lambda row: short_span(row.first, row.last)),
-        ("plot", lambda row: row.plot),
-        ("people-days", lambda row: str(row.person_days)),
-        ("hours", lambda row: f"{row.person_hours:.0f}"),
-        ("hired", lambda row: ", ".join(row.hired) or "-"),
-        ("frost danger", lambda row: "YES" if row.frost_can_reach else "no"),
-    ]
-    if len({row.kind for row in rows}) > 1:
-        columns.insert(2, ("visit", lambda row: row.kind))
-    if any(row.moon for row in rows):
-        columns.append(("moon (practice)", lambda row: row.moon or "-"))
-    return Table(
-        title,
-        tuple(head for head, _ in columns),
-        tuple(tuple(cell(row) for _, cell in columns) for row in rows),
-    )
+    columns: dict[str, Callable[[HeavyDays], str]] = {
+        "days": lambda row: short_span(row.first, row.last),
+        "plot": lambda row: row.plot,
+        "visit": lambda row: row.kind,
+        "people-days": lambda row: str(row.person_days),
+        "hours": lambda row: f"{row.person_hours:.0f}",
+        "hired": lambda row: ", ".join(row.hired) or "-",
+        "frost danger": lambda row: "YES" if row.frost_can_reach else "no",
+        "moon (practice)": lambda row: row.moon or "-",
+    }
+    if len({row.kind for row in rows}) < 2:
+        del columns["visit"]
+    if not any(row.moon for row in rows):
+        del columns["moon (practice)"]
+    return table_of(title, rows, columns)
 
 
 def short_span(first: date, last: date) -> str:
@@ -156,60 +149,17 @@ def _soon(plan: SeasonPlan) -> Table:
     return Table("Routine work soon", ("days", "work"), rows, more)
 
 
-def short_due(plan: Placed) -> Table:
-    """A line for each plot: the hours of each kind of visit, and why its heavy visit is due."""
-    dues = dues_of(plan)
-    rows = tuple(_due_row(due, plan) for due in dues)
-    return Table(
-        f"What is due at {plan.holding.site.name} on {day_words(plan.outlook.as_of)}",
-        ("plot", *_visit_heads(), "release from", "why"),
-        rows,
-        (
-            "Person-hours left, the most urgent plot first. `scheduler due SITE PLOT` shows one "
-            "plot in full.",
-        ),
-    )
-
-
-def _visit_heads() -> Sequence[str]:
-    return tuple("routine" if visit == "year" else visit for visit in fields.VISITS)
-
-
-def _due_row(due: PlotDue, plan: Placed) -> tuple[str, ...]:
-    hours = dict.fromkeys(fields.VISITS, 0.0)
-    for step in plan.problem.steps:  # what is left to do
-        if (task := plan.tasks[step.id]).plot is due.plot:
-            hours[task.type.visit] += step.work_h
-    return (
-        phrases.short_name(due.plot),
-        *(f"{work_h:.0f} h" if work_h else "-" for work_h in hours.values()),
-        phrases.released_words(due.released, plan.outlook.as_of),
-        _short_why(due),
-    )
-
-
-def _short_why(due: PlotDue) -> str:
-    """The first reason that is not the frost: that has a column of its own."""
-    reasons = [reason.partition(" (")[0] for reason in due.reasons]
-    own = [reason for reason in reasons if not reason.startswith("frost ")]
-    return own[0] if own else "the plan asks for it"
-
-
 def short_frost(outlook: Outlook, day: date) -> Table:
     """A line for each plot: whether the window is open, until when, and the chance of a frost."""
-    rows = []
-    for known in outlook.plots.values():
-        chance = known.risk.chance_after(day)
-        rows.append(
-            (
-                known.plot.name,
-                phrases.state_words(known.risk, day),
-                "not known" if math.isnan(chance) else percent_words(chance),
-            )
-        )
-    return Table(
+    return table_of(
         f"Frost risk at {outlook.holding.site.name} on {day_words(day)}",
-        ("plot", "frost window", "chance of another frost before next midsummer"),
-        tuple(rows),
-        (phrases.CLIMATE_CAUTION,),
+        outlook.plots.values(),
+        {
+            "plot": lambda known: known.plot.name,
+            "frost window": lambda known: phrases.state_words(known.risk, day),
+            "chance of another frost before next midsummer": lambda known: phrases.chance_cell(
+                known.risk.chance_after(day)
+            ),
+        },
+        phrases.CLIMATE_CAUTION,
     )

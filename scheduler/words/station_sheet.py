@@ -1,13 +1,12 @@
 """A station record: what it says of frost and rain, and the time kept spare for rain."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from datetime import date
 
-from scheduler.files import fields
 from scheduler.frost import Calibration, FrostDates, StationReport
-from scheduler.season import SPARE_STEP, SpareTime, share_words
-from scheduler.terms import Basis, day_words, month_words
+from scheduler.season import SpareTime, share_words, spare_words
+from scheduler.terms import day_words, month_words
 from scheduler.words.table import Record, Table, picked, table_of
 
 SIDE_WORDS = {
@@ -18,12 +17,11 @@ TEST_CAUTION = (
     "Tested on the record itself: chances from the earlier seasons alone, checked in the "
     "later ones. Days of one season go together, so a few seasons are a small test."
 )
-BY_WORDS = {Basis.MEASURED: "by the rain of your record", Basis.PLANNED: "by your own word"}
 
 
 def station_record(report: StationReport) -> Record:
     """The record, its seasons, dates by chance, severity, and how true the chances were."""
-    seasons, free = report.seasons, report.free_season
+    seasons = report.seasons
     chances = ("p50", "p10", "p05", "error_days")
     return {
         "record": report.record.name,
@@ -35,9 +33,7 @@ def station_record(report: StationReport) -> Record:
         "last_frosts": seasons.last.by_label,
         "first_frosts": seasons.first.by_label,
         "frost_nights": dict(report.nights),
-        "free_season": None
-        if free is None
-        else {"p50_days": free.p50, "p90_days": free.p90, "shortest_days": free.shortest},
+        "free_season": report.free_season,
         "dates": [
             {
                 "threshold_c": at.threshold_c,
@@ -47,14 +43,7 @@ def station_record(report: StationReport) -> Record:
             for at in report.dates
         ],
         "severity": report.severity,
-        "tested": [
-            {
-                **picked(test, "side", "n_trained", "n_tested"),
-                "seasons": test.tested,
-                **picked(test, "brier", "brier_even", "brier_previous", "bins"),
-            }
-            for test in report.tested
-        ],
+        "tested": report.tested,
     }
 
 
@@ -98,13 +87,15 @@ def _seasons(report: StationReport) -> Table:
 
 
 def _free(report: StationReport) -> str:
-    free, mean = report.free_season, report.mean_nights
-    nights = f"{mean:.0f} frost nights a winter on average. " if mean is not None else ""
+    free, counts = report.free_season, [n for _, n in report.nights]
+    nights = ""
+    if counts:
+        nights = f"{sum(counts) / len(counts):.0f} frost nights a winter on average. "
     if free is None:
         return nights.strip()
     return (
-        f"{nights}The season without frost lasts {free.p50:.0f} days in half of the years, "
-        f"{free.p90:.0f} in nine of ten; the shortest was {free.shortest:.0f}."
+        f"{nights}The season without frost lasts {free.p50_days:.0f} days in half of the years, "
+        f"{free.p90_days:.0f} in nine of ten; the shortest was {free.shortest_days:.0f}."
     )
 
 
@@ -153,24 +144,11 @@ def _tested(tested: Calibration) -> Table:
             "cases": lambda row: str(row.n_cases),
         },
         f"From {tested.n_trained} seasons, tested on {tested.n_tested}, "
-        f"{tested.tested[0]} to {tested.tested[1]}.",
+        f"{tested.seasons[0]} to {tested.seasons[1]}.",
         f"Mean squared error (Brier score) {tested.brier:.3f}; saying 50 % always "
         f"{tested.brier_even:.3f}; saying what last year did {tested.brier_previous:.3f}.",
         TEST_CAUTION,
     )
-
-
-def kept_words(spare: SpareTime, months: Sequence[int]) -> str:
-    """What is kept free of the crew's hours in some months, 1 to 12; empty where nothing is."""
-    kept = [(month, float(spare.shares[month - 1])) for month in dict.fromkeys(months)]
-    if spare.basis is None or not any(share for _, share in kept):
-        return ""
-    if spare.basis is Basis.PLANNED:
-        says = f"{share_words(kept[0][1])} all year"
-    else:
-        says = ", ".join(f"{share_words(share)} in {month_words(month)}" for month, share in kept)
-    by_whom = BY_WORDS[spare.basis]
-    return f"The hours of the crew are those left after the rain allowance, {by_whom}: {says}."
 
 
 def rain_tables(spare: SpareTime) -> Iterator[Table]:
@@ -178,14 +156,6 @@ def rain_tables(spare: SpareTime) -> Iterator[Table]:
     rain = spare.rain
     if rain is None:
         return
-    if spare.basis is Basis.PLANNED:
-        foot = "Rain allowance: as you set it, spare_share in crew.toml."
-    else:
-        foot = (
-            "Rain allowance, of the crew's hours: the share of such days in steps of "
-            f"{share_words(SPARE_STEP)}, at most {share_words(fields.MOST_SPARE)}; spare_share in "
-            "crew.toml would set your own share."
-        )
     shares = ["too few days" if math.isnan(s) else share_words(s) for s in rain.shares.tolist()]
     yield table_of(
         f"Days too wet for work, {rain.first.year} to {rain.last.year}",
@@ -197,7 +167,7 @@ def rain_tables(spare: SpareTime) -> Iterator[Table]:
             "share": lambda at: shares[at],
             "rain allowance": lambda at: share_words(float(spare.shares[at])),
         },
-        foot,
+        spare_words(spare),
     )
 
 

@@ -1,38 +1,36 @@
-"""What an entry of the work calendar says: what a crew needs on a phone, in the order of use.
+"""What the entries of the calendars say: what a crew needs on a phone, in the order of use.
 
 Who, what to do, what to stop for, what to bring, frost and daylight, how to report. The full
-reasons, ranges, sources and material are told by ``scheduler why`` and ``scheduler due``.
+reasons, ranges, sources and material are told by ``scheduler why`` and ``scheduler due``. Last
+stand the bookings and the entries of the frost calendar.
 """
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import date, timedelta
 from functools import cached_property
 
-from scheduler.holding import Caution
+from scheduler.frost import FrostDates, FrostRisk
+from scheduler.holding import Caution, Plot
 from scheduler.reasons import HALF_DONE_CODE, SeasonPlan
 from scheduler.roster import Stint
-from scheduler.season import Placed
+from scheduler.season import Errand, Placed
 from scheduler.stand import Task, wants_two
+from scheduler.terms import day_words
 from scheduler.windows import cautions_on
 from scheduler.words import phrases
 from scheduler.words.material_words import haul_words
+from scheduler.words.phrases import rests_on, visit_days_words, visit_name
 from scheduler.words.price_words import hours_by_name
 from scheduler.words.text import rows_words
 from scheduler.words.why_day import short_reason
-from scheduler.words.work_words import concerns_in, facts_of
+from scheduler.words.work_words import concerns_in
 
 MOST_WORDS = 200  # what somebody reads on a phone with gloves on
 # what is left out of a longer one, in this order; `scheduler why` and the feed's head have it
 LEAVES_OUT = ("plants", "reason", "closed window", "codes", "hours", "haul")
-
-
-ON_THE_SHEET = (
-    "Who: ",
-    "Do, ",
-    "Bring: ",
-    "Emergency: ",
-)  # what the sheet of a day shows by itself
+# what the sheet of a day shows by itself
+ON_THE_SHEET = ("Who: ", "Do, ", "Bring: ", "Emergency: ")
 
 
 def visit_text(plan: SeasonPlan, visit_id: str, days: Sequence[int], person: str = "") -> str:
@@ -193,7 +191,7 @@ class _Entry:
         return f"Safety: {'; '.join(stops.values())}." if stops else ""
 
     def _stops(self, task: Task) -> dict[str, str]:
-        facts, stops = facts_of(self.plan), dict[str, str]()
+        facts, stops = self.plan.outlook.facts, dict[str, str]()
         limits = [c for c in concerns_in(task, self.plan) if not c.standing]
         for day in sorted({*self.days}.intersection(self.plan.stints[task.id].days)):
             stops |= {c.id: c.short for c in cautions_on(task, day, facts) if not c.standing}
@@ -219,7 +217,7 @@ class _Entry:
 
     def _standing(self) -> Iterator[tuple[str, int, Caution]]:
         """The cautions that each step of the visit calls for from its first day on."""
-        facts = facts_of(self.plan)
+        facts = self.plan.outlook.facts
         for task_id in self.plan.groups[self.visit_id]:
             days = self.plan.stints.get(task_id, self.plan.visits[self.visit_id])
             for caution in cautions_on(self.plan.tasks[task_id], days.first, facts):
@@ -246,3 +244,53 @@ class _Entry:
         named = ", ".join(dict.fromkeys(filter(None, map(str.strip, items))))
         on = f" --on {self.plan.season.date_of(self.days[-1])}" if self.is_step else ""
         return f"Report: {named}{'; ' if named else ''}scheduler log SITE {self.visit_id}{on}"
+
+
+def errand_description(errand: Errand, plan: Placed) -> str:
+    """What the call is for, and when it is needed."""
+    late = "LATE. " if errand.late else ""
+    needed = f" Needed first on {day_words(errand.needed)}." if errand.needed else ""
+    visits = dict.fromkeys(plan.visit_of[task_id] for task_id in errand.tasks)
+    rows = rows_words(f"{visit_name(v, plan)}, {visit_days_words(v, plan)}" for v in visits)
+    work = f"\n\nFor:{rows}" if rows else ""
+    because = errand.because[:1].upper() + errand.because[1:].rstrip(".")
+    return f"{late}{because}.{needed}{work}\n\nWhen it is done: scheduler log SITE {errand.id}"
+
+
+def window_description(plot: Plot, risk: FrostRisk) -> str:
+    """What a frost window event says."""
+    dates = "; ".join((
+        *_date_words("last frost", risk.last_frost, "after"),
+        *_date_words("first frost", risk.first_frost, "before"),
+    ))  # fmt: skip
+    if risk.basis == "own dates":
+        likely = f"By your own dates frost can come in {plot.name}; they give no chance."
+    else:
+        accepted = f"{100 * risk.tolerance:g} %"
+        likely = f"A frost in {plot.name} is likelier than the {accepted} you accept."
+    return (
+        f"{likely} Keep evergreen cover, hold back cuts of tender stock, thick mulch and "
+        f"planting. {f'{dates} (month-day). ' if dates else ''}{rests_on(risk)}"
+    )
+
+
+def _date_words(name: str, dates: FrostDates, side: str) -> Iterator[str]:
+    """Frost dates of one side; where frosts are rare there may be none to tell."""
+    if dates.p50 or dates.p10:
+        even = f"even chance {dates.p50}" if dates.p50 else "in fewer than half of the years"
+        yield f"{name}: {even}" + (f", one in ten {side} {dates.p10}" if dates.p10 else "")
+
+
+def release_description(plot: Plot, risk: FrostRisk, release: date) -> str:
+    """What the event of a window's end says."""
+    if risk.basis == "own dates":
+        says = (
+            f"By your own dates frost is over in {plot.name} from {day_words(release)} on; they "
+            "give no chance"
+        )
+    else:
+        says = (
+            f"From {day_words(release)} on the chance of another frost in {plot.name} is at most "
+            f"{100 * risk.tolerance:g} %"
+        )
+    return f"{says}. {rests_on(risk)}"

@@ -9,15 +9,13 @@ from itertools import groupby
 from scheduler.reasons import SeasonPlan, obstacle_words
 from scheduler.roster import Answer, Obstacle, Price
 from scheduler.season import Placed
-from scheduler.terms import Ruling, Season, day_words, span_words
+from scheduler.terms import Ruling, day_words, span_words
 from scheduler.words import phrases
 from scheduler.words.price_words import busy_records, busy_words, price_record, price_words
-from scheduler.words.station_sheet import kept_words
 from scheduler.words.table import Record, Table, picked, table_of
 from scheduler.words.work_words import detail_lines
 
 Run = list[tuple[int, Answer]]
-HOURS_SHORT = ("crew", "short", "stuck")  # obstacles that fewer spare hours might clear
 DAYS_OFF = ("nobody", "team", "kit-away")
 PLAIN = ("price", "waits", "stuck")  # reasons that say more than that the crew is busy
 _WEEK = 6  # days off in a row that a week may hold
@@ -201,19 +199,11 @@ def _foot(plan: SeasonPlan, visit_id: str, reasons: Sequence[Reason], asked: str
             yield f"{notice.level.value.upper()}: {notice.says}"
     if visit_id in placed.visits:
         yield from _visit_lines(placed, visit_id)
-    yield kept_words(placed.outlook.spare, list(_short_months(reasons)))
     for task_id in ids if asked == visit_id else [asked]:
         yield from detail_lines(placed.tasks[task_id], placed)
     closing = {ruling.rule_id: ruling for reason in reasons for ruling in reason.rulings}
     for ruling in closing.values():
         yield f"Source of {ruling.rule_id} [{phrases.basis_words(ruling)}]: {ruling.source}."
-
-
-def _short_months(reasons: Sequence[Reason]) -> Iterator[int]:
-    """The months, 1 to 12, in which the hours of the crew are what keeps the visit away."""
-    for reason in reasons:
-        if reason.kind in HOURS_SHORT and not reason.rulings:
-            yield from (day.month for day in Season.between(reason.first, reason.last))
 
 
 def _visit_lines(plan: Placed, visit_id: str) -> Iterator[str]:
@@ -264,9 +254,7 @@ def _answer_record(plan: Placed, visit_id: str, reason: Reason) -> Record:
     answer = reason.answers[0][1]
     if isinstance(answer, Price):
         return {"prices": [price_record(plan, day, price) for day, price in reason.answers]}
-    short = reason.kind in HOURS_SHORT
     return {
-        **({"spare_share": plan.outlook.spare.share_on(reason.first)} if short else {}),
         **picked(answer, "about", "step", "beside"),
         "busy": busy_records(plan, visit_id, answer),
     }

@@ -8,7 +8,7 @@ from datetime import date
 from scheduler.files import fields
 from scheduler.holding import AmountRate, Plot, Stock, dayrules
 from scheduler.roster import Roster
-from scheduler.season import Placed, spare_words
+from scheduler.season import Placed
 from scheduler.stand import (
     HeldBack,
     Removal,
@@ -20,7 +20,7 @@ from scheduler.stand import (
     too_soon_months,
 )
 from scheduler.terms import DaySpan, day_words
-from scheduler.windows import Concern, Facts, concerns_of, heat_stop_c
+from scheduler.windows import Concern, concerns_of, heat_stop_c
 from scheduler.words import material_words, phrases
 from scheduler.words.text import rows_words
 
@@ -29,10 +29,11 @@ def detail_lines(task: Task, plan: Placed) -> Iterator[str]:
     """Everything known of a task, a paragraph each; empty ones among them."""
     stint, learned = plan.stints.get(task.id), task.learned
     on = f": {phrases.days_words(plan.season, stint.days)}" if stint else ""
+    hours = phrases.range_words(task.hours, " person-hours")
     on_site_h = task.hours.usual / plan.holding.rules.figure("productive-share")
     yield f"\n{task.title} ({task.id}){on}"
     yield (
-        f"Hours: {phrases.hours_words(task.hours)}, {learned.words if learned else 'by the book'};"
+        f"Hours: {hours}, {learned.words if learned else 'by the book'};"
         f" with rest, weather and talk about {on_site_h:.2g} on the site."
     )
     yield f"How: {task.type.how}"
@@ -42,7 +43,7 @@ def detail_lines(task: Task, plan: Placed) -> Iterator[str]:
         for row in task.stock
     ]
     yield f"Plants: {', '.join(rows)}." if rows else ""
-    yield from _visit_and_batches(task, plan)
+    yield from _stem_words(task, plan)
     if task.type.cuts:
         yield from _cut_words(task, plan)
     yield _paragraph("To weigh:", map(concern_words, concerns_in(task, plan)))
@@ -58,15 +59,8 @@ def _paragraph(head: str, sentences: Iterable[str]) -> str:
     return f"{head} {text}" if text else ""
 
 
-def _visit_and_batches(task: Task, plan: Placed) -> Iterator[str]:
-    """The visit a task belongs to, with all its hours in the plot; then its stems by line."""
-    if task.plot is not None and task.type.visit != "year":
-        mine = phrases.tasks_in(task.plot, plan)
-        tasks = [other for other in mine if other.type.visit == task.type.visit]
-        yield (
-            f"Visit: {task.type.visit}, in {task.plot.name} {len(tasks)} kinds of work, "
-            f"{summed_hours(tasks)} person-hours in all."
-        )
+def _stem_words(task: Task, plan: Placed) -> Iterator[str]:
+    """The stems of a task by line, and those whose mass is a guess."""
     if len(task.batches) > 1:  # line by line, so that each tool is set up once in it
         rows = rows_words(
             f"{f'line {batch.line}' if batch.line else 'outside the lines'}: {batch.count} with "
@@ -87,7 +81,7 @@ def _cut_words(task: Task, plan: Placed) -> Iterator[str]:
     asked, record = conditions_of(task.stock, plan.holding.rules), plan.holding.record
     if asked:
         no_maxima = record is None or record.tmax_c is None
-        if no_maxima and heat_stop_c(task, facts_of(plan)) is not None:
+        if no_maxima and heat_stop_c(task, plan.outlook.facts) is not None:
             asked += ("No maxima are on record here: for heat go by the forecast of the day.",)
         yield f"Rules of the cut: {' '.join(asked)}"
     if task.plot is not None:
@@ -120,15 +114,9 @@ def _material_words(task: Task, plan: Placed) -> str:
     )
 
 
-def facts_of(plan: Placed) -> Facts:
-    """What the rules of a planned season were asked about."""
-    outlook = plan.outlook
-    return Facts(outlook.holding, outlook.season, outlook.sky, outlook.frost, outlook.as_of)
-
-
 def concerns_in(task: Task, plan: Placed) -> tuple[Concern, ...]:
     """The rules that pull against the open days of a task."""
-    return concerns_of(plan.windows[task.id], facts_of(plan))
+    return concerns_of(plan.windows[task.id], plan.outlook.facts)
 
 
 def visit_words(tasks: Sequence[Task]) -> str:
@@ -198,18 +186,6 @@ def group_words(held: Sequence[HeldBack], plan: Placed, *, with_why: bool) -> It
         groups.setdefault((until, why), []).append(f"{back.stock.count} {name}")
     for (until, why), names in groups.items():
         yield f"{until}: {', '.join(names)}{why}"
-
-
-def roster_words(plan: Placed) -> Iterator[str]:
-    """What stands beside the days: each plot's visits with their hours, and what they leave."""
-    for plot in plan.holding.plots:
-        yield f"{plot.name}: {visit_words(phrases.tasks_in(plot, plan))}"
-        yield from held_back_words(plot, plan)
-    yield spare_words(plan.outlook.spare)
-    yield (
-        "Layers of mulch by line and the cautions of each piece of work are in `scheduler due "
-        "SITE PLOT` and, for one visit, in `scheduler why`."
-    )
 
 
 def proof_words(roster: Roster) -> str:

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from scheduler.frost import climate_of
-from scheduler.frost.calibration import SIDES, calibration_of
+from scheduler.frost.station_report import SIDES, calibration_of
 from tests.frost.records import made, milwaukee, with_frosts
 
 
@@ -14,7 +14,7 @@ def test_chances_beat_knowing_nothing_and_repeating_last_year() -> None:
     climate = climate_of(milwaukee(), period_seasons=100)
     found = calibration_of(climate, 0.0, "last", 10)
     assert found is not None
-    assert found.tested == ("2011", "2020")
+    assert found.seasons == ("2011", "2020")
     assert (found.n_trained, found.n_tested) == (30, 10)
     assert found.brier_even == 0.25
     assert found.brier < found.brier_previous

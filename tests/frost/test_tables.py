@@ -63,14 +63,14 @@ def test_the_season_without_frost_runs_from_last_to_first() -> None:
     record = with_frosts(frosts, date(1990, 8, 1), date(2001, 7, 1))
     length = free_season(climate_of(record).seasons(0.0))
     assert length is not None
-    assert (length.p50, length.p90, length.shortest) == (153, 153, 153)
+    assert (length.p50_days, length.p90_days, length.shortest_days) == (153, 153, 153)
 
 
 def test_a_year_without_frost_is_365_days_long() -> None:
     record = with_frosts([date(1995, 1, 1)], date(1990, 8, 1), date(2000, 7, 1))
     length = free_season(climate_of(record).seasons(0.0))
     assert length is not None
-    assert length.p50 == 365
+    assert length.p50_days == 365
 
 
 def test_no_length_without_seasons() -> None:

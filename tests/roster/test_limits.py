@@ -1,6 +1,6 @@
 """The limits of days: those that something could break, none said twice."""
 
-from scheduler.roster.limits import limits_of
+from scheduler.roster.rows import limits_of
 from scheduler.roster.solve import Solving
 from tests.roster.seasons import season_of_work
 

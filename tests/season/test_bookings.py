@@ -16,7 +16,7 @@ from scheduler.commands.app import app
 from scheduler.holding import LogEntry, read_holding
 from scheduler.reasons import SeasonPlan, plan_season
 from scheduler.roster.check import faults_in
-from scheduler.season.bookings import logged_words
+from scheduler.season.errands import logged_words
 from scheduler.terms import Level
 from tests.sites import AS_OF, append_to_log, asks_for, edit, new_site, planned, published
 

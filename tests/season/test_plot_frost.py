@@ -185,11 +185,11 @@ def test_a_threshold_colder_than_the_stock_laid_open_is_told(site: Path) -> None
 
 def test_until_when_is_told_although_the_record_ended_in_another_season(site: Path) -> None:
     known = _outlook(site, date(2027, 10, 20)).plots["first-plot"]
-    p10 = known.until(0.10, date(2027, 10, 20))
-    assert p10 is not None
-    assert p10.year == 2028
-    assert known.risk.chance_after(p10) > 0.10
-    assert known.risk.chance_after(p10 + timedelta(days=1)) <= 0.10
+    closes = known.risk.closes_after(date(2027, 12, 20))
+    assert closes is not None
+    assert closes.year == 2028
+    assert known.risk.chance_after(closes) > 0.10
+    assert known.risk.chance_after(closes + timedelta(days=1)) <= 0.10
     assert known.frost_seen(date(2027, 10, 20)) is None
 
 

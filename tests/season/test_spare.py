@@ -20,8 +20,7 @@ from scheduler.season import SpareTime, spare_time_of, spare_words
 from scheduler.season.spare import rain_days
 from scheduler.terms import Basis, Level, Season
 from scheduler.weather import Record, read_record
-from scheduler.words import why_record, why_table
-from tests.sites import AS_OF, ROOT, asks_for, demo, edit, new_site, planned
+from tests.sites import AS_OF, ROOT, asks_for, edit, new_site
 from tests.truth.make_station_records import MODELS, Model, record_text
 
 AS_OF_OPTION = ("--as-of", AS_OF.isoformat())
@@ -334,32 +333,3 @@ def test_record_tells_the_days_by_month(site: Path) -> None:
     ]
     assert (rain["first"], rain["last"]) == ("2020-01-01", "2024-12-31")
     assert rain["shares"] == [0.0] * 11 + [0.32]
-
-
-@pytest.mark.parametrize(
-    ("share", "says"),
-    [
-        (None, "by the rain of your record: 25 % in January."),
-        (0.1, "by your own word: 10 % all year."),
-    ],
-)
-def test_why_tells_it_where_the_hours_are_what_is_short(
-    tmp_path: Path, share: float | None, says: str
-) -> None:
-    """Of the demo season; another visit may stand in for this one."""
-    site, visit = demo(tmp_path, "branasol"), "socalco.dormant"
-    asks_for(site, "dormant")
-    if share is not None:
-        edit(site, "crew.toml", "hour_price", f"spare_share = {share}\nhour_price")
-    plan = planned(site)
-    told = why_table(plan, visit).plain()
-    assert f"The hours of the crew are those left after the rain allowance, {says}" in told
-    earlier = why_record(plan, visit)["earlier"]
-    assert {r["spare_share"] for r in earlier if r["kind"] == "crew"} == {share or 0.25}
-
-
-def test_why_says_nothing_of_it_where_a_rule_alone_holds(branasol: SeasonPlan) -> None:
-    told = why_table(branasol, "ladeira.decide-release").plain()
-    assert "before frost releases A Ladeira" in told
-    assert "the crew is taken" not in told
-    assert "spare time" not in told

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from scheduler.sky import sky_of
-from scheduler.sky.civil import CivilDays, first_instant
+from scheduler.sky.civil_sky import CivilDays, first_instant
 from scheduler.sky.clock import datetime_of
 from scheduler.terms import Place, Season
 

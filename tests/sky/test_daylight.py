@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from skyfield.toposlib import wgs84
 
 from scheduler.sky import sky_of
-from scheduler.sky.civil import BodyState
+from scheduler.sky.civil_sky import BodyState
 from scheduler.sky.curves import AFTER, BEFORE, crossings, densified
 from scheduler.sky.daylight import LightLimit, _margins, sun_limit_deg
 from scheduler.sky.ephemeris import nodes_of, positions

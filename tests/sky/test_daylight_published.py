@@ -10,7 +10,7 @@ import pytest
 from numpy.typing import NDArray
 
 from scheduler.sky import sky_of
-from scheduler.sky.civil import BodyState
+from scheduler.sky.civil_sky import BodyState
 from scheduler.sky.daylight import LightLimit
 from scheduler.terms import Place, Season
 from tests.sky.instants import rise_set

@@ -9,12 +9,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from scheduler.sky import Sky, SkyRangeError, sky_of
-from scheduler.sky.civil import BodyState
+from scheduler.sky.civil_sky import BodyState
 from scheduler.sky.clock import tt_of_utc
 from scheduler.sky.ephemeris import NODES_PER_DAY, nodes_of, positions
 from scheduler.sky.events import EventName, Look
 from scheduler.sky.events import look_at as looked_at
-from scheduler.terms import Level, Place, Season
+from scheduler.terms import Place, Season
 from tests.sky.instants import events_between
 
 # An invented garden in the hills of central Europe and its mirror image.
@@ -99,21 +99,13 @@ def test_an_event_belongs_to_the_date_on_the_local_clock() -> None:
         ("Australia/Sydney", "2040-04-12 00:00:15", "new_moon"),
     ],
 )
-def test_a_phase_on_the_edge_of_a_date_is_told_of(zone: str, clock: str, name: str) -> None:
+def test_a_phase_on_the_edge_of_a_date_is_of_its_own_date(
+    zone: str, clock: str, name: str
+) -> None:
     when = datetime.fromisoformat(clock)
     sky = sky_of(Place(30.0, 10.0, zone), Season(when.date(), 1))
     event = next(event for event in sky.events if event.event == name)
     assert abs((event.local.replace(tzinfo=None) - when).total_seconds()) < 2
-    told = [notice for notice in sky.notices if notice.code == "sky-date-edge"]
-    assert [notice.about for notice in told] == [name]
-    assert told[0].level is Level.NOTE
-    assert clock[:10] in told[0].says
-
-
-def test_a_forecast_is_called_a_forecast() -> None:
-    codes = [notice.code for notice in sky_of(NORTH, Season(date(2036, 1, 1), 3)).notices]
-    assert codes == ["sky-forecast"]
-    assert list(sky_of(NORTH, Season(date(2026, 1, 5), 3)).notices) == []
 
 
 def test_mirrored_sites_swap_their_seasons_and_keep_their_phases(north: Sky, south: Sky) -> None:

@@ -1,6 +1,5 @@
 """Cover against its trigger, light at the alley, and which plot comes first."""
 
-import math
 from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
@@ -78,14 +77,6 @@ def test_light_is_the_product_over_the_strata() -> None:
     medium = row(cut_system="none", count=4)
     through = (1 - 0.5027 * 0.75) * (1 - 0.2827 * 0.85)
     assert alley_light(PLOT, [high, medium], BOOK, CUT, EVEN) == pytest.approx(through, abs=1e-3)
-
-
-def test_light_below_a_closed_canopy_of_known_leaf_area_follows_beer() -> None:
-    """exp(-0.5 * 3) = 22.3 %: Beer's law as in the text books."""
-    known = replace(BOOK.plants["tagasaste"], leaf_area=3.0)
-    book = replace(BOOK, plants={**BOOK.plants, "tagasaste": known})
-    closed = row(cut_system="none", count=100)
-    assert alley_light(PLOT, [closed], book, CUT, EVEN) == pytest.approx(math.exp(-1.5))
 
 
 def test_bare_crowns_let_the_winter_light_through() -> None:

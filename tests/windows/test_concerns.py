@@ -7,7 +7,7 @@ import pytest
 
 from scheduler.reasons import SeasonPlan
 from scheduler.windows import Concern, concerns_of
-from scheduler.words.work_words import concern_words, facts_of
+from scheduler.words.work_words import concern_words
 from tests.sites import add, new_site, planned
 
 TASK = "first-plot.cut-evergreen-fruit:mandarin"
@@ -26,7 +26,7 @@ def switch(site: Path, name: str, state: str) -> None:
 
 
 def borer(plan: SeasonPlan) -> list[Concern]:
-    found = concerns_of(plan.placed.windows[TASK], facts_of(plan.placed))
+    found = concerns_of(plan.placed.windows[TASK], plan.placed.outlook.facts)
     return [concern for concern in found if concern.rule_id == "borer-flight"]
 
 
@@ -64,7 +64,7 @@ def test_months_to_avoid_without_a_switch_are_simply_closed(site: Path) -> None:
     plan = planned(site)
     assert not plan.placed.windows[TASK].open[plan.placed.season.day_of(date(2027, 4, 1))]
     assert "ours" not in [
-        c.rule_id for c in concerns_of(plan.placed.windows[TASK], facts_of(plan.placed))
+        c.rule_id for c in concerns_of(plan.placed.windows[TASK], plan.placed.outlook.facts)
     ]
 
 
@@ -90,7 +90,7 @@ def test_months_that_want_care_are_closed_until_the_grower_opens_them(site: Path
     switch(site, "care-months", "on")
     plan = planned(site)
     assert plan.placed.windows[TASK].open[plan.placed.season.day_of(late)]
-    found = concerns_of(plan.placed.windows[TASK], facts_of(plan.placed))
+    found = concerns_of(plan.placed.windows[TASK], plan.placed.outlook.facts)
     care = next(c for c in found if "whitewash" in c.words)
     assert late in care.spans[0]
 
@@ -98,7 +98,7 @@ def test_months_that_want_care_are_closed_until_the_grower_opens_them(site: Path
 def test_a_standing_check_is_no_conflict_though_it_covers_every_open_day(site: Path) -> None:
     """Birds nest m 2.3 to 8.3: the look before each cut is always due, no rule to choose by."""
     plan = planned(site)
-    found = concerns_of(plan.placed.windows[TASK], facts_of(plan.placed))
+    found = concerns_of(plan.placed.windows[TASK], plan.placed.outlook.facts)
     nests = next(c for c in found if c.rule_id == "nesting-season")
     assert nests.free == ()
     assert not nests.conflict

@@ -17,7 +17,6 @@ from scheduler.words import Table, plain, roster_record
 from scheduler.words.roster_sheet import (
     NAMES,
     aim_rows,
-    aim_tables,
     hire_tables,
     preference_tables,
     roster_table,
@@ -51,20 +50,10 @@ def the_one(tables: Iterable[Table]) -> Table:
     return table
 
 
-def test_tables_and_record_tell_the_same_aims(plan: SeasonPlan) -> None:
-    record, rows = record_of(plan), the_one(aim_tables(plan.placed.roster)).rows
+def test_the_record_tells_the_aims(plan: SeasonPlan) -> None:
+    record = record_of(plan)
     aims = {aim["name"]: aim for aim in record["aims"]}
-    fits = [name for name in aims if "importance" in name]
-    whole = not record["left_out"]
-    assert fits
-    if whole:
-        assert rows[0] == ("unscheduled work", "0", "0", "visits", "yes")
-    shown = rows[1:] if whole else rows
-    assert [row[0] for row in shown] == [name for name in aims if not (whole and name in fits)]
-    for name, value, bound, unit, proven in shown:
-        assert float(value) == pytest.approx(aims[name]["value"], abs=0.005)
-        assert float(bound) == pytest.approx(aims[name]["bound"], abs=0.005)
-        assert (unit, proven) == (aims[name]["unit"], "yes" if aims[name]["proven"] else "no")
+    assert any("importance" in name for name in aims)
     assert (record["proof"] == "proven") is all(aim["proven"] for aim in record["aims"])
     opened = sum(v["span_days"] for v in record["visits"] if plan.placed.problem.visit_by_id[
         v["visit"]].lies_open)  # fmt: skip
@@ -94,10 +83,10 @@ def test_tables_and_record_tell_the_same_preferences_with_their_price(
             states.add(one["state"])
             assert row[2] == one["state"]
             assert (one["state"] == "met") is one["met"]
-            assert one["price"]
+            assert bool(one["price"]) is not one["met"]
             assert row[3].endswith(one["price"])
             assert (one["nearest"] is None) is one["met"]
-            assert ("nearest: " in row[3]) is not one["met"]
+            assert (row[3] == "-") is one["met"]
         short = sum(p["points_best"] - p["points"] for p in record["preferences"])
         aim = next(a for a in record["aims"] if a["aim"] == "preferences")
         assert aim["value"] == pytest.approx(short, abs=0.01), "the aim sums up what is short"
@@ -178,10 +167,9 @@ def test_work_without_a_place_is_told_by_its_importance(tmp_path: Path) -> None:
     site = new_site(tmp_path / "site")
     edit(site, "plan-2027.toml", "last = 2027-11-30", "last = 2027-04-30")
     plan = planned(site)
-    record, table = record_of(plan), the_one(aim_tables(plan.placed.roster))
+    record = record_of(plan)
     fits = [aim for aim in record["aims"] if aim["aim"].startswith("fit-")]
     assert sum(aim["value"] for aim in fits) == len(record["left_out"]) > 0
-    assert [aim["name"] for aim in fits] == [row[0] for row in table.rows][: len(fits)]
 
 
 def test_every_aim_has_a_name_and_a_unit() -> None:
