@@ -9,7 +9,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.frost import FrostRisk, PlotFrost
+from scheduler.frost import FrostRisk, PlotFrost, report_of
 from scheduler.pages.rendering import Page, month_starts, page
 from scheduler.reasons import SeasonPlan
 from scheduler.season import Outlook
@@ -40,6 +40,26 @@ class PlotCurve:
 
 
 @dataclass(frozen=True, slots=True)
+class ColdestNight:
+    """The coldest night of a half-month at the station, degrees C."""
+
+    first: date  # of the half-month, in the plan
+    usual_c: float  # colder in half of the years
+    in_ten_c: float  # colder in one year of ten
+    lowest_c: float  # the coldest of the record
+    lowest_on: date  # its day
+
+
+@dataclass(frozen=True, slots=True)
+class StatedChance:
+    """How often another frost came after days for which a chance of it was stated."""
+
+    stated: float
+    came: float
+    n_cases: int
+
+
+@dataclass(frozen=True, slots=True)
 class FrostSheet:
     """Everything the frost sheet shows."""
 
@@ -51,11 +71,16 @@ class FrostSheet:
     rests_on: str  # the record, in words
     plots: tuple[PlotCurve, ...]  # the curves
     months: tuple[date, ...]  # first day of each month
+    coldest: tuple[ColdestNight, ...]  # half-months of the plan; none without a record
+    # the chances of the earlier seasons of the record against its later ones; empty where it is
+    # too short to be split
+    tested: tuple[StatedChance, ...]
 
 
 def frost_sheet(outlook: Outlook) -> FrostSheet:
     """The rows of the frost sheet."""
     season, known = outlook.season, tuple(outlook.plots.values())
+    coldest, tested = _from_record(outlook)
     return FrostSheet(
         site=outlook.holding.site.name,
         as_of=outlook.as_of,
@@ -65,7 +90,33 @@ def frost_sheet(outlook: Outlook) -> FrostSheet:
         rests_on=phrases.record_words(known[0].risk),
         plots=tuple(_curve(plot, outlook) for plot in known),
         months=month_starts(season),
+        coldest=coldest,
+        tested=tested,
     )
+
+
+def _from_record(outlook: Outlook) -> tuple[tuple[ColdestNight, ...], tuple[StatedChance, ...]]:
+    """What the record alone tells, of a frost at 0 degrees C at the station."""
+    record, site = outlook.holding.record, outlook.holding.site
+    if record is None:
+        return (), ()
+    report = report_of(
+        record,
+        threshold_c=0.0,
+        period_seasons=site.frost.period_seasons,
+        southern=site.place.southern,
+    )
+    of_half = {(half.month, half.half): half for half in report.severity}
+    firsts = [day for day in outlook.season if day.day in (1, 16)]
+    halves = ((day, of_half.get((day.month, 1 if day.day == 1 else 2))) for day in firsts)
+    coldest = tuple(
+        ColdestNight(day, half.p50_c, half.p10_c, half.lowest_c, half.lowest_on)
+        for day, half in halves
+        if half is not None
+    )
+    bins = next((test.bins for test in report.tested if test.side == "last"), ())
+    tested = (StatedChance(round(b.stated, 3), round(b.observed, 3), b.n_cases) for b in bins)
+    return coldest, tuple(tested)
 
 
 def _curve(known: PlotFrost, outlook: Outlook) -> PlotCurve:

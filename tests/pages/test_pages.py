@@ -181,6 +181,22 @@ def test_the_frost_sheet_has_the_chances_of_the_rules(plan: SeasonPlan) -> None:
         assert plot.closes is None or known.risk.is_open(plot.closes)
 
 
+def test_the_coldest_nights_are_those_of_the_record(plan: SeasonPlan) -> None:
+    """Counted here night by night off the record, not by the code that the page uses."""
+    sheet, record = frost_sheet(plan.placed.outlook), plan.placed.holding.record
+    assert record is not None
+    assert len(sheet.coldest) >= 24
+    nights = dict(zip(record.season, record.tmin_c.tolist(), strict=True))
+    for row in sheet.coldest:
+        assert nights[row.lowest_on] == pytest.approx(row.lowest_c, abs=0.006)
+        assert (row.lowest_on.month, row.lowest_on.day > 15) == (
+            row.first.month,
+            row.first.day > 1,
+        )
+        assert row.lowest_c <= row.in_ten_c <= row.usual_c
+    assert sum(row.n_cases for row in sheet.tested) > 50
+
+
 def test_the_front_page_names_the_next_days_and_every_plots_frost(plan: SeasonPlan) -> None:
     sheet = front_sheet(plan)
     assert sheet.days
