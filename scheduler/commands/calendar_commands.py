@@ -261,6 +261,7 @@ def serve(
     """Serve live pages and calendars, and take what happens, until stopped."""
     from scheduler.calendars import ForeignFeedError
     from scheduler.desk import SiteDesk, links_in, listening, server_of
+    from scheduler.pages import code_lines
     from scheduler.ways_out import LOOPBACK, address_of
 
     with faults_told():
@@ -282,9 +283,10 @@ def serve(
         refuse(f"cannot listen at --host {host} --port {port}: {says}")
     at = address_of(host, int(door.getsockname()[1]))
     if host not in LOOPBACK:
-        say(f"Nothing is encrypted on the network of {host}: use it at home only.", err=True)
+        say("Nothing is encrypted: use it on your home network only.", err=True)
         at = f"{at}{links.token('desk')}/"
-        say("Whoever knows this link can read and change the plan:")
+        say("Whoever knows this link can read and change the plan; the code is for your phone:")
+        say(code_lines(at), lines=True)
     say(f"{at}\nCtrl-C stops it.", lines=True)
     try:
         with door:

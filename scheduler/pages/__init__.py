@@ -2,7 +2,7 @@
 
 from scheduler.pages.desk_pages import answer_page, happened_page, refusal_page, stock_page
 from scheduler.pages.front_page import CalendarLink
-from scheduler.pages.rendering import MARK, Page
+from scheduler.pages.rendering import MARK, Page, code_lines
 from scheduler.pages.season_page import season_picture
 from scheduler.pages.site_pages import (
     PageLink,

@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from functools import cache
-from io import BytesIO
+from io import BytesIO, StringIO
 from math import cos, radians
 from typing import Any
 
@@ -102,6 +102,15 @@ def code_of(address: str) -> Markup:
     code.save(svg, kind="svg", border=QR_BORDER, omitsize=True, xmldecl=False, svgclass="code")
     # the library escapes; nothing but the strokes and their box stands in it
     return Markup(svg.getvalue().decode().strip())  # noqa: S704
+
+
+def code_lines(address: str) -> str:
+    """The same for a terminal, drawn in half blocks."""
+    import segno
+
+    text = StringIO()
+    segno.make_qr(address, error="l").terminal(text, compact=True)
+    return text.getvalue().rstrip("\n")
 
 
 def lit_path(elongation_deg: float, southern: bool, radius: float) -> str:  # noqa: FBT001  # a filter takes it by place

@@ -2,13 +2,14 @@
 
 import ipaddress
 import re
+import socket
 
 import httpx
 
 from scheduler.words import clean
 
 LOOPBACK = ("127.0.0.1", "::1", "localhost")
-EVERYWHERE = ("", "0.0.0.0", "::")  # noqa: S104  # names what is warned of
+EVERYWHERE = ("", "0.0.0.0", "::")  # noqa: S104  # what listens on every network
 MAX_SHOWN = 100  # characters of an address that a refusal repeats
 _NAME = re.compile(r"(?=.{1,253}$)[a-z0-9_-]{1,63}(\.[a-z0-9_-]{1,63})*\.?")  # RFC 1123 2.1
 
@@ -52,10 +53,20 @@ def _is_host(host: str) -> bool:
 
 
 def address_of(host: str, port: int) -> str:
-    """Where readers find the server, as far as the host tells.
+    """Where readers find the server; one that listens everywhere by its address at home.
 
-    >>> address_of("::1", 8008), address_of("0.0.0.0", 8008)
-    ('http://[::1]:8008/', 'http://<this machine>:8008/')
+    >>> address_of("::1", 8008), address_of("10.0.0.7", 8008)
+    ('http://[::1]:8008/', 'http://10.0.0.7:8008/')
     """
-    name = "<this machine>" if host in EVERYWHERE else f"[{host}]" if ":" in host else host
+    name = home_address() if host in EVERYWHERE else f"[{host}]" if ":" in host else host
     return f"http://{name}:{port}/"
+
+
+def home_address() -> str:
+    """The address under which others at home find this machine; its name where it has none."""
+    try:
+        with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as door:
+            door.connect(("192.0.2.1", 9))  # chooses a way out; nothing is sent (RFC 5737)
+            return str(door.getsockname()[0])
+    except OSError:
+        return socket.gethostname()

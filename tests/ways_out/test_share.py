@@ -14,7 +14,7 @@ from typer.testing import CliRunner
 
 from scheduler.calendars import ForeignFeedError, feeds_of
 from scheduler.commands.app import app
-from scheduler.pages import CalendarLink, owner_pages
+from scheduler.pages import CalendarLink, code_lines, owner_pages
 from scheduler.pages.rendering import code_of
 from scheduler.reasons import SeasonPlan
 from scheduler.ways_out import Manner, ShareError, share_feeds, share_pages
@@ -305,6 +305,15 @@ def test_another_reader_reads_the_webcal_address_off_each_code(shared: Shared) -
     read = [code.text for svg in codes for code in reader.read_barcodes(pixels_of(svg))]
     base = "webcal://example.org/cal/%C3%A7al"
     assert read == [f"{base}/{w.path.parent.name}/{w.path.name}" for w in shared.feeds]
+
+
+def test_the_code_of_the_terminal_leads_to_the_same_address() -> None:
+    reader = pytest.importorskip("zxingcpp", reason="no reader of codes (zxing-cpp) is here")
+    lines = code_lines(f"{BASE}/x/").splitlines()
+    rows = [[sign in upper for sign in line] for line in lines for upper in ("█▀", "█▄")]
+    seen = np.array(rows, np.uint8) * 255  # light where the terminal draws
+    (code,) = reader.read_barcodes(np.kron(seen, np.ones((6, 6), np.uint8)))
+    assert code.text == f"{BASE}/x/"
 
 
 def test_the_codes_have_names_for_those_who_do_not_see_them(shared: Shared) -> None:
