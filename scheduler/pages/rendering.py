@@ -17,7 +17,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from scheduler.terms import Season, day_words
-from scheduler.words import plain
+from scheduler.words import brief_hours, plain
 
 QR_BORDER = 4  # a quiet border of four cells is what ISO/IEC 18004 asks for
 AT_ONCE = 140  # letters of a notice that are shown without being asked for
@@ -72,7 +72,7 @@ def _environment() -> Environment:
         "day": day_words,
         "short_day": lambda day: f"{day.day} {day:%b}",
         "weekday": lambda day: f"{day:%A}",
-        "hours": lambda hours: f"{hours:.1f}".removesuffix(".0"),
+        "hours": brief_hours,
         "parted": parted,
         "sentence": lambda words: words[:1].upper() + words[1:],
         "disc": lit_path,

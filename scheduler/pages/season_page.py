@@ -1,7 +1,6 @@
 """The season on one sheet: a band for each plot, the Moon above, the crew's load below."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
 
@@ -10,6 +9,8 @@ import numpy as np
 from scheduler.frost import PlotFrost
 from scheduler.holding import Plot
 from scheduler.pages.rendering import Page, drawn, month_starts, page
+from scheduler.pages.season_drawing import AWAY, Scale, bar_words, joined, peaks
+from scheduler.pages.season_rows import Band, Bar, Mark, Phase, SeasonSheet, Shade, Span, Week
 from scheduler.reasons import SeasonPlan
 from scheduler.season import Placed
 from scheduler.terms import Season, spans_of
@@ -19,107 +20,11 @@ LIKELY = 0.5  # chance of frost from which a band is shaded darker
 MOON_EVENTS = ("new_moon", "first_quarter", "full_moon", "last_quarter")
 
 
-@dataclass(frozen=True, slots=True)
-class Bar:
-    """A visit in the band of its plot."""
-
-    visit: str  # its id
-    kind: str  # dormant, release or dry-summer
-    title: str  # of one piece of work with days of its own; empty for a whole campaign
-    first: date  # its first day
-    last: date  # its last day
-    hours: float  # person-hours
-    was: date | None  # its first day as published, where it has moved
-
-
-@dataclass(frozen=True, slots=True)
-class Mark:
-    """A piece of routine work, by its first day."""
-
-    day: date
-    title: str
-
-
-@dataclass(frozen=True, slots=True)
-class Shade:
-    """Days on which frost is a risk: ``likely`` from an even chance on, else ``possible``."""
-
-    first: date
-    last: date
-    level: str
-
-
-@dataclass(frozen=True, slots=True)
-class Band:
-    """One plot over the season."""
-
-    plot: str  # its id
-    name: str  # its name without what stands in brackets
-    note: str  # what stands there
-    bars: tuple[Bar, ...]  # its visits
-    marks: tuple[Mark, ...]  # its routine work
-    shades: tuple[Shade, ...]  # its frost risk
-    # last day of the frost window that ends in the growing season; None without one
-    closes: date | None
-    unscheduled: tuple[str, ...]  # kinds of its visits that have no days
-
-
-@dataclass(frozen=True, slots=True)
-class Week:
-    """The crew's load in seven days."""
-
-    first: date  # the Monday, or the first day of the plan
-    planned_h: dict[str, float]  # person-hours by kind of visit
-    crew_h: float  # person-hours that the crew has, the rain allowance not in them
-    n_days: int  # of the plan in it
-
-
-@dataclass(frozen=True, slots=True)
-class Phase:
-    """The Moon at one of its four phases."""
-
-    day: date
-    name: str
-    elongation_deg: float
-
-
-@dataclass(frozen=True, slots=True)
-class Span:
-    """Days with a word: hire, leave, closed days."""
-
-    first: date
-    last: date
-    words: str
-    kind: str
-
-
-@dataclass(frozen=True, slots=True)
-class SeasonSheet:
-    """Everything the season sheet shows."""
-
-    site: str  # name of the holding
-    plan: str  # title of the plan
-    as_of: date  # today
-    first: date  # first day of the plan
-    last: date  # its last day
-    southern: bool  # whether the Moon is looked at from the south
-    phases: tuple[Phase, ...]  # the Moon's
-    waning: tuple[Span, ...]  # spans of the waning half, where the practice is followed; else none
-    bands: tuple[Band, ...]  # the plots
-    weeks: tuple[Week, ...]  # the crew's load
-    spans: tuple[Span, ...]  # hire, leave and closed days
-    months: tuple[date, ...]  # first day of each month in the plan
-
-    @property
-    def n_days(self) -> int:
-        """Days of the plan."""
-        return (self.last - self.first).days + 1
-
-
 def season_sheet(plan: SeasonPlan) -> SeasonSheet:
     """The rows of the season sheet."""
     placed, season = plan.placed, plan.placed.season
     moved = {move.visit_id: move.was for move in plan.moves}
+    bands = (_band(plot, placed, moved) for plot in placed.holding.plots)
     return SeasonSheet(
         site=placed.holding.site.name,
         plan=placed.holding.plan.says.title,
@@ -129,7 +34,7 @@ def season_sheet(plan: SeasonPlan) -> SeasonSheet:
         southern=placed.holding.site.place.southern,
         phases=tuple(_phases(placed)),
         waning=tuple(_waning(placed)),
-        bands=tuple(_band(plot, placed, moved) for plot in placed.holding.plots),
+        bands=tuple(sorted(bands, key=lambda band: band.closes or date.max)),
         weeks=tuple(_weeks(placed)),
         spans=tuple(_spans(placed)),
         months=month_starts(season),
@@ -154,6 +59,7 @@ def _waning(placed: Placed) -> Iterator[Span]:
 def _band(plot: Plot, placed: Placed, moved: dict[str, date]) -> Band:
     frost = placed.outlook.plots[plot.id]
     name, _, note = plot.name.partition(" (")
+    frost_days = spans_of(placed.season, frost.risk.open[: placed.season.n_days])
     bars, marks = [], []
     for visit_id, visit in placed.visits.items():
         task = placed.tasks[placed.groups[visit_id][0]]
@@ -167,7 +73,7 @@ def _band(plot: Plot, placed: Placed, moved: dict[str, date]) -> Band:
             title = "" if task.is_step else task.title
             bars.append(Bar(visit_id, task.type.visit, title, first, last, round(hours, 2), was))
         else:
-            marks.append(Mark(first, task.title))
+            marks.append(Mark(first, task.title, task.type.decides))
     return Band(
         plot=plot.id,
         name=name,
@@ -176,6 +82,7 @@ def _band(plot: Plot, placed: Placed, moved: dict[str, date]) -> Band:
         marks=tuple(marks),
         shades=tuple(_shades(frost, placed.season)),
         closes=frost.window_end(placed.outlook.as_of, placed.season),
+        opens=tuple(span.first for span in frost_days if span.first != placed.season.first),
         unscheduled=tuple(_unscheduled(plot, placed)),
     )
 
@@ -232,7 +139,8 @@ def _spans(placed: Placed) -> Iterator[Span]:
         yield Span(first, last, names[use.kit_id], "hire")
     for person in crew.person:
         for off in person.off:
-            yield Span(off.first, off.last, f"{person.name} away", "leave")
+            if off.first <= season.last and off.last >= season.first:
+                yield Span(off.first, off.last, f"{person.name}{AWAY}", "leave")
     for closed in placed.holding.plan.says.closed:
         yield Span(closed.first, closed.last, closed.why, "closed")
 
@@ -244,24 +152,29 @@ def season_page(plan: SeasonPlan, **more: object) -> Page:
         ((bar, band) for band in sheet.bands for bar in band.bars),
         key=lambda visit: (visit[0].first, visit[0].visit),
     )
-    title, rows = _title(sheet), _rows(sheet)
-    return page("season", title, "season.html", sheet, visits=visits, **rows, **more)
+    rows = _rows(sheet, Scale(sheet, 148, 1248), 500, 200) | more
+    tall = Scale(sheet, 0, 372)
+    return page("season", _title(sheet), "season.html", sheet, visits=visits, tall=tall, **rows)
 
 
 def season_picture(plan: SeasonPlan) -> bytes:
-    """The drawing alone, as an SVG file."""
+    """The drawing alone, as an SVG file, as wide as a column of text."""
     sheet = season_sheet(plan)
-    return drawn("season.svg", sheet=sheet, title=_title(sheet), **_rows(sheet))
+    rows = _rows(sheet, Scale(sheet, 120, 892), 400, 110)
+    return drawn("season.svg", sheet=sheet, title=_title(sheet), **rows)
 
 
 def _title(sheet: SeasonSheet) -> str:
     return f"{sheet.site}: {sheet.plan}"
 
 
-def _rows(sheet: SeasonSheet) -> dict[str, Any]:
-    """What the drawing needs beside the sheet: a row for each word, and the height of a bar."""
-    by_words: dict[str, list[Span]] = {}
-    for span in sheet.spans:
-        by_words.setdefault(span.words, []).append(span)
-    loads = [max(week.crew_h, sum(week.planned_h.values())) for week in sheet.weeks]
-    return {"span_rows": list(by_words.items()), "most_h": max(1.0, *loads)}
+def _rows(sheet: SeasonSheet, scale: Scale, room: float, most: float) -> dict[str, Any]:
+    """What the drawings need beside the sheet, and the height of a band in the wide one."""
+    return {
+        "wide": scale,
+        "band_h": max(44, min(most, room // max(1, len(sheet.bands)))),
+        "most_h": max(1.0, *(max(week.crew_h, week.load_h) for week in sheet.weeks)),
+        "peaks": peaks(sheet.weeks),
+        "span_rows": {kind: joined(sheet.spans, kind) for kind in ("leave", "closed", "hire")},
+        "bar_words": bar_words,
+    }

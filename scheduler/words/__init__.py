@@ -7,7 +7,15 @@ from scheduler.words.material_words import mulches_of
 from scheduler.words.phrases import move_lines
 from scheduler.words.price_words import comparison_record, comparison_table, hours_by_name
 from scheduler.words.roster_sheet import roster_record, roster_tables
-from scheduler.words.short import HEAVY, HeavyDays, heavy_days_of, short_frost, short_plan
+from scheduler.words.short import (
+    HEAVY,
+    HeavyDays,
+    brief_hours,
+    brief_span,
+    heavy_days_of,
+    short_frost,
+    short_plan,
+)
 from scheduler.words.sky_sheet import sky_record, sky_tables
 from scheduler.words.station_sheet import rain_tables, spare_record, station_record, station_tables
 from scheduler.words.table import Table, notice_lines, notice_records, plain

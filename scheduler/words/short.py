@@ -116,6 +116,25 @@ def short_span(first: date, last: date) -> str:
     return f"{first:%a} {first.day} {first:%b}{year} to {last:%a} {day_words(last)}"
 
 
+def brief_span(first: date, last: date | None = None) -> str:
+    """A day, or a span of days, as short as a drawing needs it: without the year.
+
+    >>> brief_span(date(2027, 5, 24), date(2027, 5, 31)), brief_span(date(2027, 5, 4))
+    ('24–31 May', '4 May')
+    >>> brief_span(date(2027, 4, 30), date(2027, 5, 3))
+    '30 Apr – 3 May'
+    """
+    end = day_words(last or first).rsplit(" ", 1)[0]
+    if last in (None, first):
+        return end
+    return f"{first.day}–{end}" if first.month == last.month else f"{brief_span(first)} – {end}"
+
+
+def brief_hours(hours: float) -> str:
+    """Hours as all pages have them, in drawings and tables alike."""
+    return f"{hours:.1f}".removesuffix(".0")
+
+
 def _open_questions(plan: SeasonPlan) -> Iterator[str]:
     """What did not fit and what moved, in one line each."""
     n_out = len(plan.placed.roster.left_out)

@@ -3,6 +3,7 @@
 import json
 import math
 import re
+from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
@@ -17,7 +18,7 @@ from scheduler.pages.day_page import day_sheet, work_days
 from scheduler.pages.front_page import front_sheet
 from scheduler.pages.frost_page import STEP_DAYS, frost_sheet
 from scheduler.pages.rendering import lit_path
-from scheduler.pages.season_page import season_sheet
+from scheduler.pages.season_page import season_page, season_sheet
 from scheduler.reasons import SeasonPlan
 from scheduler.terms import day_words
 from tests.sites import edit, new_site, planned
@@ -110,7 +111,7 @@ def test_the_season_sheet_is_light_and_shows_every_visit(
 def test_the_shading_is_the_frost_window_and_its_end_the_line(plan: SeasonPlan) -> None:
     placed = plan.placed
     bands = season_sheet(plan).bands
-    assert [band.plot for band in bands] == [plot.id for plot in placed.holding.plots]
+    assert {band.plot for band in bands} == {plot.id for plot in placed.holding.plots}
     for band in bands:
         risk = placed.outlook.frost[band.plot]
         shaded = {
@@ -124,13 +125,30 @@ def test_the_shading_is_the_frost_window_and_its_end_the_line(plan: SeasonPlan) 
         assert not risk.is_open(band.closes + timedelta(days=1))
 
 
+def test_plots_stand_in_the_order_in_which_frost_leaves_them(branasol: SeasonPlan) -> None:
+    bands = season_sheet(branasol).bands
+    assert [band.plot for band in bands] == ["ladeira", "socalco", "novo", "fondal"]
+    rows = json.loads(page_of(branasol).data)["bands"]
+    assert [row["plot"] for row in rows] == [band.plot for band in bands]
+    # in May the frost window of two plots has ended: they come last
+    outlook = replace(branasol.placed.outlook, as_of=date(2027, 5, 5))
+    later = season_sheet(SeasonPlan(replace(branasol.placed, outlook=outlook), print)).bands
+    assert [band.plot for band in later if band.closes] == ["novo", "fondal"]
+    assert [band.closes for band in later[2:]] == [None, None]
+
+
+def page_of(plan: SeasonPlan) -> Page:
+    return season_page(plan, links=())
+
+
 def test_a_visit_without_days_is_named_in_its_band(tmp_path: Path) -> None:
     site = new_site(tmp_path / "site", own_last="", own_first="")
     plan = planned(site)
     assert "first-plot.release" in plan.placed.roster.left_out
     (band,) = season_sheet(plan).bands
     assert "release" in band.unscheduled
-    assert b"unscheduled: " in season_picture(plan)
+    for text in (season_picture(plan), page_of(plan).html):
+        assert b"unscheduled: " in text
 
 
 def test_the_load_of_all_weeks_is_the_work_of_the_plan(plan: SeasonPlan) -> None:
