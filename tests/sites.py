@@ -14,9 +14,10 @@ from scheduler.holding import (
     starter_files,
     write_new_site,
 )
-from scheduler.reasons import SeasonPlan, plan_season
+from scheduler.reasons import SeasonPlan
 from scheduler.season import Published
 from scheduler.terms import DaySpan
+from tests.once import plan_once
 
 AS_OF = date(2026, 11, 25)
 ROOT = Path(__file__).parent.parent
@@ -103,8 +104,8 @@ def grown(folder: Path, n_plots: int) -> Path:
 def planned(
     site: Path, as_of: date = AS_OF, published: Published = MappingProxyType({})
 ) -> SeasonPlan:
-    """The season of a site."""
-    return plan_season(read_holding(site, as_of), as_of, published=published)
+    """The season of a site; the same object for sites of the same content."""
+    return plan_once(read_holding(site, as_of), as_of, published=published)
 
 
 def published(plan: SeasonPlan) -> dict[str, tuple[DaySpan, ...]]:

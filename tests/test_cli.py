@@ -14,6 +14,8 @@ from scheduler.commands.app import app
 from scheduler.reasons import SeasonPlan
 from tests.sites import DEMOS, ROOT, edit, new_site, own_date
 
+pytestmark = pytest.mark.usefixtures("plans_once")
+
 AS_OF = ("--as-of", "2026-11-25")
 
 

@@ -12,7 +12,7 @@ import pytest
 from ical.calendar_stream import IcsCalendarStream
 from ical.event import Event as Seen
 
-from scheduler.calendars import feed_bytes, feeds_of, uid_of
+from scheduler.calendars import feed_bytes, uid_of
 from scheduler.calendars.ics import Event
 from scheduler.calendars.work_events import done_events, work_events
 from scheduler.holding.dayrules import AvoidMonthsRule
@@ -30,6 +30,7 @@ from tests.calendars.entries import (
     shown_days,
     told_of,
 )
+from tests.once import feeds_once
 from tests.sites import AS_OF, DEMOS, demo, new_site, own_date, planned, published
 from tests.worked import book, hired_days, log
 
@@ -346,7 +347,7 @@ def test_when_days_are_logged_the_next_keep_their_uid_and_their_number(
     assert [(e.key, e.first) for e in done] == [(e.key, e.first) for e in before[: len(logged)]]
     titles = {event.title for event in done}
     assert titles == {f"{before[0].title.partition(', day ')[0]}, done"}
-    keys = [event.key for feed in feeds_of(rest) if feed.name == "work" for event in feed.events]
+    keys = [event.key for feed in feeds_once(rest) if feed.name == "work" for event in feed.events]
     assert len(keys) == len(set(keys))
 
 
