@@ -9,6 +9,13 @@ from scheduler.reasons import SeasonPlan
 from tests.once import plan_once, price_once, record_once
 from tests.sites import AS_OF, ROOT, planned
 
+LONG = ("ways_out", "weather", "words")
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Rooms whose tests take long come first: last, one process would wait for the other."""
+    items.sort(key=lambda item: item.path.parent.name not in LONG)
+
 
 @pytest.fixture(scope="session")
 def branasol() -> SeasonPlan:
