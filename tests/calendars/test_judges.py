@@ -1,6 +1,7 @@
 """Our feeds before four independent readers: what each must see, word for word."""
 
 from datetime import UTC, datetime, timedelta
+from functools import lru_cache
 
 import pytest
 import vobject
@@ -20,6 +21,7 @@ def plain_feeds(plan: SeasonPlan) -> dict[str, bytes]:
     return {f.name: feed_bytes(f, None, NOW) for f in feeds_once(plan)}
 
 
+@lru_cache(maxsize=2)
 def full_feeds(plan: SeasonPlan) -> dict[str, bytes]:
     feeds = feeds_once(plan, alarms=True, relations=True)
     return {f.name: feed_bytes(f, None, NOW) for f in feeds}

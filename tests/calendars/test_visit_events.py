@@ -2,8 +2,10 @@
 
 import re
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
+from functools import lru_cache
 from itertools import pairwise
 from pathlib import Path
 from statistics import median
@@ -47,8 +49,9 @@ def plan(request: pytest.FixtureRequest) -> SeasonPlan:
     return season
 
 
-def work(plan: SeasonPlan, person: str = "") -> list[Event]:
-    return sorted(work_events(plan, person=person), key=lambda event: (event.first, event.key))
+@lru_cache(maxsize=4)  # both demos, and the season that a test plans from one of them
+def work(plan: SeasonPlan) -> tuple[Event, ...]:
+    return tuple(sorted(work_events(plan), key=lambda event: (event.first, event.key)))
 
 
 def heads_of(event: Event) -> list[str]:
@@ -69,7 +72,7 @@ def seen_in(content: bytes) -> list[Seen]:
     return list(IcsCalendarStream.calendar_from_ics(content.decode()).events)
 
 
-def of_visit(events: list[Event], visit_id: str) -> list[Event]:
+def of_visit(events: Sequence[Event], visit_id: str) -> list[Event]:
     return [event for event in events if told_of(event.description) == visit_id]
 
 
