@@ -9,10 +9,13 @@ from typing import Any
 import pytest
 from typer.testing import CliRunner, Result
 
-from scheduler.calendars import feed_bytes, feeds_of
+from scheduler.calendars import feed_bytes
 from scheduler.commands.app import app
 from scheduler.reasons import SeasonPlan
+from tests.once import feeds_once
 from tests.sites import DEMOS, ROOT, edit, new_site, own_date
+
+pytestmark = pytest.mark.usefixtures("plans_once")
 
 AS_OF = ("--as-of", "2026-11-25")
 
@@ -271,7 +274,7 @@ def test_the_demo_calendars_are_written_again_byte_for_byte(
     """Anew, and with the days that they tell as the memory of what was published."""
     plan: SeasonPlan = request.getfixturevalue(demo)
     kept = {path.name: path.read_bytes() for path in (ROOT / "calendars" / demo).glob("*.ics")}
-    feeds = {f"{feed.name}.ics": feed for feed in feeds_of(plan)}
+    feeds = {f"{feed.name}.ics": feed for feed in feeds_once(plan)}
     assert feeds.keys() == kept.keys() != set()
     stamp = datetime(2026, 11, 25, tzinfo=UTC)
     for name, feed in feeds.items():

@@ -20,6 +20,8 @@ from scheduler.commands.screen import print_json
 from scheduler.holding import read_holding
 from tests.sites import ROOT, edit, new_site
 
+pytestmark = pytest.mark.usefixtures("plans_once")
+
 AS_OF = ("--as-of", "2026-11-25")
 NEEDS_PTY = pytest.mark.skipif(sys.platform == "win32", reason="a terminal of our own is needed")
 TEXTS = ("site.toml", "plots.toml", "stock.csv", "crew.toml", "worklog.csv", "plan-2027.toml")

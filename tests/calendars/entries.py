@@ -3,9 +3,10 @@
 import re
 from datetime import date, timedelta
 
-from scheduler.calendars import Feed, feeds_of
+from scheduler.calendars import Feed
 from scheduler.calendars.ics import Event
 from scheduler.reasons import SeasonPlan
+from tests.once import feeds_once
 
 _REPORT = re.compile(r"scheduler log SITE ([^ \n]+)(?: --on [\d-]+)?\Z")
 
@@ -13,7 +14,7 @@ _REPORT = re.compile(r"scheduler log SITE ([^ \n]+)(?: --on [\d-]+)?\Z")
 def feeds_by_name(
     plan: SeasonPlan, *, alarms: bool = False, relations: bool = False
 ) -> dict[str, Feed]:
-    return {feed.name: feed for feed in feeds_of(plan, alarms=alarms, relations=relations)}
+    return {feed.name: feed for feed in feeds_once(plan, alarms=alarms, relations=relations)}
 
 
 def told_of(description: str) -> str:

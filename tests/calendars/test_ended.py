@@ -17,6 +17,8 @@ from tests.calendars.lint import faults_of
 from tests.sites import edit, new_site
 from tests.ways_out.test_disk import feed
 
+pytestmark = pytest.mark.usefixtures("plans_once")
+
 NOW = datetime(2026, 11, 25, tzinfo=UTC)
 PLAIN = Manner(NOW)
 WORK, ANA, LOW = feed("x"), feed("x", "person-ana"), feed("x", "plot-low")

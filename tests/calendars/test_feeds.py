@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from ical.calendar_stream import IcsCalendarStream
 from ical.event import Event as Seen
 
-from scheduler.calendars import Feed, feed_bytes, feeds_of, uid_of
+from scheduler.calendars import Feed, feed_bytes, uid_of
 from scheduler.calendars.ics import Event
 from scheduler.reasons import SeasonPlan
 from scheduler.words import clean
@@ -28,6 +28,7 @@ from tests.calendars.entries import (
     told_of,
 )
 from tests.calendars.lint import faults_of
+from tests.once import feeds_once
 from tests.sites import DEMOS, edit, new_site, own_date, planned
 
 NOW = datetime(2026, 11, 25, tzinfo=UTC)
@@ -59,7 +60,7 @@ def test_every_feed_is_clean_and_no_uid_stands_in_two_of_them(
 ) -> None:
     plan: SeasonPlan = request.getfixturevalue(demo)
     uids: list[bytes] = []
-    feeds = feeds_of(plan, alarms=True, relations=True)
+    feeds = feeds_once(plan, alarms=True, relations=True)
     assert feeds
     for feed in feeds:
         content = feed_bytes(feed, None, NOW)
@@ -71,7 +72,7 @@ def test_every_feed_is_clean_and_no_uid_stands_in_two_of_them(
 
 
 def test_alarms_and_relations_stand_there_only_if_asked_for(branasol: SeasonPlan) -> None:
-    plain = b"".join(feed_bytes(feed, None, NOW) for feed in feeds_of(branasol))
+    plain = b"".join(feed_bytes(feed, None, NOW) for feed in feeds_once(branasol))
     assert b"VALARM" not in plain
     assert b"RELATED-TO" not in plain
     asked = feeds_by_name(branasol, alarms=True, relations=True)
@@ -115,7 +116,7 @@ def test_a_description_is_short_enough_to_be_whole_and_says_nothing_twice(
     demo: str, request: pytest.FixtureRequest
 ) -> None:
     plan: SeasonPlan = request.getfixturevalue(demo)
-    events = [event for feed in feeds_of(plan) for event in feed.events]
+    events = [event for feed in feeds_once(plan) for event in feed.events]
     assert len(events) > 100
     for event in events:
         assert clean(event.description) == event.description, "nothing is cut or cleaned"
@@ -196,7 +197,7 @@ def test_daylight_is_told_for_each_day_of_work_and_binds_what_is_cut_overhead(
 def test_titles_are_cut_but_keep_which_part_they_are(tmp_path: Path) -> None:
     site = new_site(tmp_path / "site", plot_name="A plot with a name that runs on and on and on")
     own_date(site, "first-plot.cut-medium", on="2027-04-29")
-    events = [e for feed in feeds_of(planned(site)) for e in feed.events]
+    events = [e for feed in feeds_once(planned(site)) for e in feed.events]
     assert max(len(e.title) for e in events) <= 59
     work = [e for e in events if ".release/" in e.key and is_visit(e)]
     parts = {e.key.rpartition("/")[2]: e.title for e in work}
@@ -211,7 +212,7 @@ def test_titles_are_cut_but_keep_which_part_they_are(tmp_path: Path) -> None:
 def test_two_people_of_one_name_get_two_feeds(tmp_path: Path) -> None:
     site = new_site(tmp_path / "site")
     edit(site, "crew.toml", 'name = "Helper"', 'name = "ILKA"')
-    names = [feed.name for feed in feeds_of(planned(site))]
+    names = [feed.name for feed in feeds_once(planned(site))]
     assert {"person-ilka", "person-ilka-2"} <= set(names)
 
 
@@ -335,7 +336,7 @@ def test_a_new_year_gives_nothing_another_uid(tmp_path: Path) -> None:
     before, after = (
         {uid_of(feed.site_id, event.key): event.first for feed in feeds for event in feed.events}
         for as_of in (date(2026, 12, 31), date(2027, 1, 1))
-        for feeds in [feeds_of(planned(site, as_of))]
+        for feeds in [feeds_once(planned(site, as_of))]
     )
     coming = {uid for uid, first in before.items() if first >= date(2027, 1, 1)}
     assert coming

@@ -1,26 +1,29 @@
 """Our feeds before four independent readers: what each must see, word for word."""
 
 from datetime import UTC, datetime, timedelta
+from functools import lru_cache
 
 import pytest
 import vobject
 from ical.calendar_stream import IcsCalendarStream
 
-from scheduler.calendars import feed_bytes, feeds_of, uid_of
+from scheduler.calendars import feed_bytes, uid_of
 from scheduler.reasons import SeasonPlan
 from scheduler.words import MAX_TITLE, clean
 from tests.calendars.judges import ical_js_says, libical_says
 from tests.calendars.test_ics import ALL_OF_IT, HOSTILE, THEN, event, feed
+from tests.once import feeds_once
 
 NOW = datetime(2026, 11, 25, tzinfo=UTC)
 
 
 def plain_feeds(plan: SeasonPlan) -> dict[str, bytes]:
-    return {f.name: feed_bytes(f, None, NOW) for f in feeds_of(plan)}
+    return {f.name: feed_bytes(f, None, NOW) for f in feeds_once(plan)}
 
 
+@lru_cache(maxsize=2)
 def full_feeds(plan: SeasonPlan) -> dict[str, bytes]:
-    feeds = feeds_of(plan, alarms=True, relations=True)
+    feeds = feeds_once(plan, alarms=True, relations=True)
     return {f.name: feed_bytes(f, None, NOW) for f in feeds}
 
 
@@ -35,7 +38,7 @@ def test_vobject_finds_every_feed_valid_and_sees_what_was_meant(
     demo: str, request: pytest.FixtureRequest
 ) -> None:
     plan: SeasonPlan = request.getfixturevalue(demo)
-    feeds = feeds_of(plan, alarms=True, relations=True)
+    feeds = feeds_once(plan, alarms=True, relations=True)
     assert feeds
     for meant in feeds:
         seen = vobject.readOne(feed_bytes(meant, None, NOW).decode())

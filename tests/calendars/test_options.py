@@ -9,6 +9,8 @@ from scheduler.commands.app import app
 from tests.calendars.lint import faults_of
 from tests.sites import edit, new_site
 
+pytestmark = pytest.mark.usefixtures("plans_once")
+
 AS_OF = ("--as-of", "2026-11-25")
 COMMANDS = ("write", "share")
 

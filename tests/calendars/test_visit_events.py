@@ -2,8 +2,10 @@
 
 import re
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
+from functools import lru_cache
 from itertools import pairwise
 from pathlib import Path
 from statistics import median
@@ -12,7 +14,7 @@ import pytest
 from ical.calendar_stream import IcsCalendarStream
 from ical.event import Event as Seen
 
-from scheduler.calendars import feed_bytes, feeds_of, uid_of
+from scheduler.calendars import feed_bytes, uid_of
 from scheduler.calendars.ics import Event
 from scheduler.calendars.work_events import done_events, work_events
 from scheduler.holding import LogEntry
@@ -31,6 +33,7 @@ from tests.calendars.entries import (
     shown_days,
     told_of,
 )
+from tests.once import feeds_once
 from tests.sites import AS_OF, DEMOS, append_to_log, demo, new_site, own_date, planned, published
 from tests.worked import book, hired_days, log
 
@@ -47,8 +50,9 @@ def plan(request: pytest.FixtureRequest) -> SeasonPlan:
     return season
 
 
-def work(plan: SeasonPlan, person: str = "") -> list[Event]:
-    return sorted(work_events(plan, person=person), key=lambda event: (event.first, event.key))
+@lru_cache(maxsize=4)  # both demos, and the season that a test plans from one of them
+def work(plan: SeasonPlan) -> tuple[Event, ...]:
+    return tuple(sorted(work_events(plan), key=lambda event: (event.first, event.key)))
 
 
 def heads_of(event: Event) -> list[str]:
@@ -69,7 +73,7 @@ def seen_in(content: bytes) -> list[Seen]:
     return list(IcsCalendarStream.calendar_from_ics(content.decode()).events)
 
 
-def of_visit(events: list[Event], visit_id: str) -> list[Event]:
+def of_visit(events: Sequence[Event], visit_id: str) -> list[Event]:
     return [event for event in events if told_of(event.description) == visit_id]
 
 
@@ -347,7 +351,7 @@ def test_when_days_are_logged_the_next_keep_their_uid_and_their_number(
     assert [(e.key, e.first) for e in done] == [(e.key, e.first) for e in before[: len(logged)]]
     titles = {event.title for event in done}
     assert titles == {f"{before[0].title.partition(', day ')[0]}, done"}
-    keys = [event.key for feed in feeds_of(rest) if feed.name == "work" for event in feed.events]
+    keys = [event.key for feed in feeds_once(rest) if feed.name == "work" for event in feed.events]
     assert len(keys) == len(set(keys))
 
 

@@ -2,11 +2,14 @@
 
 from dataclasses import replace
 
+import pytest
 from typer.testing import CliRunner, Result
 
 from scheduler.commands.app import app
 from scheduler.reasons import SeasonPlan, compared, known_preferences, plan_season, preference_of
 from tests.sites import AS_OF, ROOT
+
+pytestmark = pytest.mark.usefixtures("plans_once")
 
 
 def test_without_the_practice_the_days_are_those_of_a_site_that_does_not_follow_it(

@@ -8,11 +8,13 @@ import pytest
 from typer.testing import CliRunner, Result
 
 from scheduler.commands.app import app
+from scheduler.holding import read_holding
+from scheduler.reasons import SeasonPlan, plan_season
 from scheduler.roster.check import faults_in
 from scheduler.terms import Level
-from tests.sites import DEMOS, ROOT, add, asks_for, demo, edit, new_site, own_date, planned
+from tests.sites import AS_OF, DEMOS, ROOT, add, asks_for, demo, edit, new_site, own_date, planned
 
-pytestmark = pytest.mark.slow
+pytestmark = [pytest.mark.slow, pytest.mark.usefixtures("plans_once")]
 
 
 def run(*words: str) -> Result:
@@ -34,8 +36,11 @@ def north(tmp_path: Path) -> Path:
 
 
 def warned(site: Path) -> list[str]:
+    return warned_in(planned(site))
+
+
+def warned_in(plan: SeasonPlan) -> list[str]:
     """The warnings of a season with work left out, which has no fault otherwise."""
-    plan = planned(site)
     assert plan.placed.roster.left_out
     assert faults_in(plan.placed.problem, plan.placed.roster) == ()
     told = (n for n in plan.notices if n.level is Level.WARNING)
@@ -112,7 +117,7 @@ def test_no_tolerance_is_offered_with_which_the_work_has_no_place_either(
     covered: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("scheduler.reasons.statements._Rule._first_with", lambda *_: "")
-    (line,) = warned(covered)
+    (line,) = warned_in(plan_season(read_holding(covered, AS_OF), AS_OF))
     assert "no greater tolerance of frost: it brings the first frost of autumn nearer" in line
     assert "accept a chance" not in line
 

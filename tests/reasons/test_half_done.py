@@ -16,7 +16,7 @@ from scheduler.words import why_table
 from tests.reasons.test_conflicts import run
 from tests.sites import ROOT, add, asks_for, demo, edit, new_site, planned
 
-pytestmark = pytest.mark.slow
+pytestmark = [pytest.mark.slow, pytest.mark.usefixtures("plans_once")]
 COARSE = "'Section and lay logs and branches'"
 
 

@@ -15,6 +15,8 @@ from scheduler.roster.check import faults_in
 from scheduler.terms import DaySpan
 from tests.sites import AS_OF, DEMOS, append_to_log, edit, new_site, planned, published
 
+pytestmark = pytest.mark.usefixtures("plans_once")
+
 
 def away(holding: Holding, first: date, last: date, *names: str) -> Holding:
     """The same holding, some people (or all) off for some days."""

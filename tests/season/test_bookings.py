@@ -20,6 +20,8 @@ from scheduler.season.errands import logged_words
 from scheduler.terms import Level
 from tests.sites import AS_OF, append_to_log, asks_for, edit, new_site, planned, published
 
+pytestmark = pytest.mark.usefixtures("plans_once")
+
 TALL, VISIT = "first-plot.cut-dormant-tall", "first-plot.dormant"
 BOOKING = "holding.book-climber-dormant"
 LEAD = "lead_days = 28           # days of notice they need"

@@ -11,12 +11,13 @@ from typer.testing import CliRunner
 
 from scheduler.commands import door
 from scheduler.commands.app import app
-from scheduler.reasons import compare
+from scheduler.holding import read_holding
+from scheduler.reasons import compare, plan_season
 from scheduler.roster.check import faults_in
 from scheduler.season import walk
 from scheduler.words import plain, roster_record
 from scheduler.words.roster_sheet import preference_tables
-from tests.sites import ROOT, grown, new_site, planned
+from tests.sites import AS_OF, ROOT, grown, new_site
 
 solving = import_module("scheduler.roster.solve")  # the room gives its function that name
 SITE = str(ROOT / "sites" / "branasol")
@@ -27,7 +28,7 @@ def test_a_holding_with_four_plots_more_is_planned_alike_twice(tmp_path: Path) -
     site, told = grown(tmp_path, 4), []
     with patch.object(solving, "EFFORT", 0.1), patch.object(compare, "solve") as again:
         for _ in range(2):
-            plan = planned(site)
+            plan = plan_season(read_holding(site, AS_OF), AS_OF)
             told.append(json.dumps(plain(roster_record(plan))))
             assert plan.placed.roster.proof == "gap"
             assert plan.placed.roster.effort < 0.15, "the solver keeps near to its limit"

@@ -9,6 +9,8 @@ from typer.testing import CliRunner
 from scheduler.commands.app import app
 from tests.sites import AS_OF, add, demo, planned
 
+pytestmark = pytest.mark.usefixtures("plans_once")
+
 # common practice, no source: nothing is laid or planted below trees that are still to be cut
 LOGGED = ("fondal.cut-medium", "fondal.cut-low")
 ON_THE_GROUND = ("fondal.lay-coarse", "fondal.lay-fine")

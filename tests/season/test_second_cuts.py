@@ -16,7 +16,7 @@ from scheduler.reasons import SeasonPlan
 from scheduler.words import due_tables
 from tests.sites import append_to_log, asks_for, demo, planned
 
-pytestmark = pytest.mark.slow
+pytestmark = [pytest.mark.slow, pytest.mark.usefixtures("plans_once")]
 GAP_DAYS = 63
 SECOND = "second-cut-support"
 

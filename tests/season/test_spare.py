@@ -23,6 +23,8 @@ from scheduler.weather import Record, read_record
 from tests.sites import AS_OF, ROOT, asks_for, edit, new_site
 from tests.truth.make_station_records import MODELS, Model, record_text
 
+pytestmark = pytest.mark.usefixtures("plans_once")
+
 AS_OF_OPTION = ("--as-of", AS_OF.isoformat())
 STATED = ("crew.toml", "# spare_share = 0.15", "spare_share = 0.2")
 FIVE_YEARS = Season.between(date(2020, 1, 1), date(2024, 12, 31))

@@ -16,6 +16,8 @@ from scheduler.stand import LoggedCuts, due_of, tasks_of
 from scheduler.words.work_words import too_soon_words
 from tests.sites import AS_OF, ROOT, new_site
 
+pytestmark = pytest.mark.usefixtures("plans_once")
+
 DAY = date(2026, 11, 20)
 
 

@@ -14,11 +14,12 @@ from jsonschema.exceptions import ValidationError
 from typer.main import get_command
 from typer.testing import CliRunner
 
-from scheduler.calendars import feeds_of
 from scheduler.commands.app import app
 from scheduler.reasons import SeasonPlan
+from tests.once import feeds_once
 from tests.sites import AS_OF, ROOT, asks_for, new_site, planned
 
+pytestmark = pytest.mark.usefixtures("plans_once")
 SCHEMA = json.loads((ROOT / "scheduler/words/records.schema.json").read_text(encoding="utf-8"))
 RECORDS = {name: part for name, part in SCHEMA["$defs"].items() if "title" in part}
 FORMATS = FormatChecker(["date"])
@@ -55,7 +56,7 @@ def check_plan(
     site: Path, plan: SeasonPlan, folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Hold the records of all commands that plan against the schema; read and planned once."""
-    feeds = [feed for feed in feeds_of(plan) if feed.events][:2]
+    feeds = [feed for feed in feeds_once(plan) if feed.events][:2]
     monkeypatch.setattr("scheduler.holding.read_holding", lambda *_, **__: plan.placed.holding)
     monkeypatch.setattr("scheduler.reasons.plan_season", lambda *_, **__: plan)
     monkeypatch.setattr("scheduler.calendars.feeds_of", lambda *_, **__: feeds)

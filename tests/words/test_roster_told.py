@@ -13,7 +13,7 @@ from scheduler.reasons import SeasonPlan
 from scheduler.roster import Roster
 from scheduler.roster.aims import BY_BLOCK
 from scheduler.roster.result import Aim, Stage
-from scheduler.words import Table, plain, roster_record
+from scheduler.words import Table, plain
 from scheduler.words.roster_sheet import (
     NAMES,
     aim_rows,
@@ -22,6 +22,7 @@ from scheduler.words.roster_sheet import (
     roster_table,
 )
 from tests.calendars.entries import campaigns
+from tests.once import told_once
 from tests.sites import DEMOS, edit, new_site, planned, published
 
 
@@ -40,18 +41,13 @@ def moon_later(tmp_path_factory: pytest.TempPathFactory) -> SeasonPlan:
     return planned(site, published=days)
 
 
-def record_of(plan: SeasonPlan) -> dict[str, Any]:
-    record: dict[str, Any] = plain(roster_record(plan))
-    return record
-
-
 def the_one(tables: Iterable[Table]) -> Table:
     (table,) = tables
     return table
 
 
 def test_the_record_tells_the_aims(plan: SeasonPlan) -> None:
-    record = record_of(plan)
+    record = told_once(plan)
     aims = {aim["name"]: aim for aim in record["aims"]}
     assert any("importance" in name for name in aims)
     assert (record["proof"] == "proven") is all(aim["proven"] for aim in record["aims"])
@@ -61,7 +57,7 @@ def test_the_record_tells_the_aims(plan: SeasonPlan) -> None:
 
 
 def test_tables_and_record_tell_the_same_hire(plan: SeasonPlan) -> None:
-    record, table = record_of(plan), the_one(hire_tables(plan.placed))
+    record, table = told_once(plan), the_one(hire_tables(plan.placed))
     assert len(table.rows) == len(record["hires"]) > 0
     for row, use in zip(table.rows, record["hires"], strict=True):
         assert row[2:] == (str(len(use["days"])), f"{use['cost']:g}")
@@ -74,7 +70,7 @@ def test_tables_and_record_tell_the_same_preferences_with_their_price(
 ) -> None:
     states = set()
     for plan in (klipskadu, moon_later):
-        record, table = record_of(plan), the_one(preference_tables(plan.placed))
+        record, table = told_once(plan), the_one(preference_tables(plan.placed))
         rows = {row[0]: row for row in table.rows}
         assert rows
         assert list(rows) == [one["visit"] for one in record["preferences"]]
@@ -96,7 +92,7 @@ def test_tables_and_record_tell_the_same_preferences_with_their_price(
 def test_all_heavy_cuts_stand_in_the_waning_half_or_the_table_tells_the_price(
     klipskadu: SeasonPlan,
 ) -> None:
-    record = record_of(klipskadu)
+    record = told_once(klipskadu)
     heavy = [v for v in record["visits"] if v["heavy_h"] > 0]
     assert {v["plot"] for v in heavy} == {"vlei", "rant"}
     priced = {one["visit"] for one in record["preferences"] if one["price"] and not one["met"]}
@@ -121,7 +117,7 @@ FIELDS = {
 def test_each_visit_is_told_for_programs_with_what_follows_from_its_steps(
     plan: SeasonPlan,
 ) -> None:
-    visits: list[dict[str, Any]] = json.loads(json.dumps(record_of(plan)))["visits"]
+    visits: list[dict[str, Any]] = json.loads(json.dumps(told_once(plan)))["visits"]
     assert [v["visit"] for v in visits] == list(plan.placed.visits)
     for visit in visits:
         assert visit.keys() >= FIELDS
@@ -151,7 +147,7 @@ def test_the_table_has_a_row_for_each_visit_with_its_days_and_how_long_it_lies_o
     plan: SeasonPlan,
 ) -> None:
     rows = {row[2]: row for row in roster_table(plan).rows}
-    visits = record_of(plan)["visits"]
+    visits = told_once(plan)["visits"]
     assert visits
     for visit in visits:
         row = rows[visit["visit"]]
@@ -167,7 +163,7 @@ def test_work_without_a_place_is_told_by_its_importance(tmp_path: Path) -> None:
     site = new_site(tmp_path / "site")
     edit(site, "plan-2027.toml", "last = 2027-11-30", "last = 2027-04-30")
     plan = planned(site)
-    record = record_of(plan)
+    record = told_once(plan)
     fits = [aim for aim in record["aims"] if aim["aim"].startswith("fit-")]
     assert sum(aim["value"] for aim in fits) == len(record["left_out"]) > 0
 

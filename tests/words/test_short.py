@@ -14,6 +14,8 @@ from scheduler.words import heavy_days_of, short_plan
 from scheduler.words.short import HEAVY, short_span
 from tests.sites import AS_OF, ROOT
 
+pytestmark = pytest.mark.usefixtures("plans_once")
+
 AS_OF_OPTION = ("--as-of", AS_OF.isoformat())
 N_LINES, N_COLUMNS = 40, 100  # a common terminal window
 DEMOS = ("branasol", "klipskadu")

@@ -9,6 +9,8 @@ from typer.testing import CliRunner
 from scheduler.commands.app import app
 from tests.sites import AS_OF, DEMOS, ROOT
 
+pytestmark = pytest.mark.usefixtures("plans_once")
+
 # the verb "stands" is left to trees and people who stand somewhere
 BANNED = re.compile(
     r"\b(told|no place|could not be placed|season clock|secret address|spare time)\b",
