@@ -6,7 +6,7 @@ from dataclasses import replace
 import pytest
 
 from scheduler.reasons import SeasonPlan
-from tests.once import plan_once, price_once, record_once
+from tests.once import plan_once, record_once
 from tests.sites import AS_OF, ROOT, planned
 
 LONG = ("ways_out", "weather", "words")
@@ -55,4 +55,3 @@ def records_once() -> Iterator[None]:
 def plans_once(monkeypatch: pytest.MonkeyPatch) -> None:
     """Commands that look at one site are given one plan of it; for tests of what they print."""
     monkeypatch.setattr("scheduler.reasons.plan_season", plan_once)
-    monkeypatch.setattr("scheduler.words.roster_sheet.with_visit_on", price_once)

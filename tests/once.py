@@ -17,13 +17,11 @@ from weakref import WeakKeyDictionary
 from scheduler.calendars import Feed, feeds_of
 from scheduler.files import Fault
 from scheduler.holding import Holding
-from scheduler.reasons import SeasonPlan, plan_season, with_visit_on
-from scheduler.reasons.compare import Sums
-from scheduler.season import Placed, Published
+from scheduler.reasons import SeasonPlan, plan_season
+from scheduler.season import Published
 from scheduler.weather import Record, read_record
 from scheduler.words import plain, roster_record
 
-Price = tuple[Sums, Sums, tuple[str, ...]]
 MOST_PLANS = 60  # kept at a time; the one that was asked for longest ago goes first
 
 _plans: OrderedDict[bytes, SeasonPlan] = OrderedDict()
@@ -32,7 +30,6 @@ _feeds: WeakKeyDictionary[SeasonPlan, dict[tuple[bool, bool], tuple[Feed, ...]]]
 )
 _told: WeakKeyDictionary[SeasonPlan, dict[str, Any]] = WeakKeyDictionary()
 _records: dict[bytes, Record] = {}
-_prices: dict[tuple[int, str, int], tuple[Placed, Price]] = {}
 
 
 def _key_of(*content: object) -> bytes:
@@ -71,15 +68,6 @@ def told_once(plan: SeasonPlan) -> dict[str, Any]:
     if plan not in _told:
         _told[plan] = plain(roster_record(plan))
     return _told[plan]
-
-
-def price_once(placed: Placed, visit_id: str, day: int) -> Price:
-    """What a visit costs on another day, as ``with_visit_on`` gives it."""
-    key = (id(placed), visit_id, day)
-    if key not in _prices:
-        # kept with its season, so that no other can come to bear the same number
-        _prices[key] = placed, with_visit_on(placed, visit_id, day)
-    return _prices[key][1]
 
 
 def record_once(
