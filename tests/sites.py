@@ -81,7 +81,7 @@ def demo(folder: Path, name: str, *edits: tuple[str, str, str]) -> Path:
 
 def append_to_log(site: Path, entries: Sequence[LogEntry]) -> None:
     with locked_site(site) as write:
-        write("worklog.csv", log_with(site, entries))
+        write({"worklog.csv": log_with(site, entries)})
 
 
 def own_date(site: Path, task: str, **days: object) -> None:

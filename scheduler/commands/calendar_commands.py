@@ -255,26 +255,34 @@ def serve(
     new_links: Annotated[
         bool, typer.Option("--new-links", help="End all private links given out before.")
     ] = False,
+    keep_cancelled: KeepCancelled = False,
+    alarms: Alarms = False,
+    dependencies: Dependencies = False,
     as_of: AsOf = None,
     plan: PlanId = None,
 ) -> None:
-    """Serve live pages and calendars, and take what happens, until stopped."""
+    """Serve live pages and calendars, and take what happens, until stopped.
+
+    Calendars are written as `write` does, whenever the files or the day change.
+    """
     from scheduler.calendars import ForeignFeedError
-    from scheduler.desk import SiteDesk, links_in, listening, server_of
+    from scheduler.desk import SiteDesk, WriteOptions, links_in, listening, server_of
     from scheduler.pages import code_lines
     from scheduler.ways_out import LOOPBACK, address_of
 
+    options = WriteOptions(alarms, dependencies, keep_cancelled)
     with faults_told():
         folder = to or calendars_of(read_site(site, as_of, plan))
+        if folder.resolve() == site.resolve():
+            refuse(f"--to {folder}: that is the site; calendars need a folder of their own")
         folder.mkdir(parents=True, exist_ok=True)
         links = links_in(folder, renew=new_links)
-        desk = SiteDesk(site, folder, plan, lambda: today(as_of))
+        desk = SiteDesk(site, folder, plan, lambda: today(as_of), options)
         try:
-            season = desk.plan()
-            unwritten = [] if (folder / "work.ics").exists() else [*desk.write_out(season)]
+            desk.plan()
         except ForeignFeedError as error:
             refuse(str(error))
-    for line in unwritten:
+    for line in desk.unwritten:
         say(line, err=True)
     try:
         door = listening(host, port)
@@ -284,7 +292,7 @@ def serve(
     at = address_of(host, int(door.getsockname()[1]))
     if host not in LOOPBACK:
         say("Nothing is encrypted: use it on your home network only.", err=True)
-        at = f"{at}{links.token('desk')}/"
+        at = f"{at}{links.desk}/"
         say("Whoever knows this link can read and change the plan; the code is for your phone:")
         say(code_lines(at), lines=True)
     say(f"{at}\nCtrl-C stops it.", lines=True)

@@ -91,7 +91,7 @@ def log(
             told = recorded(holding, what, said, today(as_of), published)
         except NotLoggedError as error:
             refuse(*error.args)
-        write(LOG_FILE, log_with(site, told.entries))
+        write({LOG_FILE: log_with(site, told.entries)})
     for entry in told.entries:
         say(f"{entry.task}: {entry.percent} % done on {entry.date}, written to {site / LOG_FILE}")
     for line in told.words:

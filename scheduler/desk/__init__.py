@@ -2,4 +2,4 @@
 
 from scheduler.desk.links import links_in
 from scheduler.desk.serving import listening, server_of
-from scheduler.desk.site_desk import SiteDesk
+from scheduler.desk.site_desk import SiteDesk, WriteOptions

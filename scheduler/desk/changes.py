@@ -24,7 +24,7 @@ from scheduler.desk.stock_edits import (
 )
 from scheduler.desk.toml_edits import Entry, with_changed, with_entry, without_entry
 from scheduler.files import Fault, FaultyFilesError
-from scheduler.holding import LOG_FILE, Holding, log_with
+from scheduler.holding import FIRST_PLAN_DAY, LAST_PLAN_DAY, LOG_FILE, Holding, log_with
 from scheduler.season import NotLoggedError, Placed, Published, Said, recorded, ticked
 from scheduler.stand import tasks_of
 from scheduler.terms import day_words, span_words
@@ -101,6 +101,12 @@ def _rain(form: Form, site: SiteFiles) -> SiteEdit:
     entry: dict[str, Any] = {"first": first, "last": last, "why": why}
     if last == first:
         del entry["last"]
+    season = site.holding.plan.season
+    if first not in season or last not in season:
+        raise UnclearError(
+            f"{span_words(first, last)} is not within the plan in force, "
+            f"{span_words(season.first, season.last)}."
+        )
     if all(_is_closed(day, site) for day in _days(first, last)):
         raise UnclearError(f"{span_words(first, last)}: closed already, for all work.")
     files = {
@@ -153,7 +159,7 @@ def _own_day(form: Form, site: SiteFiles) -> SiteEdit:
     day, why = _day(form, "day", None), _one(form, "why") or "the grower's word"
 
     def set_day(entry: Entry) -> None:
-        for key in ("on", "not_before", "not_after"):
+        for key in {"on", "not_before", "not_after"} - {how}:
             entry.pop(key, None)
         entry[how], entry["why"] = day, why
 
@@ -166,7 +172,8 @@ def _own_day(form: Form, site: SiteFiles) -> SiteEdit:
 
 def _done(form: Form, site: SiteFiles) -> SiteEdit:
     what, steps = _one(form, "what"), tuple(form.get("step", ()))
-    if not what:
+    known = {name for task in tasks_of(site.holding) for name in (task.id, task.visit_id)}
+    if what not in known:
         raise UnclearError("Choose the visit that was worked on.")
     if "steps" in form and not steps:
         raise UnclearError("Tick the steps that are done.")
@@ -175,7 +182,7 @@ def _done(form: Form, site: SiteFiles) -> SiteEdit:
     said = Said(_day(form, "on", site.as_of), percent, None, hours, note)
     try:
         if steps:
-            told = ticked(site.placed, what, steps, said)
+            told = ticked(site.placed, what, steps, said, site.published)
         else:
             told = recorded(site.holding, [what], said, site.as_of, site.published)
     except NotLoggedError as error:
@@ -217,13 +224,23 @@ def _stock_edits(form: Form, columns: Sequence[str]) -> dict[str, dict[str, str]
             rows.setdefault(found[1], {})[found[2]] = values[0]
     edits = {}
     for mark, told in rows.items():
-        seen = dict(zip(columns, told.pop("was", "").split("\t"), strict=False))
-        edit = {
-            column: cell for column, cell in told.items() if cell.strip() != seen.get(column, "")
-        }
+        edit = told
+        if "was" in told:  # the whole table came back; browsers take ends of lines out of a cell
+            seen = dict(zip(columns, told.pop("was").split("\t"), strict=False))
+            edit = {
+                name: cell
+                for name, cell in told.items()
+                if _bare(cell) != _bare(seen.get(name, ""))
+            }
+        if mark == NEW:
+            edit = {name: cell for name, cell in told.items() if cell.strip() and name != OUT}
         if edit:
             edits[mark] = edit
     return edits
+
+
+def _bare(cell: str) -> str:
+    return "".join(cell.split())
 
 
 def _forecast(form: Form, site: SiteFiles) -> SiteEdit:
@@ -303,9 +320,12 @@ def _day(form: Form, field: str, usual: date | None) -> date:
     if not text and usual is not None:
         return usual
     try:
-        return date.fromisoformat(text)
+        day = date.fromisoformat(text)
     except ValueError as error:
         raise UnclearError(f"{text!r} is no day; write it as 2027-05-01.") from error
+    if not FIRST_PLAN_DAY <= day <= LAST_PLAN_DAY:
+        raise UnclearError(f"{text}: that is beyond any plan.")
+    return day
 
 
 def _hours(form: Form) -> float | None:

@@ -10,7 +10,7 @@ from base64 import urlsafe_b64encode
 from dataclasses import dataclass
 from pathlib import Path
 
-from scheduler.files import PRIVATE_FILE, write_whole
+from scheduler.files import PRIVATE_FILE, locked, write_whole
 
 KEY_FILE = ".desk-key"
 KEY_BYTES = 32
@@ -24,8 +24,18 @@ class Links:
     key: bytes
 
     def token(self, leads_to: str) -> str:
-        """The part of a private link that names a calendar, or the desk."""
+        """The part of a private link that names a calendar."""
         return self._digest("link", leads_to)
+
+    @property
+    def desk(self) -> str:
+        """The part of the private link of the desk; no calendar can have the same."""
+        return self._digest("desk", "")
+
+    @property
+    def cookie(self) -> str:
+        """Name of the cookie: desks of several sites on one machine keep their sessions apart."""
+        return f"desk-{self._digest('cookie', '')[:8]}"
 
     def new_session(self) -> str:
         """A session for one more reader."""
@@ -62,11 +72,13 @@ def links_in(folder: Path, *, renew: bool = False) -> Links:
         renew: end all links and sessions that were given out.
 
     Raises:
+        BusyError: another program keeps writing there.
         OSError: the key cannot be read or written.
     """
     path = folder / KEY_FILE
-    key = b"" if renew or not path.exists() else path.read_bytes()
-    if len(key) != KEY_BYTES:
-        key = secrets.token_bytes(KEY_BYTES)
-        write_whole(path, key, PRIVATE_FILE)
+    with locked(folder):
+        key = b"" if renew or not path.exists() else path.read_bytes()
+        if len(key) != KEY_BYTES:
+            key = secrets.token_bytes(KEY_BYTES)
+            write_whole(path, key, PRIVATE_FILE)
     return Links(key)

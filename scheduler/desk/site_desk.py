@@ -16,7 +16,7 @@ from types import MappingProxyType
 
 from scheduler.calendars import ForeignFeedError, feeds_of
 from scheduler.desk.changes import Form, SiteEdit, SiteFiles, change_of
-from scheduler.files import BusyError
+from scheduler.files import BusyError, FaultyFilesError
 from scheduler.holding import Holding, locked_site, read_holding
 from scheduler.reasons import SeasonPlan, because_not_on, plan_season
 from scheduler.season import Published
@@ -32,6 +32,11 @@ from scheduler.ways_out import (
 from scheduler.words import phrases
 
 KEPT_SHOWN = 20  # changes that the desk remembers until it is stopped
+SITE_ENDINGS = (".toml", ".csv", ".xlsx")  # of the files of a site
+UNSCHEDULED = "what keeps it out stands in the warnings"
+BACK = "it is back on its published day"
+SOONER = "nothing keeps it from being sooner any more"
+ROOM = "other work that matters more, or keeps a published day, takes the room"
 
 
 class ChangedMeanwhileError(Exception):
@@ -58,26 +63,37 @@ class Effect:
     warnings: tuple[str, ...]  # those that were not there before
     seen: str  # the files that it was tried on
     form: Form  # what tells it again
-    at: str = ""  # when it was kept
-    unwritten: tuple[str, ...] = ()  # why calendars or pages were not written
+    at: datetime | None = None  # when it was kept, by the clock of this machine
 
 
 @dataclass(frozen=True, slots=True)
-class _Trial:
+class Trial:
+    """A change, tried."""
+
     plan: SeasonPlan  # as it would be
     effect: Effect
     edit: SiteEdit
 
-    def is_of(self, form: Form, seen: str) -> bool:
-        """Whether the same change was tried on the same files."""
-        return seen == self.effect.seen and {**form} == {**self.effect.form}
+
+@dataclass(frozen=True, slots=True)
+class WriteOptions:
+    """How the desk writes calendars; each is an option of ``scheduler write``."""
+
+    alarms: bool = False
+    relations: bool = False
+    keep_cancelled: bool = False
 
 
 class SiteDesk:
     """The plan of a holding as its files say it now, and the one way to change them from here."""
 
     def __init__(
-        self, folder: Path, calendars: Path, plan_id: str | None, today: Callable[[], date]
+        self,
+        folder: Path,
+        calendars: Path,
+        plan_id: str | None,
+        today: Callable[[], date],
+        options: WriteOptions = WriteOptions(),
     ) -> None:
         """Look at a site.
 
@@ -86,26 +102,32 @@ class SiteDesk:
             calendars: where its calendars are written.
             plan_id: the plan to take, where there are several.
             today: asked each time what day it is.
+            options: how calendars are written.
         """
-        self.folder, self.calendars = folder, calendars
+        self.folder, self.calendars, self.options = folder, calendars, options
+        self.unwritten: tuple[str, ...] = ()  # why calendars or pages could not be written
+        self.loses = False  # whether they wait for a word, as they would lose much
+        self.kept: deque[Effect] = deque(maxlen=KEPT_SHOWN)  # the latest first
         self._plan_id, self._today = plan_id, today
         self._planned: tuple[str, SeasonPlan] | None = None
         self._titles: tuple[SeasonPlan, dict[str, str]] | None = None
-        self._trial: _Trial | None = None  # the last one; most often it is what is kept
+        self._trial: Trial | None = None  # the last one; most often it is what is kept
         self._planning = RLock()  # one plan at a time: the solver takes all cores
-        self.kept: deque[Effect] = deque(maxlen=KEPT_SHOWN)  # the latest first
 
     def plan(self) -> SeasonPlan:
-        """The season as the files say it; planned anew only where they, or the day, changed.
+        """The season as the files say it, and the calendars written by it.
+
+        It is planned anew only where the files, or the day, have changed.
 
         Raises:
             FaultyFilesError: the files have faults.
+            ForeignFeedError: the calendars cannot be read.
         """
         with self._planning:
-            state = self._state()
-            if self._planned is None or self._planned[0] != state:
+            if self._planned is None or self._planned[0] != self._state():
                 holding = self._read()
-                self._planned = state, self._plan(holding, self._published(holding))
+                self._put_out(self._plan(holding, self._published(holding)))
+            assert self._planned is not None
             return self._planned[1]
 
     def titles(self) -> dict[str, str]:
@@ -136,62 +158,63 @@ class SiteDesk:
             UnclearError, FaultyFilesError, OSError: nothing is written.
         """
         with locked_site(self.folder) as write, self._planning:
-            if self._state() != seen:
-                raise ChangedMeanwhileError
             trial = self._tried(form)
-            for name, content in trial.edit.files.items():
-                write(name, content)
-            unwritten = tuple(self.write_out(trial.plan))
-            # the pages go on showing what this change has moved
-            self._planned = self._state(), trial.plan
-        at = f"{datetime.now().astimezone():%H:%M}"
-        effect = replace(trial.effect, at=at, unwritten=unwritten)
+            # a hand may have saved a file while it was planned; it takes no lock
+            if not trial.effect.seen == seen == self._state():
+                raise ChangedMeanwhileError
+            write(trial.edit.files)
+            self._put_out(trial.plan)
+        effect = replace(trial.effect, at=datetime.now().astimezone())
         self.kept.appendleft(effect)
         return effect
 
     def write_again(self) -> None:
-        """Write the calendars although much of what is to come would go from them."""
+        """Write what could not be written, and let it lose what has been shown."""
         with self._planning:
-            plan = self.plan()
-            unwritten = tuple(self.write_out(plan, may_lose=True))
-            self._planned = self._state(), plan
-        kept = (replace(answer, unwritten=unwritten) for answer in self.kept)
-        self.kept = deque(kept, maxlen=KEPT_SHOWN)
+            self._put_out(self.plan(), may_lose=self.loses)
 
-    def write_out(self, plan: SeasonPlan, *, may_lose: bool = False) -> Iterator[str]:
-        """Write calendars and pages; yields why some were not written.
+    def _put_out(self, plan: SeasonPlan, *, may_lose: bool = False) -> None:
+        """Write calendars and pages by a plan, and show it from now on.
 
-        Args:
-            plan: the season.
-            may_lose: let much of what is still to come go.
+        The pages go on showing what it has moved, until the files or the day change again.
         """
-        now = datetime.now(UTC).replace(microsecond=0)
+        options, now = self.options, datetime.now(UTC).replace(microsecond=0)
         if self._today() != date.today():  # the desk was told to take another day for today
             now = datetime.combine(self._today(), time.min, UTC)
-        manner = Manner(now, plan_first=plan.placed.season.first, may_lose=may_lose)
+        manner = Manner(
+            now,
+            plan_first=plan.placed.season.first,
+            keep_cancelled=options.keep_cancelled,
+            may_lose=may_lose,
+        )
+        self.unwritten, self.loses = (), False
         try:
-            written = write_feeds(feeds_of(plan), self.calendars, manner)
+            feeds = feeds_of(plan, alarms=options.alarms, relations=options.relations)
+            written = write_feeds(feeds, self.calendars, manner)
             write_owner_pages(plan, written, self.calendars / "pages")
         except LossError as error:
-            yield from error.args
-            yield "The calendars stay as they were until you say that they may lose that."
+            self.unwritten, self.loses = tuple(map(str, error.args)), True
+        except FaultyFilesError as error:
+            self.unwritten = tuple(map(str, error.faults))
         except (ForeignFeedError, ForeignPageError, BusyError, OSError) as error:
-            yield str(error)
+            self.unwritten = (str(error),)
+        self._planned = "", plan  # it names files that the state is made of
+        self._planned = self._state(), plan
 
-    def _tried(self, form: Form) -> "_Trial":
+    def _tried(self, form: Form) -> Trial:
         with self._planning:
             before, seen = self.plan(), self._state()
-            if self._trial is not None and self._trial.is_of(form, seen):
-                return self._trial
-            # not as the plan before had it: what was kept since has been published
-            published = self._published(before.placed.holding)
-            edit = change_of(form, SiteFiles(self.folder, before.placed, published))
-            after = self._plan(self._read(edit.files), published)
-            shifts = tuple(_shifts(before, after))
-            warnings = tuple(says for says in _warnings(after) if says not in _warnings(before))
-            effect = Effect(edit.words, edit.notes, shifts, warnings, seen, edit.form or form)
-            self._trial = _Trial(after, effect, edit)
-            return self._trial
+            last = self._trial
+            if last is None or (last.effect.seen, last.effect.form) != (seen, form):
+                # not as the plan before had it: what was kept since has been published
+                published = self._published(before.placed.holding)
+                edit = change_of(form, SiteFiles(self.folder, before.placed, published))
+                after = self._plan(self._read(edit.files), published)
+                shifts = tuple(_shifts(before, after))
+                new = tuple(says for says in _warnings(after) if says not in _warnings(before))
+                effect = Effect(edit.words, edit.notes, shifts, new, seen, edit.form or form)
+                last = self._trial = Trial(after, effect, edit)
+            return last
 
     def _read(self, edited: Mapping[str, bytes] = MappingProxyType({})) -> Holding:
         return read_holding(self.folder, self._today(), self._plan_id, edited=edited)
@@ -203,11 +226,24 @@ class SiteDesk:
         return published_in_folders([self.calendars], holding)
 
     def _state(self) -> str:
-        """A name for the day, all files of the site, and what was published."""
+        """A name for the day, the files of the site, and what was published.
+
+        Whatever else lies in the folder is left alone, and no file is read for it: one that is
+        written anew has another time, size or number.
+        """
+        paths = {path for path in self.folder.iterdir() if path.suffix in SITE_ENDINGS}
+        if self._planned is not None:  # files that lie elsewhere, or have other endings
+            holding = self._planned[1].placed.holding
+            frost = holding.site.frost
+            loggers = (plot.logger for plot in holding.plots)
+            named = (*frost.stations, frost.forecast, frost.evenings, *loggers)
+            paths |= {self.folder / name for name in named if name}
         state = hashlib.sha256(str(self._today()).encode())
-        for path in sorted((*self.folder.rglob("*"), self.calendars / "work.ics")):
-            if path.is_file() and not path.name.startswith("."):
-                state.update(f"{path}\0".encode() + path.read_bytes())
+        for path in sorted((*paths, self.calendars / "work.ics")):
+            if path.is_file():
+                at = path.stat()
+                mark = (str(path), at.st_mtime_ns, at.st_size, at.st_ino)
+                state.update(repr(mark).encode())
         return state.hexdigest()
 
 
@@ -233,10 +269,16 @@ def _because(before: SeasonPlan, after: SeasonPlan, visit_id: str) -> str:
     had, has = before.placed.visits.get(visit_id), after.placed.visits.get(visit_id)
     if had is None or visit_id not in after.placed.problem.visit_by_id:
         return ""
-    if has is not None and has.first == had.first:
+    if has is None:
+        return UNSCHEDULED
+    if has.first == had.first:
         return ""
     first, last = map(before.placed.season.date_of, (had.first, had.last))
-    return because_not_on(after.placed, visit_id, first, [DaySpan(first, last)])
+    published = after.placed.published.get(visit_id, ())
+    if published and after.placed.season.date_of(has.first) == published[0].first:
+        return BACK
+    otherwise = SOONER if has.first < had.first else ROOM
+    return because_not_on(after.placed, visit_id, first, [DaySpan(first, last)], otherwise)
 
 
 def _first_day(plan: SeasonPlan, visit_id: str) -> int:

@@ -6,7 +6,7 @@ import io
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from scheduler.files import cells_at, header_of, lines_of_csv, marked
+from scheduler.files import cells_at, header_of, lines_of_csv, marked, unmarked
 
 STOCK_FILE = "stock.csv"
 NEW = "new"  # in place of a mark: the row that is added
@@ -73,7 +73,7 @@ def stock_with(content: bytes, edits: Mapping[str, Mapping[str, str]]) -> bytes:
 def _edited(columns: Sequence[str], cells: Sequence[str], edit: Mapping[str, str]) -> list[str]:
     """The cells of a row, those that are told anew in the place of the old ones."""
     return [
-        marked(" ".join(edit[name].split())) if name in edit else cell
+        marked(unmarked(" ".join(edit[name].split()))) if name in edit else cell
         for name, cell in zip(columns, cells, strict=True)
     ]
 

@@ -101,7 +101,7 @@ def _read(content: bytes) -> dict[str, Any]:
 
 
 def _text(content: bytes) -> str:
-    return content.decode("utf-8-sig").replace("\r\n", "\n")
+    return content.decode("utf-8-sig").replace("\r\n", "\n").replace("\r", "\n")
 
 
 def _blocks(text: str, table: str) -> Iterator[tuple[int, int]]:
@@ -132,14 +132,22 @@ def _checked(text: str, content: bytes, wanted: dict[str, Any], name: str, words
         is_as_wanted = tomllib.loads(text) == wanted
     except tomllib.TOMLDecodeError:
         is_as_wanted = False
-    if not is_as_wanted:
+    if not (is_as_wanted and _ends_of(content)):
         raise _refused(name, words)
-    ends = "\r\n" if b"\r\n" in content else "\n"
+    ends = _ends_of(content)
     mark = b"\xef\xbb\xbf" if content.startswith(b"\xef\xbb\xbf") else b""
     return mark + text.replace("\n", ends).encode()
 
 
+def _ends_of(content: bytes) -> str:
+    """What ends the lines of a file; nothing where they end in several ways."""
+    crlf, lf, cr = content.count(b"\r\n"), content.count(b"\n"), content.count(b"\r")
+    if crlf == lf == cr:
+        return "\r\n" if crlf else "\n"
+    return "" if cr else "\n"
+
+
 def _refused(name: str, words: str) -> FaultyFilesError:
     found = "a form that cannot be changed from here"
-    by_hand = " ".join(words.split())
+    by_hand = "; ".join(line for line in words.splitlines() if line.strip())
     return FaultyFilesError([Fault(name, "", "", found, f"this, written by hand: {by_hand}")])

@@ -51,8 +51,8 @@ from scheduler.pages import (
     season_picture,
     stock_page,
 )
+from scheduler.reasons import SeasonPlan
 
-COOKIE, DESK = "desk", "desk"
 SESSION_S = 30 * 24 * 3600
 READER_S = 120.0  # from the connection to the last byte; each connection has one answer
 MOST_READERS = 200  # connections at once; a household has a few
@@ -149,7 +149,7 @@ class _Web:
         token, slash, name = path.partition("/")
         if slash:
             return self.by_link(request, token, name)
-        session = request.cookies.get(COOKIE, "")
+        session = request.cookies.get(self.links.cookie, "")
         begins = self.open_to_all and not self.links.is_session(session)
         if begins:
             session = self.links.new_session()
@@ -157,14 +157,14 @@ class _Web:
             raise HTTPException(404)
         response = self.page(request, path or "index.html", session)
         if begins:
-            _set_cookie(response, session)
+            self.set_cookie(response, session)
         return response
 
     def by_link(self, request: Request, token: str, name: str) -> Response:
         """What a private link leads to: the desk, a calendar, the pages of one person."""
-        if token == self.links.token(DESK) and name in ("", "index.html"):
+        if token == self.links.desk and name in ("", "index.html"):
             response = RedirectResponse("/", 303)
-            _set_cookie(response, self.links.new_session())
+            self.set_cookie(response, self.links.new_session())
             return response
         feeds = {self.links.token(path.stem): path for path in feeds_in(self.desk.calendars)}
         feed = feeds.get(token)
@@ -179,48 +179,34 @@ class _Web:
         person = person_feeds(plan.placed.holding.crew).get(feed.stem)
         if person is None:
             raise HTTPException(404)
-        calendars = [link for link in self.calendars(request) if link.href.endswith(feed.name)]
+        calendars = [self.calendar(request, feed)]
         return self.drawn(request, person_pages(plan, person, calendars), name or "index.html")
 
     def page(self, request: Request, path: str, session: str) -> Response:
         """One page of the owner's."""
         try:
             plan = self.desk.plan()
+            table = stock_table((self.desk.folder / STOCK_FILE).read_bytes())
         except (FaultyFilesError, ForeignFeedError, OSError) as error:
             page = self.refusal("The files have faults", error, "index.html")
             return self.sent(request, page.html, "refusal.html", status=503)
         if path == "season.svg":
             return self.sent(request, season_picture(plan), path)
-        more = self.more(session)
-        pages = owner_pages(plan, self.calendars(request), **more)
+        more = self.more(plan, session)
+        calendars = (self.calendar(request, feed) for feed in feeds_in(self.desk.calendars))
+        pages = owner_pages(plan, calendars, **more)
         pages["happened"] = lambda: happened_page(plan, self.desk.kept, **more)
-        table = stock_table((self.desk.folder / STOCK_FILE).read_bytes())
         pages["stock"] = lambda: stock_page(table, plan, **more)
         return self.drawn(request, pages, path)
 
     def told(self, request: Request, path: str, body: bytes) -> Response:
-        """A change that was told: what it would move, or that it is kept."""
-        session, form = request.cookies.get(COOKIE, ""), _form(body)
-        token, seen = (form.pop(name, [""])[0] for name in ("token", "seen"))
-        if not (self.links.is_session(session) and self.links.is_form_token(token, session)):
-            raise HTTPException(403)
-        if path not in ("try", "keep", "write"):
-            raise HTTPException(404)
-        status = 200
+        """What somebody has told, answered; or why it cannot be."""
+        session = request.cookies.get(self.links.cookie, "")
+        form = _form(body) if self.links.is_session(session) else {}
+        if not self.links.is_form_token(form.pop("token", [""])[0], session):
+            return self.too_old(request)
         try:
-            if path == "write":
-                self.desk.write_again()
-                return RedirectResponse("/happened.html", 303)
-            if path == "keep":
-                try:
-                    self.desk.keep(form, seen)
-                except ChangedMeanwhileError:
-                    status = 409
-                else:
-                    return RedirectResponse("/happened.html", 303)
-            answer = self.desk.tried(form)
-            more = {"meanwhile": status == 409, **self.more(session)}
-            page = answer_page("Keep this?", answer, answer.form, **more)
+            return self.done(request, path, form, session)
         except tuple(REFUSALS) as error:
             title, status = next(
                 told for kind, told in REFUSALS.items() if isinstance(error, kind)
@@ -228,27 +214,57 @@ class _Web:
             page = self.refusal(title, error, "happened.html")
         return self.sent(request, page.html, "answer.html", status=status)
 
+    def done(
+        self, request: Request, path: str, form: dict[str, list[str]], session: str
+    ) -> Response:
+        """What a change would move, or that it is kept."""
+        status, seen = 200, form.pop("seen", [""])[0]
+        if path == "write":
+            self.desk.write_again()
+            return RedirectResponse("/", 303)
+        if path == "keep":
+            try:
+                self.desk.keep(form, seen)
+            except ChangedMeanwhileError:
+                status = 409
+            else:
+                return RedirectResponse("/happened.html", 303)
+        elif path != "try":
+            raise HTTPException(404)
+        answer = self.desk.tried(form)
+        more = {"meanwhile": status == 409, **self.more(self.desk.plan(), session)}
+        page = answer_page("Keep this?", answer, answer.form, **more)
+        return self.sent(request, page.html, "answer.html", status=status)
+
+    def too_old(self, request: Request) -> Response:
+        """A form of another page, or of a page from before the links were renewed."""
+        error = UnclearError("This form is too old, or not of this desk: load its page again.")
+        page = self.refusal("Load the page again", error, "happened.html")
+        return self.sent(request, page.html, "refusal.html", status=403)
+
     def refusal(self, title: str, error: Exception, back: str) -> Page:
         return refusal_page(title, _lines(error), links=(), back=back)
 
-    def more(self, session: str) -> dict[str, Any]:
+    def more(self, plan: SeasonPlan, session: str) -> dict[str, Any]:
         """What makes a page one of the desk."""
-        plan = self.desk.plan()
-        desk = {"token": self.links.form_token(session), "today": plan.placed.outlook.as_of}
+        desk = {
+            "token": self.links.form_token(session),
+            "today": plan.placed.outlook.as_of,
+            "unwritten": self.desk.unwritten,
+            "loses": self.desk.loses,
+        }
         return {"desk": desk, "links": (*owner_links(plan), *DESK_LINKS)}
 
-    def calendars(self, request: Request) -> list[CalendarLink]:
-        """The calendars under their private links."""
-        base = f"http://{request.headers.get('host', '')}"
-        addresses = (
-            (path, f"{base}/{self.links.token(path.stem)}/{quote(path.name)}")
-            for path in feeds_in(self.desk.calendars)
-        )
-        titles = self.desk.titles()
-        return [
-            CalendarLink(titles.get(path.stem, path.stem), address, address)
-            for path, address in addresses
-        ]
+    def calendar(self, request: Request, feed: Path) -> CalendarLink:
+        """A calendar under its private link."""
+        host = request.headers.get("host", "")
+        address = f"http://{host}/{self.links.token(feed.stem)}/{quote(feed.name)}"
+        title = self.desk.titles().get(feed.stem, feed.stem)
+        return CalendarLink(title, address, address if host else "")
+
+    def set_cookie(self, response: Response, session: str) -> None:
+        # the browser forgets it after a month; new links end it before
+        response.set_cookie(self.links.cookie, session, SESSION_S, httponly=True, samesite="lax")
 
     def drawn(
         self, request: Request, pages: Mapping[str, Callable[[], Page]], path: str
@@ -297,10 +313,6 @@ def policy_of(content: bytes) -> str:
     )
 
 
-def _set_cookie(response: Response, session: str) -> None:
-    response.set_cookie(COOKIE, session, SESSION_S, httponly=True, samesite="lax")
-
-
 def _form(body: bytes) -> dict[str, list[str]]:
     try:
         text = body.decode()
@@ -338,6 +350,8 @@ def is_ours(asked: str | None, names: frozenset[str]) -> bool:
     """
     try:
         host = (urlsplit(f"//{asked}").hostname or "").removesuffix(".")
+        if asked is not None and re.search(r"[/?#@\\]", asked):
+            return False
         return asked is None or host in names or bool(ipaddress.ip_address(host))
     except ValueError:
         return False

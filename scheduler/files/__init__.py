@@ -19,5 +19,6 @@ from scheduler.files.tables import (
     marked,
     missing_columns,
     rows_of_csv,
+    unmarked,
 )
 from scheduler.files.text_files import read_bytes, text_of, toml_of

@@ -230,7 +230,7 @@ def _values(columns: list[str], cells: list[str], shape: type[Any]) -> dict[str,
     """A row by column, without the cells that are empty."""
     hints = typing.get_type_hints(shape, include_extras=True)
     values = {}
-    for given, cell in zip(columns, map(_unmarked, cells), strict=False):
+    for given, cell in zip(columns, map(unmarked, cells), strict=False):
         column = _in_celsius(given, shape)
         if cell and column in hints:
             value = _value(cell, hints[column])
@@ -248,7 +248,7 @@ def marked(text: str) -> str:
     return f"'{text}" if _MARKED.match(f"'{text}") else text
 
 
-def _unmarked(cell: str) -> str:
+def unmarked(cell: str) -> str:
     """What a cell says, without the apostrophe of ``marked``."""
     return cell.strip().removeprefix("'") if _MARKED.match(cell.strip()) else cell.strip()
 

@@ -8,7 +8,13 @@ from scheduler.holding.plants import CrownLight, Equation, Layer, Picking, Plant
 from scheduler.holding.plots import Line, Plot, Stock
 from scheduler.holding.rulebook import RuleBook
 from scheduler.holding.site import DryMonths
-from scheduler.holding.site_files import Holding, read_holding, write_new_site
+from scheduler.holding.site_files import (
+    FIRST_PLAN_DAY,
+    LAST_PLAN_DAY,
+    Holding,
+    read_holding,
+    write_new_site,
+)
 from scheduler.holding.starter import Answers, checked_answer, starter_files
 from scheduler.holding.tasktypes import After, AmountRate, Caution, StemRate, TaskType, Tool
 from scheduler.holding.worklog import (

@@ -10,7 +10,7 @@ import dataclasses
 import errno
 import io
 import os
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import date
 from itertools import pairwise
@@ -50,7 +50,7 @@ class LogEntry:
     # + - @ or #, so that spreadsheets keep it as text and no comment is seen in it
     note: str = ""
     # what the rule book gave for the whole task on that day, person-hours; written by `scheduler
-    # done`, so that later jobs are not measured against other stock
+    # log`, so that later jobs are not measured against other stock
     book_h: fields.Amount | None = None
     # person-hours still to do, where the grower says so; else they follow from ``percent`` and the
     # hours worked so far
@@ -161,10 +161,10 @@ WAIT_S = 60.0  # others may be planning a visit before they write
 
 
 @contextmanager
-def locked_site(folder: Path) -> Iterator[Callable[[str, bytes], None]]:
+def locked_site(folder: Path) -> Iterator[Callable[[Mapping[str, bytes]], None]]:
     """Keep the files of a site for one writer, so that they stay as they were read.
 
-    Yields what writes a file of the site, whole, by name.
+    Yields what writes files of the site by name, each whole, and none where one is read-only.
 
     Raises:
         FaultyFilesError: there is no such folder.
@@ -176,15 +176,18 @@ def locked_site(folder: Path) -> Iterator[Callable[[str, bytes], None]]:
     if not home.is_dir():
         raise FaultyFilesError([Fault(str(home), "", "", "no such folder", "a folder")])
     with locked(home, WAIT_S):
-        yield lambda name, content: _write(folder / name, content)
+        yield lambda files: _write(folder, files)
 
 
-def _write(place: Path, content: bytes) -> None:
-    path = place.resolve()  # a link is followed, never replaced by a file
-    if path.exists() and not (os.access(path, os.W_OK) and path.stat().st_mode & 0o222):
-        raise PermissionError(errno.EACCES, "it is read-only; nothing was written", str(path))
-    sweep(path)
-    write_whole(path, content)
+def _write(folder: Path, files: Mapping[str, bytes]) -> None:
+    # a link is followed, never replaced by a file
+    places = {(folder / name).resolve(): content for name, content in files.items()}
+    for path in places:
+        if path.exists() and not (os.access(path, os.W_OK) and path.stat().st_mode & 0o222):
+            raise PermissionError(errno.EACCES, "it is read-only; nothing was written", str(path))
+    for path, content in places.items():
+        sweep(path)
+        write_whole(path, content)
 
 
 def log_with(folder: Path, entries: Sequence[LogEntry]) -> bytes:

@@ -1,5 +1,6 @@
 """The front page of a holding: this week, the next visit, frost, and what wants an answer."""
 
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -113,16 +114,19 @@ def _next_days(plan: SeasonPlan) -> tuple[bool, tuple[ComingDay, ...]]:
     return bool(week), week or days[:1]
 
 
-def coming_days(plan: SeasonPlan, person: str = "") -> tuple[ComingDay, ...]:
-    """The days with work from today on: of one person, or of all where none is named."""
+def coming_days(plan: SeasonPlan, person: str | None = None) -> tuple[ComingDay, ...]:
+    """The days with work from today on: of one person what is theirs, of None everything."""
     placed, days = plan.placed, []
     for day in work_days(placed):
-        visits = visits_worked_on(placed, day)
-        people = hours_of_people(placed, visits, day)
-        if placed.season.date_of(day) >= placed.outlook.as_of and (person in people or not person):
-            names = dict.fromkeys(phrases.visit_name(visit, placed) for visit in visits)
-            on = placed.season.date_of(day)
-            days.append(ComingDay(on, f"day-{on}", tuple(names), tuple(people.items())))
+        on, names, hours = placed.season.date_of(day), list[str](), Counter[str]()
+        for visit in visits_worked_on(placed, day):
+            people = hours_of_people(placed, [visit], day)
+            if person is None or person in people:
+                names.append(phrases.visit_name(visit, placed))
+                hours.update({name: h for name, h in people.items() if person in (None, name)})
+        if names and on >= placed.outlook.as_of:
+            shares = tuple((name, round(h, 2)) for name, h in sorted(hours.items()))
+            days.append(ComingDay(on, f"day-{on}", tuple(dict.fromkeys(names)), shares))
     return tuple(days)
 
 

@@ -59,8 +59,22 @@ def _move(placed: Placed, visit_id: str) -> Iterator[Move]:
         yield Move(visit_id, keep, now, because_not_on(placed, visit_id, keep, spans))
 
 
-def because_not_on(placed: Placed, visit_id: str, keep: date, spans: Sequence[DaySpan]) -> str:
-    """Why a visit of the plan does not begin on a day, of the days that it had before."""
+def because_not_on(
+    placed: Placed,
+    visit_id: str,
+    keep: date,
+    spans: Sequence[DaySpan],
+    otherwise: str = "other published work could so keep its day",
+) -> str:
+    """Why a visit of the plan does not begin on a day.
+
+    Args:
+        placed: the season.
+        visit_id: the visit.
+        keep: the day.
+        spans: the days that it had, of which that is one.
+        otherwise: what is said where nothing stands against that day.
+    """
     day = placed.season.day_of(keep)
     for step in placed.problem.visit_by_id[visit_id].steps:
         if step.fixed_first is not None:
@@ -72,7 +86,7 @@ def because_not_on(placed: Placed, visit_id: str, keep: date, spans: Sequence[Da
     answer = placed.standing.asked(visit_id, day)
     if isinstance(answer, Obstacle):
         return obstacle_words(placed, visit_id, answer)
-    return "other published work could so keep its day"
+    return otherwise
 
 
 def _booked_words(placed: Placed, visit_id: str, spans: Sequence[DaySpan]) -> str:

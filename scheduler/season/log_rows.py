@@ -72,7 +72,9 @@ def recorded(
     )
 
 
-def ticked(placed: Placed, visit_id: str, steps: Collection[str], said: Said) -> Recorded:
+def ticked(
+    placed: Placed, visit_id: str, steps: Collection[str], said: Said, published: Published
+) -> Recorded:
     """The rows of the log for steps of a visit that were ticked on the page of a day.
 
     They are as far as the plan has them by then.
@@ -82,19 +84,22 @@ def ticked(placed: Placed, visit_id: str, steps: Collection[str], said: Said) ->
         visit_id: the visit.
         steps: those that were ticked.
         said: what is told of them.
+        published: the days for which visits were last published.
 
     Raises:
-        NotLoggedError: see ``recorded``.
+        NotLoggedError: see ``recorded``; a step is not in the plan by that day.
     """
+    holding, as_of = placed.holding, placed.outlook.as_of
     rows = [
-        _Row(task_id, said.on, percent, work_h)
-        for task_id, percent, work_h in worked_until(placed, visit_id, said.on)
-        if task_id in steps
+        _Row(task, said.on, done, h) for task, done, h in worked_until(placed, visit_id, said.on)
     ]
-    if not rows:
-        raise NotLoggedError(f"{visit_id}: the plan has none of these steps up to {said.on}")
-    as_of = placed.outlook.as_of
-    return _recorded(rows, placed.holding, said, as_of, placed.published)
+    if said.on < as_of:  # a page that was open past midnight
+        rows = list(_of_visits(holding, visit_id, said, published))
+    rows = [row for row in rows if row.task_id in steps]
+    if missing := sorted({*steps} - {row.task_id for row in rows}):
+        names = ", ".join(missing)
+        raise NotLoggedError(f"{names}: the plan does not have that up to {said.on}")
+    return _recorded(rows, holding, said, as_of, published)
 
 
 def _recorded(

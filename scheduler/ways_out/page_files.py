@@ -52,12 +52,14 @@ def write_owner_pages(
 
 
 def write_person_pages(
-    plan: SeasonPlan, person: str, feed: Written, address_of: Mapping[Path, str], mode: int
+    plan: SeasonPlan, person: str | None, feed: Written, address_of: Mapping[Path, str], mode: int
 ) -> int:
-    """Write the pages of one person beside their calendar; they go when that has gone."""
+    """Write the pages of one person beside their calendar; of None, or without it, take them."""
     folder = feed.path.parent
     calendars = [_link(each, folder, address_of) for each in standing([feed])]
-    pages = drawn_pages(person_pages(plan, person, calendars)) if calendars else ()
+    pages: tuple[Page, ...] = ()
+    if person is not None and calendars:
+        pages = drawn_pages(person_pages(plan, person, calendars))
     return write_page_files(pages, {}, folder, mode)
 
 

@@ -17,7 +17,7 @@ from scheduler.files import PRIVATE_FILE, PRIVATE_FOLDER, locked
 from scheduler.reasons import SeasonPlan
 from scheduler.ways_out.address import web_address
 from scheduler.ways_out.folder import Manner, Written, write_ready
-from scheduler.ways_out.page_files import write_owner_pages, write_person_pages
+from scheduler.ways_out.page_files import write_owner_pages, write_page_files, write_person_pages
 
 TOKEN_BYTES = 24
 TOKEN = re.compile(r"[A-Za-z0-9_-]{32}")
@@ -96,13 +96,20 @@ def share_pages(plan: SeasonPlan, shared: Shared) -> None:
     """
     site_id, people = plan.placed.holding.site.id, person_feeds(plan.placed.holding.crew)
     with locked(shared.folder):
-        write_owner_pages(plan, shared.feeds, shared.pages, shared.address_of, PRIVATE_FILE)
         for feed in shared.feeds:
-            name = feed.path.stem.removeprefix(f"{site_id}-")
-            if name.startswith("person-"):
-                person = people.get(name, "")  # nobody's, where the person has left
-                write_person_pages(plan, person, feed, shared.address_of, PRIVATE_FILE)
+            # whoever has left, or has another name now, has no pages any more
+            person = people.get(feed.path.stem.removeprefix(f"{site_id}-"))
+            write_person_pages(plan, person, feed, shared.address_of, PRIVATE_FILE)
+        _take_pages_left_behind(shared.folder)
+        write_owner_pages(plan, shared.feeds, shared.pages, shared.address_of, PRIVATE_FILE)
         _sweep(shared.folder)
+
+
+def _take_pages_left_behind(folder: Path) -> None:
+    """Take our pages from private folders whose calendar has gone."""
+    for home in [path for path in folder.iterdir() if TOKEN.fullmatch(path.name)]:
+        if not any(home.glob("*.ics")):
+            write_page_files((), {}, home, PRIVATE_FILE)
 
 
 def _files_of(site_id: str, folder: Path) -> dict[str, Path]:

@@ -51,3 +51,9 @@ def test_marks_ends_of_lines_and_semicolons_stay() -> None:
     row = stock_table(old).rows[0]
     new = stock_with(old, {row.mark: {"count": "1,5"}})
     assert new == old.replace(b"a;oak;2;", b"a;oak;1,5;", 1)
+
+
+def test_an_apostrophe_before_a_formula_does_not_grow() -> None:
+    old = b"plot,note\na,'=1+1\n"
+    row = stock_table(old).rows[0]
+    assert stock_with(old, {row.mark: {"note": "'=1+2"}}) == b"plot,note\na,'=1+2\n"

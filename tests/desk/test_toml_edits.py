@@ -100,3 +100,12 @@ def test_what_an_inline_list_cannot_take_is_refused() -> None:
     old = b'closed = [{ first = 2027-06-01, why = "y" }]\n'
     with pytest.raises(FaultyFilesError, match="written by hand"):
         with_entry(old, "plan.toml", "closed", {"first": date(2027, 7, 1), "why": "rain"})
+
+
+def test_lines_that_end_in_several_ways_are_refused_and_lone_returns_are_read() -> None:
+    mixed = (HEAD + OWN + REST).encode().replace(b"\n", b"\r\n", 1)
+    with pytest.raises(FaultyFilesError, match="written by hand"):
+        with_entry(mixed, "plan.toml", "closed", {"first": date(2027, 7, 1), "why": "rain"})
+    lone = (HEAD + OWN + REST).encode().replace(b"\n", b"\r", 1)
+    with pytest.raises(FaultyFilesError, match="written by hand"):
+        with_entry(lone, "plan.toml", "closed", {"first": date(2027, 7, 1), "why": "rain"})

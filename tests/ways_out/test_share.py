@@ -19,6 +19,7 @@ from scheduler.pages.rendering import code_of
 from scheduler.reasons import SeasonPlan
 from scheduler.ways_out import Manner, ShareError, share_feeds, share_pages
 from scheduler.ways_out.share import TOKEN, Shared
+from tests.once import plan_once
 from tests.sites import edit, new_site
 from tests.ways_out.test_disk import feed, script
 
@@ -267,6 +268,31 @@ def test_pages_of_somebody_gone_go_with_their_calendar(
     left = [feed for feed in feeds if feed.name != "person-kagiso"]
     share_pages(klipskadu, share_feeds(left, tmp_path, replace(NOW, remove_ended=True)))
     assert not home.exists()
+
+
+def test_the_old_link_of_somebody_with_another_name_now_shows_nothing(
+    tmp_path: Path, klipskadu: SeasonPlan
+) -> None:
+    share_pages(klipskadu, share_feeds(feeds_of(klipskadu), tmp_path, NOW))
+    (home,) = (path.parent for path in tmp_path.glob("*/klipskadu-person-kagiso.ics"))
+    crew = klipskadu.placed.holding.crew
+    people = tuple(replace(p, name=p.name.replace("Kagiso", "Kagi")) for p in crew.person)
+    holding = replace(klipskadu.placed.holding, crew=replace(crew, person=people))
+    plan = plan_once(holding, klipskadu.placed.outlook.as_of)
+    share_pages(plan, share_feeds(feeds_of(plan), tmp_path, NOW))
+    assert {path.name for path in home.iterdir()} == {"klipskadu-person-kagiso.ics"}, "left"
+
+
+def test_pages_whose_calendar_went_without_them_go_the_next_time(
+    tmp_path: Path, klipskadu: SeasonPlan
+) -> None:
+    shared = share_feeds(feeds_of(klipskadu), tmp_path, NOW)
+    share_pages(klipskadu, shared)
+    (feed,) = tmp_path.glob("*/klipskadu-person-kagiso.ics")
+    feed.unlink()
+    left = [feed for feed in feeds_of(klipskadu) if feed.name != "person-kagiso"]
+    share_pages(klipskadu, share_feeds(left, tmp_path, NOW))
+    assert not feed.parent.exists()
 
 
 def test_the_code_scales_as_a_whole_and_has_its_quiet_border() -> None:
