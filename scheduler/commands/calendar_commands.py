@@ -263,7 +263,7 @@ def serve(
 ) -> None:
     """Serve live pages and calendars, and take what happens, until stopped.
 
-    Calendars are written as `write` does, whenever the files or the day change.
+    What is kept there is written into the files of the site, and calendars as `write` does.
     """
     from scheduler.calendars import ForeignFeedError
     from scheduler.desk import SiteDesk, WriteOptions, links_in, listening, server_of
@@ -282,7 +282,9 @@ def serve(
             desk.plan()
         except ForeignFeedError as error:
             refuse(str(error))
-    for line in desk.unwritten:
+        if not (folder / "work.ics").exists():
+            desk.write_again()
+    for line in desk.waiting():
         say(line, err=True)
     try:
         door = listening(host, port)

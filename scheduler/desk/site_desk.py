@@ -110,14 +110,13 @@ class SiteDesk:
         self.kept: deque[Effect] = deque(maxlen=KEPT_SHOWN)  # the latest first
         self._plan_id, self._today = plan_id, today
         self._planned: tuple[str, SeasonPlan] | None = None
+        self._written: SeasonPlan | None = None  # what the calendars tell, where that is known
         self._titles: tuple[SeasonPlan, dict[str, str]] | None = None
         self._trial: Trial | None = None  # the last one; most often it is what is kept
         self._planning = RLock()  # one plan at a time: the solver takes all cores
 
     def plan(self) -> SeasonPlan:
-        """The season as the files say it, and the calendars written by it.
-
-        It is planned anew only where the files, or the day, have changed.
+        """The season as the files say it; planned anew only where they, or the day, changed.
 
         Raises:
             FaultyFilesError: the files have faults.
@@ -126,9 +125,22 @@ class SiteDesk:
         with self._planning:
             if self._planned is None or self._planned[0] != self._state():
                 holding = self._read()
-                self._put_out(self._plan(holding, self._published(holding)))
+                self._show(self._plan(holding, self._published(holding)))
+                self.unwritten, self.loses = (), False
             assert self._planned is not None
             return self._planned[1]
+
+    def waiting(self) -> tuple[str, ...]:
+        """Why the calendars are older than the plan; nothing where they are not.
+
+        Looking writes nothing: the last written calendars are the memory of yesterday's work.
+        """
+        plan = self.plan()
+        if self.unwritten or plan is self._written:
+            return self.unwritten
+        elsewhere = [move for move in plan.moves if move.was >= plan.placed.outlook.as_of]
+        n = f"{len(elsewhere)} visits stand" if len(elsewhere) > 1 else "1 visit stands"
+        return (f"{n} on other days than in the calendars.",) if elsewhere else ()
 
     def titles(self) -> dict[str, str]:
         """The titles of the calendars, by name of the feed."""
@@ -198,6 +210,11 @@ class SiteDesk:
             self.unwritten = tuple(map(str, error.faults))
         except (ForeignFeedError, ForeignPageError, BusyError, OSError) as error:
             self.unwritten = (str(error),)
+        else:
+            self._written = plan
+        self._show(plan)
+
+    def _show(self, plan: SeasonPlan) -> None:
         self._planned = "", plan  # it names files that the state is made of
         self._planned = self._state(), plan
 

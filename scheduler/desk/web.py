@@ -168,7 +168,7 @@ class _Web:
             return response
         feeds = {self.links.token(path.stem): path for path in feeds_in(self.desk.calendars)}
         feed = feeds.get(token)
-        if feed is None:
+        if feed is None or not (name == feed.name or feed.stem.startswith("person-")):
             raise HTTPException(404)
         if name == feed.name:
             return self.sent(request, feed.read_bytes(), feed.name, feed.stat().st_mtime)
@@ -250,8 +250,9 @@ class _Web:
         desk = {
             "token": self.links.form_token(session),
             "today": plan.placed.outlook.as_of,
-            "unwritten": self.desk.unwritten,
+            "waiting": self.desk.waiting(),
             "loses": self.desk.loses,
+            "kept": self.desk.kept,
         }
         return {"desk": desk, "links": (*owner_links(plan), *DESK_LINKS)}
 

@@ -1,7 +1,7 @@
 """The front page of a holding: this week, the next visit, frost, and what wants an answer."""
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -9,10 +9,10 @@ from scheduler.frost import PlotFrost
 from scheduler.pages.day_page import hours_of_people, visits_worked_on, work_days
 from scheduler.pages.rendering import Page, page
 from scheduler.reasons import SeasonPlan
-from scheduler.terms import Level
+from scheduler.terms import Level, spans_of
 from scheduler.words import HEAVY, HeavyDays, heavy_days_of, phrases
 
-WEEK = timedelta(days=7)
+DAY, WEEK, SOON = timedelta(days=1), timedelta(days=7), timedelta(days=14)
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +55,25 @@ class MoveRow:
 
 
 @dataclass(frozen=True, slots=True)
+class WaningDays:
+    """The waning half of a moon in which there is work."""
+
+    first: date  # its first day, or today
+    last: date  # its last day
+    work: tuple[str, ...]  # what is done in it
+
+
+@dataclass(frozen=True, slots=True)
+class FreeDays:
+    """Days on which nobody works, or somebody does not."""
+
+    first: date
+    last: date
+    person: str  # who is away; empty where it is closed for all
+    why: str  # why it is closed; empty where somebody is away
+
+
+@dataclass(frozen=True, slots=True)
 class FrontSheet:
     """Everything the front page shows."""
 
@@ -64,9 +83,11 @@ class FrontSheet:
     days: tuple[ComingDay, ...]  # the days with work of this week, or the next one with work
     this_week: bool  # whether they are of this week
     next_visit: HeavyDays | None  # the next release visit; None where none is planned
-    # the next visit whose heavy cuts are in the waning moon, where the practice is followed; else
-    # None
-    next_waning: HeavyDays | None
+    moon_practice: bool  # whether the holding cuts in the waning moon
+    waning: WaningDays | None  # the next waning half with work, where it does
+    cover: tuple[str, ...]  # what wants covering tonight or tomorrow
+    calls: tuple[tuple[date, str], ...]  # what is to be booked or asked for soon, by its last day
+    free: tuple[FreeDays, ...]  # closed days and leave, soon
     frost: tuple[PlotFrostRow, ...]  # each plot
     answers: tuple[str, ...]  # warnings, the worst first, each with its way out
     moves: tuple[MoveRow, ...]  # what has moved since it was published
@@ -78,14 +99,19 @@ def front_sheet(plan: SeasonPlan, calendars: Iterable[CalendarLink] = ()) -> Fro
     placed, as_of = plan.placed, plan.placed.outlook.as_of
     coming = [row for row in heavy_days_of(placed) if row.last >= as_of]
     week, days = _next_days(plan)
+    soon = as_of + SOON
     return FrontSheet(
         site=placed.holding.site.name,
         as_of=as_of,
-        tomorrow=as_of + timedelta(days=1),
+        tomorrow=as_of + DAY,
         days=days,
         this_week=week,
         next_visit=next((row for row in coming if row.kind == HEAVY), None),
-        next_waning=next((row for row in coming if row.moon == "waning"), None),
+        moon_practice=placed.holding.site.moon.practice,
+        waning=_waning(plan) if placed.holding.site.moon.practice else None,
+        cover=tuple(e.title for e in plan.errands if e.kind == "protect" and e.on <= as_of + DAY),
+        calls=tuple((e.on, e.title) for e in plan.errands if e.kind == "call" and e.on <= soon),
+        free=tuple(free_days(plan, soon)),
         frost=tuple(_frost_row(known, coming, as_of) for known in placed.outlook.plots.values()),
         answers=tuple(n.says for n in plan.notices if n.level is Level.WARNING),
         moves=tuple(
@@ -94,6 +120,29 @@ def front_sheet(plan: SeasonPlan, calendars: Iterable[CalendarLink] = ()) -> Fro
         ),
         calendars=tuple(calendars),
     )
+
+
+def _waning(plan: SeasonPlan) -> WaningDays | None:
+    """The next waning half of a moon with work from today on."""
+    placed, as_of = plan.placed, plan.placed.outlook.as_of
+    days = coming_days(plan)
+    for span in spans_of(placed.season, ~placed.outlook.sky.waxing):
+        work = dict.fromkeys(name for day in days if day.day in span for name in day.work)
+        if work:
+            return WaningDays(max(span.first, as_of), span.last, tuple(work))
+    return None
+
+
+def free_days(plan: SeasonPlan, until: date) -> Iterator[FreeDays]:
+    """Days closed for all work, and days off, from today on, that begin by a day."""
+    holding, as_of = plan.placed.holding, plan.placed.outlook.as_of
+    for closed in holding.plan.says.closed:
+        if not (closed.types or closed.plots) and as_of <= closed.last and closed.first <= until:
+            yield FreeDays(closed.first, closed.last, "", closed.why)
+    for person in holding.crew.person:
+        for off in person.off:
+            if as_of <= off.last and off.first <= until:
+                yield FreeDays(off.first, off.last, person.name, "")
 
 
 def _frost_row(known: PlotFrost, coming: Iterable[HeavyDays], as_of: date) -> PlotFrostRow:

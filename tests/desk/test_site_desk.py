@@ -282,19 +282,25 @@ def test_what_waits_for_another_reason_gets_no_leave_to_lose(tmp_path: Path) -> 
     assert (tmp_path / "calendars" / "work.ics").read_bytes() == before
 
 
-def test_calendars_follow_a_hand_and_keep_what_they_are_asked_for(tmp_path: Path) -> None:
+def test_calendars_older_than_the_plan_are_told_and_written_as_they_were(tmp_path: Path) -> None:
     site = new_site(tmp_path / "site")
     options = WriteOptions(alarms=True, relations=True)
     desk = SiteDesk(site, tmp_path / "calendars", None, lambda: AS_OF, options)
     (tmp_path / "calendars").mkdir()
     desk.plan()
+    desk.write_again()
     first = (tmp_path / "calendars" / "work.ics").read_bytes()
     assert first.count(b"BEGIN:VALARM") > 10
     assert b"RELATED-TO" in first
-    day = next(v for v in desk.plan().placed.visits.values())
-    closed = desk.plan().placed.season.date_of(day.first)
+    assert desk.waiting() == ()
+    visit = desk.plan().placed.visits["first-plot.release"]
+    closed = desk.plan().placed.season.date_of(visit.first)
     add(site, "plan-2027.toml", f'\n[[closed]]\nfirst = {closed}\nwhy = "x"\n')
-    desk.plan()
+    (waits,) = desk.waiting()
+    assert "on other days than in the calendars" in waits
+    assert (tmp_path / "calendars" / "work.ics").read_bytes() == first, "looking writes nothing"
+    desk.write_again()
+    assert desk.waiting() == ()
     then = (tmp_path / "calendars" / "work.ics").read_bytes()
     assert then != first
     assert then.count(b"BEGIN:VALARM") > 10
@@ -373,6 +379,7 @@ def test_steps_of_a_page_that_was_open_past_midnight_are_logged(tmp_path: Path) 
     site = new_site(tmp_path / "site")
     desk = desk_of(site, date(2027, 4, 1))
     desk.calendars.mkdir()
+    desk.write_again()
     placed = desk.plan().placed
     visit, step = "first-plot.release", "first-plot.weed-lines"
     day = placed.season.date_of(placed.stints[step].first)
@@ -390,7 +397,7 @@ def test_reasons_of_the_desk_are_true(desk: SiteDesk) -> None:
     form = {"kind": ["own-day"], "visit": [visit], "how": ["none"]}
     answer = desk.tried(form)
     (shift,) = (shift for shift in answer.shifts if "release visit" in shift.title)
-    assert shift.because == "nothing keeps it from being sooner any more"
+    assert shift.because == "the dry-summer visit of First plot would begin before it is done"
     desk.calendars.joinpath("work.ics").unlink()
     gone = {"kind": ["own-day"], "visit": [visit], "how": ["on"], "day": ["2027-01-05"]}
     answer = desk.tried(gone)

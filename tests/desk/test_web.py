@@ -270,7 +270,7 @@ def test_a_fault_of_the_program_is_owned_up_to(
     lines: list[str] = []
     site = new_site(tmp_path / "site")
     with serving(tmp_path / "calendars", log=lines.append, site=site, open_to_all=True) as own:
-        monkeypatch.setattr(own.desk, "titles", lambda: 1 / 0)
+        monkeypatch.setattr(own.desk, "waiting", lambda: 1 / 0)
         reply = ask(own, "/")
     assert reply.status == 500
     assert "a fault of scheduler, not of your files: ZeroDivisionError" in reply.text
