@@ -6,17 +6,21 @@ tests/desk/test_site_desk.py::test_two_people_at_once_lose_nothing.
 """
 
 import hashlib
+import json
 from collections import deque
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from contextlib import suppress
+from dataclasses import asdict, dataclass, replace
 from datetime import UTC, date, datetime, time
 from pathlib import Path
 from threading import RLock
 from types import MappingProxyType
+from typing import Any
 
 from scheduler.calendars import ForeignFeedError, feeds_of
-from scheduler.desk.changes import Form, SiteEdit, SiteFiles, change_of
-from scheduler.files import BusyError, FaultyFilesError
+from scheduler.desk.changes import change_of
+from scheduler.desk.forms import Form, SiteEdit, SiteFiles
+from scheduler.files import PRIVATE_FILE, BusyError, FaultyFilesError, write_whole
 from scheduler.holding import Holding, locked_site, read_holding
 from scheduler.reasons import SeasonPlan, because_not_on, plan_season
 from scheduler.season import Published
@@ -31,7 +35,8 @@ from scheduler.ways_out import (
 )
 from scheduler.words import phrases
 
-KEPT_SHOWN = 20  # changes that the desk remembers until it is stopped
+KEPT_SHOWN = 20  # changes that the desk remembers
+KEPT_FILE = ".desk-kept.json"  # beside the calendars
 SITE_ENDINGS = (".toml", ".csv", ".xlsx")  # of the files of a site
 UNSCHEDULED = "what keeps it out stands in the warnings"
 BACK = "it is back on its published day"
@@ -107,7 +112,8 @@ class SiteDesk:
         self.folder, self.calendars, self.options = folder, calendars, options
         self.unwritten: tuple[str, ...] = ()  # why calendars or pages could not be written
         self.loses = False  # whether they wait for a word, as they would lose much
-        self.kept: deque[Effect] = deque(maxlen=KEPT_SHOWN)  # the latest first
+        self._kept_file = calendars / KEPT_FILE
+        self.kept: deque[Effect] = deque(_kept_in(self._kept_file), maxlen=KEPT_SHOWN)
         self._plan_id, self._today = plan_id, today
         self._planned: tuple[str, SeasonPlan] | None = None
         self._written: SeasonPlan | None = None  # what the calendars tell, where that is known
@@ -177,7 +183,10 @@ class SiteDesk:
             write(trial.edit.files)
             self._put_out(trial.plan)
         effect = replace(trial.effect, at=datetime.now().astimezone())
-        self.kept.appendleft(effect)
+        self.kept.appendleft(effect)  # the latest first
+        with suppress(OSError):  # it only tells again what has been told
+            told = json.dumps([_told(each) for each in self.kept], ensure_ascii=False)
+            write_whole(self._kept_file, told.encode(), PRIVATE_FILE)
         return effect
 
     def write_again(self) -> None:
@@ -262,6 +271,23 @@ class SiteDesk:
                 mark = (str(path), at.st_mtime_ns, at.st_size, at.st_ino)
                 state.update(repr(mark).encode())
         return state.hexdigest()
+
+
+def _told(effect: Effect) -> dict[str, Any]:
+    at = effect.at and effect.at.isoformat()
+    return {**asdict(replace(effect, form={})), "at": at}
+
+
+def _kept_in(path: Path) -> Iterator[Effect]:
+    """What was kept before the desk was stopped; nothing where the file is none of ours."""
+    try:
+        for told in json.loads(path.read_bytes()):
+            shifts = tuple(Shift(**shift) for shift in told["shifts"])
+            lists = {name: tuple(told[name]) for name in ("notes", "warnings")}
+            at = datetime.fromisoformat(told["at"])
+            yield Effect(**{**told, **lists, "shifts": shifts, "at": at})
+    except (OSError, ValueError, TypeError, KeyError):
+        return
 
 
 def _warnings(plan: SeasonPlan) -> list[str]:

@@ -33,7 +33,7 @@ from starlette.staticfiles import NotModifiedResponse, StaticFiles
 from uvicorn.protocols.http.h11_impl import H11Protocol
 
 from scheduler.calendars import ForeignFeedError, person_feeds
-from scheduler.desk.changes import UnclearError
+from scheduler.desk.forms import UnclearError
 from scheduler.desk.links import Links
 from scheduler.desk.site_desk import ChangedMeanwhileError, SiteDesk
 from scheduler.desk.stock_edits import STOCK_FILE, stock_table

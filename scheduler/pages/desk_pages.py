@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+from scheduler.pages.front_page import FreeDays, free_days
 from scheduler.pages.rendering import Page, page
 from scheduler.reasons import SeasonPlan
 from scheduler.terms import span_words
@@ -26,6 +27,8 @@ class HappenedSheet:
 
     as_of: date  # today
     people: tuple[str, ...]  # names of the crew
+    hire: tuple[tuple[str, str], ...]  # what is hired, by id and name
+    free: tuple[FreeDays, ...]  # closed days and leave still to come
     begun: tuple[VisitChoice, ...]  # visits that may have been worked on by today
     visits: tuple[VisitChoice, ...]  # visits that are still to do
     kept: tuple[Any, ...]  # changes kept so far, the latest first
@@ -35,16 +38,15 @@ def happened_page(plan: SeasonPlan, kept: Sequence[Any], **more: object) -> Page
     """The page on which the grower tells what happened."""
     placed, as_of = plan.placed, plan.placed.outlook.as_of
     choices = tuple(_choices(plan))
-    published = {
-        v for v, spans in placed.published.items() if any(s.first <= as_of for s in spans)
-    }
-    today = {
-        v for v, visit in placed.visits.items() if placed.season.date_of(visit.first) <= as_of
-    }
+    # what the plan has for later days was not worked on yet; what has no days may have been
+    later = {v for v, visit in placed.visits.items() if placed.season.date_of(visit.first) > as_of}
+    crew = placed.holding.crew
     sheet = HappenedSheet(
         as_of=as_of,
-        people=tuple(person.name for person in placed.holding.crew.person),
-        begun=tuple(choice for choice in choices if choice.visit in published | today) or choices,
+        people=tuple(person.name for person in crew.person),
+        hire=tuple((hire.id, hire.name) for hire in crew.hire),
+        free=tuple(free_days(plan, placed.season.last)),
+        begun=tuple(choice for choice in choices if choice.visit not in later),
         visits=(*choices, *_own_tasks(plan, {choice.visit for choice in choices})),
         kept=tuple(kept),
     )

@@ -52,6 +52,7 @@ class MoveRow:
     was: date  # the day on which it was to begin
     now: date | None  # the day on which it begins; None where it is unscheduled
     because: str  # what forced it
+    gone_by: bool  # whether its days had gone by, and the log does not have it
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +100,6 @@ def front_sheet(plan: SeasonPlan, calendars: Iterable[CalendarLink] = ()) -> Fro
     placed, as_of = plan.placed, plan.placed.outlook.as_of
     coming = [row for row in heavy_days_of(placed) if row.last >= as_of]
     week, days = _next_days(plan)
-    soon = as_of + SOON
     return FrontSheet(
         site=placed.holding.site.name,
         as_of=as_of,
@@ -108,24 +108,35 @@ def front_sheet(plan: SeasonPlan, calendars: Iterable[CalendarLink] = ()) -> Fro
         this_week=week,
         next_visit=next((row for row in coming if row.kind == HEAVY), None),
         moon_practice=placed.holding.site.moon.practice,
-        waning=_waning(plan) if placed.holding.site.moon.practice else None,
-        cover=tuple(e.title for e in plan.errands if e.kind == "protect" and e.on <= as_of + DAY),
-        calls=tuple((e.on, e.title) for e in plan.errands if e.kind == "call" and e.on <= soon),
-        free=tuple(free_days(plan, soon)),
+        waning=_waning(plan),
+        cover=tuple(title for _, title in _errands(plan, "protect", as_of + DAY)),
+        calls=tuple(_errands(plan, "call", as_of + SOON)),
+        free=tuple(free_days(plan, as_of + SOON)),
         frost=tuple(_frost_row(known, coming, as_of) for known in placed.outlook.plots.values()),
         answers=tuple(n.says for n in plan.notices if n.level is Level.WARNING),
-        moves=tuple(
-            MoveRow(phrases.visit_name(m.visit_id, placed), m.was, m.now, m.because)
-            for m in plan.moves
-        ),
+        moves=tuple(_moves(plan)),
         calendars=tuple(calendars),
     )
+
+
+def _moves(plan: SeasonPlan) -> Iterator[MoveRow]:
+    for move in plan.moves:
+        title = phrases.visit_name(move.visit_id, plan.placed)
+        gone_by = move.was < plan.placed.outlook.as_of
+        yield MoveRow(title, move.was, move.now, move.because, gone_by)
+
+
+def _errands(plan: SeasonPlan, kind: str, until: date) -> Iterator[tuple[date, str]]:
+    """Errands of a kind by their last good day."""
+    for errand in plan.errands:
+        if errand.kind == kind and errand.on <= until:
+            yield errand.on, errand.title
 
 
 def _waning(plan: SeasonPlan) -> WaningDays | None:
     """The next waning half of a moon with work from today on."""
     placed, as_of = plan.placed, plan.placed.outlook.as_of
-    days = coming_days(plan)
+    days = coming_days(plan) if placed.holding.site.moon.practice else ()
     for span in spans_of(placed.season, ~placed.outlook.sky.waxing):
         work = dict.fromkeys(name for day in days if day.day in span for name in day.work)
         if work:

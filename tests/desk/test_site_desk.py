@@ -11,7 +11,7 @@ from threading import Thread
 import pytest
 
 from scheduler.desk import SiteDesk, WriteOptions
-from scheduler.desk.changes import UnclearError
+from scheduler.desk.forms import UnclearError
 from scheduler.desk.site_desk import ChangedMeanwhileError
 from scheduler.desk.stock_edits import stock_table
 from scheduler.files import FaultyFilesError
@@ -156,6 +156,9 @@ def test_work_is_logged_as_the_command_logs_it(tmp_path: Path) -> None:
         ({"kind": "stock"}, "Nothing in the table is changed"),
         ({"kind": "forecast", "nights": "cold\n"}, "a night is written as"),
         ({"kind": "forecast"}, "Write a night a line"),
+        ({"kind": "forecast", "nights": "2027-04-28 -1"}, "more than 16 days after 2026-11-25"),
+        ({"kind": "booked", "hire": "crane", "first": "2027-05-01"}, "Choose who or what"),
+        ({"kind": "booked", "hire": "climber"}, "is no day"),
     ],
 )
 def test_what_is_unclear_is_said_and_nothing_is_written(
@@ -403,3 +406,39 @@ def test_reasons_of_the_desk_are_true(desk: SiteDesk) -> None:
     answer = desk.tried(gone)
     (shift,) = (shift for shift in answer.shifts if "release visit" in shift.title)
     assert shift.now == "unscheduled" or "you set 5 Jan 2027" in shift.because
+
+
+def test_what_was_kept_is_told_after_a_restart_and_can_be_taken_back(
+    desk: SiteDesk, site: Path
+) -> None:
+    plan, crew = ((site / name).read_bytes() for name in ("plan-2027.toml", "crew.toml"))
+    kept(desk, kind="rain", first="2027-05-10", last="2027-05-11")
+    kept(desk, kind="away", person="Ilka", first="2027-03-01", last="2027-03-05")
+    again = desk_of(site)
+    assert [effect.words for effect in again.kept] == [effect.words for effect in desk.kept]
+    assert [effect.shifts for effect in again.kept] == [effect.shifts for effect in desk.kept]
+    assert again.kept[0].at is not None
+    kept(again, kind="back", person="", first="2027-05-10")
+    kept(again, kind="back", person="Ilka", first="2027-03-01")
+    assert (site / "plan-2027.toml").read_bytes().rstrip() == plan.rstrip()
+    assert (site / "crew.toml").read_bytes() == crew
+    for form in ({"first": ["2027-05-10"]}, {"person": ["Ilka"], "first": ["2027-03-01"]}):
+        with pytest.raises(UnclearError, match=r"Nothing is closed|is not away"):
+            again.tried({"kind": ["back"], **form})
+    (desk.calendars / ".desk-kept.json").write_bytes(b'[{"words": 1}]')
+    assert not desk_of(site).kept, "what is none of ours is passed over"
+
+
+def test_a_firm_that_has_agreed_is_written_down(desk: SiteDesk, site: Path) -> None:
+    kept(desk, kind="booked", hire="climber", first="2027-11-25", last="2027-11-26")
+    (climber,) = (hire for hire in read_holding(site, AS_OF).crew.hire if hire.id == "climber")
+    assert [(b.first, b.last) for b in climber.booked] == [
+        (date(2027, 11, 25), date(2027, 11, 26))
+    ]
+
+
+def test_a_changed_row_is_named(desk: SiteDesk, site: Path) -> None:
+    table = stock_table((site / "stock.csv").read_bytes())
+    row = table.rows[0]
+    answer = desk.tried({"kind": ["stock"], f"stock.{row.mark}.count": ["9"]})
+    assert answer.words == "Stock: alder, first-plot, A: count 8 to 9."

@@ -199,6 +199,33 @@ def test_the_frost_sheet_has_the_chances_of_the_rules(plan: SeasonPlan) -> None:
         assert plot.closes is None or known.risk.is_open(plot.closes)
 
 
+def test_the_front_page_tells_the_next_waning_days_only_where_they_are_followed(
+    branasol: SeasonPlan, klipskadu: SeasonPlan
+) -> None:
+    """The half from full to new moon holds no full moon after its first day."""
+    assert front_sheet(branasol).waning is None
+    assert not front_sheet(branasol).moon_practice
+    waning = front_sheet(klipskadu).waning
+    assert waning is not None
+    assert waning.work
+    fulls = [e.local.date() for e in klipskadu.placed.outlook.sky.events if e.event == "full_moon"]
+    assert len(fulls) > 12
+    assert not any(waning.first < full <= waning.last for full in fulls)
+
+
+def test_the_front_page_tells_closed_days_and_leave(tmp_path: Path) -> None:
+    site = new_site(tmp_path / "site")
+    edit(site, "crew.toml", "off = []", "off = [{ first = 2026-11-27, last = 2026-11-28 }]")
+    with (site / "plan-2027.toml").open("a", encoding="utf-8") as file:
+        file.write('\n[[closed]]\nfirst = 2026-12-01\nwhy = "rain"\n')
+        file.write('\n[[closed]]\nfirst = 2027-06-01\nwhy = "far"\n')
+    rows = front_sheet(planned(site)).free
+    assert [(row.first.day, row.person, row.why) for row in rows] == [
+        (1, "", "rain"),
+        (27, "Ilka", ""),
+    ]
+
+
 def test_the_coldest_nights_are_those_of_the_record(plan: SeasonPlan) -> None:
     """Counted here night by night off the record, not by the code that the page uses."""
     sheet, record = frost_sheet(plan.placed.outlook), plan.placed.holding.record
