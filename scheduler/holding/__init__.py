@@ -7,8 +7,8 @@ from scheduler.holding.plan import Work
 from scheduler.holding.plants import CrownLight, Equation, Layer, Picking, Plant
 from scheduler.holding.plots import Line, Plot, Stock
 from scheduler.holding.rulebook import RuleBook
-from scheduler.holding.site import DryMonths
-from scheduler.holding.site_files import Holding, read_holding, write_new_site
+from scheduler.holding.site import DryMonths, Site
+from scheduler.holding.site_files import Holding, read_holding, read_site_file, write_new_site
 from scheduler.holding.starter import Answers, checked_answer, starter_files
 from scheduler.holding.tasktypes import After, AmountRate, Caution, StemRate, TaskType, Tool
 from scheduler.holding.worklog import (
@@ -21,4 +21,4 @@ from scheduler.holding.worklog import (
     percent_so_far,
     steps_back,
 )
-from scheduler.holding.zones import place_notices, record_notices
+from scheduler.holding.zones import distance_km, place_notices, record_notices

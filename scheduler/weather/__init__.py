@@ -10,4 +10,4 @@ from scheduler.weather.night_files import (
     with_nights,
 )
 from scheduler.weather.quality import quality_notices
-from scheduler.weather.station import Record, read_record
+from scheduler.weather.station import CLEARLY_TENTHS, Record, read_record

@@ -1,0 +1,5 @@
+"""Weather from open services: stations near a place and their records."""
+
+from scheduler.fetched.asking import Asker, FetchError
+from scheduler.fetched.near_stations import Spot, stations_near, stations_table
+from scheduler.fetched.station_values import keep_record, record_of
