@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from datetime import date
+from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -61,6 +61,9 @@ def frost(
         str | None,
         typer.Option(metavar="ID", help="With --fetch: fetch the record of this station."),
     ] = None,
+    update_forecast: Annotated[
+        bool, typer.Option("--update-forecast", help="Fetch the forecast of the coming nights.")
+    ] = False,
     threshold: Annotated[
         float,
         typer.Option(min=-60, max=40, help="With --history: what is a frost there, degrees C."),
@@ -73,7 +76,12 @@ def frost(
     as_json: AsJson = False,
 ) -> None:
     """Is frost still a risk? Each plot's window, open or closed, and until when."""
-    asked = {"--history": history, "--tonight": tonight, "--fetch": fetch}
+    asked = {
+        "--history": history,
+        "--tonight": tonight,
+        "--fetch": fetch,
+        "--update-forecast": update_forecast,
+    }
     given = [name for name, is_given in asked.items() if is_given]
     if len(given) > 1:
         refuse(f"{given[0]} and {given[1]} ask two different things; give one of them")
@@ -84,6 +92,8 @@ def frost(
         _tonight(site, as_of, temp, _dew_point(temp, dew, humidity), as_json=as_json)
     elif fetch:
         _fetch(site, as_of, station, as_json=as_json)
+    elif update_forecast:
+        _update_forecast(site, as_json=as_json)
     else:
         _windows(site, as_of, plan, forecast, full=full, as_json=as_json)
 
@@ -203,6 +213,18 @@ def _fetch(site: Path, as_of: date | None, station: str | None, *, as_json: bool
     if fetched.file not in names:
         listed = ", ".join(f'"{name}"' for name in (*names, fetched.file))
         say(f"To use it, put this under [frost] in site.toml: stations = [{listed}]")
+
+
+def _update_forecast(site: Path, *, as_json: bool) -> None:
+    from scheduler.fetched import update_forecast
+
+    _refuse_json(as_json=as_json)
+    with _asking(site) as (ask, holds, spot):
+        name = holds.frost.forecast or "forecast.csv"
+        for line in update_forecast(ask, site / name, spot, holds.zone, datetime.now(UTC)):
+            say(line)
+    if holds.frost.forecast is None:
+        say(f'To use it, put this under [frost] in site.toml: forecast = "{name}"')
 
 
 def _refuse_json(*, as_json: bool) -> None:

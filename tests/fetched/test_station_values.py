@@ -238,8 +238,10 @@ def test_other_files_need_not_be_in_order_yet(
     ("options", "words"),
     [
         (("--station", STATION), "--station goes with --fetch"),
+        (("--fetch", "--update-forecast"), "two different things"),
         (("--fetch", "--history"), "two different things"),
         (("--fetch", "--station", STATION, "--json"), "--json goes with"),
+        (("--update-forecast", "--json"), "--json goes with"),
     ],
 )
 def test_options_that_do_not_go_together_are_refused(
