@@ -43,7 +43,7 @@ class Spot:
     def __post_init__(self) -> None:
         if not (abs(self.lat_deg) <= 90 and abs(self.lon_deg) <= 180 and abs(self.elev_m) < 9000):
             place = f"{self.lat_deg:g}, {self.lon_deg:g}, {self.elev_m:g} m"
-            raise FetchError(f"{place} is no place on Earth")
+            raise FetchError(f"{place} is nowhere on Earth")
 
     def km_to(self, lat_deg: float, lon_deg: float) -> float:
         """Distance of another place."""

@@ -189,7 +189,7 @@ def test_nonsense_is_one_line(
 
 @pytest.mark.parametrize("place", [(91, 0, 0), (0, 181, 0), (float("nan"), 0, 0), (0, 0, 10_000)])
 def test_a_place_that_is_none_is_refused(place: tuple[float, float, float]) -> None:
-    with pytest.raises(FetchError, match="is no place on Earth"):
+    with pytest.raises(FetchError, match="is nowhere on Earth"):
         Spot(*place)
 
 
