@@ -1,8 +1,10 @@
 """The commands about frost and sky: the windows, the record, tonight; Moon and daylight."""
 
-from datetime import date
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from datetime import UTC, date, datetime
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -18,7 +20,11 @@ from scheduler.commands.door import (
     refuse,
     today,
 )
-from scheduler.commands.screen import end_counting, end_with, show
+from scheduler.commands.screen import FINE, WARNINGS, end_counting, end_with, say, show
+
+if TYPE_CHECKING:
+    from scheduler.fetched import Asker, Spot
+    from scheduler.holding import Site as SiteFile
 
 frost_commands = typer.Typer()
 
@@ -48,6 +54,16 @@ def frost(
         Path | None,
         typer.Option(metavar="FILE", help="Forecast minima: CSV with issued,date,tmin_c."),
     ] = None,
+    fetch: Annotated[
+        bool, typer.Option("--fetch", help="Ask open data for stations near the site.")
+    ] = False,
+    station: Annotated[
+        str | None,
+        typer.Option(metavar="ID", help="With --fetch: fetch the record of this station."),
+    ] = None,
+    update_forecast: Annotated[
+        bool, typer.Option("--update-forecast", help="Fetch the forecast of the coming nights.")
+    ] = False,
     threshold: Annotated[
         float,
         typer.Option(min=-60, max=40, help="With --history: what is a frost there, degrees C."),
@@ -60,18 +76,38 @@ def frost(
     as_json: AsJson = False,
 ) -> None:
     """Is frost still a risk? Each plot's window, open or closed, and until when."""
-    if history and tonight:
-        refuse("--history and --tonight ask two different things; give one of them")
-    if not tonight and (temp, dew, humidity) != (None, None, None):
-        refuse("--temp, --dew and --humidity go with --tonight")
-    if not history and threshold != 0.0:
-        refuse("--threshold goes with --history")
+    asked = {
+        "--history": history,
+        "--tonight": tonight,
+        "--fetch": fetch,
+        "--update-forecast": update_forecast,
+    }
+    given = [name for name, is_given in asked.items() if is_given]
+    if len(given) > 1:
+        refuse(f"{given[0]} and {given[1]} ask two different things; give one of them")
+    _refuse_strays(given, (temp, dew, humidity), threshold, station)
     if history:
         _history(site, as_of, threshold, as_json=as_json)
     elif tonight:
         _tonight(site, as_of, temp, _dew_point(temp, dew, humidity), as_json=as_json)
+    elif fetch:
+        _fetch(site, as_of, station, as_json=as_json)
+    elif update_forecast:
+        _update_forecast(site, as_json=as_json)
     else:
         _windows(site, as_of, plan, forecast, full=full, as_json=as_json)
+
+
+def _refuse_strays(
+    given: Sequence[str], evening: tuple[float | None, ...], threshold: float, station: str | None
+) -> None:
+    """Refuse options that go with another one, which is not given."""
+    if "--tonight" not in given and evening != (None, None, None):
+        refuse("--temp, --dew and --humidity go with --tonight")
+    if "--history" not in given and threshold != 0.0:
+        refuse("--threshold goes with --history")
+    if "--fetch" not in given and station is not None:
+        refuse("--station goes with --fetch")
 
 
 def _windows(
@@ -149,6 +185,68 @@ def _tonight(
         except (NoEstimateError, SkyRangeError) as error:
             refuse(str(error))
     show(tonight_record(night), tonight_tables(night, outlook), as_json=as_json)
+
+
+def _fetch(site: Path, as_of: date | None, station: str | None, *, as_json: bool) -> None:
+    """Show the stations near the site, or fetch the record of one."""
+    from scheduler.fetched import keep_record, record_of, stations_near, stations_table
+
+    with _asking(site) as (ask, holds, spot):
+        if station is None:
+            near = stations_near(ask, spot, today(as_of))
+            record = {"as_of": today(as_of), "enough": near.enough, "stations": near.stations,
+                      "doubts": near.doubts}  # fmt: skip
+            show(record, [stations_table(near, holds.name)], as_json=as_json)
+            for line in near.doubts:
+                say(line, err=True)
+            if near.stations and not as_json:
+                best = near.stations[0].id
+                say(f"`scheduler frost {site} --fetch --station {best}` fetches the first.")
+            raise typer.Exit(FINE if near.enough else WARNINGS)
+        _refuse_json(as_json=as_json)
+        fetched = record_of(ask, station, today(as_of))
+        keep_record(site, fetched)
+    for line in fetched.says:
+        say(line)
+    names = holds.frost.stations
+    say(f"Written: {site / fetched.file}.")
+    if fetched.file not in names:
+        listed = ", ".join(f'"{name}"' for name in (*names, fetched.file))
+        say(f"To use it, put this under [frost] in site.toml: stations = [{listed}]")
+
+
+def _update_forecast(site: Path, *, as_json: bool) -> None:
+    from scheduler.fetched import update_forecast
+
+    _refuse_json(as_json=as_json)
+    with _asking(site) as (ask, holds, spot):
+        name = holds.frost.forecast or "forecast.csv"
+        for line in update_forecast(ask, site / name, spot, holds.zone, datetime.now(UTC)):
+            say(line)
+    if holds.frost.forecast is None:
+        say(f'To use it, put this under [frost] in site.toml: forecast = "{name}"')
+
+
+def _refuse_json(*, as_json: bool) -> None:
+    if as_json:
+        refuse("--json goes with --fetch alone, and not with what is written into the site")
+
+
+@contextmanager
+def _asking(site: Path) -> Iterator[tuple["Asker", "SiteFile", "Spot"]]:
+    """Who asks, the site, and its place; what goes wrong is one plain line.
+
+    Only ``site.toml`` is read: weather can be fetched before the other files are in order.
+    """
+    from scheduler.fetched import Asker, FetchError, Spot
+    from scheduler.holding import read_site_file
+
+    try:
+        with faults_told(), Asker() as ask:
+            holds = read_site_file(site)
+            yield ask, holds, Spot(holds.lat_deg, holds.lon_deg, holds.elev_m)
+    except FetchError as error:
+        refuse(f"{error}. Nothing was written.")
 
 
 @frost_commands.command(epilog="Example: scheduler sky sites/branasol --from 2027-03-01 --days 28")

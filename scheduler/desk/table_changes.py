@@ -15,7 +15,7 @@ from scheduler.desk.stock_edits import (
     stock_with,
 )
 from scheduler.desk.toml_edits import Entry, with_changed
-from scheduler.files import Fault, FaultyFilesError
+from scheduler.weather import with_nights
 
 SITE_FILE = "site.toml"
 LAST_LEAD = timedelta(days=16)  # no service gives single nights beyond (from memory)
@@ -107,7 +107,7 @@ def forecast_change(form: Form, site: SiteFiles) -> SiteEdit:
 
         files[SITE_FILE] = with_changed(site.read(SITE_FILE), SITE_FILE, "frost", 0, add_forecast)
     old = site.read(name) or b"issued,date,tmin_c\n"
-    files = {name: _with_nights(old, name, nights), **files}
+    files = {name: with_nights(old, name, nights), **files}
     coldest = min(float(tmin) for _, _, tmin in nights)
     n = "1 night" if len(nights) == 1 else f"{len(nights)} nights"
     words = f"Forecast: {n}, the coldest {coldest:g} °C at the station."
@@ -131,24 +131,3 @@ def _nights(text: str, issued: date) -> list[tuple[str, str, str]]:
     if wrong or not nights:
         raise UnclearError(*wrong or ["Write a night a line, as 2027-04-28 -1.5"])
     return nights
-
-
-def _with_nights(old: bytes, name: str, nights: Sequence[tuple[str, str, str]]) -> bytes:
-    """The file with more nights; those of the same issue and day are taken out first."""
-    lines = old.decode("utf-8-sig").splitlines(keepends=True)
-    head = _night_header(lines, name)
-    end = "\r\n" if head.endswith("\r\n") else "\n"
-    again = tuple(f"{issued},{day}," for issued, day, _ in nights)
-    kept = "".join(line for line in lines if not line.startswith(again))
-    gap = "" if kept.endswith("\n") else end
-    mark = "\ufeff" if old.startswith(b"\xef\xbb\xbf") else ""
-    return f"{mark}{kept}{gap}{''.join(','.join(night) + end for night in nights)}".encode()
-
-
-def _night_header(lines: Sequence[str], name: str) -> str:
-    head = next((line for line in lines if line.strip() and not line.startswith("#")), "")
-    if head.strip() != "issued,date,tmin_c":
-        found = head.strip()[:60] or "nothing"
-        allowed = "the columns issued,date,tmin_c, to add nights from here"
-        raise FaultyFilesError([Fault(name, "header", "", found, allowed)])
-    return head

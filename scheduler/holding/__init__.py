@@ -7,12 +7,13 @@ from scheduler.holding.plan import Work
 from scheduler.holding.plants import CrownLight, Equation, Layer, Picking, Plant
 from scheduler.holding.plots import Line, Plot, Stock
 from scheduler.holding.rulebook import RuleBook
-from scheduler.holding.site import DryMonths
+from scheduler.holding.site import DryMonths, Site
 from scheduler.holding.site_files import (
     FIRST_PLAN_DAY,
     LAST_PLAN_DAY,
     Holding,
     read_holding,
+    read_site_file,
     write_new_site,
 )
 from scheduler.holding.starter import Answers, checked_answer, starter_files
@@ -27,4 +28,4 @@ from scheduler.holding.worklog import (
     percent_so_far,
     steps_back,
 )
-from scheduler.holding.zones import place_notices, record_notices
+from scheduler.holding.zones import distance_km, place_notices, record_notices

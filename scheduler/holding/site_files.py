@@ -110,6 +110,16 @@ def read_holding(
     return _Reader(folder, edited).holding(as_of, plan_id, forecast)
 
 
+def read_site_file(folder: Path) -> Site:
+    """Read and check ``site.toml`` alone, though other files are not yet as they should be.
+
+    Raises:
+        FaultyFilesError: with all its faults.
+    """
+    reader = _Reader(folder, {})
+    return reader.sound(reader.toml("site.toml", Site))
+
+
 class _Reader:
     """Reads file after file and gathers the faults, so that all are told at once."""
 

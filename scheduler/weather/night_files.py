@@ -15,12 +15,12 @@ Lines that begin with ``#`` are comments; ``_f`` in place of ``_c`` in a name me
 """
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Annotated
 
 from annotated_types import Gt, Le
 
-from scheduler.files import Fault, checked_rows, fields
+from scheduler.files import Fault, FaultyFilesError, checked_rows, fields
 
 
 @fields.table
@@ -55,6 +55,39 @@ def read_forecast(
     if faults:
         return None, faults
     return tuple(sorted(nights, key=lambda night: (night.issued, night.date))), []
+
+
+NIGHT_HEADER = "issued,date,tmin_c"
+
+
+def with_nights(old: bytes, name: str, nights: Sequence[tuple[str, str, str]]) -> bytes:
+    """A forecast file with more nights; those of the same issue and day are taken out first.
+
+    Args:
+        old: the file.
+        name: its name, for the fault.
+        nights: day of issue, day and minimum of each, as the file has them.
+
+    Raises:
+        FaultyFilesError: its columns are others, or in another order.
+    """
+    lines = old.decode("utf-8-sig").splitlines(keepends=True)
+    head = _night_header(lines, name)
+    end = "\r\n" if head.endswith("\r\n") else "\n"
+    again = tuple(f"{issued},{day}," for issued, day, _ in nights)
+    kept = "".join(line for line in lines if not line.startswith(again))
+    gap = "" if kept.endswith("\n") else end
+    mark = "\ufeff" if old.startswith(b"\xef\xbb\xbf") else ""
+    return f"{mark}{kept}{gap}{''.join(','.join(night) + end for night in nights)}".encode()
+
+
+def _night_header(lines: Sequence[str], name: str) -> str:
+    head = next((line for line in lines if line.strip() and not line.startswith("#")), "")
+    if head.strip() != NIGHT_HEADER:
+        found = head.strip()[:60] or "nothing"
+        allowed = f"the columns {NIGHT_HEADER}, to add nights from here"
+        raise FaultyFilesError([Fault(name, "header", "", found, allowed)])
+    return head
 
 
 @fields.table
