@@ -1,6 +1,6 @@
 """Stock of which only plot, plant and count are told: names, guesses, defaults, sizes, sheets."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 from datetime import date
 from itertools import pairwise, product
@@ -15,9 +15,10 @@ from scheduler.holding import Holding, Plant, Plot, RuleBook, Stock, read_holdin
 from scheduler.holding.counted import SIZES, filled
 from scheduler.holding.plots import CountedStock
 from scheduler.holding.site_files import package_rules
-from scheduler.stand import LoggedCuts
+from scheduler.stand import LoggedCuts, change_taken, measured_first, tasks_of
 from scheduler.stand.taken import takers_of
-from tests.sites import AS_OF, DEMOS, ROOT, edit, new_site, planned
+from scheduler.terms import Level
+from tests.sites import AS_OF, DEMOS, ROOT, asks_for, edit, new_site, planned
 
 BOOK = RuleBook.of(package_rules())
 PLOT = Plot(id="hill", name="Hill", area_m2=10_000.0, planted=2018)
@@ -188,6 +189,17 @@ def test_where_a_kind_runs_wild_is_not_lent_to_its_kin(tmp_path: Path) -> None:
     assert lent.invasive == ""
 
 
+def test_a_guess_is_said_in_check_and_due(tmp_path: Path) -> None:
+    site = site_with(tmp_path, "first-plot,Prunus cerasoides,3")
+    for command in ("check", "due"):
+        result = CliRunner().invoke(app, [command, str(site), "--as-of", AS_OF.isoformat()])
+        assert result.exit_code == 0, result.output
+        assert (
+            "Prunus cerasoides is not in the rule book; it is taken as capulin cherry, the "
+            "tenderest Prunus there. Put a [[plant]] with id"
+        ) in result.output
+
+
 def test_what_the_grower_puts_into_rules_goes_before_the_guess(tmp_path: Path) -> None:
     site = site_with(tmp_path, "first-plot,Prunus cerasoides,3")
     (site / "rules.toml").write_text(
@@ -302,6 +314,22 @@ def test_a_group_or_stratum_without_an_entry_has_a_place_and_a_size_all_the_same
     assert filled([(CsvRow("stock.csv", 2, ()), row)], [PLOT], bare, 2027)[0][1] == stock
 
 
+def test_a_row_that_no_work_takes_is_answered_with_a_change_that_is_taken(tmp_path: Path) -> None:
+    site = site_with(
+        tmp_path,
+        "first-plot,plum,3,,coppice",
+        "first-plot,alder,3,ground,",
+        head="plot,plant,count,stratum,cut_system",
+    )
+    says = {n.says for n in planned(site).notices if n.code == "never-cut"}
+    assert len(says) == 2
+    assert any("With cut_system retained they would be; with" in words for words in says)
+    for row in read_holding(site, AS_OF).stock:
+        column, values = change_taken(row, BOOK).split(" ", 1)
+        changed = [replace(row, **{column: value}) for value in values.split(" or ")]  # type: ignore[arg-type]  # a column by its name
+        assert all(map(cuts_of, changed))
+
+
 # ---- sizes
 
 
@@ -390,6 +418,60 @@ def test_a_plan_made_from_counts_alone_has_a_release_visit_on_days(tmp_path: Pat
     assert {"first-plot.cut-emergent", "first-plot.cut-high", "first-plot.cut-medium"} <= set(
         placed.stints
     )
+
+
+def test_five_rows_are_named_and_they_are_those_that_change_the_hours_most(tmp_path: Path) -> None:
+    holding = holding_with(tmp_path, *COUNTS)
+    first = measured_first(holding)
+    assert len(first) == 5
+
+    def hours(rows: Iterable[Stock]) -> float:
+        tasks = tasks_of(replace(holding, stock=tuple(rows)))
+        return sum(task.hours.usual for task in tasks if task.type.cuts or "lay" in task.type.id)
+
+    def change(at: int) -> float:
+        rows = list(holding.stock)
+        larger = {size: getattr(rows[at], size) * 4 / 3 for size in SIZES}
+        rows[at] = replace(rows[at], **larger)
+        return hours(rows) - hours(holding.stock)
+
+    changes = {holding.stock[at].plant: change(at) for at in range(len(holding.stock))}
+    named = [row.plant for row in first]
+    assert "comfrey" not in named
+    assert named[0] == max(changes, key=changes.__getitem__)
+    left = [changes[plant] for plant in changes if plant not in named]
+    assert min(changes[plant] for plant in named[:3]) >= max(left)
+
+
+def test_rows_that_are_measured_are_not_named(tmp_path: Path) -> None:
+    head = "plot,plant,count,stem_cm,height_m,crown_m"
+    rows = [f"{row},,," for row in COUNTS if "she-oak" not in row]
+    holding = holding_with(tmp_path, "First plot,she-oak,90,30,20,6", *rows, head=head)
+    assert holding.stock[0].assumed == ()
+    named = [row.plant for row in measured_first(holding)]
+    assert "she-oak" not in named
+    assert len(named) == 5
+
+
+def test_rows_without_work_in_the_plan_are_not_named(tmp_path: Path) -> None:
+    site = site_with(tmp_path, "First plot,comfrey,50", "First plot,alder,9", "First plot,inga,1")
+    assert [row.plant for row in measured_first(read_holding(site, AS_OF))] == ["alder", "inga"]
+    asks_for(site, "release")
+    assert [row.plant for row in measured_first(read_holding(site, AS_OF))] == ["inga"]
+
+
+def test_check_and_due_say_how_many_rows_are_assumed_and_what_to_measure(tmp_path: Path) -> None:
+    site = site_with(tmp_path, *COUNTS)
+    first = measured_first(read_holding(site, AS_OF))
+    names = [BOOK.plants[row.plant].name.lower() for row in first]
+    for command in ("check", "due"):
+        result = CliRunner().invoke(app, [command, str(site), "--as-of", AS_OF.isoformat()])
+        assert "Sizes of 9 of 9 rows of stock are assumed" in result.output
+        said = result.output.partition("change the hours most: ")[2]
+        places = [said.index(name) for name in names]
+        assert places == sorted(places)
+    notes = [n for n in planned(site).notices if n.code == "sizes-assumed"]
+    assert [note.level for note in notes] == [Level.NOTE]
 
 
 def test_logged_cuts_and_assumed_sizes_go_together(tmp_path: Path) -> None:
