@@ -18,6 +18,7 @@ from scheduler.files import (
     missing_columns,
     read_bytes,
     rows_of_csv,
+    sheet_text,
     text_of,
     toml_of,
     validated,
@@ -55,7 +56,7 @@ FIRST_PLAN_DAY, LAST_PLAN_DAY = date(1900, 1, 2), date(2053, 9, 1)
 RULE_FILES = ("plants", "stock", "tasks", "rates", "biomass", "rules", "cautions")
 _T = TypeVar("_T")
 
-STOCK = "stock.csv"
+STOCK, STOCK_SHEET = "stock.csv", "stock.xlsx"  # the one or the other
 MADE_BY_START = ("site.toml", "plots.toml", "stock.csv", "crew.toml", "worklog.csv")
 
 
@@ -184,7 +185,7 @@ class _Reader:
             content = self.edited.get(name)
             if content is None:
                 content = read_bytes(self.folder / name, name, wanted)
-            return text_of(content, name)
+            return sheet_text(content, name) if name == STOCK_SHEET else text_of(content, name)
         except FaultyFilesError as error:
             self.faults += error.faults
         return None
@@ -237,6 +238,10 @@ class _Reader:
         self, plots: Sequence[Plot] | None, rules: RuleBook | None, plan: Plan | None, as_of: date
     ) -> tuple[list[tuple[CsvRow, Stock]], RuleBook | None]:
         """The rows of stock, filled as plants are when the plan ends; the book of them."""
+        if self.has(STOCK_SHEET):
+            self.stock_name = STOCK_SHEET
+            if self.has(STOCK):
+                self.fault(STOCK_SHEET, f"{STOCK} beside it", "one of the two files")
         kinds = dict[str, Plant]()
 
         def named(rows: list[tuple[CsvRow, dict[str, Any]]]) -> None:

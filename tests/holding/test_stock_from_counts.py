@@ -1,11 +1,15 @@
 """Stock of which only plot, plant and count are told: names, guesses, defaults, sizes, sheets."""
 
-from collections.abc import Callable, Iterable
+import io
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from datetime import date
 from itertools import pairwise, product
 from pathlib import Path
+from typing import Any
+from zipfile import ZipFile
 
+import openpyxl
 import pytest
 from typer.testing import CliRunner
 
@@ -503,3 +507,122 @@ def test_all_faults_are_said_at_once_with_their_cells_and_exit_code_2(tmp_path: 
 def test_a_misspelt_optional_column_is_not_taken_in_silence(tmp_path: Path) -> None:
     (told,) = faults_with(tmp_path, "first-plot,apple,3,4", head="plot,plant,count,hight_m")
     assert "header: found column 'hight_m'; allowed: columns plot, plant, " in told
+
+
+# ---- workbooks
+
+HEAD = ("plot", "line", "plant", "stratum", "role", "cut_system", "count", "stem_cm", "height_m",
+        "crown_m", "last_cut", "note")  # fmt: skip
+DAY = date(2026, 2, 10)
+CELLS: tuple[tuple[Any, ...], ...] = (
+    ("First plot", "A", "Apples", "Medium", None, None, 8, 10, 4.5, 3.25, DAY, "by\na gate"),
+    ("first-plot", "B", "tree-lucerne", None, None, None, 12, None, None, None, None, '"so", he'),
+    (None,) * 12,
+    ("first-plot", None, "alder", None, None, "coppice", 5.0, None, 9, None, None, 2026),
+)
+
+
+def book_of(rows: Sequence[Sequence[object]], sheet: str = "Sheet1", before: str = "") -> bytes:
+    book = openpyxl.Workbook()
+    assert book.active is not None
+    if before:
+        book.active.title = before
+        book.active["A1"] = "nothing of use"
+        book.create_sheet(sheet)
+    else:
+        book.active.title = sheet
+    for row in rows:
+        book[sheet].append(list(row))
+    content = io.BytesIO()
+    book.save(content)
+    return content.getvalue()
+
+
+def site_of_book(folder: Path, content: bytes) -> Path:
+    site = new_site(folder / "site")
+    (site / "stock.csv").unlink()
+    (site / "stock.xlsx").write_bytes(content)
+    return site
+
+
+def as_csv(rows: Sequence[Sequence[object]]) -> list[str]:
+    def cell(value: object) -> str:
+        text = "" if value is None else " ".join(str(value).split())
+        return '"' + text.replace('"', '""') + '"'
+
+    return [",".join(map(cell, row)) for row in rows]
+
+
+@pytest.mark.parametrize("sheets", [("Sheet1", ""), ("Stock", "Notes"), ("STOCK ", "First")])
+def test_a_workbook_is_read_as_the_same_table_in_csv_is(
+    tmp_path: Path, sheets: tuple[str, str]
+) -> None:
+    site = site_of_book(tmp_path / "book", book_of([HEAD, *CELLS], *sheets))
+    stock = read_holding(site, AS_OF).stock
+    assert len(stock) == 3
+    assert stock == holding_with(tmp_path / "csv", *as_csv(CELLS), head=",".join(HEAD)).stock
+    assert (stock[0].last_cut, stock[0].crown_m) == (DAY, 3.25)
+
+
+def faults_of_book(folder: Path, content: bytes) -> list[str]:
+    with pytest.raises(FaultyFilesError) as caught:
+        read_holding(site_of_book(folder, content), AS_OF)
+    return [str(fault) for fault in caught.value.faults]
+
+
+def test_faults_of_a_workbook_name_its_cells(tmp_path: Path) -> None:
+    sound = [("# a comment",), ("plot", "plant", "count"), *[("first-plot", "alder", 2)] * 13]
+    bad = [("first-plot", "unknownium", 2), ("first-plot", "alder", 1.5)]
+    told = faults_of_book(tmp_path, book_of([*sound, *bad]))
+    assert [fault.partition(": ")[0] for fault in told] == [
+        "stock.xlsx, cell C17 (count)", "stock.xlsx, cell B16 (plant)"
+    ]  # fmt: skip
+
+
+def test_both_files_are_a_fault_and_neither_is_the_one_that_new_makes(tmp_path: Path) -> None:
+    rows = [("plot", "plant", "count"), ("first-plot", "apple", 3)]
+    site = site_of_book(tmp_path, book_of(rows))
+    assert len(read_holding(site, AS_OF).stock) == 1
+    (site / "stock.csv").write_text("plot,plant,count\nfirst-plot,apple,3\n", encoding="utf-8")
+    with pytest.raises(FaultyFilesError, match=r"stock.xlsx: found stock.csv beside it"):
+        read_holding(site, AS_OF)
+    for name in ("stock.csv", "stock.xlsx"):
+        (site / name).unlink()
+    with pytest.raises(FaultyFilesError, match=r"stock.csv: found no such file"):
+        read_holding(site, AS_OF)
+
+
+GOOD = book_of([HEAD, *CELLS])
+
+
+@pytest.mark.parametrize(
+    "content",
+    [b"", b"plot,plant,count\n", b"PK\x03\x04torn", GOOD[: len(GOOD) // 2], GOOD[:-30]],
+    ids=["empty", "a CSV file", "torn", "half", "without its end"],
+)
+def test_what_is_no_workbook_is_one_fault(tmp_path: Path, content: bytes) -> None:
+    (told,) = faults_of_book(tmp_path, content)
+    assert told.startswith("stock.xlsx: found a file that cannot be read (")
+    assert told.endswith("allowed: a workbook saved as .xlsx, without a password")
+
+
+def test_a_workbook_that_tells_its_own_size_wrongly_is_read_whole(tmp_path: Path) -> None:
+    content = io.BytesIO()
+    with ZipFile(io.BytesIO(GOOD)) as good, ZipFile(content, "w") as wrong:
+        for name in good.namelist():
+            part = good.read(name).replace(b'<dimension ref="A1:L5"', b'<dimension ref="A1:C2"')
+            assert name != "xl/worksheets/sheet1.xml" or part != good.read(name)
+            wrong.writestr(name, part)
+    stock = read_holding(site_of_book(tmp_path, content.getvalue()), AS_OF).stock
+    assert [row.count for row in stock] == [8, 12, 5]
+
+
+def test_a_cell_in_a_far_corner_is_a_fault(tmp_path: Path) -> None:
+    book = openpyxl.load_workbook(io.BytesIO(book_of([("plot", "plant", "count")])))
+    assert book.active is not None
+    book.active["XFD1048576"] = "x"
+    content = io.BytesIO()
+    book.save(content)
+    assert faults_of_book(tmp_path, content.getvalue()) == [
+        "stock.xlsx: found cells below row 20000; allowed: fewer rows; is there a stray cell?"
+    ]
