@@ -119,6 +119,7 @@ def due(
     as_json: AsJson = False,
 ) -> None:
     """What each plot needs, why, and how much work it is."""
+    from scheduler.reasons import GUESS_CODES
     from scheduler.words import due_record, due_tables, short_due
 
     def known(holding: "Holding") -> None:
@@ -130,6 +131,7 @@ def due(
     placed = season.placed
     tables = due_tables(placed, plot) if full or plot else [short_due(placed)]
     show(due_record(placed, plot), tables, as_json=as_json)
+    say_notices([n for n in season.notices if n.code in GUESS_CODES], err=True)
     end_counting(season.notices, f"check {site}")
 
 
@@ -236,12 +238,14 @@ def check(
     Above all work planned while a frost window is open; then what has no place, with what would
     free it, and the share of the crew's time that is kept spare.
     """
+    from scheduler.reasons import GUESS_CODES
     from scheduler.season import SPARE_CODE
     from scheduler.words import notice_records
 
     season = planned(site, as_of, plan, [published], afresh=afresh)
     warnings = warnings_of(season.notices)
-    notices = (*warnings, *(n for n in season.notices if n.code == SPARE_CODE))
+    shown = (SPARE_CODE, *GUESS_CODES)
+    notices = (*warnings, *(n for n in season.notices if n.code in shown))
     if as_json:
         print_json(notice_records(notices))
         raise typer.Exit(WARNINGS if warnings else FINE)

@@ -186,7 +186,6 @@ class _Web:
         """One page of the owner's."""
         try:
             plan = self.desk.plan()
-            table = stock_table((self.desk.folder / STOCK_FILE).read_bytes())
         except (FaultyFilesError, ForeignFeedError, OSError) as error:
             page = self.refusal("The files have faults", error, "index.html")
             return self.sent(request, page.html, "refusal.html", status=503)
@@ -196,7 +195,9 @@ class _Web:
         calendars = (self.calendar(request, feed) for feed in feeds_in(self.desk.calendars))
         pages = owner_pages(plan, calendars, **more)
         pages["happened"] = lambda: happened_page(plan, self.desk.kept, **more)
-        pages["stock"] = lambda: stock_page(table, plan, **more)
+        if (stock := self.desk.folder / STOCK_FILE).exists():  # a workbook is edited where it is
+            table = stock_table(stock.read_bytes())
+            pages["stock"] = lambda: stock_page(table, plan, **more)
         return self.drawn(request, pages, path)
 
     def told(self, request: Request, path: str, body: bytes) -> Response:
@@ -254,7 +255,8 @@ class _Web:
             "loses": self.desk.loses,
             "kept": self.desk.kept,
         }
-        return {"desk": desk, "links": (*owner_links(plan), *DESK_LINKS)}
+        links = DESK_LINKS if (self.desk.folder / STOCK_FILE).exists() else DESK_LINKS[:1]
+        return {"desk": desk, "links": (*owner_links(plan), *links)}
 
     def calendar(self, request: Request, feed: Path) -> CalendarLink:
         """A calendar under its private link."""

@@ -12,6 +12,7 @@ from scheduler.files.disk import (
     write_whole,
 )
 from scheduler.files.faults import CsvRow, Fault, FaultyFilesError, did_you_mean, shown, validated
+from scheduler.files.sheets import sheet_text
 from scheduler.files.tables import (
     checked_rows,
     header_of,

@@ -275,4 +275,5 @@ def _value(cell: str, hint: Any) -> Any:
 
 def _words_of(hint: Any) -> tuple[Any, ...]:
     """The words of a closed set of them."""
-    return typing.get_args(hint) if typing.get_origin(hint) is Literal else ()
+    literals = (kind for kind in kinds_in(hint) if typing.get_origin(kind) is Literal)
+    return tuple(word for literal in literals for word in typing.get_args(literal))

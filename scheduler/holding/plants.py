@@ -41,6 +41,10 @@ class Plant:
     botanical: fields.Told
     group: fields.Slug  # which rules of cutting speak of it, such as ``stone-fruit``
     habit: fields.Habit  # keeps its leaves, drops them, or dies back
+    # taken where stock.csv leaves them empty, in place of the usual ones of its group
+    stratum: fields.Stratum | None = None
+    role: fields.Role | None = None
+    cut_system: fields.CutSystem | None = None
     rest_c: fields.Celsius | None = None  # kills it hardened and at rest, degrees C
     growth_c: fields.Celsius = -1.0  # kills new growth
     # kills it in its first three years; left out, the figure ``young-tenderer`` above ``rest_c``
@@ -51,6 +55,31 @@ class Plant:
     biomass: str = ""  # equation for its mass; empty takes the crown equation of its habit
     caution: str = ""  # what its sap, thorns or dust do to people, if anything
     source: fields.Told  # where the temperatures come from
+
+
+@fields.table
+class Usual:
+    """``[[usual]]``: where plants of a group stand, what for, and how they are cut."""
+
+    id: fields.Slug  # a group of plants
+    stratum: fields.Stratum
+    role: fields.Role
+    cut_system: fields.CutSystem
+    source: fields.Told
+
+
+@fields.table
+class PlantGrowth:
+    """``[[growth]]``: size of plants by age; the first entry that fits is taken."""
+
+    id: fields.Slug
+    groups: tuple[fields.Slug, ...] = ()  # all where left out
+    strata: tuple[fields.Stratum, ...] = ()  # likewise
+    stem_cm: fields.Positive  # once grown, as kept in a food forest
+    height_m: fields.Positive  # likewise
+    crown_m: fields.Positive  # likewise, the width
+    half_years: fields.Positive  # in which half of it is reached
+    source: fields.Told
 
 
 @fields.table

@@ -1,5 +1,6 @@
 """``plots.toml`` and ``stock.csv``: the plots, and what grows in them."""
 
+from dataclasses import field
 from typing import Literal
 
 from scheduler.files import fields
@@ -82,21 +83,37 @@ class Plot:
 
 
 @fields.table
-class Stock:
-    """One row of ``stock.csv``: plants of one kind and size in one plot."""
+class CountedStock:
+    """One row of ``stock.csv``: plants of one kind and size in one plot; much may be empty."""
 
     # any words: what leads to no plot or kind is a fault of its own, with the nearest name
     plot: fields.Told
-    plant: fields.Told  # kind in the rule book
-    stratum: fields.Stratum
-    role: fields.Role  # what it is there for
-    cut_system: fields.CutSystem  # how it is cut; ``none`` is never cut
+    plant: fields.Told  # kind in the rule book, or one that is guessed
+    stratum: fields.Stratum | None = None
+    role: fields.Role | None = None  # what it is there for
+    cut_system: fields.CutSystem | None = None  # how it is cut; ``none`` is never cut
     count: fields.CountOfSome
-    stem_cm: fields.StemCm  # diameter at breast height (many stems: root of the sum of squares)
-    height_m: fields.TreeM
-    crown_m: fields.WidthM  # width of the crown once grown out, or grown back after a cut
+    # diameter at breast height (many stems: root of the sum of squares)
+    stem_cm: fields.StemCm | None = None
+    height_m: fields.TreeM | None = None
+    # width of the crown once grown out, or grown back after a cut
+    crown_m: fields.WidthM | None = None
     line: str = ""  # id of the tree line; empty where the plants stand outside the lines
     last_cut: fields.Day | None = None  # the last heavy one, if known
     cut_share: fields.Share | None = None  # of the crown, in place of the rule book's
     power_line_m: fields.DistanceM | None = None  # goes before the distance of line and plot
+    group: str = ""  # of a kind that the rule book lacks: three answers, or a group
     note: str = ""  # the grower's own words
+
+
+@fields.table
+class Stock(CountedStock):
+    """A row of stock with nothing empty that the work needs."""
+
+    stratum: fields.Stratum = field()
+    role: fields.Role = field()
+    cut_system: fields.CutSystem = field()
+    stem_cm: fields.StemCm = field()
+    height_m: fields.TreeM = field()
+    crown_m: fields.WidthM = field()
+    assumed: tuple[str, ...] = ()  # names of the sizes that nobody measured

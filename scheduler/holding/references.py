@@ -14,7 +14,7 @@ from scheduler.holding.dayrules import CARE_MONTHS
 from scheduler.holding.frost_data import FrostData
 from scheduler.holding.plan import OwnDate, Plan
 from scheduler.holding.plots import Plot, Stock
-from scheduler.holding.rulebook import RuleBook, plain_name
+from scheduler.holding.rulebook import RuleBook
 from scheduler.holding.site import Site
 from scheduler.holding.tasktypes import TaskType
 from scheduler.terms import Season
@@ -35,7 +35,7 @@ def faults_between(
     What is None has a file at fault, of which nothing is said twice. Rows of stock are given by
     column, with where each row stands.
     """
-    faults = [*_plant_faults(stock, rules), *_rule_faults(rules)]
+    faults = list(_rule_faults(rules))
     if crew is not None:
         faults += _crew_faults(crew, rules)
     if plots is not None:
@@ -173,19 +173,6 @@ def _place_faults(plots: Sequence[Plot], stock: Sequence[PlacedRow]) -> Iterator
             yield where.fault("line", shown(line), _one_of(known, line))
 
 
-def _plant_faults(stock: Sequence[PlacedRow], rules: RuleBook) -> Iterator[Fault]:
-    named, allowed = rules.plant_named, dict[str, str]()
-    for where, row in stock:
-        plant = row.get("plant", "")
-        if not plant or plant in rules.plants:
-            continue
-        if plant not in allowed:  # the same in many rows is looked for once
-            allowed[plant] = "a kind of the rule book; rules.toml can add a [[plant]]"
-            for near in difflib.get_close_matches(plain_name(plant), named, n=1, cutoff=0.8):
-                allowed[plant] = f"{did_you_mean([repr(near)])}Write: {named[near]}"
-        yield where.fault("plant", shown(plant), allowed[plant])
-
-
 def _rule_faults(rules: RuleBook) -> Iterator[Fault]:
     """References inside the rule book, which a site's own rules.toml may break."""
     for task in rules.tasks.values():
@@ -195,6 +182,8 @@ def _rule_faults(rules: RuleBook) -> Iterator[Fault]:
         ("tool", rules.tools, {"rate": rules.rates}),
         ("caution", rules.cautions, {"on_days_of": rules.rules}),
         ("plant", rules.plants, {"group": groups_of(rules), "biomass": rules.equations}),
+        ("likeness", rules.likenesses, {"group": groups_of(rules)}),
+        ("growth", rules.growths, {"groups": groups_of(rules)}),
         (
             "rule",
             rules.rules,
@@ -283,6 +272,7 @@ def sign_faults(site: Site, rules: RuleBook) -> Iterator[Fault]:
 
 def frost_faults(site: Site, plots: Sequence[Plot], data: FrostData) -> Iterator[Fault]:
     """Records, stages of bloom and published ranges that site.toml and plots.toml name."""
+    yield from _frost_date_faults(site)
     named = [*site.frost.stations, *(plot.logger for plot in plots if plot.logger)]
     for name in site.frost.units:
         if named:
@@ -296,6 +286,16 @@ def frost_faults(site: Site, plots: Sequence[Plot], data: FrostData) -> Iterator
             stages = [known.id for known in bloom.stage]
             yield from strangers("site.toml", "[frost] bloom", plant, [stage], stages)
     yield from _adjustment_faults(plots, data)
+
+
+def _frost_date_faults(site: Site) -> Iterator[Fault]:
+    """Swapped dates: north of the equator the last frost is the earlier in the calendar."""
+    last, first = site.frost.own_last, site.frost.own_first
+    if not (last and first) or (last < first) is (site.lat_deg >= 0):
+        return
+    half = "before" if site.lat_deg >= 0 else "after"
+    allowed = f"the last frost of spring, {half} own_first ({first}) at this latitude"
+    yield Fault("site.toml", "[frost]", "own_last", repr(last), allowed)
 
 
 def _adjustment_faults(plots: Sequence[Plot], data: FrostData) -> Iterator[Fault]:

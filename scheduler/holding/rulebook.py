@@ -5,14 +5,14 @@ replaces entries by id or adds new ones. Every entry carries its source, or the 
 ``common practice, no source``.
 """
 
-import unicodedata
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from functools import cached_property
 from types import GenericAlias
 from typing import Annotated, Literal, get_args, get_type_hints
 
 from scheduler.files import fields
 from scheduler.holding.dayrules import CutSeasonRule, Rule
+from scheduler.holding.kind_names import KindNames
 from scheduler.holding.plants import (
     CoverTarget,
     CrownLight,
@@ -21,7 +21,9 @@ from scheduler.holding.plants import (
     Layer,
     LightClass,
     Plant,
+    PlantGrowth,
     Regrowth,
+    Usual,
     WoodSplit,
     Yield,
 )
@@ -49,32 +51,6 @@ class Figure:
     source: fields.Told
 
 
-def plain_name(name: str) -> str:
-    """A name without accents, case, hyphens and the like, to be looked up.
-
-    >>> plain_name("  Árbol-de la  seda ")
-    'arbol de la seda'
-    """
-    bare = unicodedata.normalize("NFKD", name.casefold())
-    letters = "".join(c for c in bare if not unicodedata.combining(c))
-    return " ".join("".join(c if c.isalnum() else " " for c in letters).split())
-
-
-def ids_by_name(names: Iterable[tuple[str, str]]) -> dict[str, str]:
-    """Ids by name, of pairs of the two; a name that two ids share is left out."""
-    found: dict[str, set[str]] = {}
-    for name, entry_id in names:
-        found.setdefault(name, set()).add(entry_id)
-    return {name: ids.copy().pop() for name, ids in found.items() if len(ids) == 1}
-
-
-def _plurals(name: str) -> tuple[str, ...]:
-    """Simple plurals; what is none in its language does no harm."""
-    if name.endswith("y"):
-        return f"{name}s", f"{name[:-1]}ies"
-    return (f"{name}s",) if name[-1:] in "aeiu" else (f"{name}s", f"{name}es")
-
-
 @fields.table
 class RuleBook:
     """All entries in force, by id and in the order of the files.
@@ -99,6 +75,9 @@ class RuleBook:
     light_classes: Annotated[Mapping[str, LightClass], "light_class"]
     layers: Annotated[Mapping[str, Layer], "layer"]
     harvests: Annotated[Mapping[str, Yield], "harvest"]
+    usuals: Annotated[Mapping[str, Usual], "usual"]
+    growths: Annotated[Mapping[str, PlantGrowth], "growth"]
+    likenesses: Annotated[Mapping[str, Plant], "likeness"]  # plants by three answers
 
     @classmethod
     def of(cls, files: Sequence[object]) -> "RuleBook":
@@ -111,20 +90,9 @@ class RuleBook:
         )
 
     @cached_property
-    def plant_named(self) -> dict[str, str]:
-        """The id of each kind by its names, botanical and common, in any language, plain.
-
-        Simple plurals are among them. An id goes before other names, and these before plurals;
-        a name that two kinds share is left out.
-        """
-        names = [
-            (plain_name(name), plant.id)
-            for plant in self.plants.values()
-            for name in (plant.name, plant.botanical, *plant.names.every)
-        ]
-        ids = [(plain_name(plant_id), plant_id) for plant_id in self.plants]
-        plurals = ((more, kind) for name, kind in (*names, *ids) for more in _plurals(name))
-        return ids_by_name(plurals) | ids_by_name(names) | ids_by_name(ids)
+    def kind_names(self) -> KindNames:
+        """The kinds by all of their names."""
+        return KindNames.of(self.plants.values())
 
     def figure(self, name: str) -> float:
         """The number of the trade of that name."""

@@ -3,7 +3,7 @@
 import fnmatch
 from collections import defaultdict
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from functools import lru_cache, reduce
 from pathlib import Path
@@ -18,15 +18,18 @@ from scheduler.files import (
     missing_columns,
     read_bytes,
     rows_of_csv,
+    sheet_text,
     text_of,
     toml_of,
     validated,
     write_whole,
 )
+from scheduler.holding.counted import filled, id_of_plot, with_kinds
 from scheduler.holding.crew import Crew
 from scheduler.holding.frost_data import FrostData, package_file, package_frost_data
 from scheduler.holding.plan import Plan, PlanFile
-from scheduler.holding.plots import Plot, Stock
+from scheduler.holding.plants import Plant
+from scheduler.holding.plots import CountedStock, Plot, Stock
 from scheduler.holding.references import (
     crowding_faults,
     faults_between,
@@ -34,7 +37,7 @@ from scheduler.holding.references import (
     frost_faults,
     sign_faults,
 )
-from scheduler.holding.rulebook import RuleBook, RuleFile, ids_by_name, plain_name
+from scheduler.holding.rulebook import RuleBook, RuleFile
 from scheduler.holding.site import Site
 from scheduler.holding.worklog import LogEntry, log_faults
 from scheduler.terms import Season
@@ -50,9 +53,10 @@ from scheduler.weather import (
 MAX_PLAN_DAYS = 458  # each visit stands once in a plan, and would be missing the next year
 # well inside what the ephemeris covers; the look ahead at frost needs no sky
 FIRST_PLAN_DAY, LAST_PLAN_DAY = date(1900, 1, 2), date(2053, 9, 1)
-RULE_FILES = ("plants", "tasks", "rates", "biomass", "rules", "cautions")
+RULE_FILES = ("plants", "stock", "tasks", "rates", "biomass", "rules", "cautions")
 _T = TypeVar("_T")
 
+STOCK, STOCK_SHEET = "stock.csv", "stock.xlsx"  # the one or the other
 MADE_BY_START = ("site.toml", "plots.toml", "stock.csv", "crew.toml", "worklog.csv")
 
 
@@ -85,7 +89,8 @@ class Holding:
     record: Record | None  # the station record, gaps filled; None where the site names no station
     frost: FrostFiles  # loggers, forecasts and figures that frost rests on beside it
     log: tuple[LogEntry, ...]  # the work log, as in the file
-    rules: RuleBook  # the rule book in force
+    rules: RuleBook  # the rule book in force, and the kinds below
+    guessed: tuple[str, ...] = ()  # ids of kinds that the stock names and no rule file has
 
 
 def read_holding(
@@ -129,8 +134,9 @@ class _Reader:
         self.faults: list[Fault] = []
         # by file; the names in rows with a fault of their own are looked up all the same
         self.rows: defaultdict[str, list[tuple[CsvRow, dict[str, Any]]]] = defaultdict(list)
-        # ids by column of stock.csv and plain name
-        self.named: Mapping[str, Mapping[str, str]] = {}
+        self.stock_name = STOCK  # the file that the stock stands in
+        self.guessed: tuple[str, ...] = ()
+        self.kind_faults: list[Fault] = []  # of names in it, told after those of its cells
         self.seasons: list[Season] = []  # of every plan; none where one is at fault
 
     def holding(self, as_of: date, plan_id: str | None, forecast: Path | None) -> Holding:
@@ -143,19 +149,19 @@ class _Reader:
         plots = plots_file.plot if plots_file else None
         crew = self.toml("crew.toml", Crew)
         rules = self.rules()
-        stock = self.stock(plots, rules)
+        plan = self.plan_in_force(as_of, plan_id)
+        stock, rules = self.stock(plots, rules, plan, as_of)
         log = self.csv("worklog.csv", LogEntry) if self.has("worklog.csv") else []
         self.faults += log_faults(log)
-        plan = self.plan_in_force(as_of, plan_id)
         record = self.record(site)
         frost = self.frost(site, plots, forecast)
         if site is not None and rules is not None:
             self.faults += sign_faults(site, rules)
-        self.faults += crowding_faults(plots, stock)
         if crew is not None and self.seasons:
             self.faults += faults_of_days(crew, self.seasons)
         if rules is not None:
-            self.faults += faults_between(plots, self.rows["stock.csv"], crew, plan, rules)
+            self.faults += self.kind_faults
+            self.faults += faults_between(plots, self.rows[self.stock_name], crew, plan, rules)
         return Holding(
             site=self.sound(site),
             plots=self.sound(plots),
@@ -166,6 +172,7 @@ class _Reader:
             frost=self.sound(frost),
             log=tuple(entry for _, entry in log),
             rules=self.sound(rules),
+            guessed=self.guessed,
         )
 
     def sound(self, part: _T | None) -> _T:
@@ -185,9 +192,10 @@ class _Reader:
         allowed = "a file that exists" if Path(name).is_absolute() else record
         wanted = made if name in MADE_BY_START else allowed
         try:
-            if name in self.edited:
-                return text_of(self.edited[name], name)
-            return text_of(read_bytes(self.folder / name, name, wanted), name)
+            content = self.edited.get(name)
+            if content is None:
+                content = read_bytes(self.folder / name, name, wanted)
+            return sheet_text(content, name) if name == STOCK_SHEET else text_of(content, name)
         except FaultyFilesError as error:
             self.faults += error.faults
         return None
@@ -208,8 +216,16 @@ class _Reader:
         self.faults += faults
         return value
 
-    def csv(self, name: str, row_shape: type[_T]) -> list[tuple[CsvRow, _T]]:
-        """The rows that are good, each with where it stands; the others become faults."""
+    def csv(
+        self,
+        name: str,
+        row_shape: type[_T],
+        prepared: Callable[[list[tuple[CsvRow, dict[str, Any]]]], None] = lambda _: None,
+    ) -> list[tuple[CsvRow, _T]]:
+        """The rows that are good, each with where it stands; the others become faults.
+
+        All rows are prepared before they are checked.
+        """
         text = self.text(name)
         if text is None:
             return []
@@ -219,10 +235,9 @@ class _Reader:
         given = {column for row in rows for column in row}
         missing = missing_columns(given, row_shape) if header_at_fault else []
         good = []
-        for row, where in zip(rows, places, strict=True):
-            for column in self.named.keys() & row.keys():
-                row[column] = self.named[column].get(plain_name(row[column]), row[column])
-            self.rows[name].append((where, row))
+        self.rows[name] += zip(places, rows, strict=True)
+        prepared(self.rows[name])
+        for where, row in self.rows[name]:
             value, faults = validated(row_shape, row, name, row=where)
             self.faults += [f for f in faults if not (f.field in missing and f.found == "nothing")]
             if value is not None:
@@ -230,11 +245,31 @@ class _Reader:
         return good
 
     def stock(
-        self, plots: Sequence[Plot] | None, rules: RuleBook | None
-    ) -> list[tuple[CsvRow, Stock]]:
-        plot_named = ids_by_name((plain_name(plot.id), plot.id) for plot in plots or ())
-        self.named = {"plot": plot_named, "plant": rules.plant_named if rules else {}}
-        return self.csv("stock.csv", Stock)
+        self, plots: Sequence[Plot] | None, rules: RuleBook | None, plan: Plan | None, as_of: date
+    ) -> tuple[list[tuple[CsvRow, Stock]], RuleBook | None]:
+        """The rows of stock, filled as plants are when the plan ends; the book of them."""
+        if self.has(STOCK_SHEET):
+            self.stock_name = STOCK_SHEET
+            if self.has(STOCK):
+                self.fault(STOCK_SHEET, f"{STOCK} beside it", "one of the two files")
+        kinds = dict[str, Plant]()
+
+        def named(rows: list[tuple[CsvRow, dict[str, Any]]]) -> None:
+            for _, row in rows:
+                row |= {"plot": id_of_plot(row["plot"], plots or ())} if "plot" in row else {}
+            if rules is not None:
+                more, self.kind_faults = with_kinds(rows, rules)
+                kinds.update(more)
+
+        counted = self.csv(self.stock_name, CountedStock, named)
+        if rules is None:
+            return [], None
+        self.guessed = tuple(kinds)
+        rules = replace(rules, plants={**rules.plants, **kinds})
+        year = (plan.season.last if plan else as_of).year
+        stock = filled(counted, plots or (), rules, year)
+        self.faults += crowding_faults(plots, stock)
+        return stock, rules
 
     def rules(self) -> RuleBook | None:
         own = self.toml("rules.toml", RuleFile) if self.has("rules.toml") else RuleFile()
@@ -260,7 +295,6 @@ class _Reader:
     ) -> FrostFiles | None:
         if site is None or plots is None:
             return None
-        self.faults += _frost_date_faults(site)
         own = self.toml("frost.toml", FrostData) if self.has("frost.toml") else None
         data = own.over(package_frost_data()) if own else package_frost_data()
         self.faults += frost_faults(site, plots, data)
@@ -327,16 +361,6 @@ class _Reader:
         else:
             return Plan(id=plan_id, says=says)
         return None
-
-
-def _frost_date_faults(site: Site) -> list[Fault]:
-    """Swapped dates: north of the equator the last frost is the earlier in the calendar."""
-    last, first = site.frost.own_last, site.frost.own_first
-    if not (last and first) or (last < first) is (site.lat_deg >= 0):
-        return []
-    half = "before" if site.lat_deg >= 0 else "after"
-    allowed = f"the last frost of spring, {half} own_first ({first}) at this latitude"
-    return [Fault("site.toml", "[frost]", "own_last", repr(last), allowed)]
 
 
 @lru_cache(maxsize=1)

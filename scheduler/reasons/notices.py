@@ -8,10 +8,11 @@ import numpy as np
 
 from scheduler.frost import reach_words
 from scheduler.holding import Stock, steps_back
+from scheduler.reasons.guesses import guess_notices
 from scheduler.reasons.left_out import half_done_notices, left_out_notices
 from scheduler.reasons.moves import Move, ask_notices
 from scheduler.season import CALLS, Errand, Placed, booking_notices, spare_notices
-from scheduler.stand import cover_of, left_to_utility, never_cut, split_id
+from scheduler.stand import change_taken, cover_of, left_to_utility, never_cut, split_id
 from scheduler.terms import Level, Notice, day_words
 
 SLENDER = ("vine", "grass")  # groups that lean on others, or on a clump
@@ -37,6 +38,7 @@ def notices_of(
         *_late_errands(errands),
         *booking_notices(placed),
         *_odd_stock(placed),
+        *guess_notices(placed.holding),
         *_mulch_to_come(placed),
         *_wet_summers(placed),
         *_nobody_to_call(placed),
@@ -152,9 +154,12 @@ def _odd_stock(placed: Placed) -> Iterator[Notice]:
         yield Notice("stock-empty", Level.WARNING, "stock.csv", says)
     for row in never_cut(holding):
         name = holding.rules.plants[row.plant].name.lower()
+        mend = (
+            f"With {change_taken(row, holding.rules)} they would be; with cut_system none, never"
+        )
         says = (
             f"{row.count} {name} ({row.stratum}, {row.role}, {row.cut_system}) in {row.plot}: no "
-            "kind of work takes them. Is cut_system right, or the group of the plant?"
+            f"kind of work takes them. {mend}."
         )
         yield Notice("never-cut", Level.WARNING, row.plot, says)
     for row in holding.stock:

@@ -4,12 +4,14 @@ from scheduler.stand.biomass import cut_mass_range, out_of_range
 from scheduler.stand.canopy import cover_of, too_soon_months
 from scheduler.stand.chipper import Chipping, chippings_of
 from scheduler.stand.due import PlotDue, StratumDue, due_of
+from scheduler.stand.first_measured import measured_first
 from scheduler.stand.hazards import cautions_of, conditions_of, wants_two
 from scheduler.stand.mulch import LineMulch, feed_day, left_of_old_cm, mulch_of
 from scheduler.stand.rates import HourRange
 from scheduler.stand.succession import Harvest, Removal, harvests_of, removals_of
 from scheduler.stand.taken import (
     LoggedCuts,
+    change_taken,
     line_balance,
     never_cut,
     split_id,

@@ -209,6 +209,19 @@ def never_cut(holding: Holding) -> tuple[Stock, ...]:
     )
 
 
+def change_taken(row: Stock, rules: RuleBook) -> str:
+    """What of a row must be other for some work to cut it: a column, and the values that do."""
+    for column, values in (
+        ("cut_system", ("retained", "pollard", "coppice", "clump")),
+        ("stratum", fields.STRATA),
+        ("role", ("fruit", "support", "shield", "alley")),
+    ):
+        others = {value: replace(row, **{column: value}) for value in values}  # type: ignore[arg-type]  # a column by its name
+        if taken := [v for v in values if any(k.cuts for k in takers_of(others[v], rules))]:
+            return f"{column} {' or '.join(taken)}"
+    return "another group of the plant"
+
+
 def wants_cover(plot: Plot, holding: Holding) -> tuple[Stock, ...]:
     """The rows of a plot that are covered before frost, by whatever task of the rule book."""
     rules = holding.rules

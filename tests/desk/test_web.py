@@ -11,6 +11,7 @@ from pathlib import Path
 from urllib.parse import urlencode
 
 import html5lib
+import openpyxl
 import pytest
 
 from scheduler.desk.links import KEY_FILE, links_in
@@ -275,3 +276,20 @@ def test_a_fault_of_the_program_is_owned_up_to(
     assert reply.status == 500
     assert "a fault of scheduler, not of your files: ZeroDivisionError" in reply.text
     assert lines == ["GET 500: " + reply.text.removeprefix("This is ").removesuffix(".")]
+
+
+def test_a_stock_in_a_workbook_is_edited_where_it_is(tmp_path: Path) -> None:
+    site = new_site(tmp_path / "site")
+    book = openpyxl.Workbook()
+    sheet = book.active
+    assert sheet is not None
+    for row in (("plot", "plant", "count"), ("first-plot", "apple", 4)):
+        sheet.append(row)
+    book.save(site / "stock.xlsx")
+    (site / "stock.csv").unlink()
+    (tmp_path / "calendars").mkdir()
+    with serving(tmp_path / "calendars", site=site, open_to_all=True) as own:
+        front = ask(own, "/")
+        assert front.status == 200
+        assert "stock.html" not in front.text
+        assert ask(own, "/stock.html").status == 404

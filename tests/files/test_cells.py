@@ -9,7 +9,6 @@ import pytest
 from scheduler.files import FaultyFilesError, rows_of_csv
 from scheduler.files.faults import column_letter
 from scheduler.holding import RuleBook, Stock, read_holding
-from scheduler.holding.rulebook import plain_name
 from scheduler.holding.site_files import package_rules
 from tests.sites import AS_OF, new_site
 
@@ -156,7 +155,9 @@ def test_what_is_suggested_is_accepted_when_it_is_typed(tmp_path: Path, plant: s
 @pytest.mark.parametrize("plant", ["unknownium", "qqq", "!"])
 def test_what_is_near_no_kind_is_told_no_kind(tmp_path: Path, plant: str) -> None:
     (told,) = faults_in(tmp_path, HEAD, row_with(plant=plant))
-    assert told.endswith("; allowed: a kind of the rule book; rules.toml can add a [[plant]]")
+    assert (
+        "; allowed: a kind of the rule book; or a column group that says what it is like" in told
+    )
 
 
 def spaced(name: str) -> str:
@@ -173,7 +174,7 @@ def test_every_name_of_every_kind_is_accepted_however_it_is_written(
 ) -> None:
     for plant in BOOK.plants.values():
         for name in (plant.id, plant.name, plant.botanical, *plant.names.every):
-            assert BOOK.plant_named[plain_name(written(name))] == plant.id
+            assert BOOK.kind_names.called(written(name)) == (plant.id,)
 
 
 def test_simple_plurals_are_accepted_as_the_kind(tmp_path: Path) -> None:
@@ -193,8 +194,7 @@ def test_simple_plurals_are_accepted_as_the_kind(tmp_path: Path) -> None:
 def test_no_plural_leads_to_another_kind_than_its_singular() -> None:
     for plant in BOOK.plants.values():
         for name in (plant.id, plant.name, *plant.names.en):
-            many = BOOK.plant_named.get(f"{plain_name(name)}s")
-            assert many in (plant.id, None), name
+            assert BOOK.kind_names.called(f"{name}s") == (plant.id,), name
 
 
 OWN = """
@@ -212,9 +212,9 @@ def test_a_name_or_plural_that_two_kinds_share_is_no_name(tmp_path: Path) -> Non
     site = new_site(tmp_path / "site")
     own = OWN.format(id="own-a", name="Zebrafruit") + OWN.format(id="own-b", name="Zebrafruit")
     (site / "rules.toml").write_text(own, encoding="utf-8")
-    named = read_holding(site, AS_OF).rules.plant_named
-    assert not {"zebrafruit", "zebrafruits"} & named.keys()
-    assert (named["own a"], named["own bs"]) == ("own-a", "own-b")
+    called = read_holding(site, AS_OF).rules.kind_names.called
+    assert called("zebrafruit") == called("Zebrafruits") == ("own-a", "own-b")
+    assert (called("own a"), called("own bs")) == (("own-a",), ("own-b",))
 
 
 def test_an_id_goes_before_the_name_of_another_kind(tmp_path: Path) -> None:

@@ -11,11 +11,11 @@ from pathlib import Path
 import pytest
 
 from scheduler.files import Fault, FaultyFilesError, write_whole
-from scheduler.holding import Hire, Line, LogEntry, Plot, RuleBook, Stock, Work, read_holding
+from scheduler.holding import Hire, Line, LogEntry, Plot, RuleBook, Work, read_holding
 from scheduler.holding import LogEntry as Entry
 from scheduler.holding.crew import Crew, Person
 from scheduler.holding.plan import Closed, OwnDate, PlanFile
-from scheduler.holding.plots import Hazard
+from scheduler.holding.plots import CountedStock, Hazard
 from scheduler.holding.references import faults_between
 from scheduler.holding.site import FrostPolicy, MoonPractice, Site
 from scheduler.holding.site_files import package_rules
@@ -52,7 +52,7 @@ def test_what_the_starter_writes_works_as_it_is(site: Path) -> None:
 SHAPES_BY_FILE = {
     "site.toml": (Site, FrostPolicy, MoonPractice),
     "plots.toml": (Plot, Line, Hazard),
-    "stock.csv": (Stock,),
+    "stock.csv": (CountedStock,),
     "crew.toml": (Crew, Person, Hire),
     "plan-2027.toml": (PlanFile, Work, OwnDate, Closed),
     "worklog.csv": (Entry,),
