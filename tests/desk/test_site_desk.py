@@ -1,7 +1,5 @@
 """The desk without its pages: a change tried writes nothing; kept, it is as a hand writes it."""
 
-import re
-import shutil
 import sys
 from concurrent.futures import ThreadPoolExecutor
 from datetime import date, timedelta
@@ -16,10 +14,10 @@ from scheduler.desk.site_desk import ChangedMeanwhileError
 from scheduler.desk.stock_edits import stock_table
 from scheduler.files import FaultyFilesError
 from scheduler.holding import locked_site, read_holding
-from tests.sites import AS_OF, ROOT, add, demo, edit, new_site
+from tests.sites import AS_OF, add, edit, new_site
 
-RAIN_DAY = date(2027, 5, 10)  # the lighter release of O Novo stands on it
-RAIN = {"kind": ["rain"], "first": ["2027-05-10"]}
+RAIN_DAY = date(2027, 5, 12)  # the release visit begins on it
+RAIN = {"kind": ["rain"], "first": ["2027-05-12"], "last": ["2027-05-13"]}
 
 
 def desk_of(site: Path, day: date = AS_OF) -> SiteDesk:
@@ -47,38 +45,34 @@ def kept(desk: SiteDesk, **form: str) -> str:
     return desk.keep(told, desk.tried(told).seen).words
 
 
-def test_rain_tells_what_would_move_and_why_before_anything_is_written(tmp_path: Path) -> None:
-    site = demo(tmp_path, "branasol")
-    shutil.copytree(ROOT / "calendars" / "branasol", tmp_path / "calendars")
-    desk, before = desk_of(site, RAIN_DAY), state(tmp_path)
-    answer = desk.tried(RAIN)
+def test_rain_tells_what_would_move_and_why_before_anything_is_written(
+    desk: SiteDesk, site: Path, tmp_path: Path
+) -> None:
+    desk.write_again()
+    wet = desk_of(site, RAIN_DAY)
+    before = state(tmp_path)
+    answer = wet.tried(RAIN)
     assert state(tmp_path) == before
-    assert answer.words == "No work on 10 May 2027: rain."
-    assert len(answer.shifts) > 1
-    for shift in answer.shifts:
-        assert shift.was.startswith("Mon 10 May 2027")
-        assert "closed by the grower: rain" in shift.because
-    done = desk.keep(RAIN, answer.seen)
-    assert done.shifts == answer.shifts
-    assert not desk.unwritten
+    assert answer.words == "No work on 12 May 2027 to 13 May 2027: rain."
+    (shift,) = (shift for shift in answer.shifts if shift.title == "First plot: release visit")
+    assert shift.was.startswith("Wed 12 May 2027")
+    assert "closed by the grower: rain" in shift.because
+    assert wet.keep(RAIN, answer.seen).shifts == answer.shifts
+    assert not wet.unwritten
     plan = (site / "plan-2027.toml").read_text(encoding="utf-8")
-    assert plan == before["branasol/plan-2027.toml"].decode() + (
-        '\n[[closed]]\nfirst = 2027-05-10\nwhy = "rain"\n'
+    assert plan == before["site/plan-2027.toml"].decode() + (
+        '\n[[closed]]\nfirst = 2027-05-12\nlast = 2027-05-13\nwhy = "rain"\n'
     )
-    days = {day.day for visit in desk.plan().moves if (day := visit.now)}
-    assert days, "the pages go on showing what has moved"
+    days = {move.visit_id: move.now for move in wet.plan().moves}
+    now = days["first-plot.release"]
+    assert now is not None, "the pages go on showing what has moved"
+    assert now > date(2027, 5, 13)
     feed = (tmp_path / "calendars" / "work.ics").read_bytes().decode().replace("\r\n ", "")
-    moved = re.findall(r"SUMMARY:A Ladeira: Prune mandarin[^\r]*", feed)
-    assert moved
-    assert (
-        "20270510"
-        not in "".join(
-            event for event in feed.split("BEGIN:VEVENT") if "Prune mandarin" in event
-        ).split("DTSTART;VALUE=DATE:")[1][:8]
-    )
-    assert (tmp_path / "calendars" / "pages" / "day-2027-05-11.html").exists()
+    events = [event for event in feed.split("BEGIN:VEVENT") if "release visit\\, day 1" in event]
+    assert [event.split("DTSTART;VALUE=DATE:")[1][:8] for event in events] == [f"{now:%Y%m%d}"]
+    assert (tmp_path / "calendars" / "pages" / f"day-{now}.html").exists()
     with pytest.raises(UnclearError, match="closed already"):
-        desk.tried(RAIN)
+        wet.tried(RAIN)
 
 
 def test_each_change_is_what_a_hand_would_write(desk: SiteDesk, site: Path) -> None:
@@ -249,40 +243,35 @@ def test_a_file_that_a_hand_changes_is_seen_at_once(desk: SiteDesk, site: Path) 
         desk.plan()
 
 
-def test_calendars_that_would_lose_much_wait_for_a_word(tmp_path: Path) -> None:
-    site = demo(tmp_path, "branasol")
-    shutil.copytree(ROOT / "calendars" / "branasol", tmp_path / "calendars")
-    desk = desk_of(site, date(2027, 4, 30))
-    desk.plan()
-    before = (tmp_path / "calendars" / "work.ics").read_bytes()
-    form = {"kind": ["rain"], "first": ["2027-04-30"], "last": ["2027-07-30"]}
-    desk.keep(form, desk.tried(form).seen)
+MUCH = {"kind": ["rain"], "first": ["2027-05-01"], "last": ["2027-11-30"]}  # most of the season
+
+
+def test_calendars_that_would_lose_much_wait_for_a_word(desk: SiteDesk, site: Path) -> None:
+    desk.write_again()
+    before = (desk.calendars / "work.ics").read_bytes()
+    desk.keep(MUCH, desk.tried(MUCH).seen)
     assert any("would lose" in line for line in desk.unwritten)
-    assert (tmp_path / "calendars" / "work.ics").read_bytes() == before
+    assert (desk.calendars / "work.ics").read_bytes() == before
     assert "rain" in (site / "plan-2027.toml").read_text(encoding="utf-8"), "the files are kept"
     desk.write_again()
-    assert (tmp_path / "calendars" / "work.ics").read_bytes() != before
+    assert (desk.calendars / "work.ics").read_bytes() != before
     assert desk.unwritten == ()
 
 
-def test_what_waits_for_another_reason_gets_no_leave_to_lose(tmp_path: Path) -> None:
-    """Somebody else was writing: that is tried again, and the loss is asked about then."""
-    site = demo(tmp_path, "branasol")
-    shutil.copytree(ROOT / "calendars" / "branasol", tmp_path / "calendars")
-    desk = desk_of(site, date(2027, 4, 30))
-    desk.plan()
-    before = (tmp_path / "calendars" / "work.ics").read_bytes()
-    form = {"kind": ["rain"], "first": ["2027-04-30"], "last": ["2027-07-30"]}
-    seen = desk.tried(form).seen
-    (tmp_path / "calendars" / "sky.ics").rename(tmp_path / "aside")
-    (tmp_path / "calendars" / "sky.ics").mkdir()
-    desk.keep(form, seen)
+def test_what_waits_for_another_reason_gets_no_leave_to_lose(desk: SiteDesk, site: Path) -> None:
+    """A folder stands in the way: that is tried again, and the loss is asked about then."""
+    desk.write_again()
+    before = (desk.calendars / "work.ics").read_bytes()
+    seen = desk.tried(MUCH).seen
+    (desk.calendars / "sky.ics").unlink()
+    (desk.calendars / "sky.ics").mkdir()
+    desk.keep(MUCH, seen)
     assert desk.unwritten
     assert "rain" in (site / "plan-2027.toml").read_text(encoding="utf-8")
-    (tmp_path / "calendars" / "sky.ics").rmdir()
+    (desk.calendars / "sky.ics").rmdir()
     desk.write_again()
     assert any("would lose" in line for line in desk.unwritten)
-    assert (tmp_path / "calendars" / "work.ics").read_bytes() == before
+    assert (desk.calendars / "work.ics").read_bytes() == before
 
 
 def test_calendars_older_than_the_plan_are_told_and_written_as_they_were(tmp_path: Path) -> None:

@@ -15,13 +15,13 @@ from typing import Any
 import pytest
 
 from scheduler.holding import read_holding
-from tests.sites import DEMOS, ROOT, demo
+from tests.sites import DEMOS, ROOT, new_site
 from tests.ways_out.servers import serving
 
 SCRIPT = Path(__file__).with_name("browser.mjs")
 MODULES = Path(os.environ.get("BROWSER_JS", "nowhere")) / "node_modules"
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
-DAY = date(2027, 5, 10)
+DAY = date(2027, 5, 12)
 
 pytestmark = [
     pytest.mark.slow,
@@ -53,7 +53,7 @@ def test_pages_fit_a_phone_a_desk_and_paper_and_hide_nothing_from_anybody(name: 
     folder = ROOT / "calendars" / name / "pages"
     heavy = max(folder.glob("day-*.html"), key=lambda path: path.stat().st_size)
     plot = min(folder.glob("plot-*.html"))
-    paths = [folder / "index.html", folder / "season.html", folder / "frost.html", plot, heavy]
+    paths = [folder / "index.html", folder / "frost.html", plot, heavy, folder / "season.html"]
     seen = played("look", json.dumps([path.as_uri() for path in paths]))
     assert len(seen["pages"]) == 2 * len(paths)
     assert_sound(seen)
@@ -62,8 +62,8 @@ def test_pages_fit_a_phone_a_desk_and_paper_and_hide_nothing_from_anybody(name: 
 
 
 def test_the_desk_fits_a_phone(tmp_path: Path) -> None:
-    site = demo(tmp_path, "klipskadu")
-    shutil.copytree(ROOT / "calendars" / "klipskadu", tmp_path / "calendars")
+    (tmp_path / "calendars").mkdir()
+    site = new_site(tmp_path / "site")
     with serving(tmp_path / "calendars", site=site, open_to_all=True) as own:
         urls = [f"{own.url}{name}.html" for name in ("index", "happened", "stock")]
         seen = played("look", json.dumps(urls))
@@ -72,19 +72,24 @@ def test_the_desk_fits_a_phone(tmp_path: Path) -> None:
 
 
 def test_a_day_with_rain_is_told_kept_and_on_the_phones(tmp_path: Path) -> None:
-    site = demo(tmp_path, "branasol")
-    shutil.copytree(ROOT / "calendars" / "branasol", tmp_path / "calendars")
+    """Of the release visit the first day is worked, then it rains for two days."""
+    (tmp_path / "calendars").mkdir()
+    site = new_site(tmp_path / "site")
+    with serving(tmp_path / "calendars", site=site) as own:
+        own.desk.write_again()
     with serving(tmp_path / "calendars", site=site, as_of=DAY) as own:
-        seen = played("story", f"{own.url}{own.links.desk}/")
+        told = {"base": f"{own.url}{own.links.desk}/", "last": "2027-05-13"}
+        seen = played("story", json.dumps(told))
     assert seen["errors"] == []
     assert seen["outside"] == []
     ticked, rain, kept, front = seen["told"]
-    assert "Done on 10 May 2027, 1.5 person-hours" in ticked
-    assert "No work on 10 May 2027: rain." in rain
+    assert "Done on 12 May 2027, 1.5 person-hours: first-plot.weed-lines 100 %" in ticked
+    assert "No work on 12 May 2027 to 13 May 2027: rain." in rain
+    assert "First plot: release visit" in rain
     assert "closed by the grower: rain" in rain.lower()
     assert kept.startswith("Kept ")
     assert "What has moved" in front
-    assert "Tue 11 May 2027" in rain
+    assert "no work, rain" in front
     assert seen["changed"], "the calendar that phones read"
     holding = read_holding(site, DAY)
     assert [entry.hours for entry in holding.log if entry.date == DAY] == [1.5]

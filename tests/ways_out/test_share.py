@@ -20,7 +20,7 @@ from scheduler.reasons import SeasonPlan
 from scheduler.ways_out import Manner, ShareError, share_feeds, share_pages
 from scheduler.ways_out.share import TOKEN, Shared
 from tests.once import plan_once
-from tests.sites import edit, new_site
+from tests.sites import edit, new_site, planned
 from tests.ways_out.test_disk import feed, script
 
 NOW = Manner(datetime(2026, 11, 25, tzinfo=UTC))
@@ -205,6 +205,12 @@ class Tags(HTMLParser):
 
 
 @pytest.fixture(scope="module")
+def small(tmp_path_factory: pytest.TempPathFactory) -> SeasonPlan:
+    """The season of a small site."""
+    return planned(new_site(tmp_path_factory.mktemp("small") / "site"))
+
+
+@pytest.fixture(scope="module")
 def shared(klipskadu: SeasonPlan, tmp_path_factory: pytest.TempPathFactory) -> Shared:
     """A site under private links, its pages too."""
     folder = tmp_path_factory.mktemp("www")
@@ -258,40 +264,38 @@ def test_a_person_sees_their_own_days_and_calendar_and_nobody_elses(
     assert {link for link in links if link.endswith(".html")} <= {p.name for p in folder.iterdir()}
 
 
-def test_pages_of_somebody_gone_go_with_their_calendar(
-    tmp_path: Path, klipskadu: SeasonPlan
-) -> None:
-    feeds = feeds_of(klipskadu)
-    share_pages(klipskadu, share_feeds(feeds, tmp_path, NOW))
-    (home,) = (path.parent for path in tmp_path.glob("*/klipskadu-person-kagiso.ics"))
+def test_pages_of_somebody_gone_go_with_their_calendar(tmp_path: Path, small: SeasonPlan) -> None:
+    feeds = feeds_of(small)
+    share_pages(small, share_feeds(feeds, tmp_path, NOW))
+    (home,) = (path.parent for path in tmp_path.glob("*/test-hill-person-helper.ics"))
     assert (home / "index.html").exists()
-    left = [feed for feed in feeds if feed.name != "person-kagiso"]
-    share_pages(klipskadu, share_feeds(left, tmp_path, replace(NOW, remove_ended=True)))
+    left = [feed for feed in feeds if feed.name != "person-helper"]
+    share_pages(small, share_feeds(left, tmp_path, replace(NOW, remove_ended=True)))
     assert not home.exists()
 
 
 def test_the_old_link_of_somebody_with_another_name_now_shows_nothing(
-    tmp_path: Path, klipskadu: SeasonPlan
+    tmp_path: Path, small: SeasonPlan
 ) -> None:
-    share_pages(klipskadu, share_feeds(feeds_of(klipskadu), tmp_path, NOW))
-    (home,) = (path.parent for path in tmp_path.glob("*/klipskadu-person-kagiso.ics"))
-    crew = klipskadu.placed.holding.crew
-    people = tuple(replace(p, name=p.name.replace("Kagiso", "Kagi")) for p in crew.person)
-    holding = replace(klipskadu.placed.holding, crew=replace(crew, person=people))
-    plan = plan_once(holding, klipskadu.placed.outlook.as_of)
+    share_pages(small, share_feeds(feeds_of(small), tmp_path, NOW))
+    (home,) = (path.parent for path in tmp_path.glob("*/test-hill-person-helper.ics"))
+    crew = small.placed.holding.crew
+    people = tuple(replace(p, name=p.name.replace("Helper", "Help")) for p in crew.person)
+    holding = replace(small.placed.holding, crew=replace(crew, person=people))
+    plan = plan_once(holding, small.placed.outlook.as_of)
     share_pages(plan, share_feeds(feeds_of(plan), tmp_path, NOW))
-    assert {path.name for path in home.iterdir()} == {"klipskadu-person-kagiso.ics"}, "left"
+    assert {path.name for path in home.iterdir()} == {"test-hill-person-helper.ics"}, "left"
 
 
 def test_pages_whose_calendar_went_without_them_go_the_next_time(
-    tmp_path: Path, klipskadu: SeasonPlan
+    tmp_path: Path, small: SeasonPlan
 ) -> None:
-    shared = share_feeds(feeds_of(klipskadu), tmp_path, NOW)
-    share_pages(klipskadu, shared)
-    (feed,) = tmp_path.glob("*/klipskadu-person-kagiso.ics")
+    shared = share_feeds(feeds_of(small), tmp_path, NOW)
+    share_pages(small, shared)
+    (feed,) = tmp_path.glob("*/test-hill-person-helper.ics")
     feed.unlink()
-    left = [feed for feed in feeds_of(klipskadu) if feed.name != "person-kagiso"]
-    share_pages(klipskadu, share_feeds(left, tmp_path, NOW))
+    left = [feed for feed in feeds_of(small) if feed.name != "person-helper"]
+    share_pages(small, share_feeds(left, tmp_path, NOW))
     assert not feed.parent.exists()
 
 
