@@ -5,6 +5,7 @@ import importlib.util
 import os
 import sys
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import replace
 from datetime import UTC, date, datetime, time
 from pathlib import Path
@@ -298,12 +299,11 @@ def serve(
         say("Whoever knows this link can read and change the plan; the code is for your phone:")
         say(code_lines(at), lines=True)
     say(f"{at}\nCtrl-C stops it.", lines=True)
-    try:
-        with door:
-            server = server_of(desk, links, host, say, open_to_all=host in LOOPBACK)
-            server.run(sockets=[door])
-    except KeyboardInterrupt:
-        say("Stopped.")
+    # uvicorn ends by itself on Ctrl-C, and may pass it on
+    with suppress(KeyboardInterrupt), door:
+        server = server_of(desk, links, host, say, open_to_all=host in LOOPBACK)
+        server.run(sockets=[door])
+    say("Stopped.")
 
 
 @calendar_commands.command(
