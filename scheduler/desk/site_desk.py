@@ -129,9 +129,14 @@ class SiteDesk:
             ForeignFeedError: the calendars cannot be read.
         """
         with self._planning:
-            if self._planned is None or self._planned[0] != self._state():
+            was = self._state()
+            if self._planned is None or self._planned[0] != was:
                 holding = self._read()
-                self._show(self._plan(holding, self._published(holding)))
+                plan = self._plan(holding, self._published(holding))
+                saved_meanwhile = self._state() != was
+                self._show(plan)
+                if saved_meanwhile:  # the next look plans anew
+                    self._planned = "", plan
                 self.unwritten, self.loses = (), False
             assert self._planned is not None
             return self._planned[1]

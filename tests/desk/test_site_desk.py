@@ -343,6 +343,21 @@ def test_a_hand_that_saves_while_it_is_planned_loses_nothing(
     assert "rain" not in (site / "plan-2027.toml").read_text(encoding="utf-8")
 
 
+def test_what_a_hand_saves_while_it_is_planned_is_seen_at_the_next_look(
+    desk: SiteDesk, site: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    plan = desk._plan
+
+    def planned_meanwhile(*args: object) -> object:
+        add(site, "plan-2027.toml", '\n[[closed]]\nfirst = 2027-03-02\nwhy = "by hand"\n')
+        monkeypatch.setattr(desk, "_plan", plan)
+        return plan(*args)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(desk, "_plan", planned_meanwhile)
+    assert not desk.plan().placed.holding.plan.says.closed
+    assert desk.plan().placed.holding.plan.says.closed
+
+
 @pytest.mark.skipif(sys.platform == "win32", reason="modes of POSIX")
 def test_where_one_file_is_read_only_none_is_written(desk: SiteDesk, site: Path) -> None:
     form = {"kind": ["forecast"], "nights": ["2026-11-26 -3"]}
