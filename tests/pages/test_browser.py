@@ -90,6 +90,7 @@ def test_a_day_with_rain_is_told_kept_and_on_the_phones(tmp_path: Path) -> None:
     assert kept.startswith("Kept ")
     assert "What has moved" in front
     assert "no work, rain" in front
+    assert "It moved:" in front
     assert seen["changed"], "the calendar that phones read"
     holding = read_holding(site, DAY)
     assert [entry.hours for entry in holding.log if entry.date == DAY] == [1.5]
