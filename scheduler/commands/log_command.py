@@ -1,7 +1,6 @@
 """The command that records work: a step, a visit, or all that was planned for a day."""
 
 from datetime import date
-from math import isfinite
 from typing import Annotated
 
 import typer
@@ -23,15 +22,14 @@ from scheduler.commands.screen import say
 log_command = typer.Typer()
 
 
-def person_hours(text: str) -> float:
-    """Person-hours as they are typed, with a point or a comma: ``8.5``, ``8,5``."""
+def hours_typed(text: str) -> float:
+    """Person-hours, or the refusal of the option."""
+    from scheduler.season import person_hours
+
     try:
-        hours = float(text.replace(",", "."))
+        return person_hours(text)
     except ValueError as error:
-        raise typer.BadParameter(f"{text!r} is no number of person-hours") from error
-    if not (isfinite(hours) and hours >= 0):
-        raise typer.BadParameter(f"{text}: a number of person-hours is needed, 0 or more")
-    return hours
+        raise typer.BadParameter(str(error)) from error
 
 
 @log_command.command(
@@ -55,13 +53,11 @@ def log(
     hours_left: Annotated[
         float | None,
         typer.Option(
-            parser=person_hours,
-            metavar="H",
-            help="Person-hours still to do, instead of --percent.",
+            parser=hours_typed, metavar="H", help="Person-hours still to do, instead of --percent."
         ),
     ] = None,
     hours: Annotated[
-        float | None, typer.Option(parser=person_hours, metavar="H", help="Person-hours worked.")
+        float | None, typer.Option(parser=hours_typed, metavar="H", help="Person-hours worked.")
     ] = None,
     note: Annotated[str, typer.Option(help="What is worth remembering.")] = "",
     as_of: AsOf = None,

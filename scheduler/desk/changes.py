@@ -18,6 +18,7 @@ from scheduler.desk.forms import (
     day_of_form,
     hours_of_form,
     one_of,
+    span_of_form,
 )
 from scheduler.desk.table_changes import forecast_change, stock_change
 from scheduler.desk.toml_edits import Entry, with_changed, with_entry, without_entry
@@ -43,10 +44,7 @@ def change_of(form: Form, site: SiteFiles) -> SiteEdit:
 
 
 def _rain(form: Form, site: SiteFiles) -> SiteEdit:
-    first = day_of_form(form, "first", site.as_of)
-    last = day_of_form(form, "last", first)
-    if last < first:
-        raise UnclearError(f"The last day, {day_words(last)}, comes before {day_words(first)}.")
+    first, last = span_of_form(form, site.as_of)
     why = one_of(form, "why") or "rain"
     entry: dict[str, Any] = {"first": first, "last": last, "why": why}
     if last == first:
@@ -70,18 +68,14 @@ def _days(first: date, last: date) -> Iterator[date]:
 
 
 def _is_closed(day: date, site: SiteFiles) -> bool:
-    closed = site.holding.plan.says.closed
-    return any(day in each.span for each in closed if not (each.types or each.plots))
+    return any(day in closed.span for closed in site.holding.plan.says.closed if closed.for_all)
 
 
 def _away(form: Form, site: SiteFiles) -> SiteEdit:
-    name, first = one_of(form, "person"), day_of_form(form, "first", site.as_of)
-    last = day_of_form(form, "last", first)
+    name, (first, last) = one_of(form, "person"), span_of_form(form, site.as_of)
     people = [person.name for person in site.holding.crew.person]
     if name not in people:
         raise UnclearError(f"Nobody of the crew is called {name!r}.")
-    if last < first:
-        raise UnclearError(f"The last day, {day_words(last)}, comes before {day_words(first)}.")
 
     def add_days_off(person: Entry) -> None:
         person.setdefault("off", tomlkit.array())
@@ -95,36 +89,40 @@ def _away(form: Form, site: SiteFiles) -> SiteEdit:
 def _back(form: Form, site: SiteFiles) -> SiteEdit:
     """A closed day or days off that do not hold after all."""
     name, first = one_of(form, "person"), day_of_form(form, "first", site.as_of)
-    crew, plan = site.holding.crew, site.holding.plan.says
-    if not name:
-        starts = [closed.first for closed in plan.closed]
-        if first not in starts:
-            raise UnclearError(f"Nothing is closed from {day_words(first)} on.")
-        content = site.read(site.plan_file)
-        edited = without_entry(content, site.plan_file, "closed", starts.index(first))
-        return SiteEdit(
-            f"From {day_words(first)} on there is work after all.", {site.plan_file: edited}
-        )
-    at = next((at for at, person in enumerate(crew.person) if person.name == name), None)
-    if at is None or first not in [off.first for off in crew.person[at].off]:
+    return _there(name, first, site) if name else _open_again(first, site)
+
+
+def _open_again(first: date, site: SiteFiles) -> SiteEdit:
+    # what is closed for some work only is not shown to be taken back
+    whole = [c.first if c.for_all else None for c in site.holding.plan.says.closed]
+    if first not in whole:
+        raise UnclearError(f"Nothing is closed from {day_words(first)} on.")
+    name, content = site.plan_file, site.read(site.plan_file)
+    files = {name: without_entry(content, name, "closed", whole.index(first))}
+    return SiteEdit(f"From {day_words(first)} on there is work after all.", files)
+
+
+def _there(name: str, first: date, site: SiteFiles) -> SiteEdit:
+    off = {
+        p.name: (at, [days.first for days in p.off])
+        for at, p in enumerate(site.holding.crew.person)
+    }
+    at, begins = off.get(name, (0, []))
+    if first not in begins:
         raise UnclearError(f"{name} is not away from {day_words(first)} on.")
-    number = [off.first for off in crew.person[at].off].index(first)
 
     def take_days_off(person: Entry) -> None:
-        del person["off"][number]
+        del person["off"][begins.index(first)]
 
     content = with_changed(site.read(CREW_FILE), CREW_FILE, "person", at, take_days_off)
     return SiteEdit(f"{name} is there from {day_words(first)} on after all.", {CREW_FILE: content})
 
 
 def _booked(form: Form, site: SiteFiles) -> SiteEdit:
-    hired, first = one_of(form, "hire"), day_of_form(form, "first", None)
-    last = day_of_form(form, "last", first)
+    hired, (first, last) = one_of(form, "hire"), span_of_form(form, None)
     ids = [hire.id for hire in site.holding.crew.hire]
     if hired not in ids:
         raise UnclearError("Choose who or what is booked.")
-    if last < first:
-        raise UnclearError(f"The last day, {day_words(last)}, comes before {day_words(first)}.")
 
     def add_booking(hire: Entry) -> None:
         hire.setdefault("booked", tomlkit.array())

@@ -3,11 +3,11 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from math import isfinite
 from pathlib import Path
 
 from scheduler.holding import FIRST_PLAN_DAY, LAST_PLAN_DAY, Holding
-from scheduler.season import Placed, Published
+from scheduler.season import Placed, Published, person_hours
+from scheduler.terms import day_words
 
 Form = Mapping[str, Sequence[str]]  # the values of each field
 
@@ -56,10 +56,14 @@ class SiteEdit:
 
 
 def one_of(form: Form, field: str) -> str:
-    """The value of a field, on one line but for the forecast; empty where there is none."""
+    """The value of a field, on one line; empty where there is none."""
+    return " ".join(typed_in(form, field).split())
+
+
+def typed_in(form: Form, field: str) -> str:
+    """The value of a field as it was typed; empty where there is none."""
     values = form.get(field, ())
-    text = values[0] if values else ""
-    return text if field == "nights" else " ".join(text.split())
+    return values[0] if values else ""
 
 
 def day_of_form(form: Form, field: str, usual: date | None) -> date:
@@ -80,19 +84,27 @@ def day_of_form(form: Form, field: str, usual: date | None) -> date:
     return day
 
 
+def span_of_form(form: Form, usual: date | None) -> tuple[date, date]:
+    """The days from ``first`` to ``last``; an empty last is the first.
+
+    Raises:
+        UnclearError: one is none, or they are the wrong way round.
+    """
+    first = day_of_form(form, "first", usual)
+    last = day_of_form(form, "last", first)
+    if last < first:
+        raise UnclearError(f"The last day, {day_words(last)}, comes before {day_words(first)}.")
+    return first, last
+
+
 def hours_of_form(form: Form) -> float | None:
     """Person-hours worked; None where the field is empty.
 
     Raises:
         UnclearError: they are no number.
     """
-    text = one_of(form, "hours").replace(",", ".")
-    if not text:
-        return None
+    text = one_of(form, "hours")
     try:
-        hours = float(text)
+        return person_hours(text) if text else None
     except ValueError as error:
-        raise UnclearError(f"{text!r} is no number of person-hours.") from error
-    if not (isfinite(hours) and hours >= 0):
-        raise UnclearError(f"{text}: a number of person-hours is needed, 0 or more.")
-    return hours
+        raise UnclearError(f"{error}.") from error

@@ -4,7 +4,7 @@ import re
 from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 
-from scheduler.desk.forms import Form, SiteEdit, SiteFiles, UnclearError, day_of_form, one_of
+from scheduler.desk.forms import Form, SiteEdit, SiteFiles, UnclearError, day_of_form, typed_in
 from scheduler.desk.stock_edits import (
     NEW,
     OUT,
@@ -96,7 +96,7 @@ def forecast_change(form: Form, site: SiteFiles) -> SiteEdit:
         UnclearError: a line is no night.
         FaultyFilesError: the file has other columns.
     """
-    nights = _nights(one_of(form, "nights"), day_of_form(form, "issued", site.as_of))
+    nights = _nights(typed_in(form, "nights"), day_of_form(form, "issued", site.as_of))
     name = site.holding.site.frost.forecast
     files: dict[str, bytes] = {}
     if name is None:

@@ -17,7 +17,7 @@ import ipaddress
 import re
 import socket
 import traceback
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from email.utils import formatdate
 from pathlib import Path
 from typing import Any
@@ -187,7 +187,7 @@ class _Web:
         try:
             plan = self.desk.plan()
         except (FaultyFilesError, ForeignFeedError, OSError) as error:
-            page = self.refusal("The files have faults", error, "index.html")
+            page = self.refusal("The files have faults", _lines(error), "index.html")
             return self.sent(request, page.html, "refusal.html", status=503)
         if path == "season.svg":
             return self.sent(request, season_picture(plan), path)
@@ -212,7 +212,7 @@ class _Web:
             title, status = next(
                 told for kind, told in REFUSALS.items() if isinstance(error, kind)
             )
-            page = self.refusal(title, error, "happened.html")
+            page = self.refusal(title, _lines(error), "happened.html")
         return self.sent(request, page.html, "answer.html", status=status)
 
     def done(
@@ -239,12 +239,12 @@ class _Web:
 
     def too_old(self, request: Request) -> Response:
         """A form of another page, or of a page from before the links were renewed."""
-        error = UnclearError("This form is too old, or not of this desk: load its page again.")
-        page = self.refusal("Load the page again", error, "happened.html")
+        reasons = ["This form is too old, or not of this desk: load its page again."]
+        page = self.refusal("Load the page again", reasons, "happened.html")
         return self.sent(request, page.html, "refusal.html", status=403)
 
-    def refusal(self, title: str, error: Exception, back: str) -> Page:
-        return refusal_page(title, _lines(error), links=(), back=back)
+    def refusal(self, title: str, reasons: Sequence[str], back: str) -> Page:
+        return refusal_page(title, reasons, links=(), back=back)
 
     def more(self, plan: SeasonPlan, session: str) -> dict[str, Any]:
         """What makes a page one of the desk."""

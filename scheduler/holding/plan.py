@@ -38,6 +38,11 @@ class Closed(SomeDays):
     plots: tuple[fields.Slug, ...] = ()  # all where left out
     why: fields.Name  # the reason, to be read in the calendar
 
+    @property
+    def for_all(self) -> bool:
+        """Whether no work at all may stand."""
+        return not (self.types or self.plots)
+
 
 @fields.table
 class PlanFile:

@@ -148,7 +148,7 @@ def free_days(plan: SeasonPlan, until: date) -> Iterator[FreeDays]:
     """Days closed for all work, and days off, from today on, that begin by a day."""
     holding, as_of = plan.placed.holding, plan.placed.outlook.as_of
     for closed in holding.plan.says.closed:
-        if not (closed.types or closed.plots) and as_of <= closed.last and closed.first <= until:
+        if closed.for_all and as_of <= closed.last and closed.first <= until:
             yield FreeDays(closed.first, closed.last, "", closed.why)
     for person in holding.crew.person:
         for off in person.off:

@@ -2,7 +2,15 @@
 
 from scheduler.season.errands import CALLS, Errand, booking_notices, errands_of
 from scheduler.season.kept_days import day_to_keep, numbers_of
-from scheduler.season.log_rows import NotLoggedError, Said, is_day, recorded, ticked, unknown_words
+from scheduler.season.log_rows import (
+    NotLoggedError,
+    Said,
+    is_day,
+    person_hours,
+    recorded,
+    ticked,
+    unknown_words,
+)
 from scheduler.season.night_estimate import NoEstimateError, Tonight, tonight_of
 from scheduler.season.outlook import Outlook, outlook_of
 from scheduler.season.placed import Placed

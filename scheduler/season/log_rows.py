@@ -4,6 +4,7 @@ import difflib
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from math import isfinite
 
 from scheduler.holding import Holding, LogEntry, contradictions, percent_so_far
 from scheduler.season.errands import logged_words
@@ -90,11 +91,11 @@ def ticked(
         NotLoggedError: see ``recorded``; a step is not in the plan by that day.
     """
     holding, as_of = placed.holding, placed.outlook.as_of
-    rows = [
-        _Row(task, said.on, done, h) for task, done, h in worked_until(placed, visit_id, said.on)
-    ]
     if said.on < as_of:  # a page that was open past midnight
         rows = list(_of_visits(holding, visit_id, said, published))
+    else:
+        worked = worked_until(placed, visit_id, said.on)
+        rows = [_Row(task_id, said.on, percent, work_h) for task_id, percent, work_h in worked]
     rows = [row for row in rows if row.task_id in steps]
     if missing := sorted({*steps} - {row.task_id for row in rows}):
         names = ", ".join(missing)
@@ -112,6 +113,21 @@ def _recorded(
     early = _refuse_contradictions(entries, holding, as_of)
     after = _after_words(holding, entries, as_of, published)
     return Recorded(entries, tuple(dict.fromkeys((*after, *early))))
+
+
+def person_hours(text: str) -> float:
+    """Person-hours as they are typed, with a point or a comma: ``8.5``, ``8,5``.
+
+    Raises:
+        ValueError: they are no such number, in words for the person who typed it.
+    """
+    try:
+        hours = float(text.replace(",", "."))
+    except ValueError as error:
+        raise ValueError(f"{text!r} is no number of person-hours") from error
+    if not (isfinite(hours) and hours >= 0):
+        raise ValueError(f"{text}: a number of person-hours is needed, 0 or more")
+    return hours
 
 
 def is_day(name: str) -> bool:

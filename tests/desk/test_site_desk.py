@@ -446,3 +446,16 @@ def test_a_changed_row_is_named(desk: SiteDesk, site: Path) -> None:
     row = table.rows[0]
     answer = desk.tried({"kind": ["stock"], f"stock.{row.mark}.count": ["9"]})
     assert answer.words == "Stock: alder, first-plot, A: count 8 to 9."
+
+
+def test_taking_back_a_day_leaves_what_is_closed_for_some_work_only(
+    desk: SiteDesk, site: Path
+) -> None:
+    some = '\n[[closed]]\nfirst = 2027-05-10\ntypes = ["release"]\nwhy = "a feast"\n'
+    add(site, "plan-2027.toml", some)
+    kept(desk, kind="rain", first="2027-05-10")
+    kept(desk, kind="back", person="", first="2027-05-10")
+    (closed,) = read_holding(site, AS_OF).plan.says.closed
+    assert closed.why == "a feast"
+    with pytest.raises(UnclearError, match="Nothing is closed"):
+        desk.tried({"kind": ["back"], "first": ["2027-05-10"]})
