@@ -41,12 +41,16 @@ def plan_once(
     as_of: date,
     *,
     published: Published = MappingProxyType({}),
+    published_later: Callable[[Holding], Published] = lambda _: {},
     tell: Callable[[str], None] = lambda _: None,
 ) -> SeasonPlan:
     """The season of a holding, as ``plan_season`` gives it."""
-    key = _key_of(holding, as_of, dict(published))
+    later = published_later(holding.in_plan(holding.following)) if holding.following else {}
+    key = _key_of(holding, as_of, dict(published), dict(later))
     if key not in _plans:
-        _plans[key] = plan_season(holding, as_of, published=published, tell=tell)
+        _plans[key] = plan_season(
+            holding, as_of, published=published, published_later=published_later, tell=tell
+        )
         while len(_plans) > MOST_PLANS:
             _plans.popitem(last=False)
     _plans.move_to_end(key)

@@ -6,15 +6,7 @@ from datetime import date
 from pathlib import Path
 from types import MappingProxyType
 
-from scheduler.holding import (
-    Answers,
-    LogEntry,
-    locked_site,
-    log_with,
-    read_holding,
-    starter_files,
-    write_new_site,
-)
+from scheduler.holding import LogEntry, locked_site, log_with, read_holding
 from scheduler.reasons import SeasonPlan
 from scheduler.season import Published
 from scheduler.terms import DaySpan
@@ -23,13 +15,13 @@ from tests.once import plan_once
 AS_OF = date(2026, 11, 25)
 ROOT = Path(__file__).parent.parent
 DEMOS = ("branasol", "klipskadu")
-_found_good: set[tuple[bytes, ...]] = set()  # files of new sites that were read once
+STARTER = Path(__file__).parent / "starter"  # a small invented site, to be filled in
 
 
 def new_site(folder: Path, **changes: object) -> Path:
     """Write the starter's site into a folder, with other answers where given."""
     told: dict[str, object] = {
-        "site_id": "test-hill",
+        "id": "test-hill",
         "name": "Test Hill (invented)",
         "lat_deg": 46.5,
         "lon_deg": 14.2,
@@ -43,17 +35,18 @@ def new_site(folder: Path, **changes: object) -> Path:
         "station": "",
         "own_last": "05-10",
         "own_first": "10-15",
-        "as_of": AS_OF,
+        "first": date(2026, 12, 1),
+        "last": date(2027, 11, 30),
     }
-    files = starter_files(Answers(**(told | changes)))  # type: ignore[arg-type]  # answers by name
-    content = tuple(files.values())
-    if content not in _found_good or folder.exists():
-        write_new_site(folder, files, AS_OF)
-        _found_good.add(content)
-        return folder
-    folder.mkdir(parents=True)
-    for name, file in files.items():
-        (folder / name).write_bytes(file)
+    told |= changes
+    told["stations"] = f'"{told["station"]}"' if told["station"] else ""
+    for key, example in (("own_last", "05-10"), ("own_first", "10-20")):
+        told[key] = f'{key} = "{told[key]}"' if told[key] else f'# {key} = "{example}"'
+    folder.mkdir(parents=True, exist_ok=True)
+    for path in STARTER.iterdir():
+        name = "plan-2027.toml" if path.name == "plan.toml" else path.name
+        text = path.read_text(encoding="utf-8").format(**told)
+        (folder / name).write_text(text, encoding="utf-8")
     return folder
 
 

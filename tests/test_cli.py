@@ -34,61 +34,6 @@ def site(tmp_path: Path) -> Path:
     return new_site(tmp_path / "site")
 
 
-START = (
-    "--name",
-    "Test Hill",
-    "--lat",
-    46.5,
-    "--lon",
-    14.2,
-    "--timezone",
-    "Europe/Vienna",
-    *AS_OF,
-)
-
-
-def test_start_makes_a_site_that_every_command_takes(tmp_path: Path) -> None:
-    site = tmp_path / "hill"
-    made = ran("new", site, *START, "--last-frost", "05-10", "--first-frost", "10-15")
-    assert made.exit_code == 0, made.output
-    for command in ("sky", "frost", "due", "plan", "check"):
-        result = ran(command, site, *AS_OF)
-        assert result.exit_code == 0, (command, result.output)
-    written = ran("write", site, "--to", tmp_path / "feeds", *AS_OF)
-    assert written.exit_code == 0
-    assert {path.name for path in (tmp_path / "feeds").glob("*.ics")} == {
-        "work.ics", "frost.ics", "sky.ics", "person-grower.ics",
-        "person-helper.ics", "plot-first-plot.ics",
-    }  # fmt: skip
-
-
-def test_start_says_which_option_is_missing_where_nobody_can_be_asked(tmp_path: Path) -> None:
-    result = ran("new", tmp_path / "hill", "--name", "x")
-    assert result.exit_code == 2
-    assert "--lat is needed" in result.stderr
-    assert not (tmp_path / "hill").exists()
-
-
-def test_start_refuses_what_cannot_be_and_writes_nothing(tmp_path: Path) -> None:
-    result = ran("new", tmp_path / "hill", *START, "--lat", 91, "--timezone", "Foo")
-    assert result.exit_code == 2
-    assert "lat_deg" in result.stderr
-    assert "'Foo'" in result.stderr
-    assert not (tmp_path / "hill").exists()
-
-
-def test_start_copies_a_station_record_and_checks_it(tmp_path: Path) -> None:
-    record = tmp_path / "minima.csv"
-    record.write_text("date,tmin_c\n2020-01-01,cold\n", encoding="utf-8")
-    result = ran("new", tmp_path / "hill", *START, "--station", record)
-    assert result.exit_code == 2
-    assert "minima.csv, row 2, field tmin_c: found 'cold'" in result.stderr
-    record.write_bytes((ROOT / "sites" / "branasol" / "station.csv").read_bytes())
-    assert ran("new", tmp_path / "hill", *START, "--station", record).exit_code == 0
-    frost = json_of("frost", tmp_path / "hill", *AS_OF)
-    assert frost["plots"][0]["n_seasons"] == 30  # type: ignore[index]  # JSON
-
-
 @pytest.mark.parametrize(
     ("args", "word"),
     [

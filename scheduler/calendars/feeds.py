@@ -37,13 +37,13 @@ def feeds_of(
     several of them keeps them apart.
 
     Args:
-        plan: the season.
+        plan: the season; those after it that begin within a year stand in the same calendars.
         alarms: two reminders an event for work and frost; many readers ignore them.
         relations: the order of work for programs too (RFC 9253 FINISHTOSTART); some
             readers take what they do not know for a sub-task.
     """
     feeds = []
-    for feed in _plain_feeds(plan):
+    for feed in _of_all_seasons(plan):
         rings = alarms and feed.name != "sky"
         events = (
             replace(
@@ -57,17 +57,30 @@ def feeds_of(
     return tuple(feeds)
 
 
+def _of_all_seasons(plan: SeasonPlan) -> Iterator[Feed]:
+    """The calendars of a season, each with the events of the seasons after it."""
+    later = [{feed.name: feed for feed in _plain_feeds(s)} for s in plan.seasons[1:]]
+    for feed in _plain_feeds(plan):
+        more = (event for feeds in later for event in feeds[feed.name].events)
+        yield replace(feed, events=(*feed.events, *more))
+
+
 def _plain_feeds(plan: SeasonPlan) -> Iterator[Feed]:
     placed, caution = plan.placed, f"{phrases.GENERAL_CAUTION} {phrases.CLIMATE_CAUTION}"
     work = (*work_events(plan), *done_events(placed), *errand_events(plan))
     yield _feed(plan, "work", "work", caution, work)
-    for name, person in person_feeds(placed.holding.crew).items():
-        own = _own(name, work_events(plan, person=person))
-        yield _feed(plan, name, person, f"The days of {person}. {caution}", own)
-    for plot in placed.holding.plots:
+    people, plots = person_feeds(placed.holding.crew), placed.holding.plots
+    for name, person in people.items():
+        own, says = (
+            _own(name, work_events(plan, person=person)),
+            f"The days of {person}. {caution}",
+        )
+        yield replace(_feed(plan, name, person, says, own), twin=len(people) == 1)
+    for plot in plots:
         work = (*work_events(plan, plot=plot), *done_events(placed, plot=plot))
         own = _own(f"plot-{plot.id}", (*work, *errand_events(plan, plot)))
-        yield _feed(plan, f"plot-{plot.id}", plot.name, caution, own)
+        feed = _feed(plan, f"plot-{plot.id}", plot.name, caution, own)
+        yield replace(feed, twin=len(plots) == 1)
     yield _feed(plan, "frost", "frost windows", phrases.CLIMATE_CAUTION, frost_events(plan))
     says = f"{phrases.SKY_MARKS.format(placed.holding.site.zone)} {phrases.MOON_CAUTION}"
     yield _feed(plan, "sky", "moon and seasons", says, sky_events(placed))

@@ -17,31 +17,39 @@ COLOR, WARNING_COLOR = "lightsteelblue", "orangered"
 
 
 def frost_events(plan: SeasonPlan) -> Iterator[Event]:
-    """Frost windows of each plot, and warnings for planned work that frost can reach."""
+    """Frost windows of each plot, and warnings for planned work that frost can reach.
+
+    Of a season that begins after the one in force, the nights ahead and the window that is open
+    as it begins are told by that one.
+    """
+    later = plan.placed.is_later
     for plot in plan.placed.holding.plots:
-        yield from _window_events(plot, plan.placed.outlook)
-        yield from _hard_night_events(plot, plan.placed)
+        yield from _window_events(plot, plan.placed.outlook, later=later)
+        if not later:
+            yield from _hard_night_events(plot, plan.placed)
     for visit_id, visit in plan.placed.visits.items():
         reach = phrases.reach_on(visit_id, range(visit.first, visit.last + 1), plan.placed)
         if reach is not None:
             yield from _warning_events(visit_id, reach, plan)
 
 
-def _window_events(plot: Plot, outlook: Outlook) -> Iterator[Event]:
+def _window_events(plot: Plot, outlook: Outlook, *, later: bool) -> Iterator[Event]:
     """Open windows, and the day after each; as far as the plan sees their ends."""
     risk, name = outlook.frost[plot.id], phrases.short_name(plot)
     frost = partial(Event, categories=("frost",), location=plot.name, color=COLOR)
     windows = [window for window in risk.windows if window.first in outlook.season]
     for part, window in enumerate(windows, start=1):
+        begun = later and window.first == outlook.season.first
         ends = window.last < risk.season.last
         until = f" until {window.last.day} {window.last:%b}" if ends else ""
-        yield frost(
-            key=f"{outlook.holding.plan.id}/{plot.id}/frost-window/{part}",
-            title=shortened(name, end=f": frost risk{until}"),
-            first=window.first,
-            last=window.last,
-            description=window_description(plot, risk),
-        )
+        if not begun:
+            yield frost(
+                key=f"{outlook.holding.plan.id}/{plot.id}/frost-window/{part}",
+                title=shortened(name, end=f": frost risk{until}"),
+                first=window.first,
+                last=window.last,
+                description=window_description(plot, risk),
+            )
         release = window.last + timedelta(days=1)
         if ends and release in outlook.season:
             yield frost(

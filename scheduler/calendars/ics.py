@@ -64,6 +64,8 @@ class Feed:
     title: str  # as phones show it
     description: str  # what it holds, and its cautions
     events: tuple[Event, ...]  # in any order
+    # it says what the calendar of all work says, of the one person or plot that there is
+    twin: bool = False
 
 
 def uid_of(site_id: str, key: str) -> str:

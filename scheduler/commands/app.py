@@ -15,6 +15,7 @@ from scheduler.commands.calendar_commands import calendar_commands
 from scheduler.commands.door import answered
 from scheduler.commands.frost_commands import frost_commands
 from scheduler.commands.log_command import log_command
+from scheduler.commands.new_command import new_command
 from scheduler.commands.plan_commands import plan_commands
 from scheduler.commands.record_page import record_page
 from scheduler.commands.screen import say
@@ -49,7 +50,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
-for commands in (plan_commands, log_command, frost_commands, calendar_commands):
+for commands in (new_command, plan_commands, log_command, frost_commands, calendar_commands):
     app.add_typer(commands)
 
 

@@ -3,7 +3,6 @@
 import importlib
 import importlib.util
 import os
-import sys
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import replace
@@ -26,7 +25,7 @@ from scheduler.commands.door import (
     refuse,
     today,
 )
-from scheduler.commands.screen import FINE, WARNINGS, end_counting, print_json, say
+from scheduler.commands.screen import FINE, WARNINGS, can_ask, end_counting, print_json, say
 
 if TYPE_CHECKING:
     from scheduler.reasons import SeasonPlan
@@ -183,7 +182,7 @@ def _agreed(write_how: "Callable[[Manner], _T]", manner: "Manner") -> _T:
         try:
             return write_how(manner)
         except LossError as error:
-            if not sys.stdin.isatty():
+            if not can_ask():
                 refuse(*error.args, "Nothing was written; --yes writes it all the same.")
             for line in error.args:
                 say(line, err=True)
@@ -198,8 +197,9 @@ def _tell_moves(season: "SeasonPlan") -> None:
     """Say which published work moved, and why."""
     from scheduler.words import move_lines
 
-    for line in move_lines(season):
-        say(line, err=True)
+    for each in season.seasons:
+        for line in move_lines(each):
+            say(line, err=True)
 
 
 def _manner(season: "SeasonPlan", as_of: date | None, **asked: bool) -> "Manner":

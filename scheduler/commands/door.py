@@ -13,7 +13,7 @@ from datetime import date
 from pathlib import Path
 from threading import Timer
 from time import monotonic
-from typing import TYPE_CHECKING, Annotated, Any, NoReturn
+from typing import TYPE_CHECKING, Annotated, NoReturn
 
 import typer
 
@@ -108,8 +108,16 @@ def planned(
         first(holding)
         from scheduler.reasons import plan_season
 
-        published = published_in(() if afresh else folders, holding)
-        return plan_season(holding, today(as_of), published=published, tell=tell)
+        def published(of: "Holding") -> "Published":
+            return published_in(() if afresh else folders, of)
+
+        return plan_season(
+            holding,
+            today(as_of),
+            published=published(holding),
+            published_later=published,
+            tell=tell,
+        )
 
 
 @contextmanager
@@ -224,25 +232,3 @@ def refuse_task(task: str, known: Sequence[str]) -> NoReturn:
     from scheduler.season import unknown_words
 
     refuse(unknown_words(task, known))
-
-
-def asked(field: str, question: str, given: Any, default: Any = None, option: str = "") -> Any:  # noqa: ANN401  # text or number
-    """What an option gave, or the answer to a question where somebody can be asked.
-
-    A wrong answer is told what is allowed, and asked for again.
-    """
-    from scheduler.holding import checked_answer
-
-    def understood(text: str) -> str | float:
-        try:
-            return checked_answer(field, str(text))
-        except ValueError as error:
-            raise typer.BadParameter(f"allowed: {error}") from error
-
-    if given is not None:
-        return given
-    if sys.stdin.isatty():
-        return typer.prompt(question, default=default, value_proc=understood)
-    if default is not None:
-        return default
-    refuse(f"{option} is needed: {question}")

@@ -1,6 +1,5 @@
 """The commands that set up a site and plan its work."""
 
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -14,13 +13,10 @@ from scheduler.commands.door import (
     PublishedIn,
     Site,
     TaskId,
-    asked,
-    faults_told,
     planned,
     refuse,
     refuse_task,
     refuse_unknown,
-    today,
 )
 from scheduler.commands.screen import (
     FINE,
@@ -39,72 +35,6 @@ if TYPE_CHECKING:
     from scheduler.holding import Holding
 
 plan_commands = typer.Typer()
-
-
-@plan_commands.command(
-    epilog="Example: scheduler new my-hill --lat 43.1 --lon -7.2 --timezone Europe/Madrid"
-)
-def new(
-    folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder to make.")],
-    name: Annotated[str | None, typer.Option(help="Name of the holding.")] = None,
-    lat: Annotated[float | None, typer.Option(help="Latitude, degrees, north positive.")] = None,
-    lon: Annotated[float | None, typer.Option(help="Longitude, degrees, east positive.")] = None,
-    elev: Annotated[float | None, typer.Option(help="Height above sea level, m.")] = None,
-    timezone: Annotated[str | None, typer.Option(help="Such as Europe/Madrid.")] = None,
-    plot: Annotated[str | None, typer.Option(help="Name of the first plot.")] = None,
-    area: Annotated[float | None, typer.Option(help="Its ground, m2.")] = None,
-    planted: Annotated[int | None, typer.Option(help="Year of planting.")] = None,
-    person: Annotated[str | None, typer.Option(help="Who works there.")] = None,
-    station: Annotated[
-        Path | None, typer.Option(help="Daily record of minima; it is copied.")
-    ] = None,
-    last_frost: Annotated[str | None, typer.Option(help="Your usual last one, MM-DD.")] = None,
-    first_frost: Annotated[str | None, typer.Option(help="Your usual first one, MM-DD.")] = None,
-    as_of: AsOf = None,
-) -> None:
-    """Make a new site folder with commented files. Asks for what no option gives."""
-    from scheduler.files import read_bytes
-    from scheduler.holding import Answers, starter_files, write_new_site
-    from scheduler.words import slug_of
-
-    with faults_told():
-        day = today(as_of)
-        name = asked("name", "Name of the holding", name, folder.resolve().name)
-        lat = asked("lat_deg", "Latitude, degrees, north positive", lat, option="--lat")
-        lon = asked("lon_deg", "Longitude, degrees, east positive", lon, option="--lon")
-        elev = asked("elev_m", "Height above sea level, m", elev, 0.0)
-        zone = asked("zone", "Time zone, such as Europe/Madrid", timezone, option="--timezone")
-        plot = asked("plot_name", "Name of the first plot", plot, "First plot")
-        area = asked("area_m2", "Its ground, m2", area, 600.0)
-        planted = asked("planted", "Year in which it was planted", planted, day.year - 3)
-        person = asked("person", "Who works there", person, "Grower")
-        if station is None:
-            last_frost = asked("own_last", "Usual last frost, MM-DD, if known", last_frost, "")
-            first_frost = asked("own_first", "Usual first frost, if known", first_frost, "")
-        answers = Answers(
-            site_id=slug_of(name),
-            name=name,
-            lat_deg=lat,
-            lon_deg=lon,
-            elev_m=elev,
-            zone=zone,
-            plot_name=plot,
-            plot_id=slug_of(plot, "plot"),
-            area_m2=area,
-            planted=planted,
-            person=person,
-            station=station.name if station else "",
-            own_last=last_frost or "",
-            own_first=first_frost or "",
-            as_of=day,
-        )
-        files = starter_files(answers)
-        if station is not None:
-            files[station.name] = read_bytes(station, str(station))
-        write_new_site(folder, files, day)
-    for written in sorted(files):
-        say(f"wrote {folder / written}")
-    say(f"Put your own plants into stock.csv, then: scheduler due {folder}")
 
 
 @plan_commands.command(epilog="Example: scheduler due sites/branasol fondal")

@@ -29,6 +29,11 @@ def say(line: str, *, err: bool = False, lines: bool = False) -> None:
     typer.echo(printable(line, lines=lines), err=err)
 
 
+def can_ask() -> bool:
+    """Whether somebody sits at the terminal, to be asked."""
+    return sys.stdin.isatty()
+
+
 def show(record: Any, tables: "Iterable[Table]", *, as_json: bool) -> None:  # noqa: ANN401  # JSON is anything
     """Print for a program, a terminal or a pipe."""
     if as_json:

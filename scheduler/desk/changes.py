@@ -22,7 +22,7 @@ from scheduler.desk.forms import (
 )
 from scheduler.desk.table_changes import forecast_change, stock_change
 from scheduler.desk.toml_edits import Entry, with_changed, with_entry, without_entry
-from scheduler.holding import LOG_FILE, log_with
+from scheduler.holding import LOG_FILE, log_with, own_date_at
 from scheduler.season import NotLoggedError, Said, recorded, ticked
 from scheduler.stand import tasks_of
 from scheduler.terms import day_words, span_words
@@ -136,14 +136,15 @@ def _booked(form: Form, site: SiteFiles) -> SiteEdit:
 
 def _own_day(form: Form, site: SiteFiles) -> SiteEdit:
     visit, how = one_of(form, "visit"), one_of(form, "how")
-    own = [each.task for each in site.holding.plan.says.own_date]
-    if visit not in {*own, *(task.visit_id for task in tasks_of(site.holding))}:
+    plan = site.holding.plan
+    at = own_date_at(plan, visit)
+    if at is None and visit not in {*(task.visit_id for task in tasks_of(site.holding))}:
         raise UnclearError("Choose the visit that the day is for.")
     name, content = site.plan_file, site.read(site.plan_file)
     if how == "none":
-        if visit not in own:
+        if at is None:
             raise UnclearError("No day of your own is set for that visit.")
-        files = {name: without_entry(content, name, "own_date", own.index(visit))}
+        files = {name: without_entry(content, name, "own_date", at)}
         return SiteEdit(f"{visit}: no day of your own any more.", files)
     words = {"on": "begins on", "not_before": "not before", "not_after": "finished by"}.get(how)
     if words is None:
@@ -155,8 +156,10 @@ def _own_day(form: Form, site: SiteFiles) -> SiteEdit:
             entry.pop(key, None)
         entry[how], entry["why"] = day, why
 
-    if visit in own:
-        edited = with_changed(content, name, "own_date", own.index(visit), set_day)
+    if at is not None:
+        if plan.whole.own_date[at].every_year:
+            raise UnclearError(f"That day holds every year; change it in {name}.")
+        edited = with_changed(content, name, "own_date", at, set_day)
     else:
         edited = with_entry(content, name, "own_date", {"task": visit, how: day, "why": why})
     return SiteEdit(f"{visit}: {words} {day_words(day)}; {why}.", {name: edited})

@@ -37,7 +37,7 @@ class SiteFiles:
     @property
     def plan_file(self) -> str:
         """Name of the file of the plan in force."""
-        return f"plan-{self.holding.plan.id}.toml"
+        return self.holding.plan.file
 
     def read(self, name: str) -> bytes:
         """A file of the site; an empty one where there is none."""

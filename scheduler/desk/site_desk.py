@@ -251,7 +251,9 @@ class SiteDesk:
         return read_holding(self.folder, self._today(), self._plan_id, edited=edited)
 
     def _plan(self, holding: Holding, published: Published) -> SeasonPlan:
-        return plan_season(holding, self._today(), published=published)
+        return plan_season(
+            holding, self._today(), published=published, published_later=self._published
+        )
 
     def _published(self, holding: Holding) -> Published:
         return published_in_folders([self.calendars], holding)

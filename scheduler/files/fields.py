@@ -110,6 +110,7 @@ SpareShare = Annotated[float, Strict(), Ge(0), Le(MOST_SPARE)]
 Count = Annotated[int, Strict(), Ge(0), Le(100_000)]
 CountOfSome = Annotated[int, Strict(), Ge(1), Le(100_000)]
 DaysAhead = Annotated[int, Strict(), Ge(0), Le(732)]
+DoubtDays = Annotated[int, Strict(), Ge(0), Le(60)]
 SomeWeeks = Annotated[float, Strict(), Gt(0), Le(104)]
 GrowthWeeks = Annotated[float, Strict(), Gt(0), Le(52)]  # chances are told for a year ahead
 WeeksBefore = Annotated[float, Strict(), Ge(0), Le(104)]

@@ -143,6 +143,7 @@ def plot_frost(plot: Plot, tasks: Sequence[Task], known: FrostKnown) -> PlotFros
         season=known.season,
         own_last=plot.own_last or policy.own_last,
         own_first=plot.own_first or policy.own_first,
+        own_doubt_days=policy.own_doubt_days,
         southern=holding.site.place.southern,
     )
     ahead = ahead_of(

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import cached_property, partial
+from statistics import NormalDist
 from typing import Any, Literal
 
 import numpy as np
@@ -67,6 +68,7 @@ class FrostRisk:
         last_frost: dates by chance; ``first_frost`` likewise.
         climate: what it was computed from.
         ahead: what is known beyond climate, if anything; days it speaks of are its own.
+        doubt_days: by so many days the window is wider than the grower's own dates.
     """
 
     threshold_c: float
@@ -85,6 +87,7 @@ class FrostRisk:
     first_frost: FrostDates = NO_DATES
     climate: FrostClimate | None = None
     ahead: Ahead | None = None
+    doubt_days: int = 0
 
     @cached_property
     def _slots(self) -> NDArray[np.intp]:
@@ -199,6 +202,7 @@ def risk_of(  # noqa: PLR0913  # one keyword for each thing that a plot's risk r
     offset_spread_c: float = 0.0,
     own_last: str | None = None,
     own_first: str | None = None,
+    own_doubt_days: int = 0,
 ) -> FrostRisk:
     """The frost risk of a plot; what the figures mean stands at ``FrostRisk``.
 
@@ -206,9 +210,10 @@ def risk_of(  # noqa: PLR0913  # one keyword for each thing that a plot's risk r
     threshold after that, compared in whole hundredths of a degree. The grower's own usual
     dates, MM-DD, and the hemisphere count without a record only. Without record and own dates
     the window is open everywhere; where one of the own dates is missing, it is open on that
-    side up to midsummer.
+    side up to midsummer. In one year of ten the frost is ``own_doubt_days`` beyond them.
     """
     cycle = default_cycle(southern=southern)
+    doubt_days = _doubt_days(own_doubt_days, tolerance) if own_last or own_first else 0
     unknown = frozen(np.full(N_SLOTS, np.nan))
     spread_c = round(offset_spread_c, 3)
     risk = FrostRisk(
@@ -219,7 +224,8 @@ def risk_of(  # noqa: PLR0913  # one keyword for each thing that a plot's risk r
         basis="own dates" if own_last or own_first else "unknown",
         season=season,
         cycle=cycle,
-        open_by_slot=_own_open(cycle, own_last, own_first),
+        open_by_slot=_own_open(cycle, own_last, own_first, doubt_days),
+        doubt_days=doubt_days,
         after_by_slot=unknown,
         before_by_slot=unknown,
     )
@@ -231,6 +237,7 @@ def risk_of(  # noqa: PLR0913  # one keyword for each thing that a plot's risk r
     return replace(
         risk,
         basis="record",
+        doubt_days=0,
         cycle=climate.cycle,
         open_by_slot=frozen(window_open(np.arange(N_SLOTS), after, before, tolerance)),
         after_by_slot=after,
@@ -262,13 +269,30 @@ def window_open(
     return np.ones_like(open_) if too_short else open_
 
 
-def _own_open(cycle: Cycle, own_last: str | None, own_first: str | None) -> NDArray[np.bool_]:
+def _doubt_days(one_in_ten_days: int, tolerance: float) -> int:
+    """Days to keep from the grower's own dates, so that frost beyond them is as rare as wanted.
+
+    The dates are taken for the middle of a normal distribution, which the dates of last and first
+    frosts are near to (Thom and Shaw 1958, Monthly Weather Review 86; from memory).
+
+    >>> [_doubt_days(14, tolerance) for tolerance in (0.5, 0.1, 0.02)]
+    [0, 14, 23]
+    """
+    share = min(max(tolerance, 0.001), 0.5)
+    normal = NormalDist()
+    return math.ceil(one_in_ten_days * normal.inv_cdf(1 - share) / normal.inv_cdf(0.9) - 1e-9)
+
+
+def _own_open(
+    cycle: Cycle, own_last: str | None, own_first: str | None, doubt_days: int
+) -> NDArray[np.bool_]:
     """(366,) open from the own first to the own last frost; an unknown end is open."""
     slots = np.arange(N_SLOTS)
-    last = cycle.slot_of_month_day(own_last) if own_last else N_SLOTS
-    first = cycle.slot_of_month_day(own_first) if own_first else 0
-    if first > last:
-        # dates on either side of midsummer the wrong way round leave no safe day
+    last = cycle.slot_of_month_day(own_last) + doubt_days if own_last else N_SLOTS
+    first = cycle.slot_of_month_day(own_first) - doubt_days if own_first else 0
+    n_closed = first + N_SLOTS - 1 - last
+    if first > last or (own_first and own_last and n_closed < LEAST_FREE_DAYS):
+        # dates on either side of midsummer the wrong way round, or too near, leave no safe day
         return frozen(np.ones(N_SLOTS, dtype=np.bool_))
     return frozen((slots >= first) & (slots <= last))
 
@@ -287,7 +311,8 @@ def risk_notices(risk: FrostRisk, about: str) -> Iterator[Notice]:
         )
         yield Notice("frost-unknown", Level.WARNING, about, says)
     else:
-        says = "Frost dates are the grower's own; no chance can be given."
+        wider = f", kept {risk.doubt_days} days from for their doubt" if risk.doubt_days else ""
+        says = f"Frost dates are the grower's own{wider}; no chance can be given."
         yield Notice("frost-own-dates", Level.NOTE, about, says)
 
 

@@ -166,3 +166,12 @@ def _sizes(told: Mapping[str, Any], grown: Mapping[str, float]) -> dict[str, flo
     scale = min(statistics.fmean(scales), MOST_SCALE) if scales else 1.0
     assumed = {size: max(0.1, round(grown[size] * scale, 1)) for size in SIZES}
     return {size: assumed[size] if told[size] is None else told[size] for size in SIZES}
+
+
+def kind_doubt(name: str, like: str, rules: RuleBook) -> str:
+    """What to write for a name that means no kind; empty where it means one, or is guessed.
+
+    ``like`` is the column ``group``: three answers, or nothing.
+    """
+    _, faults = with_kinds([(CsvRow("", 1, ()), {"plant": name, "group": like})], rules)
+    return faults[0].allowed if faults else ""

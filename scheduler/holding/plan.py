@@ -1,8 +1,23 @@
-"""``plan-<season>.toml``: the work wanted this season, and the grower's own dates."""
+"""``plan-<season>.toml``: the work wanted this season, and the grower's own dates.
+
+A plan without ``last`` goes on year after year, until another file begins: each of its years is a
+plan of its own, with the visits of that year.
+"""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from itertools import count, pairwise
+from typing import TypeVar
 
 from scheduler.files import fields
 from scheduler.holding.crew import SomeDays
 from scheduler.terms import Season
+
+# what the ephemeris covers, by some way; the look ahead at frost needs no sky
+FIRST_PLAN_DAY, LAST_PLAN_DAY = date(1900, 1, 2), date(2053, 9, 1)
+_DAYS = ("first", "last", "on", "not_before", "not_after")
+_T = TypeVar("_T", bound="OwnDate | Closed")
 
 
 @fields.table
@@ -27,7 +42,13 @@ class OwnDate:
     on: fields.Day | None = None  # it begins on this very day; the rules still warn
     not_before: fields.Day | None = None  # it begins on this day or later
     not_after: fields.Day | None = None  # it is finished on this day
+    every_year: fields.YesNo = False  # it holds in the years to come, too
     why: fields.Name  # the reason, to be read in the calendar
+
+    @property
+    def days(self) -> tuple[date, ...]:
+        """The days that it names."""
+        return tuple(day for day in (self.on, self.not_before, self.not_after) if day)
 
 
 @fields.table
@@ -36,7 +57,13 @@ class Closed(SomeDays):
 
     types: tuple[fields.Slug, ...] = ()  # visits or task types; all where left out
     plots: tuple[fields.Slug, ...] = ()  # all where left out
+    every_year: fields.YesNo = False  # likewise in the years to come
     why: fields.Name  # the reason, to be read in the calendar
+
+    @property
+    def days(self) -> tuple[date, ...]:
+        """Its first and last day."""
+        return self.first, self.last
 
     @property
     def for_all(self) -> bool:
@@ -50,20 +77,120 @@ class PlanFile:
 
     title: fields.Name  # as it is to be read at the head of the calendar
     first: fields.Day
-    last: fields.Day  # at most 15 months later
+    # at most 15 months later; left out, the plan goes on year after year
+    last: fields.Day | None = None
+    # day on which a plan was taken up that had begun before: what had its days until then, and is
+    # not in the log, is passed over without a word
+    taken_up: fields.Day | None = None
     work: tuple[Work, ...]
     own_date: tuple[OwnDate, ...] = ()
     closed: tuple[Closed, ...] = ()
 
 
-@fields.table
+@dataclass(frozen=True, kw_only=True)
 class Plan:
-    """A plan and its id, which is the part of the file name after ``plan-``."""
+    """The plan of one season."""
 
-    id: fields.Slug
-    says: PlanFile
+    # the part of the file name after ``plan-``; of a later year of it, that year
+    id: str
+    season: Season  # its civil days
+    says: PlanFile  # what holds in this season
+    file: str  # that it stands in
+    whole: PlanFile  # all that the file says
 
-    @property
-    def season(self) -> Season:
-        """The civil days of the plan."""
-        return Season.between(self.says.first, self.says.last)
+
+def plans_of(files: Mapping[str, PlanFile], as_of: date) -> tuple[Plan, ...]:
+    """All plans of a site, by their first day, from what its files say, given by id.
+
+    A plan that goes on stands with each of its years, to the second that ends after today.
+    """
+    by_begin = sorted(files.items(), key=lambda file: (file[1].first, file[0]))
+    plans: list[Plan] = []
+    for plan_id, says in by_begin:
+        if says.last is None:
+            later = (other.first for _, other in by_begin if other.first > says.first)
+            plans += _years(plan_id, says, min(later, default=LAST_PLAN_DAY), as_of)
+        else:
+            plans.append(_plan(plan_id, says, Season.between(says.first, says.last)))
+    return tuple(plans)
+
+
+def _plan(plan_id: str, says: PlanFile, season: Season, n: int = 0) -> Plan:
+    """What a file says of its season, so many years after its first; what recurs stands anew."""
+    own_dates = (each_later(own, n) if own.every_year else own for own in says.own_date)
+    return Plan(
+        id=_id_later(plan_id, n),
+        season=season,
+        says=replace(
+            says,
+            own_date=tuple(own for own in own_dates if _is_of(own, season, n, says)),
+            closed=tuple(each_later(days, n) if days.every_year else days for days in says.closed),
+        ),
+        file=f"plan-{plan_id}.toml",
+        whole=says,
+    )
+
+
+def _years(plan_id: str, says: PlanFile, ends: date, as_of: date) -> Iterator[Plan]:
+    """The years of a plan that goes on, before another begins."""
+    n_after = 0
+    for n in count():
+        first, following = (years_later(says.first, n + more) for more in (0, 1))
+        if first >= ends or n_after == 2:
+            return
+        season = Season.between(first, min(following, ends) - timedelta(days=1))
+        yield _plan(plan_id, says, season, n)
+        n_after += season.last >= as_of
+
+
+def _is_of(own: OwnDate, season: Season, n: int, says: PlanFile) -> bool:
+    """Whether an own date speaks of a year; what lies in none is left for the fault it is."""
+    stray = n == 0 and any(day < season.first for day in own.days)
+    ends = says.last is not None
+    return ends or stray or not own.days or any(day in season for day in own.days)
+
+
+def each_later(told: _T, n: int) -> _T:
+    """An own date or closed days so many years later."""
+    days = {name: years_later(day, n) for name in _DAYS if (day := getattr(told, name, None))}
+    return replace(told, **days)  # type: ignore[arg-type]  # days by name
+
+
+def years_later(day: date, n: int) -> date:
+    """The same day of a later year; the last of February where it has none.
+
+    >>> years_later(date(2028, 2, 29), 1)
+    datetime.date(2029, 2, 28)
+    """
+    try:
+        return day.replace(year=day.year + n)
+    except ValueError:
+        return day.replace(year=day.year + n, day=28)
+
+
+def _id_later(plan_id: str, n: int) -> str:
+    """The id of the plan of a later year.
+
+    >>> _id_later("2027", 2), _id_later("hill", 2), _id_later("hill", 0)
+    ('2029', 'hill-3', 'hill')
+    """
+    if n == 0:
+        return plan_id
+    is_year = len(plan_id) == 4 and plan_id.isdecimal()
+    return str(int(plan_id) + n) if is_year else f"{plan_id}-{n + 1}"
+
+
+def own_date_at(plan: Plan, task: str) -> int | None:
+    """Which ``[[own_date]]`` of the file speaks of a task in this season, from 0."""
+    mine = [own for own in plan.says.own_date if own.task == task]
+    alike = (
+        at
+        for at, own in enumerate(plan.whole.own_date)
+        if own.task == task and (own in mine or own.every_year)
+    )
+    return next(alike, None)
+
+
+def plan_after(plan: Plan, plans: Sequence[Plan]) -> Plan | None:
+    """The plan that comes next; None where there is none yet."""
+    return next((after for before, after in pairwise(plans) if before.id == plan.id), None)

@@ -4,6 +4,7 @@ import difflib
 import math
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from datetime import date
 from graphlib import CycleError, TopologicalSorter
 from itertools import pairwise, product
 from typing import TypeAlias
@@ -17,7 +18,7 @@ from scheduler.holding.plots import Plot, Stock
 from scheduler.holding.rulebook import RuleBook
 from scheduler.holding.site import Site
 from scheduler.holding.tasktypes import TaskType
-from scheduler.terms import Season
+from scheduler.terms import Level, Notice
 
 MOST_LAYERS = 20  # crowns of one row over one another, no mistake being so small
 PlacedRow: TypeAlias = tuple[CsvRow, Mapping[str, str]]
@@ -27,7 +28,7 @@ def faults_between(
     plots: Sequence[Plot] | None,
     stock: Sequence[PlacedRow],
     crew: Crew | None,
-    plan: Plan | None,
+    plans: Sequence[Plan],
     rules: RuleBook,
 ) -> list[Fault]:
     """Every name that leads nowhere, and every name given twice.
@@ -41,8 +42,10 @@ def faults_between(
     if plots is not None:
         faults += _plots_faults(plots, rules)
         faults += _place_faults(plots, stock)
-    if plan is not None and plots is not None:
-        faults += _plan_faults(plan, [plot.id for plot in plots], rules)
+    if plots is not None:
+        ids = [plot.id for plot in plots]
+        of_plans = [fault for plan in plans for fault in _plan_faults(plan, ids, rules)]
+        faults += dict.fromkeys(of_plans)  # of two years of a file once
     return faults
 
 
@@ -136,17 +139,29 @@ def _days_of_crew(crew: Crew) -> Iterator[tuple[str, Sequence[SomeDays]]]:
         yield f"[[hire]] {hire.id} booked", hire.booked
 
 
-def faults_of_days(crew: Crew, seasons: Sequence[Season]) -> Iterator[Fault]:
-    """Days of work or hire that lie in no plan of the site: a mistyped year would be silent."""
-    plans = ", ".join(f"{season.first} to {season.last}" for season in seasons)
-    wanted = f"a day of a plan: {plans}; take it out once it has gone by"
+def days_in_no_plan(crew: Crew, plans: Sequence[Plan], as_of: date) -> Iterator[Notice]:
+    """Days to come that lie in no plan: one that nobody has made yet, or a slip of the year."""
+    for name, where, days in (*_days_told_of_crew(crew), *_own_days_told(plans)):
+        coming = (day for day in dict.fromkeys(days) if day >= as_of)
+        outside = [str(day) for day in coming if not any(day in plan.season for plan in plans)]
+        if outside:
+            says = (
+                f"{name}, {where}: {', '.join(outside)} lies in no plan of the site. Is the year "
+                "right? `scheduler new SITE --next` makes the plan of the following season."
+            )
+            yield Notice("day-in-no-plan", Level.WARNING, name, says)
+
+
+def _days_told_of_crew(crew: Crew) -> Iterator[tuple[str, str, list[date]]]:
     for where, spans in _days_of_crew(crew):
-        if where.endswith(" off"):  # a holiday that has gone by does no harm
-            continue
-        for days in spans:
-            for field, day in (("first", days.first), ("last", days.last)):
-                if not any(day in season for season in seasons):
-                    yield Fault("crew.toml", where, field, str(day), wanted)
+        if not where.endswith(" off"):  # a holiday does no harm
+            yield "crew.toml", where, [day for days in spans for day in (days.first, days.last)]
+
+
+def _own_days_told(plans: Sequence[Plan]) -> Iterator[tuple[str, str, list[date]]]:
+    for name, file in {plan.file: plan.whole for plan in plans}.items():
+        for own in file.own_date:
+            yield name, f"[[own_date]] {own.task}", list(own.days)
 
 
 def crowding_faults(
@@ -318,7 +333,7 @@ def groups_of(rules: RuleBook) -> list[str]:
 
 
 def _plan_faults(plan: Plan, plot_ids: Sequence[str], rules: RuleBook) -> Iterator[Fault]:
-    file, types = f"plan-{plan.id}.toml", [*fields.VISITS, *rules.tasks]
+    file, types = plan.file, [*fields.VISITS, *rules.tasks]
     for at, work in enumerate(plan.says.work, start=1):
         where = f"[[work]] {at}"
         yield from strangers(file, where, "types", (*work.types, *work.without), types)

@@ -38,6 +38,9 @@ class FrostPolicy:
     period_seasons: fields.SeasonsBack = 30  # only the latest ones count
     own_last: fields.MonthDay | None = None  # usual last frost, used where no record is
     own_first: fields.MonthDay | None = None  # likewise the usual first frost
+    # how sure those dates are: in one year of ten the frost comes by so many days later in spring,
+    # or sooner in autumn; 0 to 60. The plan keeps that far from them
+    own_doubt_days: fields.DoubtDays = 0
     # unit of a record by file name, where the file names none: C, F or 0.1 C
     units: dict[str, Literal["C", "F", "0.1 C"]] = field(default_factory=dict)
     station_elev_m: fields.ElevM | None = None  # with a plot's own, a last resort for its offset

@@ -2,7 +2,7 @@
 
 import fnmatch
 from collections import defaultdict
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import lru_cache, reduce
@@ -22,25 +22,24 @@ from scheduler.files import (
     text_of,
     toml_of,
     validated,
-    write_whole,
 )
 from scheduler.holding.counted import filled, id_of_plot, with_kinds
 from scheduler.holding.crew import Crew
 from scheduler.holding.frost_data import FrostData, package_file, package_frost_data
-from scheduler.holding.plan import Plan, PlanFile
+from scheduler.holding.plan import (
+    FIRST_PLAN_DAY,
+    LAST_PLAN_DAY,
+    Plan,
+    PlanFile,
+    plan_after,
+    plans_of,
+)
 from scheduler.holding.plants import Plant
 from scheduler.holding.plots import CountedStock, Plot, Stock
-from scheduler.holding.references import (
-    crowding_faults,
-    faults_between,
-    faults_of_days,
-    frost_faults,
-    sign_faults,
-)
+from scheduler.holding.references import crowding_faults, faults_between, frost_faults, sign_faults
 from scheduler.holding.rulebook import RuleBook, RuleFile
 from scheduler.holding.site import Site
 from scheduler.holding.worklog import LogEntry, log_faults
-from scheduler.terms import Season
 from scheduler.weather import (
     Evening,
     ForecastNight,
@@ -51,8 +50,6 @@ from scheduler.weather import (
 )
 
 MAX_PLAN_DAYS = 458  # each visit stands once in a plan, and would be missing the next year
-# well inside what the ephemeris covers; the look ahead at frost needs no sky
-FIRST_PLAN_DAY, LAST_PLAN_DAY = date(1900, 1, 2), date(2053, 9, 1)
 RULE_FILES = ("plants", "stock", "tasks", "rates", "biomass", "rules", "cautions")
 _T = TypeVar("_T")
 
@@ -90,7 +87,19 @@ class Holding:
     frost: FrostFiles  # loggers, forecasts and figures that frost rests on beside it
     log: tuple[LogEntry, ...]  # the work log, as in the file
     rules: RuleBook  # the rule book in force, and the kinds below
+    plans: tuple[Plan, ...]  # every plan of the site, by its first day
+    counted: tuple[tuple[CsvRow, CountedStock], ...]  # the rows of stock as the file has them
     guessed: tuple[str, ...] = ()  # ids of kinds that the stock names and no rule file has
+
+    @property
+    def following(self) -> Plan | None:
+        """The plan after the one in force; None where there is none yet."""
+        return plan_after(self.plan, self.plans)
+
+    def in_plan(self, plan: Plan) -> "Holding":
+        """The holding with another plan in force, and its plants as old as they are then."""
+        rows = filled(self.counted, self.plots, self.rules, plan.season.last.year)
+        return replace(self, plan=plan, stock=tuple(row for _, row in rows))
 
 
 def read_holding(
@@ -125,6 +134,12 @@ def read_site_file(folder: Path) -> Site:
     return reader.sound(reader.toml("site.toml", Site))
 
 
+def _with_following(plan: Plan | None, plans: Sequence[Plan]) -> list[Plan]:
+    """The plan in force and the one after it, as far as they are there."""
+    following = plan and plan_after(plan, plans)
+    return [each for each in (plan, following) if each]
+
+
 class _Reader:
     """Reads file after file and gathers the faults, so that all are told at once."""
 
@@ -135,9 +150,10 @@ class _Reader:
         # by file; the names in rows with a fault of their own are looked up all the same
         self.rows: defaultdict[str, list[tuple[CsvRow, dict[str, Any]]]] = defaultdict(list)
         self.stock_name = STOCK  # the file that the stock stands in
+        self.counted: list[tuple[CsvRow, CountedStock]] = []
         self.guessed: tuple[str, ...] = ()
         self.kind_faults: list[Fault] = []  # of names in it, told after those of its cells
-        self.seasons: list[Season] = []  # of every plan; none where one is at fault
+        self.plans: tuple[Plan, ...] = ()  # all of them; none where one is at fault
 
     def holding(self, as_of: date, plan_id: str | None, forecast: Path | None) -> Holding:
         if not (self.folder.is_dir() or self.edited):
@@ -157,11 +173,10 @@ class _Reader:
         frost = self.frost(site, plots, forecast)
         if site is not None and rules is not None:
             self.faults += sign_faults(site, rules)
-        if crew is not None and self.seasons:
-            self.faults += faults_of_days(crew, self.seasons)
         if rules is not None:
             self.faults += self.kind_faults
-            self.faults += faults_between(plots, self.rows[self.stock_name], crew, plan, rules)
+            planned = _with_following(plan, self.plans)
+            self.faults += faults_between(plots, self.rows[self.stock_name], crew, planned, rules)
         return Holding(
             site=self.sound(site),
             plots=self.sound(plots),
@@ -172,6 +187,8 @@ class _Reader:
             frost=self.sound(frost),
             log=tuple(entry for _, entry in log),
             rules=self.sound(rules),
+            plans=self.plans,
+            counted=tuple(self.counted),
             guessed=self.guessed,
         )
 
@@ -261,13 +278,13 @@ class _Reader:
                 more, self.kind_faults = with_kinds(rows, rules)
                 kinds.update(more)
 
-        counted = self.csv(self.stock_name, CountedStock, named)
+        self.counted = self.csv(self.stock_name, CountedStock, named)
         if rules is None:
             return [], None
         self.guessed = tuple(kinds)
         rules = replace(rules, plants={**rules.plants, **kinds})
         year = (plan.season.last if plan else as_of).year
-        stock = filled(counted, plots or (), rules, year)
+        stock = filled(self.counted, plots or (), rules, year)
         self.faults += crowding_faults(plots, stock)
         return stock, rules
 
@@ -326,14 +343,14 @@ class _Reader:
         names = sorted(there.union(fnmatch.filter(self.edited, "plan-*.toml")))
         if not names:
             self.fault("plan-<season>.toml", "no such file", "at least one plan")
-        plans = [plan for plan in map(self.plan, names) if plan]
-        by_begin = sorted(plans, key=lambda plan: plan.season.first)
-        if len(plans) == len(names):
-            self.seasons = [plan.season for plan in by_begin]
+        files = {plan_id: says for name in names for plan_id, says in self.plan_file(name)}
+        plans = plans_of(files, as_of)
+        if len(files) == len(names):
+            self.plans = plans
         if plan_id is not None:
             return self.plan_named(plan_id, plans)
-        coming = [plan for plan in by_begin if plan.season.last >= as_of]
-        return next(iter(coming or by_begin[-1:]), None)
+        coming = [plan for plan in plans if plan.season.last >= as_of]
+        return next(iter(coming or plans[-1:]), None)
 
     def plan_named(self, plan_id: str, plans: Sequence[Plan]) -> Plan | None:
         chosen = next((plan for plan in plans if plan.id == plan_id), None)
@@ -342,25 +359,28 @@ class _Reader:
             self.fault(f"plan-{plan_id}.toml", "no such plan", known)
         return chosen
 
-    def plan(self, name: str) -> Plan | None:
+    def plan_file(self, name: str) -> Iterator[tuple[str, PlanFile]]:
+        """The id of a plan file and what it says; nothing where it is at fault."""
         plan_id = name.removeprefix("plan-").removesuffix(".toml")
         if not fields.is_slug(plan_id):
             self.fault(name, repr(plan_id), f"plan-<name>.toml; name: {fields.is_slug.__doc__}")
-            return None
+            return
         says = self.toml(name, PlanFile)
         if says is None:
-            return None
-        n_days = (says.last - says.first).days + 1
-        found = f"{says.first} to {says.last}"
+            return
+        last = says.last or says.first
+        n_days, found = (last - says.first).days + 1, f"{says.first} to {last}"
         if not 1 <= n_days <= MAX_PLAN_DAYS:
-            allowed = "on or after first, at most 15 months later; each year has a plan of its own"
+            allowed = (
+                "on or after first, at most 15 months later; or left out: the plan then goes on "
+                "year after year"
+            )
             self.faults.append(Fault(name, "", "last", found, allowed))
-        elif says.first < FIRST_PLAN_DAY or says.last > LAST_PLAN_DAY:
+        elif says.first < FIRST_PLAN_DAY or last > LAST_PLAN_DAY:
             allowed = f"{FIRST_PLAN_DAY} to {LAST_PLAN_DAY}, for which the sky can be computed"
             self.faults.append(Fault(name, "", "first", found, allowed))
         else:
-            return Plan(id=plan_id, says=says)
-        return None
+            yield plan_id, says
 
 
 @lru_cache(maxsize=1)
@@ -369,23 +389,6 @@ def package_rules() -> tuple[object, ...]:
     return tuple(package_file(RuleFile, f"{name}.toml") for name in RULE_FILES)
 
 
-def write_new_site(folder: Path, files: dict[str, bytes], as_of: date) -> None:
-    """Write the files of a new site, given by name, once they have been read and found good.
-
-    The folder is made if need be; it may not hold a site already.
-
-    Raises:
-        FaultyFilesError: a file of that name stands there, or what the files say is not
-            allowed; nothing is written.
-        OSError: the folder cannot be written.
-    """
-    read_holding(folder, as_of, edited=files)
-    there = [name for name in files if (folder / name).exists()]
-    if there:
-        raise FaultyFilesError(
-            Fault(str(folder / name), "", "", "a file that is already there", "an empty folder")
-            for name in there
-        )
-    folder.mkdir(parents=True, exist_ok=True)
-    for name, content in files.items():
-        write_whole(folder / name, content)
+def package_book() -> RuleBook:
+    """The package's own rule book."""
+    return RuleBook.of(package_rules())

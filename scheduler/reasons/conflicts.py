@@ -15,6 +15,7 @@ from scheduler.reasons.statements import statements_of
 from scheduler.roster import Block, Rooms, proven_full, smallest
 from scheduler.season import Outlook, Placed, outlook_of
 from scheduler.sky import SkyRangeError
+from scheduler.terms import Season
 
 # Past the end of the plan, to see whether a later end would help: not into the next round.
 LONGER_DAYS, LEAST_LONGER_DAYS = 184, 31
@@ -35,7 +36,7 @@ class Conflicts:
             season.last + timedelta(days=LONGER_DAYS), season.first + timedelta(days=364)
         )
         later = max(season.last + timedelta(days=LEAST_LONGER_DAYS), whole_year)
-        plan = replace(holding.plan, says=replace(holding.plan.says, last=later))
+        plan = replace(holding.plan, season=Season.between(season.first, later))
         tasks = tuple(self.placed.tasks.values())
         try:
             return outlook_of(replace(holding, plan=plan), self.placed.outlook.as_of, tasks)

@@ -5,18 +5,18 @@ Held by tests/reasons/test_half_done.py::test_work_that_merely_waits_is_told_wit
 """
 
 from collections.abc import Collection, Iterator, Sequence
-from dataclasses import replace
+from typing import get_args
 
 import numpy as np
 
+from scheduler.files import fields
 from scheduler.reasons.conflicts import Conflicts
 from scheduler.roster import followers, with_followers
 from scheduler.season import Placed
 from scheduler.stand import Task
 from scheduler.terms import Level, Notice, day_words
-from scheduler.windows import TaskWindow
+from scheduler.windows import BY_TODAY, TaskWindow
 
-BY_TODAY = ("not-past", "hire-notice")  # rules that close days because of what day it is
 WAITS = "waits-for-left-out"
 NOBODY_WORKS = "nobody-works"
 GONE_BY = "days-gone-by"
@@ -119,7 +119,17 @@ def _step_words(task: Task, tasks: Sequence[Task], placed: Placed) -> str:
         return ""
     return (
         f'{task.title!r} keeps it out (`without = ["{task.type.id}"]` in '
-        f"plan-{placed.holding.plan.id}.toml would leave that step alone out): "
+        f"{placed.holding.plan.file} would leave that step alone out): "
+    )
+
+
+def _wanted(missing: Sequence[str]) -> str:
+    """What crew.toml lacks for a task, by names of kit and skills."""
+    return "; ".join(
+        f"crew.toml wants a [[person]] with the skill {name}"
+        if name in get_args(fields.Skill) and name != "climber"
+        else f'crew.toml wants a [[hire]] with id = "{name}"'
+        for name in missing
     )
 
 
@@ -129,7 +139,7 @@ def _nobody_can(placed: Placed, task: Task) -> tuple[str, str] | None:
     missing: list[str] = [skill for skill in task.team if skill not in able]
     missing += [name for name in task.type.kit if name not in task.hired]
     if missing:
-        return "nobody-can", f"nobody of the crew, own or hired, can do it ({', '.join(missing)})"
+        return "nobody-can", f"nobody of the crew, own or hired, can do it: {_wanted(missing)}"
     own = sum(n for skill, n in task.team.items() if skill not in task.hired)
     if own > len(workers) >= 1:
         return "too-few", (
@@ -158,8 +168,7 @@ def _no_working_day(placed: Placed, _task: Task) -> tuple[str, str] | None:
 def _gone_by(placed: Placed, task: Task) -> tuple[str, str] | None:
     """All its days lie before today: done and not logged, or missed."""
     window, today = placed.windows[task.id], placed.season.day_of(placed.outlook.as_of)
-    rulings = tuple(ruling for ruling in window.rulings if ruling.rule_id not in BY_TODAY)
-    days = np.flatnonzero(replace(window, rulings=rulings).open)
+    days = np.flatnonzero(window.open_but_for(BY_TODAY))
     if window.fixed_first is not None or not days.size or days[-1] >= today:
         return None
     return GONE_BY, (

@@ -7,7 +7,7 @@ from datetime import timedelta
 import numpy as np
 
 from scheduler.frost import reach_words
-from scheduler.holding import Stock, steps_back
+from scheduler.holding import Stock, days_in_no_plan, steps_back
 from scheduler.reasons.guesses import guess_notices
 from scheduler.reasons.left_out import half_done_notices, left_out_notices
 from scheduler.reasons.moves import Move, ask_notices
@@ -15,6 +15,7 @@ from scheduler.season import CALLS, Errand, Placed, booking_notices, spare_notic
 from scheduler.stand import change_taken, cover_of, left_to_utility, never_cut, split_id
 from scheduler.terms import Level, Notice, day_words
 
+SOON_OVER_DAYS = 92  # before its end a plan that nothing follows is spoken of
 SLENDER = ("vine", "grass")  # groups that lean on others, or on a clump
 
 
@@ -23,7 +24,7 @@ def notices_of(
 ) -> tuple[Notice, ...]:
     """Everything worth telling, warnings first."""
     over = placed.outlook.as_of > placed.season.last
-    without_place: Iterable[Notice] = _plan_over(placed)
+    without_place: Iterable[Notice] = ()
     if not over:
         without_place = (*half_done_notices(placed), *left_out_notices(placed))
     notices = [
@@ -33,7 +34,9 @@ def notices_of(
         *_late_covers(placed),
         *_hard_nights(placed, errands),
         *_power_lines(placed),
+        *_plan_ends(placed),
         *without_place,
+        *days_in_no_plan(placed.holding.crew, placed.holding.plans, placed.outlook.as_of),
         *ask_notices(placed, moves),
         *_late_errands(errands),
         *booking_notices(placed),
@@ -91,7 +94,7 @@ def _unknown_own_dates(placed: Placed) -> Iterator[Notice]:
         if own.task not in known and not any(n.speaks_of(own.task) for n in placed.idle):
             near = difflib.get_close_matches(own.task, known, n=1)
             hint = f" Did you mean {near[0]}?" if near else ""
-            file = f"plan-{placed.holding.plan.id}.toml"
+            file = placed.holding.plan.file
             says = f"{file} sets a day for {own.task}, which the plan does not have.{hint}"
             yield Notice("own-date-unknown", Level.WARNING, own.task, says)
 
@@ -130,12 +133,19 @@ def _power_lines(placed: Placed) -> Iterator[Notice]:
             yield Notice("power-line-near", Level.WARNING, plot.id, words)
 
 
-def _plan_over(placed: Placed) -> Iterator[Notice]:
+def _plan_ends(placed: Placed) -> Iterator[Notice]:
+    """A plan that is over, or soon will be, and no other after it."""
+    last, as_of = placed.season.last, placed.outlook.as_of
+    if placed.holding.following is not None or last > as_of + timedelta(days=SOON_OVER_DAYS):
+        return
+    over = as_of > last
     says = (
-        f"The plan ended on {day_words(placed.season.last)}; make a new plan-<season>.toml, or "
-        "log what was done with `scheduler log`."
+        f"The plan {'ended' if over else 'ends'} on {day_words(last)}: `scheduler new SITE "
+        f"--next` makes the one after it. Without `last` in {placed.holding.plan.file} it goes on "
+        "by itself."
     )
-    yield Notice("plan-over", Level.WARNING, placed.holding.plan.id, says)
+    level = Level.WARNING if over else Level.NOTE
+    yield Notice("plan-over" if over else "plan-ends", level, placed.holding.plan.id, says)
 
 
 def _late_errands(errands: Sequence[Errand]) -> Iterator[Notice]:

@@ -51,6 +51,12 @@ class Placed:
         """Whether the plan's first day has gone by."""
         return self.season.first < self.outlook.as_of
 
+    @property
+    def is_later(self) -> bool:
+        """Whether another plan is in force before this one."""
+        plans, as_of = self.holding.plans, self.outlook.as_of
+        return any(as_of <= plan.season.last < self.season.first for plan in plans)
+
     @cached_property
     def stints(self) -> Mapping[str, Stint]:
         """Planned days by task id, in the order of their first day."""

@@ -20,6 +20,7 @@ from scheduler.windows import (
     TaskWindow,
     after_picking,
     between_rounds,
+    gone_before,
     in_place_of,
     links_between,
     not_due,
@@ -53,7 +54,9 @@ def placed_season(
     outlook = outlook_of(holding, as_of, tasks)
     facts = outlook.facts
     windows = {task.id: window_of(task, facts) for task in tasks}
-    idle = not_due(tasks, windows, facts) | in_place_of(tasks, windows, progress_of(holding))
+    begun = progress_of(holding)
+    idle = not_due(tasks, windows, facts) | in_place_of(tasks, windows, begun)
+    idle |= gone_before(tasks, windows, facts, begun)
     tell(f"Planning {len({task.visit_id for task in tasks if task.id not in idle})} visits")
     placed = _placed(outlook, windows, idle, published)
     # what has no place, and only waits for what it need not wait for, goes ahead

@@ -155,13 +155,13 @@ class _Ready:
 
 
 def _ready(feed: Feed, path: Path, manner: Manner) -> _Ready | None:
-    """A feed with its bytes; None for one that is empty and never was written."""
+    """A feed with its bytes; None for one that is empty, or a twin, and never was written."""
     old = read_bytes(path, str(path)) if path.exists() else None
     try:
         content = feed_bytes(feed, old, manner.now, keep_cancelled=manner.keep_cancelled)
     except ForeignFeedError as error:
         raise ForeignFeedError(f"{path} is left as it is: {error}") from error
-    if old is None and EVENT not in content:
+    if old is None and (feed.twin or EVENT not in content):
         return None
     return _Ready(feed, path, content, old or b"")
 

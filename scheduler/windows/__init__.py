@@ -7,6 +7,7 @@ from scheduler.windows.order_of_work import (
     Link,
     after_picking,
     between_rounds,
+    gone_before,
     in_place_of,
     left_before,
     links_between,
@@ -14,4 +15,4 @@ from scheduler.windows.order_of_work import (
     second_cut_links,
 )
 from scheduler.windows.rules import heat_stop_c
-from scheduler.windows.task_windows import TaskWindow, window_of
+from scheduler.windows.task_windows import BY_TODAY, TaskWindow, window_of

@@ -124,7 +124,8 @@ def _until_words(risk: FrostRisk, plot: Plot) -> str:
     if risk.basis == "record":
         return f"the chance of another frost in {plot.name} is at most {100 * risk.tolerance:g} %"
     if risk.basis == "own dates":
-        return f"your own date of the last frost in {plot.name} is past"
+        doubt = f"{risk.doubt_days} days after " if risk.doubt_days else ""
+        return f"{doubt}your own date of the last frost in {plot.name} is past"
     return f"frost dates are known for {plot.name}"
 
 

@@ -1,7 +1,7 @@
 """What the rules say of every day for a task: the days on which it may stand, and why not."""
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Container, Iterator
 from dataclasses import dataclass
 from typing import Any, TypeAlias
 
@@ -17,6 +17,7 @@ Rulings: TypeAlias = Iterator[Ruling]
 Says: TypeAlias = Callable[[Any, Task, Facts], Rulings]  # each takes rules of its own kinds
 SAYS: dict[str, Says] = {}
 
+BY_TODAY = ("not-past", "hire-notice")  # rules that close days because of what day it is
 GROWERS_OWN = ("own-dates", "not-past")  # an own day cannot break these
 
 
@@ -85,9 +86,14 @@ class TaskWindow:
     @property
     def open(self) -> Mask:
         """(n_days,) True where no ruling closes the day."""
+        return self.open_but_for(())
+
+    def open_but_for(self, rule_ids: Container[str]) -> Mask:
+        """(n_days,) True where no ruling but of some rules closes the day."""
         closed = np.zeros(self.season.n_days, dtype=bool)
         for ruling in self.rulings:
-            closed |= ruling.closed
+            if ruling.rule_id not in rule_ids:
+                closed |= ruling.closed
         return ~closed
 
     @property

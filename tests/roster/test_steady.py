@@ -225,7 +225,7 @@ def test_a_damaged_memory_is_told_in_one_line(site: Path, damage: bytes) -> None
 
 
 def test_another_sites_feed_is_no_memory(site: Path, tmp_path: Path) -> None:
-    other = new_site(tmp_path / "other", site_id="other-hill", own_last="05-28")
+    other = new_site(tmp_path / "other", id="other-hill", own_last="05-28")
     run("write", str(other), "--to", "elsewhere")
     asked = ("plan", "--full", str(site), "--published", "elsewhere")
     assert run(*asked).stdout == run(*asked, "--afresh").stdout

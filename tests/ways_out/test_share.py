@@ -378,7 +378,7 @@ def test_the_command_publishes_a_site_and_shows_where_the_page_is(
     (page,) = (tmp_path / "www").glob("*/test-hill-pages/index.html")
     assert f"All pages and addresses, for yourself only: {page}" in result.stdout
     feeds = {path.name for path in (tmp_path / "www").glob("*/*.ics")}
-    assert {"test-hill-work.ics", "test-hill-plot-first-plot.ics", "test-hill-sky.ics"} < feeds
+    assert {"test-hill-work.ics", "test-hill-person-ilka.ics", "test-hill-sky.ics"} < feeds
     again = CliRunner().invoke(app, (*publish, "--new-token", "sky"))
     assert again.stdout.count("unchanged") == len(feeds)
 

@@ -1,0 +1,270 @@
+"""What somebody types to set up a site, understood: the same on a terminal and as an option.
+
+Each function takes a text and raises ``ValueError`` with what is allowed, in words.
+"""
+
+import re
+from datetime import datetime
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from scheduler.holding import NewPerson, NewPlot
+
+NOTHING = ("", "no", "none", "nobody", "nothing", "-")
+PLOT = "name, ground, year of planting; such as: Top terrace, 800 m2, 2019"
+PERSON = "name, days, what they handle; such as: Ana, sat sun, saw pole-saw chipper"
+SKILLS = {
+    "hands": (),
+    "none": (),
+    "saw": ("ground-saw",),
+    "chainsaw": ("ground-saw",),
+    "ground-saw": ("ground-saw",),
+    "pole-saw": ("pole-saw",),
+    "chipper": ("chipper-hand",),
+    "chipper-hand": ("chipper-hand",),
+    "climber": ("climber",),
+    "climbs": ("climber",),
+    "all": ("ground-saw", "pole-saw", "chipper-hand"),
+}
+_NUMBER = r"\d+(?:[.,]\d+)?"
+_HALF = re.compile(
+    rf"([NSEWO])?\s*([+-]?{_NUMBER})\s*°?\s*(?:({_NUMBER})\s*['′])?\s*"
+    rf"(?:({_NUMBER})\s*(?:\"|″|''))?\s*([NSEWO])?",
+    re.IGNORECASE,
+)
+
+
+def checked(shape: Any, value: Any) -> Any:  # noqa: ANN401  # any kind of value of a file
+    """A value that a file of a site may hold.
+
+    Raises:
+        ValueError: it may not; with what is allowed.
+    """
+    from scheduler.files import validated
+
+    good, faults = validated(shape, value, "")
+    if faults:
+        raise ValueError(faults[0].allowed)
+    return good
+
+
+def name_in(text: str) -> str:
+    """A name, as people call something."""
+    from scheduler.files import fields
+
+    return str(checked(fields.Name, text.strip()))
+
+
+def number_in(text: str) -> float:
+    """A number, with a point or a comma; whole ones without a fraction.
+
+    >>> number_in("37,5"), number_in("600 m")
+    (37.5, 600)
+    """
+    found = re.fullmatch(rf"\s*([+-]?{_NUMBER})\s*[a-z]*\s*", text)
+    if found is None:
+        raise ValueError("a number, such as 430")
+    value = float(found[1].replace(",", "."))
+    return int(value) if value.is_integer() else value
+
+
+def height_in(text: str) -> float:
+    """Height above sea level, m."""
+    from scheduler.files import fields
+
+    return float(checked(fields.ElevM, number_in(text)))
+
+
+def place_in(text: str) -> tuple[float, float]:
+    r"""Latitude and longitude in degrees, north and east positive, however a map writes them.
+
+    >>> place_in("43.1, -7.2"), place_in("geo:43.1,-7.2"), place_in("33.9 S 20.5 E")
+    ((43.1, -7.2), (43.1, -7.2), (-33.9, 20.5))
+    >>> place_in("43°06'00\"N 7°12'00\"W")
+    (43.1, -7.2)
+    """
+    from scheduler.files import fields
+
+    halves = [found for found in _HALF.finditer(text.replace("geo:", "")) if found[2]]
+    if len(halves) != 2:
+        raise ValueError("latitude and longitude as a map shows them, such as 43.12, -7.25")
+    degrees = []
+    for before, whole, minutes, seconds, after in (half.groups() for half in halves):
+        parts = [float((part or "0").replace(",", ".")) for part in (whole, minutes, seconds)]
+        size = abs(parts[0]) + parts[1] / 60 + parts[2] / 3600
+        letter = (before or after or "").upper()
+        below = whole.startswith("-") or letter in ("S", "W", "O")
+        degrees.append(round(-size if below else size, 5))
+    return checked(fields.LatDeg, degrees[0]), checked(fields.LonDeg, degrees[1])
+
+
+def zone_in(text: str) -> str:
+    """An IANA time zone."""
+    from scheduler.files import fields
+
+    return str(checked(fields.Zone, text.strip()))
+
+
+def yes_in(text: str) -> bool:
+    """Yes or no."""
+    word = text.strip().casefold()
+    if word in ("y", "yes", "true", "1"):
+        return True
+    if word in ("n", *NOTHING):
+        return False
+    raise ValueError("yes or no")
+
+
+def month_day_in(text: str) -> str:
+    """A day of the year as MM-DD; empty where nothing is known.
+
+    >>> month_day_in("10 May"), month_day_in("05-10"), month_day_in("October 3"), month_day_in("")
+    ('05-10', '05-10', '10-03', '')
+    """
+    word = " ".join(text.replace(".", " ").split())
+    if word.casefold() in NOTHING:
+        return ""
+    for form in ("%Y-%m-%d", "%Y %d %b", "%Y %d %B", "%Y %b %d", "%Y %B %d"):
+        joined = f"2001-{word}" if form[2] == "-" else f"2001 {word}"
+        try:
+            return f"{datetime.strptime(joined, form):%m-%d}"  # noqa: DTZ007  # a day of any year
+        except ValueError:
+            continue
+    raise ValueError("a day of the year, such as 10 May or 05-10; nothing where you do not know")
+
+
+def plot_in(text: str) -> "NewPlot | None":
+    """A plot; None for nothing. Lines and how much colder it is may follow.
+
+    >>> plot = plot_in("Top terrace, 20 x 40 m, 2019, 4 lines of 38, 2 colder")
+    >>> (plot.name, plot.area_m2, plot.planted, plot.n_lines, plot.line_m, plot.offset_c)
+    ('Top terrace', 800, 2019, 4, 38, -2)
+    """
+    from scheduler.files import fields
+    from scheduler.holding import NewPlot
+    from scheduler.words import slug_of
+
+    if text.strip().casefold() in NOTHING:
+        return None
+    name, *parts = _parts(text)
+    if len(parts) < 2 or not re.fullmatch(r"\d{4}", parts[1]):
+        raise ValueError(PLOT)
+    told: dict[str, Any] = {"area_m2": _ground(parts[0])}
+    told["planted"] = checked(fields.Year, int(parts[1]))
+    for part in parts[2:]:
+        lines = re.fullmatch(rf"(\d+)\s*(?:x|lines? of)\s*({_NUMBER})\s*m?", part)
+        offset = re.fullmatch(rf"({_NUMBER})\s*°?\s*c?\s*(colder|warmer)", part, re.IGNORECASE)
+        if lines:
+            told["n_lines"] = checked(fields.SmallCount, int(lines[1]))
+            told["line_m"] = checked(fields.LineM, number_in(lines[2]))
+        elif offset:
+            sign = -1 if offset[2].casefold() == "colder" else 1
+            told["offset_c"] = checked(fields.OffsetC, sign * number_in(offset[1]))
+        else:
+            raise ValueError(f"{PLOT}, 4 lines of 38, 2 colder. {part!r} is none of these")
+    return NewPlot(id=slug_of(name, "plot"), name=name_in(name), **told).with_lines()
+
+
+def _parts(text: str) -> list[str]:
+    """The parts of a line between semicolons, or commas where there are none."""
+    return [part.strip() for part in text.split(";" if ";" in text else ",")]
+
+
+def _ground(text: str) -> float:
+    """Ground in m2, told so, in ha, or as two sides in m.
+
+    >>> _ground("800"), _ground("0.08 ha"), _ground("20x40"), _ground("600 m²")
+    (800, 800, 800, 600)
+    """
+    from scheduler.files import fields
+
+    plain = text.casefold().replace("²", "2")
+    sides = re.fullmatch(rf"({_NUMBER})\s*m?\s*[x×]\s*({_NUMBER})\s*m?", plain)
+    area = re.fullmatch(rf"({_NUMBER})\s*(m2|ha)?", plain)
+    if sides:
+        value = number_in(sides[1]) * number_in(sides[2])
+    elif area:
+        value = number_in(area[1]) * (10_000 if area[2] == "ha" else 1)
+    else:
+        raise ValueError("ground as 800 m2, 0.08 ha or 20 x 40 m")
+    value = round(value, 1)
+    checked(fields.GroundM2, value)
+    return int(value) if float(value).is_integer() else value
+
+
+def person_in(text: str) -> "NewPerson | None":
+    """Somebody who works there; None for nothing. Hours a day may follow.
+
+    >>> ana = person_in("Ana, weekends, saw pole-saw, 5 h")
+    >>> ana.name, ana.days, ana.skills, ana.hours
+    ('Ana', ('sat', 'sun'), ('ground-saw', 'pole-saw'), 5)
+    """
+    from scheduler.files import fields
+    from scheduler.holding import NewPerson
+
+    if text.strip().casefold() in NOTHING:
+        return None
+    name, *parts = _parts(text)
+    if len(parts) < 2:
+        raise ValueError(f"{PERSON}. They handle saw, pole-saw, chipper, or hands for none")
+    hours = 6.0
+    if len(parts) > 2:
+        hours = checked(fields.DayHours, number_in(parts[2]))
+    return NewPerson(name=name_in(name), days=days_in(parts[0]), skills=_skills(parts[1]),
+                     hours=hours)  # fmt: skip
+
+
+def days_in(text: str) -> tuple[Any, ...]:
+    """Days of the week.
+
+    >>> days_in("mon-wed sat"), days_in("Saturday and Sunday")
+    (('mon', 'tue', 'wed', 'sat'), ('sat', 'sun'))
+    """
+    from scheduler.files import fields
+
+    week = fields.WEEKDAYS
+
+    plain = re.sub(r"\s*(-|–|to)\s*(?=[a-z])", "-", text.casefold())  # a dash
+    plain = re.sub(r"\bevery ?day\b|\bdaily\b|\ball\b", "mon-sun", plain)
+    plain = re.sub(r"\bweekends?\b", "sat sun", plain)
+    plain = re.sub(r"\bweekdays?\b", "mon-fri", plain)
+    wanted: set[str] = set()
+    for word in re.split(r"[\s/+&]+", re.sub(r"\band\b|\bon\b", " ", plain).strip()):
+        ends = [end[:3] for end in word.split("-")]
+        if not all(end in week for end in ends) or len(ends) > 2:
+            raise ValueError("days as sat sun, mon-fri, weekends or every day")
+        first, last = week.index(ends[0]), week.index(ends[-1])
+        span = range(first, last + 1 if last >= first else last + 8)
+        wanted |= {week[at % 7] for at in span}
+    return tuple(day for day in week if day in wanted)
+
+
+def _skills(text: str) -> tuple[Any, ...]:
+    plain = re.sub(r"pole[ -]?saw", "pole-saw", text.casefold())
+    words = [w for w in re.split(r"[\s/+&]+", plain) if w not in ("and", "the", "a", "")]
+    if strange := [word for word in words if word not in SKILLS]:
+        raise ValueError(f"saw, pole-saw, chipper, climber, or hands for none; not {strange[0]!r}")
+    return tuple(dict.fromkeys(skill for word in words for skill in SKILLS[word]))
+
+
+def plants_in(text: str) -> tuple[tuple[int, str], ...]:
+    """Counts and names of plants.
+
+    >>> plants_in("8 alders, 12 x tree lucerne; apple 6")
+    ((8, 'alders'), (12, 'tree lucerne'), (6, 'apple'))
+    """
+    from scheduler.files import fields
+
+    if text.strip().casefold() in NOTHING:
+        return ()
+    rows = []
+    for part in filter(None, (part.strip() for part in re.split(r"[,;\n]", text))):
+        before = re.fullmatch(r"(\d+)\s*(?:x\s+)?(\D.*)", part)
+        after = re.fullmatch(r"(\D.*?)\s*:?\s+x?\s*(\d+)", part)
+        if not (before or after):
+            raise ValueError(
+                f"counts and names, such as: 8 alders, 6 apples. {part!r} has not both"
+            )
+        count, name = before.groups() if before else reversed(after.groups())  # type: ignore[union-attr]
+        rows.append((int(checked(fields.CountOfSome, int(count))), name_in(name)))
+    return tuple(rows)

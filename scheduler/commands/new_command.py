@@ -1,0 +1,309 @@
+"""The command that sets up a site, and the plan of its next year."""
+
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from scheduler.commands.door import AsOf, faults_told, refuse, today
+from scheduler.commands.new_questions import BACK, NEAR, Setup, ask_all, fetched, zone_of
+from scheduler.commands.screen import can_ask, say
+
+if TYPE_CHECKING:
+    from scheduler.holding import Answers
+
+new_command = typer.Typer()
+Many = list[str] | None
+STOCK_ENDINGS = (".csv", ".xlsx")
+
+
+@new_command.command(
+    epilog='Example: scheduler new my-hill --place "43.1, -7.2" --elev 430 '
+    '--plot "Top terrace, 800 m2, 2019" --plants "Top terrace: 8 alders, 6 apples" '
+    '--person "Ana, sat sun, saw"'
+)
+def new(
+    folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder to make.")],
+    name: Annotated[str | None, typer.Option(help="Name of the holding.")] = None,
+    place: Annotated[
+        str | None, typer.Option(help="Latitude and longitude, as a map shows them.")
+    ] = None,
+    elev: Annotated[str | None, typer.Option(help="Height above sea level, m.")] = None,
+    timezone: Annotated[
+        str | None, typer.Option(help="IANA time zone; else that of the place.")
+    ] = None,
+    plot: Annotated[
+        Many,
+        typer.Option(
+            help="Name, ground, year of planting; 4 lines of 38 and 2 colder may follow."
+        ),
+    ] = None,
+    plants: Annotated[Many, typer.Option(help="Plot: 8 alders, 6 apples.")] = None,
+    like: Annotated[
+        Many, typer.Option(help="An unknown plant: evergreen fruit tender, and the like.")
+    ] = None,
+    stock: Annotated[
+        Path | None, typer.Option(help="A table of plot, plant, count: .csv or .xlsx.")
+    ] = None,
+    person: Annotated[
+        Many, typer.Option(help="Name, days, what they handle: saw pole-saw chipper.")
+    ] = None,
+    works_alone: Annotated[
+        bool, typer.Option("--works-alone", help="With saws, ladders and the chipper, too.")
+    ] = False,
+    climber: Annotated[
+        str | None, typer.Option(help="Who climbs: hired, or the name of a person.")
+    ] = None,
+    moon: Annotated[
+        bool, typer.Option("--moon", help="Prefer the waning moon, a grower practice.")
+    ] = False,
+    emergency: Annotated[
+        str | None, typer.Option(help="Who calls for help, and where the road is.")
+    ] = None,
+    station: Annotated[
+        str | None, typer.Option(help="Frost record: a file, a station's id, or `near`.")
+    ] = None,
+    last_frost: Annotated[str | None, typer.Option(help="Your usual last one: 10 May.")] = None,
+    first_frost: Annotated[str | None, typer.Option(help="Your usual first one.")] = None,
+    doubt: Annotated[
+        str | None, typer.Option(help="Days beyond them, that one year in ten brings.")
+    ] = None,
+    done: Annotated[
+        Many, typer.Option(help="Plot: dormant 2027-02-10, release; what is done this season.")
+    ] = None,
+    next_: Annotated[
+        bool, typer.Option("--next", help="Instead: the plan of the next year of a site.")
+    ] = False,
+    as_of: AsOf = None,
+) -> None:
+    """Set up a site, or with --next its next year. Asks for what no option gives."""
+    if next_:
+        _next_year(folder, today(as_of))
+        return
+    single = {
+        "name": name, "place": place, "elev": elev, "zone": timezone, "climber": climber,
+        "emergency": emergency, "weather": station, "last": last_frost, "first": first_frost,
+        "doubt": doubt, "moon": "yes" if moon else None, "alone": "yes" if works_alone else None,
+    }  # fmt: skip
+    options = {key: text for key, text in single.items() if text is not None}
+    for kind, told in (("plot", plot), ("person", person)):
+        for at, text in enumerate([*told, ""] if told else (), start=1):
+            options[f"{kind} {at}"] = text
+    for kind, told in (("plants", plants), ("like", like), ("done", done)):
+        options |= dict(_about(kind, text) for text in told or ())
+    with faults_told():
+        _set_up(folder, options, stock, today(as_of))
+
+
+def _about(kind: str, text: str) -> tuple[str, str]:
+    """The key and the rest of an option that begins with a plot, or a plant, and a colon."""
+    from scheduler.words import slug_of
+
+    about, colon, rest = text.partition(":")
+    if not colon:
+        refuse(f"--{kind} {text!r}: allowed: a name, a colon and the rest")
+    return f"{kind} {about.strip() if kind == 'like' else slug_of(about, 'plot')}", rest
+
+
+def _set_up(folder: Path, options: dict[str, str], stock: Path | None, day: date) -> None:
+    from scheduler.holding import refuse_what_is_there, starter_files, write_new_site
+
+    refuse_what_is_there(folder, ["site.toml"])
+    setup = Setup(day, folder)
+    if (zone := options.pop("zone", None)) is not None:
+        setup.said["zone"] = zone  # reading the files back checks it
+    table = _table_of(stock)
+    if table:
+        setup.said["stock"] = True
+    answers = _asked(setup, options)
+    files = starter_files(answers)
+    if table:
+        del files["stock.csv"]
+    files |= table | _brought(setup)
+    write_new_site(folder, files, day)
+    say(f"{folder}: written: {', '.join(sorted(files))}.")
+    _log_done(folder, setup, day)
+    for line in _taken(answers, has_stock=bool(table)):
+        say(line)
+    say(f"`scheduler write {folder}` plans the year and writes calendars and pages; "
+        f"`scheduler check {folder}` says what wants an answer.")  # fmt: skip
+
+
+def _table_of(stock: Path | None) -> dict[str, bytes]:
+    """The table of plants that was given, by its name in the site."""
+    from scheduler.files import read_bytes
+
+    if stock is None:
+        return {}
+    if stock.suffix not in STOCK_ENDINGS:
+        refuse(f"--stock {stock}: allowed: a file that ends in .csv or .xlsx")
+    return {f"stock{stock.suffix}": read_bytes(stock, str(stock))}
+
+
+def _asked(setup: Setup, options: dict[str, str]) -> "Answers":
+    """All answers, from options and from whoever sits at the terminal."""
+    prompts = can_ask()
+    needed = {"--place": "place", "--plot": "plot 1", "--person": "person 1"}
+    if not prompts and (missing := [name for name, key in needed.items() if key not in options]):
+        refuse(f"needed: {', '.join(missing)}; or answer the questions on a terminal")
+    if prompts:
+        say("An empty answer takes what stands in [brackets]; `back` goes back.")
+    while True:
+        ask_all(setup, options, prompts=prompts)
+        answers = _answers_of(setup)
+        if not prompts or _agreed(answers, setup):
+            return answers
+
+
+def _brought(setup: Setup) -> dict[str, bytes]:
+    """The frost record, fetched or from a file, by its name in the site."""
+    from scheduler.files import read_bytes
+
+    record, path = fetched(setup.station, setup.as_of), Path(setup.said["weather"])
+    if record is not None:
+        return {record.file: record.content}
+    return {path.name: read_bytes(path, str(path))} if _is_file(setup) else {}
+
+
+def _is_file(setup: Setup) -> bool:
+    """Whether a file was given as the frost record."""
+    return setup.said["weather"] not in ("", NEAR) and not setup.station
+
+
+def _answers_of(setup: Setup) -> "Answers":
+    from scheduler.holding import Answers, NewStock
+    from scheduler.words import slug_of
+
+    said, plots = setup.said, setup.plots()
+    return Answers(
+        site_id=slug_of(said["name"]),
+        name=said["name"],
+        lat_deg=said["place"][0],
+        lon_deg=said["place"][1],
+        elev_m=said["elev"],
+        zone=said.get("zone") or zone_of(*said["place"]),
+        plots=tuple(plots),
+        people=tuple(setup.people()),
+        stock=tuple(
+            NewStock(plot.id, *_kind(setup, name)[:1], count, _kind(setup, name)[1])
+            for plot in plots
+            for count, name in said.get(f"plants {plot.id}", ())
+        ),
+        as_of=setup.as_of,
+        works_alone=said.get("alone", False),
+        hires_climber=said.get("climber") == "hired",
+        moon=said["moon"],
+        emergency=said["emergency"],
+        station=next(iter(_brought(setup)), ""),
+        own_last=said.get("last", ""),
+        own_first=said.get("first", ""),
+        own_doubt_days=said.get("doubt", 0),
+    )
+
+
+def _kind(setup: Setup, name: str) -> tuple[str, str]:
+    """The name and the group of a plant, as it was told or answered."""
+    answer: tuple[str, str] = setup.said.get(f"like {name}", (name, ""))
+    return answer
+
+
+def _agreed(answers: "Answers", setup: Setup) -> bool:
+    """Show what will be written; whether it is right, or the last answer is wanted again."""
+    say("")
+    for line in _summary(answers):
+        say(f"  {line}")
+    text = typer.prompt("Write these files? yes, or back", default="yes")
+    if text.strip().casefold() in BACK and setup.asked:
+        del setup.said[setup.asked.pop()]
+        return False
+    if text.strip().casefold() not in ("y", "yes"):
+        refuse("Nothing was written.")
+    return True
+
+
+def _summary(answers: "Answers") -> list[str]:
+    plants: dict[str, list[str]] = {}
+    for row in answers.stock:
+        like = f" ({row.group})" if row.group else ""
+        plants.setdefault(row.plot, []).append(f"{row.count} {row.plant}{like}")
+    frost = f"last about {answers.own_last or '?'}, first about {answers.own_first or '?'}"
+    return [
+        f"{answers.name}: {answers.lat_deg:g}, {answers.lon_deg:g}, {answers.elev_m:g} m, "
+        f"{answers.zone}",
+        *(
+            f"{plot.name}: {plot.area_m2:g} m2, planted {plot.planted}, {plot.n_lines} lines of "
+            f"{plot.line_m:g} m{' (guessed)' if plot.guessed_lines else ''}; "
+            f"{', '.join(plants.get(plot.id, ['plants in a file']))}"
+            for plot in answers.plots
+        ),
+        *(
+            f"{person.name}: {' '.join(person.days)}, {', '.join(person.skills) or 'hands only'}, "
+            f"{person.hours:g} h a day"
+            for person in answers.people
+        ),
+        f"Frost: {answers.station or frost}",
+    ]
+
+
+def _taken(answers: "Answers", *, has_stock: bool) -> list[str]:
+    """What nobody has said, and what was taken for it."""
+    guessed = ", ".join(plot.name for plot in answers.plots if plot.guessed_lines)
+    level = ", ".join(plot.name for plot in answers.plots if not plot.offset_c)
+    dated = answers.station or (answers.own_last and answers.own_first)
+    lines = {
+        f"Guessed: the tree lines of {guessed}, 5 m apart (plots.toml).": guessed,
+        f"Taken as cold as the station or your frost dates: {level}; a hollow is colder "
+        "(frost_offset_c in plots.toml).": level,
+        "The climbers come Monday to Friday with 28 days of notice: ask them (crew.toml).": (
+            answers.hires_climber
+        ),
+        "No frost dates: tender work is held back until site.toml has them.": not dated,
+        "No plants yet: put plot, plant and count into stock.csv.": not (
+            has_stock or answers.stock
+        ),
+    }
+    return [line for line, holds in lines.items() if holds]
+
+
+def _log_done(folder: Path, setup: Setup, day: date) -> None:
+    """Write what was done before into the work log, as the plan has it."""
+    from scheduler.holding import LOG_FILE, locked_site, log_with, read_holding
+    from scheduler.season import NotLoggedError, Said, recorded
+    from scheduler.stand import tasks_of
+
+    for plot in setup.plots():
+        for visit, on in setup.said.get(f"done {plot.id}", ()):
+            with locked_site(folder) as write:
+                holding = read_holding(folder, day)
+                tasks = tasks_of(holding)
+                names = [t.id for t in tasks if t.plot_id == plot.id and t.type.visit == visit]
+                said = Said(on, percent=100, note="before the plan was taken up")
+                try:
+                    told = recorded(holding, names, said, day, {})
+                except NotLoggedError as error:
+                    say(f"{plot.name}, {visit}: {error}")
+                    continue
+                write({LOG_FILE: log_with(folder, told.entries)})
+            say(f"{plot.name}: the {visit} work of {on} is in {LOG_FILE}.")
+
+
+def _next_year(folder: Path, day: date) -> None:
+    """Write the plan after the one in force, from its file."""
+    from scheduler.files import read_bytes, text_of, write_whole
+    from scheduler.holding import next_plan, read_holding
+
+    with faults_told():
+        holding = read_holding(folder, day)
+        plan, following = holding.plan, holding.following
+        if following is not None and following.file != plan.file:
+            refuse(f"{following.file} is there already; it begins on {following.season.first}")
+        made = next_plan(plan, text_of(read_bytes(folder / plan.file, plan.file), plan.file))
+        if (folder / made.file).exists():
+            refuse(f"{made.file} is there already")
+        read_holding(folder, day, edited={made.file: made.content})
+        write_whole(folder / made.file, made.content)
+    say(f"{folder / made.file}: written. `scheduler write {folder}` puts its work into the "
+        "calendars once it begins within a year.")  # fmt: skip
+    for line in made.left_behind:
+        say(f"Left behind, as it does not say every_year = true: {line}")

@@ -1,0 +1,378 @@
+"""What `scheduler new` asks, in order, and what it asks only because of an answer before.
+
+Decided: the answer to a question and the option for it are the same text, and going back is to
+forget the last answer. Held by tests/test_new.py::test_going_back_asks_once_more
+"""
+
+import re
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from datetime import date, timedelta
+from functools import cache, partial
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import typer
+
+from scheduler.commands import answers as typed
+from scheduler.commands.door import refuse
+from scheduler.commands.screen import say
+
+if TYPE_CHECKING:
+    from scheduler.fetched import FetchedRecord
+    from scheduler.holding import NewPerson, NewPlot
+
+BACK = ("back", "<")
+MID_SEASON_DAYS = 14  # of the growing year gone by, from which on it is asked what was done in it
+NEAR = "near"
+STATION = re.compile(r"[A-Z]{2}[A-Za-z0-9_-]{9}")  # an id of GHCN-Daily
+ASKS = {
+    "name": "Name of the holding",
+    "place": "Where is it? Latitude and longitude as your phone's map shows them, such as "
+    "43.12, -7.25",
+    "zone": "Time zone, such as Europe/Madrid",
+    "elev": "Height above sea level, m",
+    "plot": f"The first plot: {typed.PLOT}\nPlot",
+    "another": "Another {kind}, or nothing",
+    "plants": "What grows in {plot}? Count and name, such as: 8 alders, 6 apples (nothing: you "
+    "fill stock.csv later)\nPlants",
+    "like": "{plant}: {doubt}\nIts name, or what it is like",
+    "person": f"Who works there: {typed.PERSON}\nPerson",
+    "alone": "At a saw, on a ladder and at the chipper two people are planned. Does {person} "
+    "work alone all the same?",
+    "climber": "Who climbs the tall trees: hired, one of {people}, or nobody?",
+    "emergency": "Who calls for help, and where is the road? It is told on each day of saws "
+    "(nothing: skip)",
+    "moon": "Do you keep to the waning moon for heavy cuts, where nothing speaks against it? It "
+    "is a grower practice, not science",
+    "weather": "Frost record: a file, `near` to look for a weather station in open data, or "
+    "nothing to go by your own dates",
+    "station": "Which station? Its number, or 0 for none",
+    "last": "Usual last frost of spring, such as 10 May (nothing if you do not know)",
+    "first": "Usual first frost of autumn, such as 20 October",
+    "doubt": "How sure are you? In one year of ten frost comes so many days later in spring, or "
+    "sooner in autumn: 7 if you know it well, 30 if it is a guess",
+    "done": "What is done since {first} in {plot}: dormant, release, dry-summer, each with its "
+    "day as in: dormant {first} (nothing: none of it)\nDone",
+}
+VISITS = ("dormant", "release", "dry-summer")
+
+
+class BackError(Exception):
+    """The one who answers wants the question before."""
+
+
+@dataclass(frozen=True)
+class Question:
+    """One question; its answer is a line of text."""
+
+    key: str  # under which the answer is kept
+    option: str  # that gives the answer
+    understood: Callable[[str], Any]  # raises ``ValueError`` with what is allowed
+    default: str | None = None  # taken where nothing is typed; None where an answer is needed
+    words: str = ""  # which of ``ASKS`` it is; left out, its key
+    about: Mapping[str, str] = field(default_factory=dict)  # what the words speak of
+
+    @property
+    def asks(self) -> str:
+        """The question in words."""
+        return ASKS[self.words or self.key].format(**self.about)
+
+
+@dataclass
+class Setup:
+    """The answers so far, and what is still to be asked."""
+
+    as_of: date
+    folder: Path
+    said: dict[str, Any] = field(default_factory=dict)  # understood, by key of the question
+    asked: list[str] = field(default_factory=list)  # keys of what was typed, in order
+
+    def plots(self) -> "list[NewPlot]":
+        """The plots told so far, each with an id of its own."""
+        plots: list[NewPlot] = []
+        for plot in self._many("plot"):
+            ids = [each.id for each in plots]
+            plot_id = plot.id if plot.id not in ids else f"{plot.id}-{len(ids) + 1}"
+            plots.append(replace(plot, id=plot_id))
+        return plots
+
+    def people(self) -> "list[NewPerson]":
+        """The people told so far; who climbs has that skill."""
+        climber = self.said.get("climber", "")
+        return [
+            replace(person, skills=(*person.skills, "climber"))
+            if person.name == climber and "climber" not in person.skills
+            else person
+            for person in self._many("person")
+        ]
+
+    def _many(self, kind: str) -> list[Any]:
+        found = (self.said.get(f"{kind} {n}") for n in range(1, len(self.said) + 1))
+        return [each for each in found if each is not None]
+
+    @property
+    def station(self) -> str:
+        """Id of the weather station to fetch; empty for none."""
+        weather: str = self.said.get("weather", "")
+        chosen: str = self.said.get("station", "")
+        return weather if STATION.fullmatch(weather) else chosen
+
+    def questions(self) -> Iterator[Question]:
+        """All questions in order, as far as the answers so far lead."""
+        said = self.said
+        yield Question("name", "--name", typed.name_in, self.folder.resolve().name)
+        yield Question("place", "--place", typed.place_in)
+        if not zone_of(*said["place"]):
+            yield Question("zone", "--timezone", typed.zone_in)
+        yield Question("elev", "--elev", typed.height_in, "0")
+        yield from self._each("plot", typed.plot_in)
+        yield from self._about_plants()
+        yield from self._each("person", typed.person_in)
+        yield from self._about_crew()
+        yield Question("moon", "--moon", typed.yes_in, "no")
+        yield from self._about_frost()
+        yield from self._about_work_done()
+
+    def _each(self, kind: str, understood: Callable[[str], Any]) -> Iterator[Question]:
+        yield Question(f"{kind} 1", f"--{kind}", partial(_needed, understood), None, kind)
+        n = 1
+        while self.said[f"{kind} {n}"] is not None:
+            n += 1
+            yield Question(f"{kind} {n}", f"--{kind}", understood, "", "another", {"kind": kind})
+
+    def _about_plants(self) -> Iterator[Question]:
+        for plot in self.plots() if "stock" not in self.said else ():
+            key, words = f"plants {plot.id}", {"plot": plot.name}
+            yield Question(key, "--plants", typed.plants_in, "", "plants", words)
+            for name in [name for _, name in self.said[key] if doubt_of(name)]:
+                words = {"plant": name, "doubt": doubt_of(name)}
+                yield Question(
+                    f"like {name}", "--like", partial(like_in, name), None, "like", words
+                )
+
+    def _about_crew(self) -> Iterator[Question]:
+        people = self.people()
+        names = ", ".join(person.name for person in people)
+        if len(people) == 1 and people[0].skills:
+            yield Question(
+                "alone", "--works-alone", typed.yes_in, "no", "alone", {"person": names}
+            )
+        if not any("climber" in person.skills for person in self._many("person")):
+            climber = partial(_climber_in, [person.name for person in people])
+            yield Question("climber", "--climber", climber, "nobody", "climber", {"people": names})
+        yield Question("emergency", "--emergency", str.strip, "")
+
+    def _about_frost(self) -> Iterator[Question]:
+        yield Question("weather", "--station", weather_in, "")
+        if self.said["weather"] == NEAR:
+            found = stations_of(*self.said["place"], self.said["elev"], self.as_of)
+            if found:
+                yield Question("station", "--station", partial(_number_of, found), "1")
+            self.said.setdefault("station", "")
+        has_file = self.said["weather"] not in ("", NEAR) and not self.station
+        if not has_file and fetched(self.station, self.as_of) is None:
+            yield Question("last", "--last-frost", typed.month_day_in, "")
+            yield Question("first", "--first-frost", typed.month_day_in, "")
+            if self.said["last"] or self.said["first"]:
+                yield Question("doubt", "--doubt", doubt_in, "14")
+
+    def _about_work_done(self) -> Iterator[Question]:
+        from scheduler.holding import growing_year
+
+        first = growing_year(self.said["place"][0], self.as_of)
+        if first > self.as_of - timedelta(days=MID_SEASON_DAYS):
+            return
+        for plot in self.plots():
+            if self.said.get(f"plants {plot.id}") or "stock" in self.said:
+                words = {"plot": plot.name, "first": f"{first}"}
+                done = partial(done_in, first, self.as_of)
+                yield Question(f"done {plot.id}", "--done", done, "", "done", words)
+
+
+def ask_all(setup: Setup, options: dict[str, str], *, prompts: bool) -> None:
+    """Take what the options say, and ask the rest; without a terminal take what is usual.
+
+    Exits with code 2 and all that is wrong, where an option is, or an answer is needed and
+    nobody can be asked.
+
+    Args:
+        setup: is given the answers.
+        options: texts of options by key of their question; those that answer one are taken out.
+        prompts: whether somebody can be asked.
+    """
+    wrong: list[str] = []
+    while question := next((q for q in setup.questions() if q.key not in setup.said), None):
+        text = options.pop(question.key, None)
+        if text is None and prompts:
+            _ask(setup, question)
+            continue
+        try:
+            setup.said[question.key] = _by_option(question, text)
+        except ValueError as error:
+            wrong.append(f"{question.option}{error}")
+            if question.default is None:
+                refuse(*wrong)
+            setup.said[question.key] = question.understood(question.default)
+    plots = ", ".join(plot.name for plot in setup.plots())
+    for key, text in options.items():
+        kind, _, about = key.partition(" ")
+        known = "a plant that is in doubt" if kind == "like" else f"one of {plots}"
+        wrong.append(f"--{kind} '{about}: {text}': allowed: {known}, and a colon before the rest")
+    if wrong:
+        refuse(*wrong)
+
+
+def _by_option(question: Question, text: str | None) -> Any:  # noqa: ANN401  # any kind of answer
+    told = question.default if text is None else text
+    if told is None:
+        raise ValueError(f" is needed. {question.asks.splitlines()[0]}")
+    try:
+        return question.understood(told)
+    except ValueError as error:
+        raise ValueError(f" {told!r}: allowed: {error}") from error
+
+
+def _ask(setup: Setup, question: Question) -> None:
+    try:
+        setup.said[question.key] = _prompted(question)
+        setup.asked.append(question.key)
+    except BackError:
+        if setup.asked:
+            del setup.said[setup.asked.pop()]
+
+
+def _prompted(question: Question) -> Any:  # noqa: ANN401  # any kind of answer
+    def understood(text: str) -> Any:  # noqa: ANN401
+        if text.strip().casefold() in BACK:
+            raise BackError
+        try:
+            return question.understood(text)
+        except ValueError as error:
+            raise typer.BadParameter(f"allowed: {error}") from error
+
+    return typer.prompt(question.asks, default=question.default, value_proc=understood,
+                        show_default=bool(question.default))  # fmt: skip
+
+
+def _needed(understood: Callable[[str], Any], text: str) -> Any:  # noqa: ANN401
+    answer = understood(text)
+    if answer is None:
+        raise ValueError("one at least")
+    return answer
+
+
+def zone_of(lat_deg: float, lon_deg: float) -> str:
+    """The time zone of a place; empty at sea."""
+    import tzfpy
+
+    from scheduler.files import fields
+
+    zone: str = tzfpy.get_tz(lon_deg, lat_deg)
+    return zone if fields.is_zone(zone) and not zone.startswith("Etc/") else ""
+
+
+@cache
+def doubt_of(name: str) -> str:
+    """What to write for a plant that the rule book does not know; empty where it is known."""
+    from scheduler.holding import kind_doubt, package_book
+
+    return kind_doubt(name, "", package_book())
+
+
+def like_in(name: str, text: str) -> tuple[str, str]:
+    """The name and the group of a plant that is not known: another name, or three answers."""
+    from scheduler.holding import ANSWERS, kind_doubt, package_book
+
+    told = text.strip()
+    if told and not doubt_of(told):
+        return told, ""
+    if told and not kind_doubt(name, told, package_book()):
+        return name, told
+    raise ValueError(f"another name of it; or {ANSWERS}")
+
+
+def _climber_in(names: list[str], text: str) -> str:
+    told = text.strip()
+    if told.casefold() in typed.NOTHING:
+        return ""
+    if told in ("hired", *names):
+        return told
+    raise ValueError(f"hired, nobody, or one of {', '.join(names)}")
+
+
+def weather_in(text: str) -> str:
+    """A file, the id of a station, ``near``, or nothing."""
+    told = text.strip()
+    if told.casefold() in typed.NOTHING:
+        return ""
+    if told.casefold() == NEAR or STATION.fullmatch(told) or Path(told).exists():
+        return told
+    raise ValueError(f"a file that exists, {NEAR}, or nothing; {told!r} is no file here")
+
+
+def doubt_in(text: str) -> int:
+    """Days of doubt."""
+    from scheduler.files import fields
+
+    return int(typed.checked(fields.DoubtDays, typed.number_in(text)))
+
+
+def _number_of(stations: tuple[str, ...], text: str) -> str:
+    number = typed.number_in(text)
+    if number == 0:
+        return ""
+    if number in range(1, len(stations) + 1):
+        return stations[int(number) - 1]
+    raise ValueError(f"0 to {len(stations)}")
+
+
+def done_in(first: date, as_of: date, text: str) -> tuple[tuple[str, date], ...]:
+    """Visits that were done, with their days; today where none is told."""
+    if text.strip().casefold() in typed.NOTHING:
+        return ()
+    done = []
+    for part in filter(None, (part.strip() for part in text.split(","))):
+        visit, _, day = part.partition(" ")
+        if visit not in VISITS:
+            raise ValueError(f"{', '.join(VISITS)}; not {visit!r}")
+        try:
+            on = date.fromisoformat(day.strip()) if day.strip() else as_of
+        except ValueError as error:
+            raise ValueError(f"a day such as {first}; not {day.strip()!r}") from error
+        if not first <= on <= as_of:
+            raise ValueError(f"a day from {first} to {as_of}; not {on}")
+        done.append((visit, on))
+    return tuple(done)
+
+
+@cache
+def stations_of(lat_deg: float, lon_deg: float, elev_m: float, as_of: date) -> tuple[str, ...]:
+    """Ids of weather stations near a place, which are shown; where none is found, why."""
+    from scheduler.fetched import Asker, FetchError, Spot, stations_near, stations_table
+
+    try:
+        with Asker() as ask:
+            near = stations_near(ask, Spot(lat_deg, lon_deg, elev_m), as_of)
+    except FetchError as error:
+        say(f"{error}. Your own frost dates will do; `scheduler frost SITE --fetch` looks again.")
+        return ()
+    say(stations_table(near, "here").plain(), lines=True)
+    for line in near.doubts:
+        say(line)
+    return tuple(row.id for row in near.stations)
+
+
+@cache
+def fetched(station: str, as_of: date) -> "FetchedRecord | None":
+    """The record of a station; None, and why, where it cannot be had."""
+    from scheduler.fetched import Asker, FetchError, record_of
+
+    if not station:
+        return None
+    try:
+        with Asker() as ask:
+            return record_of(ask, station, as_of)
+    except FetchError as error:
+        say(f"{error}. Your own frost dates will do; `scheduler frost SITE --fetch` tries again.")
+        return None
