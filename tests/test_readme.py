@@ -37,18 +37,15 @@ def test_a_shown_command_prints_what_is_shown(
 def test_the_blocks_to_type_work_one_after_another(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """A newcomer's way: a new site, the three rows of stock, then due, check and write."""
+    """A newcomer's way: a new site, then write and check."""
     monkeypatch.chdir(tmp_path)
-    (rows,) = re.findall(r"```csv\n(.*?)```", README, re.DOTALL)
     ran = []
     for command in TYPED:
         name, *words = shlex.split(command)
         result = CliRunner().invoke(app, [name, *words, "--as-of", "2026-11-25"])
         assert result.exit_code in (0, 1), result.output
-        if name == "new":
-            (tmp_path / "my-hill/stock.csv").write_text(rows, encoding="utf-8")
         ran.append(name)
-    assert ran == ["new", "due", "check", "write"]
+    assert ran == ["new", "write", "check"]
     assert (tmp_path / "calendars/my-hill/work.ics").is_file()
     assert (tmp_path / "calendars/my-hill/pages/index.html").is_file()
 
