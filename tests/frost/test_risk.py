@@ -216,6 +216,20 @@ def test_own_dates_open_the_window_from_first_to_last() -> None:
     assert risk.n_seasons == 0
 
 
+def test_the_doubt_of_own_dates_widens_the_window_on_both_sides() -> None:
+    risk = _without_record(own_last="05-10", own_first="10-05", own_doubt_days=14)
+    assert risk.windows[0] == DaySpan(date(2026, 9, 21), date(2027, 5, 24))
+    assert risk.doubt_days == 14
+    south = _without_record(own_last="10-01", own_first="05-01", own_doubt_days=14, southern=True)
+    assert south.closes_after(date(2027, 7, 1)) == date(2027, 10, 15)
+    assert south.opens_on(date(2027, 3, 1)) == date(2027, 4, 17)
+
+
+def test_a_doubt_that_leaves_no_month_without_frost_leaves_no_safe_day() -> None:
+    assert _without_record(own_last="06-25", own_first="08-25", own_doubt_days=10).ever_closed
+    assert not _without_record(own_last="06-25", own_first="08-25", own_doubt_days=20).ever_closed
+
+
 def test_own_dates_of_the_south() -> None:
     risk = _without_record(own_last="10-01", own_first="05-01", southern=True)
     assert not risk.is_open(date(2027, 1, 15))
@@ -246,7 +260,11 @@ def test_own_dates_the_wrong_way_round_leave_no_safe_day() -> None:
 
 
 def _without_record(
-    own_last: str | None = None, own_first: str | None = None, *, southern: bool = False
+    own_last: str | None = None,
+    own_first: str | None = None,
+    *,
+    own_doubt_days: int = 0,
+    southern: bool = False,
 ) -> FrostRisk:
     return risk_of(
         None,
@@ -257,6 +275,7 @@ def _without_record(
         southern=southern,
         own_last=own_last,
         own_first=own_first,
+        own_doubt_days=own_doubt_days,
     )
 
 
