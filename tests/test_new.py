@@ -78,7 +78,7 @@ def test_nothing_of_an_example_passes_as_mine(tmp_path: Path) -> None:
     assert not holding.site.works_alone
     assert holding.site.dry == ()
     assert "No plants yet" in result.stdout
-    assert "No frost dates" in result.stdout
+    assert "Without both frost dates" in result.stdout
     assert "Guessed: the tree lines of Low" in result.stdout
 
 
@@ -221,7 +221,10 @@ def test_an_unknown_plant_is_asked_about_by_its_option(tmp_path: Path) -> None:
     plants = ("--plants", "Low: 3 grumblewoods, 4 alders")
     result = ran("new", tmp_path / "hill", *NORTH, *plants, *TODAY)
     assert result.exit_code == 2
-    assert "--like is needed. grumblewoods:" in result.stderr
+    assert (
+        "--like is needed. grumblewoods is not known. Another name, or what it is like"
+        in result.stderr
+    )
     like = ("--like", "grumblewoods: tender evergreen fruit")
     assert ran("new", tmp_path / "hill", *NORTH, *plants, *like, *TODAY).exit_code == 0
     holding = read_holding(tmp_path / "hill", AS_OF)

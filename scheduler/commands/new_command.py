@@ -258,7 +258,7 @@ def _taken(answers: "Answers", *, has_stock: bool) -> list[str]:
         "The climbers come Monday to Friday with 28 days of notice: ask them (crew.toml).": (
             answers.hires_climber
         ),
-        "No frost dates: tender work is held back until site.toml has them.": not dated,
+        "Without both frost dates tender work is held back: put them into site.toml.": not dated,
         "No plants yet: put plot, plant and count into stock.csv.": not (
             has_stock or answers.stock
         ),

@@ -36,7 +36,7 @@ ASKS = {
     "another": "Another {kind}, or nothing",
     "plants": "What grows in {plot}? Count and name, such as: 8 alders, 6 apples (nothing: you "
     "fill stock.csv later)\nPlants",
-    "like": "{plant}: {doubt}\nIts name, or what it is like",
+    "like": "{plant} is not known. {doubt}\nIts name, or three words",
     "person": f"Who works there: {typed.PERSON}\nPerson",
     "alone": "At a saw, on a ladder and at the chipper two people are planned. Does {person} "
     "work alone all the same?",
@@ -146,7 +146,7 @@ class Setup:
             key, words = f"plants {plot.id}", {"plot": plot.name}
             yield Question(key, "--plants", typed.plants_in, "", "plants", words)
             for name in [name for _, name in self.said[key] if doubt_of(name)]:
-                words = {"plant": name, "doubt": doubt_of(name)}
+                words = {"plant": name, "doubt": _asked_so(doubt_of(name))}
                 yield Question(
                     f"like {name}", "--like", partial(like_in, name), None, "like", words
                 )
@@ -270,6 +270,13 @@ def zone_of(lat_deg: float, lon_deg: float) -> str:
 
     zone: str = tzfpy.get_tz(lon_deg, lat_deg)
     return zone if fields.is_zone(zone) and not zone.startswith("Etc/") else ""
+
+
+def _asked_so(doubt: str) -> str:
+    """What to write for an unknown plant, as it is asked for on a terminal."""
+    _, column, three_words = doubt.partition("a column group that says ")
+    told = f"Another name, or {three_words}" if column else doubt
+    return told[:1].upper() + told[1:]
 
 
 @cache
