@@ -25,6 +25,16 @@ from scheduler.commands.door import (
     refuse,
     today,
 )
+from scheduler.commands.many_sites import (
+    LIMIT_S,
+    Cluster,
+    Jobs,
+    Limit,
+    Sites,
+    many,
+    only_site,
+    refuse_one_site_options,
+)
 from scheduler.commands.screen import FINE, WARNINGS, can_ask, end_counting, print_json, say
 
 if TYPE_CHECKING:
@@ -66,7 +76,7 @@ Dependencies = Annotated[
     epilog="Example: scheduler write sites/branasol --to calendars/branasol"
 )
 def write(
-    site: Site,
+    sites: Sites,
     to: Annotated[Path | None, typer.Option(help="Folder; else calendars/<site id>.")] = None,
     allow_empty: AllowEmpty = False,
     remove_ended: RemoveEnded = False,
@@ -80,12 +90,24 @@ def write(
     afresh: Afresh = False,
     as_of: AsOf = None,
     plan: PlanId = None,
+    jobs: Jobs = 0,
+    limit: Limit = LIMIT_S,
+    cluster: Cluster = "",
     as_json: AsJson = False,
 ) -> None:
-    """Write the calendars, and pages to look at."""
+    """Write the calendars, and pages to look at; of many sites with an overview of all."""
     from scheduler.calendars import feeds_of
     from scheduler.ways_out import write_feeds
 
+    site = only_site(sites)
+    if site is None:
+        refuse_one_site_options(
+            plan=plan, allow_empty=allow_empty, remove_ended=remove_ended,
+            keep_cancelled=keep_cancelled,
+        )  # fmt: skip
+        many("write", sites, as_of, as_json=as_json, to=to, cluster=cluster, n_jobs=jobs,
+             limit_s=limit, pages=not no_pages, may_lose=yes, alarms=alarms,
+             relations=dependencies, afresh=afresh)  # fmt: skip
     season = planned(site, as_of, plan, [to], afresh=afresh)
     folder = to or calendars_of(season.placed.holding)
     if not (season.placed.published or afresh) and season.placed.begun:

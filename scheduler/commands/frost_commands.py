@@ -20,6 +20,16 @@ from scheduler.commands.door import (
     refuse,
     today,
 )
+from scheduler.commands.many_sites import (
+    LIMIT_S,
+    Cluster,
+    Jobs,
+    Limit,
+    Sites,
+    many,
+    only_site,
+    refuse_one_site_options,
+)
 from scheduler.commands.screen import FINE, WARNINGS, end_counting, end_with, say, show
 
 if TYPE_CHECKING:
@@ -42,7 +52,7 @@ Humidity = Annotated[
 
 @frost_commands.command(epilog="Example: scheduler frost sites/branasol --as-of 2027-04-20")
 def frost(
-    site: Site,
+    sites: Sites,
     full: Full = False,
     history: Annotated[
         bool, typer.Option("--history", help="What the station's record says, how well it held.")
@@ -73,6 +83,9 @@ def frost(
     humidity: Humidity = None,
     as_of: AsOf = None,
     plan: PlanId = None,
+    jobs: Jobs = 0,
+    limit: Limit = LIMIT_S,
+    cluster: Cluster = "",
     as_json: AsJson = False,
 ) -> None:
     """Is frost still a risk? Each plot's window, open or closed, and until when."""
@@ -86,6 +99,11 @@ def frost(
     if len(given) > 1:
         refuse(f"{given[0]} and {given[1]} ask two different things; give one of them")
     _refuse_strays(given, (temp, dew, humidity), threshold, station)
+    site = only_site(sites)
+    if site is None:
+        stray = {name.removeprefix("--"): True for name in given}
+        refuse_one_site_options(plan=plan, full=full, forecast=forecast, **stray)
+        many("frost", sites, as_of, as_json=as_json, cluster=cluster, n_jobs=jobs, limit_s=limit)
     if history:
         _history(site, as_of, threshold, as_json=as_json)
     elif tonight:

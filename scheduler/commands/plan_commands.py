@@ -18,6 +18,16 @@ from scheduler.commands.door import (
     refuse_task,
     refuse_unknown,
 )
+from scheduler.commands.many_sites import (
+    LIMIT_S,
+    Cluster,
+    Jobs,
+    Limit,
+    Sites,
+    many,
+    only_site,
+    refuse_one_site_options,
+)
 from scheduler.commands.screen import (
     FINE,
     WARNINGS,
@@ -156,11 +166,14 @@ def why(
 
 @plan_commands.command(epilog="Example: scheduler check sites/branasol --as-of 2027-04-20")
 def check(
-    site: Site,
+    sites: Sites,
     afresh: Afresh = False,
     published: PublishedIn = None,
     as_of: AsOf = None,
     plan: PlanId = None,
+    jobs: Jobs = 0,
+    limit: Limit = LIMIT_S,
+    cluster: Cluster = "",
     as_json: AsJson = False,
 ) -> None:
     """Warnings: open frost windows, visits left half done. And spare time.
@@ -172,6 +185,11 @@ def check(
     from scheduler.season import SPARE_CODE
     from scheduler.words import notice_records
 
+    site = only_site(sites)
+    if site is None:
+        refuse_one_site_options(plan=plan, published=published)
+        many("check", sites, as_of, as_json=as_json, cluster=cluster, n_jobs=jobs, limit_s=limit,
+             afresh=afresh)  # fmt: skip
     season = planned(site, as_of, plan, [published], afresh=afresh)
     warnings = warnings_of(season.notices)
     shown = (SPARE_CODE, *GUESS_CODES)

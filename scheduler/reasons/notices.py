@@ -53,6 +53,11 @@ def notices_of(
     return tuple(sorted(notices, key=lambda notice: notice.level is not Level.WARNING))
 
 
+def visit_notices(placed: Placed) -> tuple[Notice, ...]:
+    """What the events of visits warn of; it is known without asking why work is left out."""
+    return (*_late_covers(placed), *half_done_notices(placed))
+
+
 def _frost_warnings(placed: Placed) -> Iterator[Notice]:
     """One warning a visit, for the first of its days on which frost can reach what it opens."""
     for visit_id, ids in placed.groups.items():

@@ -8,7 +8,7 @@ from types import MappingProxyType
 
 from scheduler.holding import Holding, years_later
 from scheduler.reasons.moves import Move, moves_of
-from scheduler.reasons.notices import notices_of
+from scheduler.reasons.notices import notices_of, visit_notices
 from scheduler.season import Errand, Placed, Published, errands_of, placed_season
 from scheduler.terms import Notice, day_words
 
@@ -43,6 +43,11 @@ class SeasonPlan:
     def moves(self) -> tuple[Move, ...]:
         """Published visits that are no longer where they were published."""
         return moves_of(self.placed)
+
+    @cached_property
+    def visit_notices(self) -> tuple[Notice, ...]:
+        """Those of the notices that the events of visits carry."""
+        return visit_notices(self.placed)
 
     @cached_property
     def notices(self) -> tuple[Notice, ...]:

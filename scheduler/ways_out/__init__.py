@@ -10,7 +10,7 @@ from scheduler.ways_out.folder import (
     write_feeds,
     written_lines,
 )
-from scheduler.ways_out.page_files import ForeignPageError, write_owner_pages
+from scheduler.ways_out.page_files import ForeignPageError, write_owner_pages, write_page_files
 from scheduler.ways_out.push import push_feed, report_lines
 from scheduler.ways_out.share import ShareError, share_feeds, share_pages
 from scheduler.ways_out.webdav import PushError, Server

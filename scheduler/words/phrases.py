@@ -243,7 +243,7 @@ def frost_warning(visit_id: str, days: Iterable[int], plan: SeasonPlan) -> str:
 
 def warning_of(code: str, about: str, plan: SeasonPlan) -> str:
     """The first notice of a code about a visit, as a warning; empty where there is none."""
-    says = (n.says for n in plan.notices if n.code == code and n.speaks_of(about))
+    says = (n.says for n in plan.visit_notices if n.code == code and n.speaks_of(about))
     return next((f"WARNING: {words}" for words in says), "")
 
 

@@ -12,7 +12,7 @@ import sys
 from datetime import date
 from pathlib import Path
 
-from scheduler.files import text_of
+from scheduler.files import fields, text_of
 from scheduler.holding import Answers, NewPerson, NewPlot, NewStock, starter_files, write_new_site
 
 SEED = 20261127
@@ -33,11 +33,21 @@ KINDS = (
     "peach", "apricot", "cherry", "fig", "hazel", "walnut", "chestnut", "elder", "currant",
     "mulberry", "persimmon", "pomegranate", "loquat", "feijoa", "olive", "lemon",
 )  # fmt: skip
-DAYS = (("sat", "sun"), ("sat",), ("mon", "tue", "wed", "thu", "fri"), ("fri", "sat"))
-SKILLS = (("ground-saw", "pole-saw", "chipper-hand"), ("ground-saw",), ("pole-saw",), ())
+DAYS: tuple[tuple[fields.Weekday, ...], ...] = (
+    ("sat", "sun"),
+    ("sat",),
+    ("mon", "tue", "wed", "thu", "fri"),
+    ("fri", "sat"),
+)
+SKILLS: tuple[tuple[fields.Skill, ...], ...] = (
+    ("ground-saw", "pole-saw", "chipper-hand"),
+    ("ground-saw",),
+    ("pole-saw",),
+    (),
+)
 
 
-def make_holdings(folder: Path, n: int, seed: int = SEED) -> list[Path]:
+def make_holdings(folder: Path, n: int, most_plots: int = 12, seed: int = SEED) -> list[Path]:
     """Make so many holdings below a folder, and return their folders."""
     draw = random.Random(seed)  # noqa: S311  # no secret
     stations = [_station(folder / "stations", at) for at in range(len(PLACES))]
@@ -45,7 +55,8 @@ def make_holdings(folder: Path, n: int, seed: int = SEED) -> list[Path]:
     sites = []
     for number in range(n):
         at = number % len(PLACES)
-        answers = _answers(f"Holding {number:04d}", PLACES[at], stations[at], known, draw)
+        name = f"Holding {number:04d}"
+        answers = _answers(name, PLACES[at], stations[at], known, draw, most_plots)
         site = folder / "sites" / answers.site_id
         site.mkdir(parents=True)  # the record is found from there
         write_new_site(site, starter_files(answers), AS_OF)
@@ -80,9 +91,10 @@ def _answers(
     station: str,
     known: tuple[str, ...],
     draw: random.Random,
+    most_plots: int,
 ) -> Answers:
     lat_deg, lon_deg, zone, _, _ = place
-    n_plots = min(12, 1 + int(draw.expovariate(1 / 3)))
+    n_plots = min(most_plots, 1 + int(draw.expovariate(1 / 3)))
     plots, stock = list[NewPlot](), list[NewStock]()
     for number in range(1, n_plots + 1):
         plot = NewPlot(
