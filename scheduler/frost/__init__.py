@@ -16,7 +16,6 @@ from scheduler.frost.plot_frost import (
     FrostKnown,
     FrostReach,
     PlotFrost,
-    changes_of,
     forecast_notices,
     plot_frost,
     reach_of,
