@@ -21,6 +21,7 @@ from scheduler.roster import (
     solve,
 )
 from scheduler.roster.check import faults_in
+from scheduler.roster.result import AimName
 from tests.roster.small import (
     N,
     blocks,
@@ -35,7 +36,7 @@ from tests.roster.small import (
     worth,
 )
 
-AIMS = ("moved", "frost", "open_days", "shift_days")
+AIMS: tuple[AimName, ...] = ("moved", "frost", "open_days", "shift_days")
 
 
 @settings(max_examples=60, deadline=None)
@@ -47,11 +48,11 @@ def test_no_plan_that_stands_is_better_and_the_stages_tell_what_it_has(problem: 
     mine = worth(problem, plan_of(roster, blocks(problem)))
     plans = sorted((worth(problem, p), n, p) for n, p in enumerate(every_plan(problem)))
     assert mine == next(least for least, _, plan in plans if stands(problem, plan))
-    told = {stage.aim.key: stage.value for stage in roster.stages}
+    told = {(stage.aim.name, stage.aim.importance): stage.value for stage in roster.stages}
     for aim, value in zip(AIMS, mine[9:], strict=False):
-        assert told.get(aim, value) == value
+        assert told.get((aim, 0), value) == value
     for level, value in zip(range(9, 0, -1), mine, strict=False):
-        assert told.get(f"fit-{level}", 0) == value
+        assert told.get(("fit", level), 0) == value
 
 
 @settings(max_examples=30, deadline=None)
