@@ -165,10 +165,7 @@ class Sky:
     Args:
         events: the instants common to all sites whose local date lies in the season.
         sun: the upper rim of the Sun above the skyline.
-        ground_light: the Sun's centre above -3 degrees: light for work on the ground.
-        civil_light: the same above -6 degrees: light to walk and water by.
         moon: the upper rim of the Moon above the flat horizon.
-        lit_fraction: lit part of the Moon's disc at local noon, 0 to 1.
         elongation_deg: Moon's ecliptic longitude less the Sun's at local noon, 0 to 360.
         winter_months: the season clock at local noon, 0 to 12.
     """
@@ -177,10 +174,7 @@ class Sky:
     season: Season
     events: tuple[SkyEvent, ...]
     sun: Course
-    ground_light: Course
-    civil_light: Course
     moon: Course
-    lit_fraction: Floats
     elongation_deg: Floats
     winter_months: Floats
 
@@ -203,17 +197,14 @@ def sky_of(place: Place, season: Season) -> Sky:
     nodes = nodes_of(first, last)
     bodies = positions(*nodes)
     courses = passages(SkySite.of(place), bodies, first, last)
-    sun, ground, civil, moon = (Course(days, since_s, up) for since_s, up in courses)
+    sun, moon = (Course(days, since_s, up) for since_s, up in courses)
     look = look_at(bodies, clock.tt_of_utc(days.noons_s) * NODES_PER_DAY - nodes[0])
     return Sky(
         place,
         season,
         events_of(nodes, season, days.zone),
         sun,
-        ground,
-        civil,
         moon,
-        lit_fraction=frozen(look.lit_fraction),
         elongation_deg=frozen(look.elongation_deg),
         winter_months=frozen(winter_months(look.sun_longitude_deg, southern=place.southern)),
     )

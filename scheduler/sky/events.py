@@ -49,14 +49,10 @@ class Look:
 
     Args:
         elongation_deg: 0 to 360.
-        lit_fraction: lit part of the Moon's disc, 0 to 1: (1 + cos i) / 2 with the phase angle
-            i at the Moon between Earth and Sun (Meeus, Astronomical Algorithms, 2nd ed.,
-            formula 48.1).
         sun_longitude_deg: 0 to 360.
     """
 
     elongation_deg: Floats
-    lit_fraction: Floats
     sun_longitude_deg: Floats
 
 
@@ -68,16 +64,7 @@ def look_at(sky: Positions, at: Floats) -> Look:
         np.arctan2(seen[:, 1], seen[:, 0])
         for seen in (ecliptic_of(body, obliquity_rad) for body in (moon, sun))
     )
-    phase_cosine = (_unit(moon - sun) * _unit(moon)).sum(axis=1)
-    return Look(
-        np.degrees(moon_rad - sun_rad) % 360, (1 + phase_cosine) / 2, np.degrees(sun_rad) % 360
-    )
-
-
-def _unit(vectors: Floats) -> Floats:
-    """Vectors (n, 3) made one long."""
-    lengths: Floats = np.sqrt((vectors * vectors).sum(axis=1))
-    return vectors / lengths[:, None]
+    return Look(np.degrees(moon_rad - sun_rad) % 360, np.degrees(sun_rad) % 360)
 
 
 def winter_months(longitude_deg: Floats, *, southern: bool) -> Floats:
