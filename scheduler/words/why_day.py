@@ -19,7 +19,6 @@ Run = list[tuple[int, Answer]]
 DAYS_OFF = ("nobody", "team", "kit-away")
 PLAIN = ("price", "waits", "stuck")  # reasons that say more than that the crew is busy
 _WEEK = 6  # days off in a row that a week may hold
-FIRST_DAY = "It begins on the first day that could be asked about."
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,7 +184,9 @@ def why_table(plan: SeasonPlan, asked: str) -> Table:
             "days": lambda reason: span_words(reason.first, reason.last),
             "why it does not begin then": lambda reason: reason.says,
         },
-        FIRST_DAY if visit_id in placed.visits and not reasons else "",
+        "It begins on the first day that could be asked about."
+        if visit_id in placed.visits and not reasons
+        else "",
         *_foot(plan, visit_id, reasons, asked),
     )
 
