@@ -21,6 +21,7 @@ from scheduler.words import brief_hours, plain
 
 QR_BORDER = 4  # a quiet border of four cells is what ISO/IEC 18004 asks for
 AT_ONCE = 140  # letters of a notice that are shown without being asked for
+Rows = dict[str, Any]  # what a page shows, by name; its JSON has the same
 MARK = b'<meta name="generator" content="scheduler">'  # in each page: it is one of ours
 
 
@@ -41,7 +42,7 @@ def page(name: str, title: str, template: str, sheet: Any, **more: Any) -> Page:
         name: its file name without ending.
         title: its heading.
         template: file in ``templates``.
-        sheet: a dataclass of rows; the page shows it, and its JSON is made of it.
+        sheet: its rows; the page shows them, and its JSON is made of them.
         more: what else the template needs, such as links.
     """
     html = drawn(template, here=name, sheet=sheet, title=title, **more)
