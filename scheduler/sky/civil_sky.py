@@ -198,13 +198,14 @@ def sky_of(place: Place, season: Season) -> Sky:
     bodies = positions(*nodes)
     courses = passages(SkySite.of(place), bodies, first, last)
     sun, moon = (Course(days, since_s, up) for since_s, up in courses)
-    look = look_at(bodies, clock.tt_of_utc(days.noons_s) * NODES_PER_DAY - nodes[0])
+    noons = clock.tt_of_utc(days.noons_s) * NODES_PER_DAY - nodes[0]
+    elongation_deg, sun_longitude_deg = look_at(bodies, noons)
     return Sky(
         place,
         season,
         events_of(nodes, season, days.zone),
         sun,
         moon,
-        elongation_deg=frozen(look.elongation_deg),
-        winter_months=frozen(winter_months(look.sun_longitude_deg, southern=place.southern)),
+        elongation_deg=frozen(elongation_deg),
+        winter_months=frozen(winter_months(sun_longitude_deg, southern=place.southern)),
     )

@@ -43,28 +43,17 @@ def event_curves(sky: Positions) -> Floats:
     return np.stack((across / lengths, along / lengths, sun_y / sun_length, sun_x / sun_length))
 
 
-@dataclass(frozen=True, slots=True)
-class Look:
-    """Sun and Moon at some instants; arrays of shape (m,).
+def look_at(sky: Positions, at: Floats) -> tuple[Floats, Floats]:
+    """Elongation and the Sun's longitude, degrees, 0 to 360, seen from the Earth's centre.
 
-    Args:
-        elongation_deg: 0 to 360.
-        sun_longitude_deg: 0 to 360.
+    Each is (m,), at (m,) places in half days from node 0.
     """
-
-    elongation_deg: Floats
-    sun_longitude_deg: Floats
-
-
-def look_at(sky: Positions, at: Floats) -> Look:
-    """Sun and Moon, seen from the Earth's centre, at (m,) places in half days from node 0."""
     values = values_at(np.column_stack((sky.moon_km, sky.sun_km, sky.obliquity_rad)), at)
-    moon, sun, obliquity_rad = values[:, :3], values[:, 3:6], values[:, 6]
     moon_rad, sun_rad = (
         np.arctan2(seen[:, 1], seen[:, 0])
-        for seen in (ecliptic_of(body, obliquity_rad) for body in (moon, sun))
+        for seen in (ecliptic_of(body, values[:, 6]) for body in (values[:, :3], values[:, 3:6]))
     )
-    return Look(np.degrees(moon_rad - sun_rad) % 360, np.degrees(sun_rad) % 360)
+    return np.degrees(moon_rad - sun_rad) % 360, np.degrees(sun_rad) % 360
 
 
 def winter_months(longitude_deg: Floats, *, southern: bool) -> Floats:
