@@ -49,9 +49,13 @@ class Conflicts:
             They and what would free the work, in one sentence without a full stop; empty where
             it is not proven that the visit cannot have a place.
         """
-        asked = self._question(visit_id)
-        if asked.room() is not None:
-            return ""
+        asked = Question(self.placed, self.outlook, self.rooms, visit_id)
+        room = asked.room()
+        if room is not None:  # alone it has room: not beside the other work near it
+            others = _others(self.placed, room)
+            asked = Question(self.placed, self.outlook, self.rooms, visit_id, others)
+            if asked.room() is not None:
+                return ""
         every = statements_of(asked)
 
         def beside(kept: Collection[Statement]) -> list[Statement]:
@@ -65,15 +69,6 @@ class Conflicts:
         head = "these do not go together: " if len(kept) > 1 else ""
         free = frees or "no single change, several must give way"
         return f"{head}{says}. What would free it: {free}"
-
-    def _question(self, visit_id: str) -> Question:
-        """The visit alone, where it has no room so; else with the other work near it."""
-        asked = Question(self.placed, self.outlook, self.rooms, visit_id)
-        room = asked.room()
-        if room is None:
-            return asked
-        others = _others(self.placed, room)
-        return Question(self.placed, self.outlook, self.rooms, visit_id, others)
 
 
 def _others(placed: Placed, room: dict[str, list[Block]]) -> tuple[str, ...]:

@@ -1,7 +1,7 @@
 """What stands that may do harm, and what could not be done: in plain words."""
 
 import difflib
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from datetime import timedelta
 
 import numpy as np
@@ -23,8 +23,14 @@ def notices_of(
 ) -> tuple[Notice, ...]:
     """Everything worth telling, warnings first."""
     over = placed.outlook.as_of > placed.season.last
-    without_place: Iterable[Notice] = _plan_over(placed)
-    if not over:
+    if over:
+        says = (
+            f"The plan ended on {day_words(placed.season.last)}; make a new plan-<season>.toml, "
+            "or log what was done with `scheduler log`."
+        )
+        ended = Notice("plan-over", Level.WARNING, placed.holding.plan.id, says)
+        without_place: tuple[Notice, ...] = (ended,)
+    else:
         without_place = (*half_done_notices(placed), *left_out_notices(placed))
     notices = [
         *_frost_warnings(placed),
@@ -32,7 +38,11 @@ def notices_of(
         *_unknown_own_dates(placed),
         *_late_covers(placed),
         *_hard_nights(placed, errands),
-        *_power_lines(placed),
+        *(
+            Notice("power-line-near", Level.WARNING, plot.id, near)
+            for plot in placed.holding.plots
+            if (near := left_to_utility(plot, placed.holding)) is not None
+        ),
         *without_place,
         *ask_notices(placed, moves),
         *_late_errands(errands),
@@ -121,21 +131,6 @@ def _hard_nights(placed: Placed, errands: Sequence[Errand]) -> Iterator[Notice]:
         level = Level.WARNING if errand.on <= soon else Level.NOTE
         says = f"{errand.title} on the evening of {day_words(errand.on)}: {errand.because}."
         yield Notice("frost-night", level, errand.id, says)
-
-
-def _power_lines(placed: Placed) -> Iterator[Notice]:
-    for plot in placed.holding.plots:
-        words = left_to_utility(plot, placed.holding)
-        if words is not None:
-            yield Notice("power-line-near", Level.WARNING, plot.id, words)
-
-
-def _plan_over(placed: Placed) -> Iterator[Notice]:
-    says = (
-        f"The plan ended on {day_words(placed.season.last)}; make a new plan-<season>.toml, or "
-        "log what was done with `scheduler log`."
-    )
-    yield Notice("plan-over", Level.WARNING, placed.holding.plan.id, says)
 
 
 def _late_errands(errands: Sequence[Errand]) -> Iterator[Notice]:
