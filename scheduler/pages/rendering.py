@@ -36,14 +36,10 @@ class Page:
 
 
 def page(name: str, title: str, template: str, sheet: Any, **more: Any) -> Page:  # noqa: ANN401  # any rows
-    """Draw one page.
+    """Draw one page, with its file name without ending, from a file in ``templates``.
 
-    Args:
-        name: its file name without ending.
-        title: its heading.
-        template: file in ``templates``.
-        sheet: its rows; the page shows them, and its JSON is made of them.
-        more: what else the template needs, such as links.
+    The page shows the rows of its sheet, and its JSON is made of them; ``more`` is what else the
+    template needs, such as links.
     """
     html = drawn(template, here=name, sheet=sheet, title=title, **more)
     data = json.dumps(plain(sheet), ensure_ascii=False, indent=1)
@@ -118,12 +114,9 @@ def lit_path(elongation_deg: float, southern: bool, radius: float) -> str:  # no
     """The lit part of the Moon's disc as an SVG path about the origin.
 
     North of the tropics the Moon waxes from the right, seen from the south from the left.
-    The edge of the light is half an ellipse whose half axis is cos(elongation) of the radius.
-
-    Args:
-        elongation_deg: Moon's ecliptic longitude minus the Sun's, 0 new, 180 full.
-        southern: whether it is looked at from the southern hemisphere.
-        radius: of the disc, in the units of the drawing.
+    The edge of the light is half an ellipse whose half axis is cos(elongation) of the radius,
+    which is in the units of the drawing. The elongation is the Moon's ecliptic longitude minus
+    the Sun's: 0 new, 180 full.
     """
     waxing = elongation_deg % 360 < 180
     right = waxing is not southern

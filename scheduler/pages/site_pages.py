@@ -41,10 +41,7 @@ def owner_pages(
 ) -> Drawers:
     """What draws each page of a holding: front, season, frost, plots and days.
 
-    Args:
-        plan: the season.
-        calendars: to subscribe to.
-        more: what else the templates need; ``links`` in place of the usual row.
+    ``more`` is what else the templates need; ``links`` in it take the place of the usual row.
     """
     rows = {"links": owner_links(plan), **more}
     pages: Drawers = {

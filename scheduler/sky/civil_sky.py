@@ -55,18 +55,14 @@ def first_instant(day: date, zone: ZoneInfo) -> int:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class CivilDays:
-    """The dates of a season on the clocks of a zone.
-
-    Args:
-        starts_s: (n_days + 1,) POSIX seconds of the first instants of the dates and of the
-            date after them. A date that the clocks skip starts with its successor.
-        noons_s: (n_days,) POSIX seconds when the clocks show 12:00.
-    """
+    """The dates of a season on the clocks of a zone."""
 
     season: Season
     zone: ZoneInfo
+    # (n_days + 1,) POSIX seconds of the first instants of the dates and of the date after them; a
+    # date that the clocks skip starts with its successor
     starts_s: Floats
-    noons_s: Floats
+    noons_s: Floats  # (n_days,) POSIX seconds when the clocks show 12:00
 
     @classmethod
     def of(cls, season: Season, zone: ZoneInfo) -> "CivilDays":
@@ -106,16 +102,13 @@ class Course:
     Lists of times hold one tuple a day, of none to two aware local datetimes (in the
     rarest case more): at high latitudes a body may rise twice on a day or not at all, and
     the Moon skips a rise and a set every month everywhere.
-
-    Args:
-        since_s: (m,) POSIX seconds from which the body is up or down: the begin of the
-            search, then every passage.
-        up: (m,) whether it is up from then on.
     """
 
     days: CivilDays
+    # (m,) POSIX seconds from which the body is up or down: the begin of the search, then every
+    # passage
     since_s: Floats
-    up: Bools
+    up: Bools  # (m,) whether it is up from then on
 
     @cached_property
     def rises(self) -> Times:
@@ -161,22 +154,16 @@ class Sky:
 
     A date that the clocks skip has no hours and no times; its noon is that of the clocks before
     the skip.
-
-    Args:
-        events: the instants common to all sites whose local date lies in the season.
-        sun: the upper rim of the Sun above the skyline.
-        moon: the upper rim of the Moon above the flat horizon.
-        elongation_deg: Moon's ecliptic longitude less the Sun's at local noon, 0 to 360.
-        winter_months: the season clock at local noon, 0 to 12.
     """
 
     place: Place
     season: Season
+    # the instants common to all sites whose local date lies in the season
     events: tuple[SkyEvent, ...]
-    sun: Course
-    moon: Course
-    elongation_deg: Floats
-    winter_months: Floats
+    sun: Course  # the upper rim of the Sun above the skyline
+    moon: Course  # the upper rim of the Moon above the flat horizon
+    elongation_deg: Floats  # Moon's ecliptic longitude less the Sun's at local noon, 0 to 360
+    winter_months: Floats  # the season clock at local noon, 0 to 12
 
     @property
     def waxing(self) -> Bools:

@@ -61,22 +61,14 @@ class Positions:
 
     Vectors are apparent and referred to the true equator and equinox of date:
     x to the equinox, z to the celestial pole.
-
-    Args:
-        first_node: number of the first sample; sample k stands at J2000.0 + k / 2 days.
-        moon_km: (n, 3) the Moon's centre.
-        sun_km: (n, 3) the Sun's centre.
-        obliquity_rad: (n,) true obliquity of the ecliptic.
-        sidereal_rad: (n,) Greenwich apparent sidereal angle less ``turn_rad`` of the node.
-        light_range_km: (n,) distance from the Earth to the Moon where it is seen.
     """
 
-    first_node: int
-    moon_km: Floats
-    sun_km: Floats
-    obliquity_rad: Floats
-    sidereal_rad: Floats
-    light_range_km: Floats
+    first_node: int  # number of the first sample; sample k stands at J2000.0 + k / 2 days
+    moon_km: Floats  # (n, 3) the Moon's centre
+    sun_km: Floats  # (n, 3) the Sun's centre
+    obliquity_rad: Floats  # (n,) true obliquity of the ecliptic
+    sidereal_rad: Floats  # (n,) Greenwich apparent sidereal angle less ``turn_rad`` of the node
+    light_range_km: Floats  # (n,) distance from the Earth to the Moon where it is seen
 
 
 def turn_rad(days: Floats) -> Floats:

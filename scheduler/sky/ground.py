@@ -35,21 +35,13 @@ HOURS_PER_NODE = 24 // NODES_PER_DAY
 
 @dataclass(frozen=True, slots=True, eq=False)
 class SkySite:
-    """A point on the ellipsoid, and its skyline.
+    """A point on the ellipsoid, and its skyline."""
 
-    Args:
-        zenith: (3,) upward unit vector in the Earth-fixed frame.
-        curvature_km: N, from the surface down the plumb line to the axis.
-        polar_km: q, from that foot on the axis up to the Earth's centre.
-        drift: (3,) the Earth's turning at the site, in parts of the speed of light.
-        horizon_deg: altitude of the skyline above the flat horizon.
-    """
-
-    zenith: Floats
-    curvature_km: float
-    polar_km: float
-    drift: Floats
-    horizon_deg: float
+    zenith: Floats  # (3,) upward unit vector in the Earth-fixed frame
+    curvature_km: float  # N, from the surface down the plumb line to the axis
+    polar_km: float  # q, from that foot on the axis up to the Earth's centre
+    drift: Floats  # (3,) the Earth's turning at the site, in parts of the speed of light
+    horizon_deg: float  # altitude of the skyline above the flat horizon
 
     @classmethod
     def of(cls, place: Place) -> "SkySite":
@@ -65,19 +57,14 @@ class SkySite:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Hours:
-    """Sun and Moon in the Earth-fixed frame (x to Greenwich, z to the pole) at hours of TT.
+    """Sun and Moon in the Earth-fixed frame (x to Greenwich, z to the pole) at hours of TT."""
 
-    Args:
-        sun: (3, n) unit vectors; ``sun_km``: (n,) distances from the Earth's centre.
-        moon: (3, n) unit vectors; ``moon_km``: (n,) distances.
-        moon_widening: (n,) distances over those before aberration, which swells and shrinks
-            the disc by a tenth of an arcsecond that definitions of rise and set do not mean.
-    """
-
-    sun: Floats
-    sun_km: Floats
-    moon: Floats
-    moon_km: Floats
+    sun: Floats  # (3, n) unit vectors
+    sun_km: Floats  # (n,) distances from the Earth's centre
+    moon: Floats  # (3, n) unit vectors
+    moon_km: Floats  # (n,) distances
+    # (n,) distances over those before aberration, which swells and shrinks the disc by a tenth of
+    # an arcsecond that definitions of rise and set do not mean
     moon_widening: Floats
 
 
