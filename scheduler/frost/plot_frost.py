@@ -12,8 +12,14 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from scheduler.files import fields
-from scheduler.frost.forecast import LeadError, latest_forecast, lead_errors, unlikely
-from scheduler.frost.forecast_outlook import FrostOutlook, ahead_of
+from scheduler.frost.forecast import (
+    FrostOutlook,
+    LeadError,
+    ahead_of,
+    latest_forecast,
+    lead_errors,
+    unlikely,
+)
 from scheduler.frost.kind_words import chance_words, kinds_words, tenderest_of
 from scheduler.frost.risk import FrostRisk, risk_of
 from scheduler.frost.seasons import FrostClimate

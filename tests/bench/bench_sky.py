@@ -66,7 +66,7 @@ class Skyfield:
     def rise_set(self) -> int:
         """Rise, set and civil twilight by the library's fast searches; how many."""
         count = 0
-        for body, horizon_deg in (("sun", None), ("sun", -6.0), ("moon", None)):
+        for body, horizon_deg in (("sun", None), ("moon", None)):
             for search in (almanac.find_risings, almanac.find_settings):
                 _, real = search(
                     self.observer, self.kernel[body], *self.ends, horizon_degrees=horizon_deg
