@@ -1,4 +1,7 @@
-"""The front page of a holding: this week, the next visit, frost, and what wants an answer."""
+"""The front page of a holding: this week, the next visit, frost, and what wants an answer.
+
+And each person's own: the days on which they work, and their calendar.
+"""
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
@@ -147,3 +150,19 @@ def front_page(plan: SeasonPlan, calendars: Iterable[CalendarLink] = (), **more:
     """The front page of a holding."""
     sheet = front_sheet(plan, calendars)
     return page("index", sheet["site"], "front.html", sheet, **more)
+
+
+def person_page(
+    plan: SeasonPlan, person: str, calendars: tuple[CalendarLink, ...], **more: object
+) -> Page:
+    """The page of one person."""
+    placed = plan.placed
+    site = placed.holding.site.name
+    sheet = {
+        "site": site,
+        "person": person,
+        "as_of": placed.outlook.as_of,
+        "days": coming_days(plan, person),
+        "calendars": calendars,
+    }
+    return page("index", f"{site}: {person}", "person.html", sheet, **more)
