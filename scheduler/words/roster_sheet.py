@@ -1,7 +1,6 @@
 """The roster: the visits on their days, hire and preferences, for people and programs."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date
 
 from scheduler.reasons import SeasonPlan, obstacle_words
@@ -164,26 +163,18 @@ def hire_tables(plan: Placed) -> Iterator[Table]:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Preferred:
-    """What became of the preferred days of one visit; points as in ``Preference``."""
-
-    visit: str
-    met: bool
-    state: str  # ``met``, ``in part`` or ``missed``
-    points: float
-    points_best: float
-    # the nearest day more preferred than its own, where it stands on no best days
-    nearest: date | None
-    price: str  # what keeps it from that day, or would be paid there
-
-
-def _preferences(plan: Placed) -> Iterator[Preferred]:
-    """Every preference: met; or missed, and what the nearest day costs."""
+def _preferences(plan: Placed) -> Iterator[Record]:
+    """Every preference: met; or missed, and what the nearest more preferred day costs."""
     for row in plan.roster.preferences:
-        state = "met" if row.met else "in part" if row.points > 0 else "missed"
-        nearest = (None, "") if row.met else _nearest(row.visit_id, plan)
-        yield Preferred(row.visit_id, row.met, state, row.points, row.points_best, *nearest)
+        nearest, price = (None, "") if row.met else _nearest(row.visit_id, plan)
+        yield {
+            "visit": row.visit_id,
+            **picked(row, "met"),
+            "state": "met" if row.met else "in part" if row.points > 0 else "missed",
+            **picked(row, "points", "points_best"),
+            "nearest": nearest,
+            "price": price,
+        }
 
 
 def _nearest(visit_id: str, plan: Placed) -> tuple[date | None, str]:
@@ -209,11 +200,11 @@ def preference_tables(plan: Placed) -> Iterator[Table]:
         f"Preferred days. The site {'; '.join(preferring(plan, plan.windows))}",
         preferences,
         {
-            "visit": lambda row: row.visit,
-            "days": lambda row: phrases.visit_days_words(row.visit, plan),
-            "preferred": lambda row: row.state,
+            "visit": lambda row: row["visit"],
+            "days": lambda row: phrases.visit_days_words(row["visit"], plan),
+            "preferred": lambda row: row["state"],
             "nearest better day": lambda row: (
-                f"{day_words(row.nearest)}: {row.price}" if row.nearest else "-"
+                f"{day_words(row['nearest'])}: {row['price']}" if row["nearest"] else "-"
             ),
         },
         half if plan.holding.site.moon.practice and heavy else "",

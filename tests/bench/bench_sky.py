@@ -64,13 +64,11 @@ class Skyfield:
         return sum(len(find_discrete(*self.ends, one, epsilon=SECOND_D)[0]) for one in states)
 
     def rise_set(self) -> int:
-        """Rise, set and civil twilight by the library's fast searches; how many."""
+        """Rise and set by the library's fast searches; how many."""
         count = 0
-        for body, horizon_deg in (("sun", None), ("moon", None)):
+        for body in ("sun", "moon"):
             for search in (almanac.find_risings, almanac.find_settings):
-                _, real = search(
-                    self.observer, self.kernel[body], *self.ends, horizon_degrees=horizon_deg
-                )
+                _, real = search(self.observer, self.kernel[body], *self.ends)
                 count += int(real.sum())
         return count
 
