@@ -12,7 +12,7 @@ from functools import cached_property
 
 from scheduler.reasons.question import Question, Statement
 from scheduler.reasons.statements import statements_of
-from scheduler.roster import Block, Rooms, proven_full, smallest
+from scheduler.roster import Block, proven_full, smallest
 from scheduler.season import Outlook, Placed, outlook_of
 from scheduler.sky import SkyRangeError
 
@@ -25,7 +25,7 @@ class Conflicts:
     """What keeps unscheduled work, visit by visit."""
 
     def __init__(self, placed: Placed) -> None:
-        self.placed, self.rooms = placed, Rooms()
+        self.placed = placed
 
     @cached_property
     def outlook(self) -> Outlook:
@@ -49,11 +49,11 @@ class Conflicts:
             They and what would free the work, in one sentence without a full stop; empty where
             it is not proven that the visit cannot have a place.
         """
-        asked = Question(self.placed, self.outlook, self.rooms, visit_id)
+        asked = Question(self.placed, self.outlook, visit_id)
         room = asked.room()
         if room is not None:  # alone it has room: not beside the other work near it
             others = _others(self.placed, room)
-            asked = Question(self.placed, self.outlook, self.rooms, visit_id, others)
+            asked = Question(self.placed, self.outlook, visit_id, others)
             if asked.room() is not None:
                 return ""
         every = statements_of(asked)

@@ -1,22 +1,19 @@
 """Small random seasons: no plan there is betters the answer, and all that it tells is true."""
 
 from dataclasses import replace
-from unittest.mock import patch
 
 import numpy as np
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from scheduler.roster import (
-    Block,
     Obstacle,
-    Packer,
     Price,
     Problem,
-    Rooms,
     Roster,
     Standing,
     proven_full,
+    room_for_all,
     smallest,
     solve,
 )
@@ -144,39 +141,10 @@ def test_without_heavy_work_or_with_a_wide_cap_nothing_changes(problem: Problem)
 @settings(max_examples=30, deadline=None)
 @given(problems())
 def test_a_first_plan_and_a_proof_of_fullness_never_meet(problem: Problem) -> None:
-    room = Rooms().for_all(problem)
+    room = room_for_all(problem)
     left = solve(problem).left_out
     assert room is None or left == ()
     assert proven_full(problem) == (left != ())
-
-
-@settings(max_examples=30, deadline=None)
-@given(problems(), st.integers(0, N - 1))
-def test_what_is_kept_between_questions_is_what_would_be_found_anew(
-    problem: Problem, day: int
-) -> None:
-    rooms = Rooms()
-    others = (
-        replace(problem, heavy_in_row=None),
-        replace(problem, workers=problem.workers[1:]),
-        replace(problem, kits=tuple(replace(kit, units=kit.units + 1) for kit in problem.kits)),
-        with_steps(problem, open=np.arange(N) != day),
-        problem,
-    )
-    for other in others:
-        kept, anew = rooms.for_all(other), Rooms().for_all(other)
-        assert _days_in(kept) == _days_in(anew)
-    with patch.object(Packer, "blocks") as packed:
-        rooms.for_all(problem)
-    packed.assert_not_called()
-
-
-def _days_in(room: dict[str, list[Block]] | None) -> dict[str, list[tuple[int, ...]]] | None:
-    return (
-        None
-        if room is None
-        else {visit_id: [block.days for block in bs] for visit_id, bs in room.items()}
-    )
 
 
 @settings(max_examples=60, deadline=None)
