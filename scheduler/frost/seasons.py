@@ -1,7 +1,7 @@
 """The record cut into cold seasons, and the last and first frost of each."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from datetime import date
 from functools import cached_property
 
@@ -99,7 +99,6 @@ class FrostClimate:
     reached: NDArray[np.bool_]  # (n_rows, 366) days from the first to the last of the record
     period_seasons: int  # how many of the latest seasons count
     notices: tuple[Notice, ...] = ()
-    _by_threshold: dict[int, SeasonDates] = field(default_factory=dict, repr=False)
 
     @cached_property
     def _parts(self) -> tuple[tuple[int, int], tuple[int, int]]:
@@ -154,15 +153,13 @@ class FrostClimate:
         which is taken in whole hundredths of a degree C.
         """
         key = hundredths(threshold_c)
-        if key not in self._by_threshold:
-            last, first = self.frosts(key)
-            last_part, first_part = self._parts
-            self._by_threshold[key] = SeasonDates(
-                key / 100,
-                self._side(last, last_part, _LAST_REACH, growing=1),
-                self._side(first, first_part, _FIRST_REACH, growing=0),
-            )
-        return self._by_threshold[key]
+        last, first = self.frosts(key)
+        last_part, first_part = self._parts
+        return SeasonDates(
+            key / 100,
+            self._side(last, last_part, _LAST_REACH, growing=1),
+            self._side(first, first_part, _FIRST_REACH, growing=0),
+        )
 
     def frosts(self, key: int) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         """(n_rows,) slots of the last and of the first frost of every row, as recorded.
