@@ -37,16 +37,6 @@ class ComingDay:
     people: tuple[tuple[str, float], ...]  # who works, with their hours
 
 
-@dataclass(frozen=True, slots=True)
-class FreeDays:
-    """Days on which nobody works, or somebody does not."""
-
-    first: date
-    last: date
-    person: str  # who is away; empty where it is closed for all
-    why: str  # why it is closed; empty where somebody is away
-
-
 def front_sheet(plan: SeasonPlan, calendars: Iterable[CalendarLink] = ()) -> Rows:
     """What the front page shows."""
     placed, as_of = plan.placed, plan.placed.outlook.as_of
@@ -106,16 +96,16 @@ def _waning(plan: SeasonPlan, days: Iterable[ComingDay]) -> Rows | None:
     return None
 
 
-def free_days(plan: SeasonPlan, until: date) -> Iterator[FreeDays]:
-    """Days closed for all work, and days off, from today on, that begin by a day."""
+def free_days(plan: SeasonPlan, until: date) -> Iterator[Rows]:
+    """Days closed for all work, with why, and days off of a person, that begin by a day."""
     holding, as_of = plan.placed.holding, plan.placed.outlook.as_of
     for closed in holding.plan.says.closed:
         if closed.for_all and as_of <= closed.last and closed.first <= until:
-            yield FreeDays(closed.first, closed.last, "", closed.why)
+            yield {"first": closed.first, "last": closed.last, "person": "", "why": closed.why}
     for person in holding.crew.person:
         for off in person.off:
             if as_of <= off.last and off.first <= until:
-                yield FreeDays(off.first, off.last, person.name, "")
+                yield {"first": off.first, "last": off.last, "person": person.name, "why": ""}
 
 
 def _frost_row(known: PlotFrost, coming: Iterable[HeavyDays], as_of: date) -> Rows:

@@ -115,9 +115,9 @@ def test_the_shading_is_the_frost_window_and_its_end_the_line(plan: SeasonPlan) 
     for band in bands:
         risk = placed.outlook.frost[band.plot]
         shaded = {
-            shade.first + timedelta(days=n)
+            shade["first"] + timedelta(days=n)
             for shade in band.shades
-            for n in range((shade.last - shade.first).days + 1)
+            for n in range((shade["last"] - shade["first"]).days + 1)
         }
         assert shaded == {day for day in placed.season if risk.is_open(day)} != set()
         assert band.closes is not None
@@ -222,7 +222,7 @@ def test_the_front_page_tells_closed_days_and_leave(tmp_path: Path) -> None:
         file.write('\n[[closed]]\nfirst = 2026-12-01\nwhy = "rain"\n')
         file.write('\n[[closed]]\nfirst = 2027-06-01\nwhy = "far"\n')
     rows = front_sheet(planned(site))["free"]
-    assert [(row.first.day, row.person, row.why) for row in rows] == [
+    assert [(row["first"].day, row["person"], row["why"]) for row in rows] == [
         (1, "", "rain"),
         (27, "Ilka", ""),
     ]
