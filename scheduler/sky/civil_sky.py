@@ -10,7 +10,7 @@ every year, midnight itself may be skipped (Cairo on 2026-04-24 begins at
 """
 
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import date, datetime, time, timedelta
 from enum import StrEnum
 from functools import cached_property
 from zoneinfo import ZoneInfo
@@ -27,7 +27,6 @@ from scheduler.sky.ground import SkySite
 from scheduler.terms import Place, Season, frozen
 
 Times = tuple[tuple[datetime, ...], ...]
-_SECOND = timedelta(seconds=1)
 _A_DAY_AND_MORE_S = 27 * 3600  # no zone has ever skipped or repeated more than a day
 
 
@@ -38,11 +37,8 @@ def first_instant(day: date, zone: ZoneInfo) -> int:
     >>> datetime_of(first_instant(date(2026, 4, 24), cairo), cairo).hour
     1
     """
-    midnight = datetime.combine(day, time(), zone).astimezone(UTC)
-    about_s = round(midnight.timestamp())
-    if midnight.astimezone(zone).date() >= day > (midnight - _SECOND).astimezone(zone).date():
-        return about_s
-    # the clocks skip or repeat midnight: the first instant is found by halving
+    # clocks may skip or repeat midnight, so the first instant is found by halving
+    about_s = round(datetime.combine(day, time(), zone).timestamp())
     before, after = about_s - _A_DAY_AND_MORE_S, about_s + _A_DAY_AND_MORE_S
     while after - before > 1:
         middle = (before + after) // 2

@@ -46,7 +46,6 @@ _C_KM_PER_D = 299792.458 * DAY_S
 _ARCSEC_RAD = np.pi / 648000
 _TURNS_AT_J2000, _TURNS_PER_DAY = 0.7790572732640, 1.00273781191135448  # IAU 2000, in UT1
 _AT_ONCE = 4096  # instants read together: the nutation series takes 600 floats for each
-_SPARSE_D = 8.0  # days between the samples of what hardly changes
 # The segments of the kernel on the way from the Earth to Moon and Sun.
 _PATH = {(0, 3), (0, 10), (3, 301), (3, 399)}
 
@@ -155,12 +154,8 @@ def _read(kernel: SpiceKernel, nodes: Ints) -> tuple[Floats, ...]:
 
 def _sidereal_rad(when: Time, nutation_in_ra_rad: Floats) -> Floats:
     """Greenwich apparent sidereal angle: the mean one and the equation of the equinoxes."""
-    # The last terms of that equation are 0.003 arcseconds high and 18.6 years long, so they
-    # are taken at every eighth day, the same eighth days in every run.
-    tt = when.tt
-    sparse = np.arange(tt[0] // _SPARSE_D, tt[-1] // _SPARSE_D + 2) * _SPARSE_D
-    small_rad = equation_of_the_equinoxes_complimentary_terms(sparse)
-    angle_rad: Floats = when.gmst * (np.pi / 12) + np.interp(tt, sparse, small_rad)
+    small_rad = equation_of_the_equinoxes_complimentary_terms(when.tt)
+    angle_rad: Floats = when.gmst * (np.pi / 12) + small_rad
     return angle_rad + nutation_in_ra_rad
 
 
