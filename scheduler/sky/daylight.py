@@ -25,8 +25,6 @@ from scheduler.sky.ground import Hours, SkySite, hour_of, hours_of, sine_altitud
 
 _MOON_RADIUS_KM = 1737.4
 _SIN_REFRACTION, _COS_REFRACTION = np.sin(np.radians(34 / 60)), np.cos(np.radians(34 / 60))
-# 2 G M / (c^2 R), 0.0003 arcseconds: felt only where the Sun grazes a limit at high latitudes.
-_BENDING_RAD = 1.39e-9
 # No altitude turns back more than 1 - cos(7.5 degrees) = 0.0086 beyond an hourly sample.
 _REACH = 0.01
 
@@ -65,8 +63,8 @@ def _margins(site: SkySite, hours: Hours) -> Floats:
     radius = _MOON_RADIUS_KM * hours.moon_widening / moon_range_km
     # sin(34' + radius), its cosine of the radius taken to the square: good to 1e-12.
     moon_rim = _COS_REFRACTION * radius + _SIN_REFRACTION * (1 - 0.5 * radius * radius)
-    sun_rim = np.sin(np.radians(sun_limit_deg(site.horizon_deg))) - _BENDING_RAD
-    return np.stack((sun - sun_rim, moon + moon_rim + _BENDING_RAD))
+    sun_rim = np.sin(np.radians(sun_limit_deg(site.horizon_deg)))
+    return np.stack((sun - sun_rim, moon + moon_rim))
 
 
 def sun_limit_deg(horizon_deg: float) -> float:
