@@ -158,8 +158,6 @@ def _pairs(curves: Floats, row: Ints, interval: Ints) -> Crossings:
 
 def _merged(plain: Crossings, grazing: Crossings, length: int) -> Crossings:
     """Both sets of zeros, of curves of ``length`` samples, by row and then by time."""
-    if not grazing.row.size:
-        return plain
     both: list[NDArray[Any]] = [np.concatenate(pair) for pair in zip(plain, grazing, strict=True)]
     row, sample, beyond, rising = both
     order = np.argsort(row * length + sample + beyond, kind="stable")  # almost in order already
