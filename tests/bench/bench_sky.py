@@ -26,7 +26,7 @@ from skyfield.jpllib import SpiceKernel
 from skyfield.searchlib import find_discrete
 from skyfield.toposlib import wgs84
 
-from scheduler.sky import ephemeris, events, sky_of
+from scheduler.sky import ephemeris, sky_of
 from scheduler.terms import Place, Season
 
 YEAR = 2027
@@ -38,7 +38,6 @@ SECOND_D = 1 / 86400
 def ours() -> int:
     """One site-year of everything, from nothing; the number of instants."""
     ephemeris.positions.cache_clear()
-    events._instants.cache_clear()
     return ours_again()
 
 
