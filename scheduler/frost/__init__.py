@@ -1,8 +1,7 @@
 """The station record as last and first frosts of each season, and chances by day."""
 
 from scheduler.frost.chance_curves import FrostDates
-from scheduler.frost.forecast import LeadError
-from scheduler.frost.forecast_outlook import night_chance
+from scheduler.frost.forecast import LeadError, night_chance
 from scheduler.frost.kind_words import kinds_words, names_words, night_words, tenderest_of
 from scheduler.frost.night import (
     START_H,
@@ -16,7 +15,6 @@ from scheduler.frost.plot_frost import (
     FrostKnown,
     FrostReach,
     PlotFrost,
-    changes_of,
     forecast_notices,
     plot_frost,
     reach_of,

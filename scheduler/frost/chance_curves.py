@@ -35,19 +35,15 @@ _MAX_MISSING_SHARE = 0.2  # of the days of a run
 
 @dataclass(frozen=True, eq=False)  # arrays do not compare to one truth
 class Curve:
-    """The chance of a frost by slot, at one threshold.
+    """The chance of a frost by slot, at one threshold."""
 
-    Args:
-        chance: (366,) that another last frost comes on or after the slot, before the split that
-            ends the cold season; or that the first since the split has come by the slot.
-        by_season: (n, 366) the same of each season used: 0 or 1, or between where the
-            difference of plot and station varies from night to night.
-        first: whether the chances are those of first frosts.
-    """
-
+    # (366,) that another last frost comes on or after the slot, before the split that ends the
+    # cold season; or that the first since the split has come by the slot
     chance: NDArray[np.float64]
+    # (n, 366) the same of each season used: 0 or 1, or between where the difference of plot and
+    # station varies from night to night
     by_season: NDArray[np.float32]
-    first: bool
+    first: bool  # whether the chances are those of first frosts
 
     @classmethod
     def of(cls, by_season: NDArray[np.float32], *, first: bool) -> "Curve":

@@ -47,15 +47,14 @@ class NightModel:
 
 def evening_rows(evenings: Iterable[Evening]) -> NDArray[np.float64]:
     """(n, 3) temperature and dew point of evenings, and the minimum that followed, degrees C."""
-    nights = [(e.temperature_c, _dew_point_of(e), e.tmin_c) for e in evenings]
-    return frozen(np.array(nights, dtype=np.float64).reshape(-1, 3))
-
-
-def _dew_point_of(evening: Evening) -> float:
-    if evening.dew_point_c is not None:
-        return evening.dew_point_c
-    assert evening.humidity_pct is not None  # the reader has asked for one of the two
-    return dew_point_c(evening.temperature_c, evening.humidity_pct)
+    rows = []
+    for evening in evenings:
+        dew_c = evening.dew_point_c
+        if dew_c is None:
+            assert evening.humidity_pct is not None  # the reader has asked for one of the two
+            dew_c = dew_point_c(evening.temperature_c, evening.humidity_pct)
+        rows.append((evening.temperature_c, dew_c, evening.tmin_c))
+    return frozen(np.array(rows, dtype=np.float64).reshape(-1, 3))
 
 
 def fit_night_model(rows: NDArray[np.float64], data: FrostData) -> NightModel:

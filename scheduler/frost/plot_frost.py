@@ -7,13 +7,19 @@ events and warnings look at one window. Held by
 tests/season/test_plot_frost.py::test_a_cold_forecast_opens_the_window_that_the_rules_look_at.
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from scheduler.files import fields
-from scheduler.frost.forecast import LeadError, latest_forecast, lead_errors, unlikely
-from scheduler.frost.forecast_outlook import FrostOutlook, ahead_of
+from scheduler.frost.forecast import (
+    FrostOutlook,
+    LeadError,
+    ahead_of,
+    latest_forecast,
+    lead_errors,
+    unlikely,
+)
 from scheduler.frost.kind_words import chance_words, kinds_words, tenderest_of
 from scheduler.frost.risk import FrostRisk, risk_of
 from scheduler.frost.seasons import FrostClimate
@@ -35,8 +41,6 @@ from scheduler.weather import ForecastNight
 
 USUAL_THRESHOLD_C = 0.0  # where nothing is exposed and the grower says nothing: a frost
 ALLEY = "alley-plants"
-_TOLERANCES = (0.05, 0.10, 0.20, 0.50)
-_OFFSET_STEPS_C = (-1.0, 1.0)
 
 
 @dataclass(frozen=True)
@@ -67,14 +71,11 @@ class PlotFrost:
         return self.ahead.frost_seen
 
     @property
-    def rivals(self) -> tuple[Exposed, ...]:
-        """The stock whose absence would change the threshold; none where the grower set it."""
-        return self.exposed if self.own_threshold_c is None else ()
-
-    @property
     def tenderest(self) -> tuple[Exposed, ...]:
         """The kinds that set the threshold; none where the grower did."""
-        return tuple(kind for kind in self.rivals if kind.hurt_at_c == self.risk.threshold_c)
+        if self.own_threshold_c is not None:
+            return ()
+        return tuple(kind for kind in self.exposed if kind.hurt_at_c == self.risk.threshold_c)
 
 
 @dataclass(frozen=True)
@@ -265,35 +266,6 @@ def _done_lately(
             mine = (entry.task, entry.plan, task.plot_id) == (task.id, holding.plan.id, plot.id)
             if mine and timedelta(0) <= night - entry.date < tender:
                 yield task, entry.date
-
-
-def changes_of(
-    risk: FrostRisk, stock: Iterable[Exposed] = ()
-) -> Iterator[tuple[str, float, FrostRisk]]:
-    """What would change the answer of a climate risk: its kind, its value, and the risk then.
-
-    Other usual tolerances, a plot 1 degree colder and warmer (its ``offset``), and the plot
-    without its tenderest ``stock``, where the threshold is that of the next; nothing where no
-    record is behind the risk.
-    """
-    if risk.climate is None:
-        return
-    below = [kind.hurt_at_c for kind in stock if kind.hurt_at_c < risk.threshold_c]
-    for what, value in (
-        *(("tolerance", value) for value in _TOLERANCES if value != risk.tolerance),
-        *(("offset", round(risk.offset_c + step, 2)) for step in _OFFSET_STEPS_C),
-        *(("stock", value) for value in sorted(below, reverse=True)[:1]),
-    ):
-        other = risk_of(
-            risk.climate,
-            threshold_c=value if what == "stock" else risk.threshold_c,
-            offset_c=value if what == "offset" else risk.offset_c,
-            offset_spread_c=risk.offset_spread_c,
-            tolerance=value if what == "tolerance" else risk.tolerance,
-            season=risk.season,
-            southern=False,  # a record has its own warmest day
-        )
-        yield what, value, other
 
 
 @dataclass(frozen=True)

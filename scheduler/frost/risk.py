@@ -28,19 +28,12 @@ LEAST_FREE_DAYS = 30  # a shorter season without frost is none: common practice,
 
 @dataclass(frozen=True, eq=False)  # arrays do not compare to one truth
 class Ahead:
-    """What forecast and season so far change in the days that lie ahead.
+    """What forecast and season so far change in the days that lie ahead."""
 
-    Args:
-        season: those days, from the evening on which it was told.
-        open: (n_days,) True where the window is open.
-        on_or_after: (n_days,) chance of another frost on or after a day.
-        nights: chances of the mornings of the forecast, from the first day on.
-    """
-
-    season: Season
-    open: NDArray[np.bool_]
-    on_or_after: NDArray[np.float64]
-    nights: tuple[float, ...] = ()
+    season: Season  # those days, from the evening on which it was told
+    open: NDArray[np.bool_]  # (n_days,) True where the window is open
+    on_or_after: NDArray[np.float64]  # (n_days,) chance of another frost on or after a day
+    nights: tuple[float, ...] = ()  # chances of the mornings of the forecast, from the first day
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)  # arrays do not compare to one truth
@@ -51,43 +44,27 @@ class FrostRisk:
     likelier than tolerated, and either the chance that the first frost has come exceeds
     the tolerance too, or the coldest day of the year has gone by. Where fewer than 30 days
     a year would be closed, as high in the mountains, it never closes.
-
-    Args:
-        threshold_c: at or below this, at the plot, is a frost that hurts, degrees C.
-        offset_c: plot minus station on a frosty night, degrees C.
-        offset_spread_c: standard deviation of that difference from night to night.
-        tolerance: the chance of a frost, 0 to 1, above which the window counts as open.
-        basis: a station record, the grower's own dates, or nothing.
-        season: the days of the arrays.
-        cycle: the year of 366 slots from warmest day to warmest day.
-        open_by_slot: (366,) True where the window is open.
-        after_by_slot: (366,) chance of another frost on or after a slot; NaN without record.
-        before_by_slot: (366,) chance that the first frost has come by a slot; likewise.
-        n_seasons: how many seasons of the record count.
-        period: names of the first and last of them.
-        last_frost: dates by chance; ``first_frost`` likewise.
-        climate: what it was computed from.
-        ahead: what is known beyond climate, if anything; days it speaks of are its own.
-        doubt_days: by so many days the window is wider than the grower's own dates.
     """
 
-    threshold_c: float
-    offset_c: float
-    offset_spread_c: float
-    tolerance: float
+    threshold_c: float  # at or below this, at the plot, is a frost that hurts, degrees C
+    offset_c: float  # plot minus station on a frosty night, degrees C
+    offset_spread_c: float  # standard deviation of that difference from night to night
+    tolerance: float  # the chance of a frost, 0 to 1, above which the window counts as open
+    # a station record, the grower's own dates, or nothing
     basis: Literal["record", "own dates", "unknown"]
-    season: Season
-    cycle: Cycle
-    open_by_slot: NDArray[np.bool_]
+    season: Season  # the days of the arrays
+    cycle: Cycle  # the year of 366 slots from warmest day to warmest day
+    open_by_slot: NDArray[np.bool_]  # (366,) True where the window is open
+    # (366,) chance of another frost on or after a slot; NaN without record
     after_by_slot: NDArray[np.float64]
-    before_by_slot: NDArray[np.float64]
-    n_seasons: int = 0
-    period: tuple[str, str] | None = None
-    last_frost: FrostDates = NO_DATES
+    before_by_slot: NDArray[np.float64]  # (366,) likewise that the first frost has come by a slot
+    n_seasons: int = 0  # how many seasons of the record count
+    period: tuple[str, str] | None = None  # names of the first and last of them
+    last_frost: FrostDates = NO_DATES  # dates by chance; ``first_frost`` likewise
     first_frost: FrostDates = NO_DATES
-    climate: FrostClimate | None = None
-    ahead: Ahead | None = None
-    doubt_days: int = 0
+    climate: FrostClimate | None = None  # what it was computed from
+    ahead: Ahead | None = None  # what is known beyond climate; days it speaks of are its own
+    doubt_days: int = 0  # by so many days the window is wider than the grower's own dates
 
     @cached_property
     def _slots(self) -> NDArray[np.intp]:

@@ -1,7 +1,7 @@
 """The record cut into cold seasons, and the last and first frost of each."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from datetime import date
 from functools import cached_property
 
@@ -31,22 +31,16 @@ def hundredths(temperature_c: float) -> int:
 
 @dataclass(frozen=True)
 class SideDates:
-    """Last (or first) frosts as recorded, one for each season used.
+    """Last (or first) frosts as recorded, one for each season used."""
 
-    Args:
-        slot: (n,) slot of the frost, counted from the split before it; without a frost
-            -inf among last frosts, +inf among first frosts.
-        dates: the same as civil days; None without a frost.
-        labels: names of the growing seasons.
-        rows: (n,) rows of the climate's table that they were found in.
-        left_out: names of seasons with more than 10 missing days in the part of the year
-            where these frosts fall.
-    """
-
+    # (n,) slot of the frost, counted from the split before it; without a frost -inf among last
+    # frosts, +inf among first frosts
     slot: NDArray[np.float64]
-    dates: tuple[date | None, ...]
-    labels: tuple[str, ...]
-    rows: NDArray[np.intp]
+    dates: tuple[date | None, ...]  # the same as civil days; None without a frost
+    labels: tuple[str, ...]  # names of the growing seasons
+    rows: NDArray[np.intp]  # (n,) rows of the climate's table that they were found in
+    # names of seasons with more than 10 missing days in the part of the year where these frosts
+    # fall
     left_out: tuple[str, ...]
 
     @property
@@ -91,29 +85,20 @@ class SeasonDates:
 
 @dataclass(frozen=True, eq=False)  # compared by identity: answers are kept for each climate
 class FrostClimate:
-    """A station record as a table of cold seasons, each from split to split.
-
-    Args:
-        start_years: (n_rows,) calendar year in which each cold season began.
-        recorded: (n_rows, 366) minima in hundredths of a degree C, ``NO_NIGHT`` where
-            there is no value.
-        careful: (n_rows, 366) the same with missing nights taken cold, those before and
-            after the record too; see ``fill``.
-        missing: (n_rows, 366) True where a day has no value, outside the record too.
-        reached: (n_rows, 366) True from the first to the last day of the record.
-        period_seasons: how many of the latest seasons count.
-    """
+    """A station record as a table of cold seasons, each from split to split."""
 
     name: str
     cycle: Cycle
-    start_years: NDArray[np.intp]
+    start_years: NDArray[np.intp]  # (n_rows,) calendar year in which each cold season began
+    # (n_rows, 366) minima in hundredths of a degree C, ``NO_NIGHT`` where there is no value
     recorded: NDArray[np.int32]
+    # (n_rows, 366) the same with missing nights taken cold, those before and after the record
+    # too; see ``fill``
     careful: NDArray[np.int32]
-    missing: NDArray[np.bool_]
-    reached: NDArray[np.bool_]
-    period_seasons: int
+    missing: NDArray[np.bool_]  # (n_rows, 366) days without a value, outside the record too
+    reached: NDArray[np.bool_]  # (n_rows, 366) days from the first to the last of the record
+    period_seasons: int  # how many of the latest seasons count
     notices: tuple[Notice, ...] = ()
-    _by_threshold: dict[int, SeasonDates] = field(default_factory=dict, repr=False)
 
     @cached_property
     def _parts(self) -> tuple[tuple[int, int], tuple[int, int]]:
@@ -168,15 +153,13 @@ class FrostClimate:
         which is taken in whole hundredths of a degree C.
         """
         key = hundredths(threshold_c)
-        if key not in self._by_threshold:
-            last, first = self.frosts(key)
-            last_part, first_part = self._parts
-            self._by_threshold[key] = SeasonDates(
-                key / 100,
-                self._side(last, last_part, _LAST_REACH, growing=1),
-                self._side(first, first_part, _FIRST_REACH, growing=0),
-            )
-        return self._by_threshold[key]
+        last, first = self.frosts(key)
+        last_part, first_part = self._parts
+        return SeasonDates(
+            key / 100,
+            self._side(last, last_part, _LAST_REACH, growing=1),
+            self._side(first, first_part, _FIRST_REACH, growing=0),
+        )
 
     def frosts(self, key: int) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         """(n_rows,) slots of the last and of the first frost of every row, as recorded.

@@ -17,7 +17,7 @@ from datetime import date
 from typing import Literal
 
 from scheduler.files import fields
-from scheduler.frost.forecast_outlook import FrostOutlook, NightChance, night_chance
+from scheduler.frost.forecast import FrostOutlook, NightChance, night_chance
 from scheduler.holding import FrostData, Plant, Stock
 from scheduler.weather import Cycle
 

@@ -2,63 +2,14 @@
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date
 
 from scheduler.holding import Hire
-from scheduler.pages.rendering import Page, page
+from scheduler.pages.rendering import Page, Rows, page
 from scheduler.reasons import SeasonPlan
 from scheduler.season import Placed
 from scheduler.stand import LineMulch, Task
 from scheduler.words import day_notes, hours_by_name, mulches_of, part_words, phrases
-
-
-@dataclass(frozen=True, slots=True)
-class DayStep:
-    """One step to tick."""
-
-    task: str  # its id, as the log takes it
-    title: str  # what is done
-    how: str  # how it is done
-    hours: float  # person-hours of this day
-    people: tuple[str, ...]  # who does it
-    plants: str  # what it is done to
-    part: str  # the first part, the rest, or continued; empty where the day does all of it
-
-
-@dataclass(frozen=True, slots=True)
-class LaidLine:
-    """The mulch of one line, the lowest layer first: its name, fresh kg and depth in cm."""
-
-    line: str
-    layers: tuple[tuple[str, float, float], ...]
-
-
-@dataclass(frozen=True, slots=True)
-class DayVisit:
-    """What is done of one visit on the day."""
-
-    visit: str  # its id
-    title: str  # its name
-    hired: tuple[str, ...]  # names of those hired for it, and whether they are booked
-    steps: tuple[DayStep, ...]  # in the order of work
-    notes: tuple[tuple[str, str], ...]  # what a crew must know, by its heading
-    lines: tuple[LaidLine, ...]  # what is laid that day, line by line
-
-
-@dataclass(frozen=True, slots=True)
-class DaySheet:
-    """Everything the day sheet shows."""
-
-    site: str  # name of the holding
-    day: date  # the day
-    hours: float  # person-hours of everybody
-    people: tuple[tuple[str, float], ...]  # who works, with their hours
-    visits: tuple[DayVisit, ...]  # what is done
-    bring: tuple[str, ...]  # tools and kit of all of it
-    emergency: str  # who calls whom, and where the road is
-    # of each plot with work: name, open or closed, chance of another frost
-    frost: tuple[tuple[str, str], ...]
 
 
 def work_days(placed: Placed) -> list[int]:
@@ -79,23 +30,22 @@ def hours_of_people(placed: Placed, visits: Iterable[str], day: int) -> dict[str
     return {name: round(hours, 2) for name, hours in sorted(shares.items())}
 
 
-def day_sheet(plan: SeasonPlan, day: int) -> DaySheet:
-    """The rows of one day by its number."""
+def day_sheet(plan: SeasonPlan, day: int) -> Rows:
+    """What the sheet of a day shows, by the number of the day."""
     placed = plan.placed
     on = visits_worked_on(placed, day)
-    visits = tuple(_visit(plan, visit_id, day) for visit_id in on)
     people = hours_of_people(placed, on, day)
     tasks = [task for visit_id in on for task in phrases.tasks_on(placed, visit_id, [day])]
-    return DaySheet(
-        site=placed.holding.site.name,
-        day=placed.season.date_of(day),
-        hours=round(sum(people.values()), 2),
-        people=tuple(people.items()),
-        visits=visits,
-        bring=phrases.tools_of(tasks),
-        emergency=placed.holding.site.emergency if any(t.type.heavy for t in tasks) else "",
-        frost=tuple(dict.fromkeys(_frost(placed, tasks, day))),
-    )
+    return {
+        "site": placed.holding.site.name,
+        "day": placed.season.date_of(day),
+        "hours": round(sum(people.values()), 2),
+        "people": tuple(people.items()),
+        "visits": tuple(_visit(plan, visit_id, day) for visit_id in on),
+        "bring": phrases.tools_of(tasks),
+        "emergency": placed.holding.site.emergency if any(t.type.heavy for t in tasks) else "",
+        "frost": tuple(dict.fromkeys(_frost(placed, tasks, day))),
+    }
 
 
 def _frost(placed: Placed, tasks: Sequence[Task], day: int) -> Iterator[tuple[str, str]]:
@@ -105,26 +55,28 @@ def _frost(placed: Placed, tasks: Sequence[Task], day: int) -> Iterator[tuple[st
             yield task.plot.name, phrases.risk_words(risk, placed.season.date_of(day))
 
 
-def _visit(plan: SeasonPlan, visit_id: str, day: int) -> DayVisit:
+def _visit(plan: SeasonPlan, visit_id: str, day: int) -> Rows:
+    """What is done of one visit on a day; its mulch is that of the whole visit."""
     placed = plan.placed
     tasks = phrases.tasks_on(placed, visit_id, [day])
     hired = {hire for task in tasks for hire in task.hired}
-    return DayVisit(
-        visit=visit_id,
-        title=phrases.visit_name(visit_id, placed),
-        hired=tuple(
+    laid = (mulches_of(placed, task.id) for task in tasks)
+    return {
+        "visit": visit_id,
+        "title": phrases.visit_name(visit_id, placed),
+        "hired": tuple(
             f"{hire.name} ({_booked_words(hire, placed.season.date_of(day))})"
             for hire in placed.holding.crew.hire
             if hire.id in hired
         ),
-        steps=tuple(_step(placed, task, day) for task in tasks),
-        notes=day_notes(plan, visit_id, day),
-        lines=tuple(
-            LaidLine(mulch.line.id, layer_rows(mulch))
-            for mulch in _laid(placed, tasks)
+        "steps": tuple(_step(placed, task, day) for task in tasks),
+        "notes": day_notes(plan, visit_id, day),
+        "lines": tuple(
+            {"line": mulch.line.id, "layers": layer_rows(mulch)}
+            for mulch in next(filter(None, laid), ())
             if mulch.layers
         ),
-    )
+    }
 
 
 def layer_rows(mulch: LineMulch) -> tuple[tuple[str, float, float], ...]:
@@ -132,32 +84,28 @@ def layer_rows(mulch: LineMulch) -> tuple[tuple[str, float, float], ...]:
     return tuple((of.layer.id, round(of.kg, 1), round(of.depth_cm, 2)) for of in mulch.layers)
 
 
-def _laid(placed: Placed, tasks: Sequence[Task]) -> tuple[LineMulch, ...]:
-    """What the whole visit lays on each line, on the days on which it is laid."""
-    laid = (mulches_of(placed, task.id) for task in tasks)
-    return next((mulches for mulches in laid if mulches), ())
-
-
 def _booked_words(hire: Hire, day: date) -> str:
     return "booked" if any(day in booked.span for booked in hire.booked) else "not booked yet"
 
 
-def _step(placed: Placed, task: Task, day: int) -> DayStep:
+def _step(placed: Placed, task: Task, day: int) -> Rows:
+    """A step to tick."""
     stint = placed.stints[task.id]
     at = stint.days.index(day)
-    return DayStep(
-        task=task.id,
-        title=task.title,
-        how=task.type.how,
-        hours=round(stint.hours[at], 2),
-        people=tuple(stint.people[at]),
-        plants=phrases.stock_words(task.stock, placed),
-        part=part_words(stint, [day]),
-    )
+    return {
+        "task": task.id,
+        "title": task.title,
+        "how": task.type.how,
+        "hours": round(stint.hours[at], 2),
+        "people": stint.people[at],
+        "plants": phrases.stock_words(task.stock, placed),
+        "part": part_words(stint, [day]),
+    }
 
 
 def day_page(plan: SeasonPlan, day: int, **more: object) -> Page:
     """One day as a page."""
     sheet = day_sheet(plan, day)
-    title = f"{sheet.day:%A} {sheet.day.day} {sheet.day:%B %Y}"
-    return page(f"day-{sheet.day}", title, "day.html", sheet, **more)
+    on = sheet["day"]
+    title = f"{on:%A} {on.day} {on:%B %Y}"
+    return page(f"day-{on}", title, "day.html", sheet, **more)

@@ -1,37 +1,13 @@
 """The pages of the desk: what happened, the stock as a table, what a change would move."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
-from datetime import date
 from typing import Any
 
-from scheduler.pages.front_page import FreeDays, free_days
-from scheduler.pages.rendering import Page, page
+from scheduler.pages.front_page import free_days
+from scheduler.pages.rendering import Page, Rows, page
 from scheduler.reasons import SeasonPlan
 from scheduler.terms import span_words
 from scheduler.words import phrases
-
-
-@dataclass(frozen=True, slots=True)
-class VisitChoice:
-    """A visit to choose from a list."""
-
-    visit: str  # its id
-    title: str  # its name
-    days: str  # its days, in words; empty where it has none
-
-
-@dataclass(frozen=True, slots=True)
-class HappenedSheet:
-    """What the page of what happened needs."""
-
-    as_of: date  # today
-    people: tuple[str, ...]  # names of the crew
-    hire: tuple[tuple[str, str], ...]  # what is hired, by id and name
-    free: tuple[FreeDays, ...]  # closed days and leave still to come
-    begun: tuple[VisitChoice, ...]  # visits that may have been worked on by today
-    visits: tuple[VisitChoice, ...]  # visits that are still to do
-    kept: tuple[Any, ...]  # changes kept so far, the latest first
 
 
 def happened_page(plan: SeasonPlan, kept: Sequence[Any], **more: object) -> Page:
@@ -41,19 +17,19 @@ def happened_page(plan: SeasonPlan, kept: Sequence[Any], **more: object) -> Page
     # what the plan has for later days was not worked on yet; what has no days may have been
     later = {v for v, visit in placed.visits.items() if placed.season.date_of(visit.first) > as_of}
     crew = placed.holding.crew
-    sheet = HappenedSheet(
-        as_of=as_of,
-        people=tuple(person.name for person in crew.person),
-        hire=tuple((hire.id, hire.name) for hire in crew.hire),
-        free=tuple(free_days(plan, placed.season.last)),
-        begun=tuple(choice for choice in choices if choice.visit not in later),
-        visits=(*choices, *_own_tasks(plan, {choice.visit for choice in choices})),
-        kept=tuple(kept),
-    )
+    sheet = {
+        "as_of": as_of,
+        "people": tuple(person.name for person in crew.person),
+        "hire": tuple((hire.id, hire.name) for hire in crew.hire),
+        "free": tuple(free_days(plan, placed.season.last)),
+        "begun": tuple(choice for choice in choices if choice["visit"] not in later),
+        "visits": (*choices, *_own_tasks(plan, {choice["visit"] for choice in choices})),
+        "kept": tuple(kept),  # changes kept so far, the latest first
+    }
     return page("happened", "What happened", "happened.html", sheet, **more)
 
 
-def _choices(plan: SeasonPlan) -> Iterator[VisitChoice]:
+def _choices(plan: SeasonPlan) -> Iterator[Rows]:
     """The visits that are not done, in the order of their days; unscheduled ones last."""
     placed = plan.placed
     unscheduled = [visit for visit in placed.groups if visit not in placed.visits]
@@ -63,15 +39,17 @@ def _choices(plan: SeasonPlan) -> Iterator[VisitChoice]:
             days = "" if visit is None else span_words(
                 *map(placed.season.date_of, (visit.first, visit.last))
             )  # fmt: skip
-            yield VisitChoice(visit_id, phrases.visit_name(visit_id, placed), days)
+            title = phrases.visit_name(visit_id, placed)
+            yield {"visit": visit_id, "title": title, "days": days}
 
 
-def _own_tasks(plan: SeasonPlan, known: set[str]) -> Iterator[VisitChoice]:
+def _own_tasks(plan: SeasonPlan, known: set[str]) -> Iterator[Rows]:
     """Single pieces of work that have a day of the grower's own."""
     for own in plan.placed.holding.plan.says.own_date:
         if own.task in plan.placed.tasks and own.task not in known:
             task = plan.placed.tasks[own.task]
-            yield VisitChoice(own.task, f"{phrases.where(task, plan.placed)}: {task.title}", "")
+            title = f"{phrases.where(task, plan.placed)}: {task.title}"
+            yield {"visit": own.task, "title": title, "days": ""}
 
 
 def stock_page(table: Any, plan: SeasonPlan, **more: object) -> Page:  # noqa: ANN401  # columns and rows

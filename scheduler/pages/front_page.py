@@ -1,4 +1,7 @@
-"""The front page of a holding: this week, the next visit, frost, and what wants an answer."""
+"""The front page of a holding: this week, the next visit, frost, and what wants an answer.
+
+And each person's own: the days on which they work, and their calendar.
+"""
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
@@ -7,7 +10,7 @@ from datetime import date, timedelta
 
 from scheduler.frost import PlotFrost
 from scheduler.pages.day_page import hours_of_people, visits_worked_on, work_days
-from scheduler.pages.rendering import Page, page
+from scheduler.pages.rendering import Page, Rows, page
 from scheduler.reasons import SeasonPlan
 from scheduler.terms import Level, spans_of
 from scheduler.words import HEAVY, HeavyDays, heavy_days_of, phrases
@@ -34,96 +37,44 @@ class ComingDay:
     people: tuple[tuple[str, float], ...]  # who works, with their hours
 
 
-@dataclass(frozen=True, slots=True)
-class PlotFrostRow:
-    """Whether frost is still about in a plot, and when its heavy work comes."""
-
-    plot: str  # its name
-    is_open: bool  # whether the frost window is open
-    state: str  # until when, in words
-    heavy: HeavyDays | None  # its next release visit; None where none is planned
-
-
-@dataclass(frozen=True, slots=True)
-class MoveRow:
-    """A published visit that stands elsewhere now."""
-
-    title: str  # its name
-    was: date  # the day on which it was to begin
-    now: date | None  # the day on which it begins; None where it is unscheduled
-    because: str  # what forced it
-    gone_by: bool  # whether its days had gone by, and the log does not have it
-
-
-@dataclass(frozen=True, slots=True)
-class WaningDays:
-    """The waning half of a moon in which there is work."""
-
-    first: date  # its first day, or today
-    last: date  # its last day
-    work: tuple[str, ...]  # what is done in it
-
-
-@dataclass(frozen=True, slots=True)
-class FreeDays:
-    """Days on which nobody works, or somebody does not."""
-
-    first: date
-    last: date
-    person: str  # who is away; empty where it is closed for all
-    why: str  # why it is closed; empty where somebody is away
-
-
-@dataclass(frozen=True, slots=True)
-class FrontSheet:
-    """Everything the front page shows."""
-
-    site: str  # name of the holding
-    as_of: date  # today
-    tomorrow: date  # the day after
-    days: tuple[ComingDay, ...]  # the days with work of this week, or the next one with work
-    this_week: bool  # whether they are of this week
-    next_visit: HeavyDays | None  # the next release visit; None where none is planned
-    moon_practice: bool  # whether the holding cuts in the waning moon
-    waning: WaningDays | None  # the next waning half with work, where it does
-    cover: tuple[str, ...]  # what wants covering tonight or tomorrow
-    calls: tuple[tuple[date, str], ...]  # what is to be booked or asked for soon, by its last day
-    free: tuple[FreeDays, ...]  # closed days and leave, soon
-    frost: tuple[PlotFrostRow, ...]  # each plot
-    answers: tuple[str, ...]  # warnings, the worst first, each with its way out
-    moves: tuple[MoveRow, ...]  # what has moved since it was published
-    calendars: tuple[CalendarLink, ...]  # to subscribe to
-
-
-def front_sheet(plan: SeasonPlan, calendars: Iterable[CalendarLink] = ()) -> FrontSheet:
-    """The rows of the front page."""
+def front_sheet(plan: SeasonPlan, calendars: Iterable[CalendarLink] = ()) -> Rows:
+    """What the front page shows."""
     placed, as_of = plan.placed, plan.placed.outlook.as_of
     coming = [row for row in heavy_days_of(placed) if row.last >= as_of]
-    week, days = _next_days(plan)
-    return FrontSheet(
-        site=placed.holding.site.name,
-        as_of=as_of,
-        tomorrow=as_of + DAY,
-        days=days,
-        this_week=week,
-        next_visit=next((row for row in coming if row.kind == HEAVY), None),
-        moon_practice=placed.holding.site.moon.practice,
-        waning=_waning(plan),
-        cover=tuple(title for _, title in _errands(plan, "protect", as_of + DAY)),
-        calls=tuple(_errands(plan, "call", as_of + SOON)),
-        free=tuple(free_days(plan, as_of + SOON)),
-        frost=tuple(_frost_row(known, coming, as_of) for known in placed.outlook.plots.values()),
-        answers=tuple(n.says for n in plan.notices if n.level is Level.WARNING),
-        moves=tuple(_moves(plan)),
-        calendars=tuple(calendars),
-    )
+    days = coming_days(plan)
+    this_week = tuple(day for day in days if day.day < as_of + WEEK)
+    return {
+        "site": placed.holding.site.name,
+        "as_of": as_of,
+        "tomorrow": as_of + DAY,
+        "days": this_week or days[:1],
+        "this_week": bool(this_week),
+        "next_visit": next((row for row in coming if row.kind == HEAVY), None),
+        "moon_practice": placed.holding.site.moon.practice,
+        "waning": _waning(plan, days),
+        # what wants covering tonight or tomorrow
+        "cover": tuple(title for _, title in _errands(plan, "protect", as_of + DAY)),
+        "calls": tuple(_errands(plan, "call", as_of + SOON)),
+        "free": tuple(free_days(plan, as_of + SOON)),
+        "frost": tuple(
+            _frost_row(known, coming, as_of) for known in placed.outlook.plots.values()
+        ),
+        "answers": tuple(n.says for n in plan.notices if n.level is Level.WARNING),
+        "moves": tuple(_moves(plan)),
+        "calendars": tuple(calendars),
+    }
 
 
-def _moves(plan: SeasonPlan) -> Iterator[MoveRow]:
+def _moves(plan: SeasonPlan) -> Iterator[Rows]:
     for move in plan.moves:
-        title = phrases.visit_name(move.visit_id, plan.placed)
-        gone_by = move.was < plan.placed.outlook.as_of
-        yield MoveRow(title, move.was, move.now, move.because, gone_by)
+        yield {
+            "title": phrases.visit_name(move.visit_id, plan.placed),
+            "was": move.was,
+            "now": move.now,
+            "because": move.because,
+            # whether its days had gone by, and the log does not have it
+            "gone_by": move.was < plan.placed.outlook.as_of,
+        }
 
 
 def _errands(plan: SeasonPlan, kind: str, until: date) -> Iterator[tuple[date, str]]:
@@ -133,45 +84,40 @@ def _errands(plan: SeasonPlan, kind: str, until: date) -> Iterator[tuple[date, s
             yield errand.on, errand.title
 
 
-def _waning(plan: SeasonPlan) -> WaningDays | None:
-    """The next waning half of a moon with work from today on."""
+def _waning(plan: SeasonPlan, days: Iterable[ComingDay]) -> Rows | None:
+    """The next waning half of a moon with work from today on; None without the practice."""
     placed, as_of = plan.placed, plan.placed.outlook.as_of
-    days = coming_days(plan) if placed.holding.site.moon.practice else ()
+    if not placed.holding.site.moon.practice:
+        return None
     for span in spans_of(placed.season, ~placed.outlook.sky.waxing):
         work = dict.fromkeys(name for day in days if day.day in span for name in day.work)
         if work:
-            return WaningDays(max(span.first, as_of), span.last, tuple(work))
+            return {"first": max(span.first, as_of), "last": span.last, "work": tuple(work)}
     return None
 
 
-def free_days(plan: SeasonPlan, until: date) -> Iterator[FreeDays]:
-    """Days closed for all work, and days off, from today on, that begin by a day."""
+def free_days(plan: SeasonPlan, until: date) -> Iterator[Rows]:
+    """Days closed for all work, with why, and days off of a person, that begin by a day."""
     holding, as_of = plan.placed.holding, plan.placed.outlook.as_of
     for closed in holding.plan.says.closed:
         if closed.for_all and as_of <= closed.last and closed.first <= until:
-            yield FreeDays(closed.first, closed.last, "", closed.why)
+            yield {"first": closed.first, "last": closed.last, "person": "", "why": closed.why}
     for person in holding.crew.person:
         for off in person.off:
             if as_of <= off.last and off.first <= until:
-                yield FreeDays(off.first, off.last, person.name, "")
+                yield {"first": off.first, "last": off.last, "person": person.name, "why": ""}
 
 
-def _frost_row(known: PlotFrost, coming: Iterable[HeavyDays], as_of: date) -> PlotFrostRow:
+def _frost_row(known: PlotFrost, coming: Iterable[HeavyDays], as_of: date) -> Rows:
+    """Whether frost is still about in a plot, and when its release visit comes."""
     own = f"{known.plot.id}."
     heavy = (row for row in coming if row.kind == HEAVY and row.visit.startswith(own))
-    return PlotFrostRow(
-        plot=known.plot.name,
-        is_open=known.risk.is_open(as_of),
-        state=phrases.risk_words(known.risk, as_of),
-        heavy=next(heavy, None),
-    )
-
-
-def _next_days(plan: SeasonPlan) -> tuple[bool, tuple[ComingDay, ...]]:
-    """The days with work of this week; where there is none, the next one alone."""
-    days = coming_days(plan)
-    week = tuple(day for day in days if day.day < plan.placed.outlook.as_of + WEEK)
-    return bool(week), week or days[:1]
+    return {
+        "plot": known.plot.name,
+        "is_open": known.risk.is_open(as_of),
+        "state": phrases.risk_words(known.risk, as_of),
+        "heavy": next(heavy, None),
+    }
 
 
 def coming_days(plan: SeasonPlan, person: str | None = None) -> tuple[ComingDay, ...]:
@@ -193,4 +139,20 @@ def coming_days(plan: SeasonPlan, person: str | None = None) -> tuple[ComingDay,
 def front_page(plan: SeasonPlan, calendars: Iterable[CalendarLink] = (), **more: object) -> Page:
     """The front page of a holding."""
     sheet = front_sheet(plan, calendars)
-    return page("index", sheet.site, "front.html", sheet, **more)
+    return page("index", sheet["site"], "front.html", sheet, **more)
+
+
+def person_page(
+    plan: SeasonPlan, person: str, calendars: tuple[CalendarLink, ...], **more: object
+) -> Page:
+    """The page of one person."""
+    placed = plan.placed
+    site = placed.holding.site.name
+    sheet = {
+        "site": site,
+        "person": person,
+        "as_of": placed.outlook.as_of,
+        "days": coming_days(plan, person),
+        "calendars": calendars,
+    }
+    return page("index", f"{site}: {person}", "person.html", sheet, **more)

@@ -21,6 +21,7 @@ from scheduler.words import brief_hours, plain
 
 QR_BORDER = 4  # a quiet border of four cells is what ISO/IEC 18004 asks for
 AT_ONCE = 140  # letters of a notice that are shown without being asked for
+Rows = dict[str, Any]  # what a page shows, by name; its JSON has the same
 MARK = b'<meta name="generator" content="scheduler">'  # in each page: it is one of ours
 
 
@@ -35,14 +36,10 @@ class Page:
 
 
 def page(name: str, title: str, template: str, sheet: Any, **more: Any) -> Page:  # noqa: ANN401  # any rows
-    """Draw one page.
+    """Draw one page, with its file name without ending, from a file in ``templates``.
 
-    Args:
-        name: its file name without ending.
-        title: its heading.
-        template: file in ``templates``.
-        sheet: a dataclass of rows; the page shows it, and its JSON is made of it.
-        more: what else the template needs, such as links.
+    The page shows the rows of its sheet, and its JSON is made of them; ``more`` is what else the
+    template needs, such as links.
     """
     html = drawn(template, here=name, sheet=sheet, title=title, **more)
     data = json.dumps(plain(sheet), ensure_ascii=False, indent=1)
@@ -117,12 +114,9 @@ def lit_path(elongation_deg: float, southern: bool, radius: float) -> str:  # no
     """The lit part of the Moon's disc as an SVG path about the origin.
 
     North of the tropics the Moon waxes from the right, seen from the south from the left.
-    The edge of the light is half an ellipse whose half axis is cos(elongation) of the radius.
-
-    Args:
-        elongation_deg: Moon's ecliptic longitude minus the Sun's, 0 new, 180 full.
-        southern: whether it is looked at from the southern hemisphere.
-        radius: of the disc, in the units of the drawing.
+    The edge of the light is half an ellipse whose half axis is cos(elongation) of the radius,
+    which is in the units of the drawing. The elongation is the Moon's ecliptic longitude minus
+    the Sun's: 0 new, 180 full.
     """
     waxing = elongation_deg % 360 < 180
     right = waxing is not southern

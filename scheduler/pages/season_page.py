@@ -8,9 +8,9 @@ import numpy as np
 
 from scheduler.frost import PlotFrost
 from scheduler.holding import Plot
-from scheduler.pages.rendering import Page, drawn, month_starts, page
+from scheduler.pages.rendering import Page, Rows, drawn, month_starts, page
 from scheduler.pages.season_drawing import AWAY, Scale, bar_words, joined, peaks
-from scheduler.pages.season_rows import Band, Bar, Mark, Phase, SeasonSheet, Shade, Span, Week
+from scheduler.pages.season_rows import Band, Bar, SeasonSheet, Span, Week
 from scheduler.reasons import SeasonPlan
 from scheduler.season import Placed
 from scheduler.terms import Season, spans_of
@@ -41,12 +41,15 @@ def season_sheet(plan: SeasonPlan) -> SeasonSheet:
     )
 
 
-def _phases(placed: Placed) -> Iterator[Phase]:
+def _phases(placed: Placed) -> Iterator[Rows]:
     sky = placed.outlook.sky
     for event in sky.events:
         if event.event in MOON_EVENTS:
-            turn = 90.0 * MOON_EVENTS.index(event.event)
-            yield Phase(event.local.date(), phrases.EVENT_WORDS[event.event], turn)
+            yield {
+                "day": event.local.date(),
+                "name": phrases.EVENT_WORDS[event.event],
+                "elongation_deg": 90.0 * MOON_EVENTS.index(event.event),
+            }
 
 
 def _waning(placed: Placed) -> Iterator[Span]:
@@ -73,7 +76,8 @@ def _band(plot: Plot, placed: Placed, moved: dict[str, date]) -> Band:
             title = "" if task.is_step else task.title
             bars.append(Bar(visit_id, task.type.visit, title, first, last, round(hours, 2), was))
         else:
-            marks.append(Mark(first, task.title, task.type.decides))
+            # one that decides is the word for which the release waits
+            marks.append({"day": first, "title": task.title, "decides": task.type.decides})
     return Band(
         plot=plot.id,
         name=name,
@@ -94,7 +98,7 @@ def _unscheduled(plot: Plot, placed: Placed) -> Iterator[str]:
             yield task.type.visit
 
 
-def _shades(frost: PlotFrost, season: Season) -> Iterator[Shade]:
+def _shades(frost: PlotFrost, season: Season) -> Iterator[Rows]:
     """The window, darker where the frost season is likelier than not to be under way.
 
     It is under way on a day with the chance that the first frost has come by then or that
@@ -107,7 +111,7 @@ def _shades(frost: PlotFrost, season: Season) -> Iterator[Shade]:
     likely = is_open & ~(chance < LIKELY)  # without a record no chance says less
     for level, days in (("likely", likely), ("possible", is_open & ~likely)):
         for span in spans_of(season, days):
-            yield Shade(span.first, span.last, level)
+            yield {"first": span.first, "last": span.last, "level": level}
 
 
 def _weeks(placed: Placed) -> Iterator[Week]:

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from datetime import date
 
+from scheduler.pages.rendering import Rows
+
 
 @dataclass(frozen=True, slots=True)
 class Bar:
@@ -18,24 +20,6 @@ class Bar:
 
 
 @dataclass(frozen=True, slots=True)
-class Mark:
-    """A piece of routine work, by its first day."""
-
-    day: date
-    title: str
-    decides: bool  # whether it is the word for which the release waits
-
-
-@dataclass(frozen=True, slots=True)
-class Shade:
-    """Days on which frost is a risk: ``likely`` from an even chance on, else ``possible``."""
-
-    first: date
-    last: date
-    level: str
-
-
-@dataclass(frozen=True, slots=True)
 class Band:
     """One plot over the season."""
 
@@ -43,8 +27,9 @@ class Band:
     name: str  # its name without what stands in brackets
     note: str  # what stands there
     bars: tuple[Bar, ...]  # its visits
-    marks: tuple[Mark, ...]  # its routine work
-    shades: tuple[Shade, ...]  # its frost risk
+    marks: tuple[Rows, ...]  # its routine work, by its first day
+    # days on which frost is a risk: ``likely`` from an even chance on, else ``possible``
+    shades: tuple[Rows, ...]
     # last day of the frost window that ends in the growing season; None without one
     closes: date | None
     opens: tuple[date, ...]  # first days of the frost seasons that begin within the plan
@@ -67,15 +52,6 @@ class Week:
 
 
 @dataclass(frozen=True, slots=True)
-class Phase:
-    """The Moon at one of its four phases."""
-
-    day: date
-    name: str
-    elongation_deg: float
-
-
-@dataclass(frozen=True, slots=True)
 class Span:
     """Days with a word: hire, leave, closed days."""
 
@@ -95,7 +71,7 @@ class SeasonSheet:
     first: date  # first day of the plan
     last: date  # its last day
     southern: bool  # whether the Moon is looked at from the south
-    phases: tuple[Phase, ...]  # the Moon's
+    phases: tuple[Rows, ...]  # the Moon's, by day
     waning: tuple[Span, ...]  # spans of the waning half, where the practice is followed; else none
     bands: tuple[Band, ...]  # the plots, in the order in which frost leaves them
     weeks: tuple[Week, ...]  # the crew's load

@@ -5,9 +5,8 @@ from dataclasses import dataclass
 from functools import partial
 
 from scheduler.pages.day_page import day_page, work_days
-from scheduler.pages.front_page import CalendarLink, coming_days, front_page
+from scheduler.pages.front_page import CalendarLink, coming_days, front_page, person_page
 from scheduler.pages.frost_page import frost_page
-from scheduler.pages.person_page import person_page
 from scheduler.pages.plot_page import plot_page
 from scheduler.pages.rendering import Page
 from scheduler.pages.season_page import season_page
@@ -41,10 +40,7 @@ def owner_pages(
 ) -> Drawers:
     """What draws each page of a holding: front, season, frost, plots and days.
 
-    Args:
-        plan: the season.
-        calendars: to subscribe to.
-        more: what else the templates need; ``links`` in place of the usual row.
+    ``more`` is what else the templates need; ``links`` in it take the place of the usual row.
     """
     rows = {"links": owner_links(plan), **more}
     pages: Drawers = {

@@ -12,7 +12,7 @@ from functools import cached_property
 
 from scheduler.reasons.question import Question, Statement
 from scheduler.reasons.statements import statements_of
-from scheduler.roster import Block, Rooms, proven_full, smallest
+from scheduler.roster import Block, proven_full, smallest
 from scheduler.season import Outlook, Placed, outlook_of
 from scheduler.sky import SkyRangeError
 from scheduler.terms import Season
@@ -26,7 +26,7 @@ class Conflicts:
     """What keeps unscheduled work, visit by visit."""
 
     def __init__(self, placed: Placed) -> None:
-        self.placed, self.rooms = placed, Rooms()
+        self.placed = placed
 
     @cached_property
     def outlook(self) -> Outlook:
@@ -50,9 +50,13 @@ class Conflicts:
             They and what would free the work, in one sentence without a full stop; empty where
             it is not proven that the visit cannot have a place.
         """
-        asked = self._question(visit_id)
-        if asked.room() is not None:
-            return ""
+        asked = Question(self.placed, self.outlook, visit_id)
+        room = asked.room()
+        if room is not None:  # alone it has room: not beside the other work near it
+            others = _others(self.placed, room)
+            asked = Question(self.placed, self.outlook, visit_id, others)
+            if asked.room() is not None:
+                return ""
         every = statements_of(asked)
 
         def beside(kept: Collection[Statement]) -> list[Statement]:
@@ -66,15 +70,6 @@ class Conflicts:
         head = "these do not go together: " if len(kept) > 1 else ""
         free = frees or "no single change, several must give way"
         return f"{head}{says}. What would free it: {free}"
-
-    def _question(self, visit_id: str) -> Question:
-        """The visit alone, where it has no room so; else with the other work near it."""
-        asked = Question(self.placed, self.outlook, self.rooms, visit_id)
-        room = asked.room()
-        if room is None:
-            return asked
-        others = _others(self.placed, room)
-        return Question(self.placed, self.outlook, self.rooms, visit_id, others)
 
 
 def _others(placed: Placed, room: dict[str, list[Block]]) -> tuple[str, ...]:

@@ -66,14 +66,9 @@ def because_not_on(
     spans: Sequence[DaySpan],
     otherwise: str = "other published work could so keep its day",
 ) -> str:
-    """Why a visit of the plan does not begin on a day.
+    """Why a visit of the plan does not begin on a day, one of the ``spans`` that it had.
 
-    Args:
-        placed: the season.
-        visit_id: the visit.
-        keep: the day.
-        spans: the days that it had, of which that is one.
-        otherwise: what is said where nothing stands against that day.
+    ``otherwise`` is said where nothing stands against that day.
     """
     day = placed.season.day_of(keep)
     for step in placed.problem.visit_by_id[visit_id].steps:

@@ -1,20 +1,27 @@
 """What stands that may do harm, and what could not be done: in plain words."""
 
 import difflib
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from datetime import timedelta
 
 import numpy as np
 
 from scheduler.frost import reach_words
-from scheduler.holding import Stock, days_in_no_plan, steps_back
-from scheduler.reasons.guesses import guess_notices
+from scheduler.holding import Holding, Stock, days_in_no_plan, steps_back
 from scheduler.reasons.left_out import half_done_notices, left_out_notices
 from scheduler.reasons.moves import Move, ask_notices
 from scheduler.season import CALLS, Errand, Placed, booking_notices, spare_notices
-from scheduler.stand import change_taken, cover_of, left_to_utility, never_cut, split_id
+from scheduler.stand import (
+    change_taken,
+    cover_of,
+    left_to_utility,
+    measured_first,
+    never_cut,
+    split_id,
+)
 from scheduler.terms import Level, Notice, day_words
 
+GUESS_CODES = ("kind-guessed", "sizes-assumed")  # of notes that are always shown
 SOON_OVER_DAYS = 92  # before its end a plan that nothing follows is spoken of
 SLENDER = ("vine", "grass")  # groups that lean on others, or on a clump
 
@@ -24,7 +31,7 @@ def notices_of(
 ) -> tuple[Notice, ...]:
     """Everything worth telling, warnings first."""
     over = placed.outlook.as_of > placed.season.last
-    without_place: Iterable[Notice] = ()
+    without_place: tuple[Notice, ...] = ()
     if not over:
         without_place = (*half_done_notices(placed), *left_out_notices(placed))
     notices = [
@@ -33,7 +40,11 @@ def notices_of(
         *_unknown_own_dates(placed),
         *_late_covers(placed),
         *_hard_nights(placed, errands),
-        *_power_lines(placed),
+        *(
+            Notice("power-line-near", Level.WARNING, plot.id, near)
+            for plot in placed.holding.plots
+            if (near := left_to_utility(plot, placed.holding)) is not None
+        ),
         *_plan_ends(placed),
         *without_place,
         *days_in_no_plan(placed.holding.crew, placed.holding.plans, placed.outlook.as_of),
@@ -41,7 +52,7 @@ def notices_of(
         *_late_errands(errands),
         *booking_notices(placed),
         *_odd_stock(placed),
-        *guess_notices(placed.holding),
+        *_guesses(placed.holding),
         *_mulch_to_come(placed),
         *_wet_summers(placed),
         *_nobody_to_call(placed),
@@ -299,3 +310,26 @@ def _near(task_id: str, placed: Placed) -> str:
     if plot in plots and kind in placed.holding.rules.tasks:
         return ""
     return next(iter(difflib.get_close_matches(task_id, placed.tasks, n=1)), "")
+
+
+def _guesses(holding: Holding) -> Iterator[Notice]:
+    """A note for each kind that is guessed, and one for the sizes that are assumed."""
+    plants, plots = holding.rules.plants, {plot.id: plot.name for plot in holding.plots}
+    for kind in holding.guessed:
+        says = (
+            f"{plants[kind].name} is not in the rule book; it is taken as {plants[kind].source}. "
+            f'Put a [[plant]] with id = "{kind}" into rules.toml to say otherwise.'
+        )
+        yield Notice(GUESS_CODES[0], Level.NOTE, kind, says)
+    if assumed := sum(bool(row.assumed) for row in holding.stock):
+        first = "; ".join(
+            f"{row.count} {plants[row.plant].name.lower()} in {plots[row.plot]} "
+            f"({row.stem_cm:g} cm, {row.height_m:g} m high, {row.crown_m:g} m wide)"
+            for row in measured_first(holding)
+        )
+        says = (
+            f"Sizes of {assumed} of {len(holding.stock)} rows of stock are assumed, from the kind "
+            "and the year of planting, where stem_cm, height_m or crown_m stands empty."
+        )
+        more = f" Measure these first, they change the hours most: {first}." if first else ""
+        yield Notice(GUESS_CODES[1], Level.NOTE, "stock", says + more)

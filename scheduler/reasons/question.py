@@ -11,10 +11,10 @@ from scheduler.roster import (
     CrewTeams,
     Packer,
     Problem,
-    Rooms,
     Step,
     Stop,
     followers,
+    room_for_all,
     with_followers,
 )
 from scheduler.season import Outlook, Placed, problem_of, with_own_days
@@ -33,14 +33,9 @@ class Question:
     """
 
     def __init__(
-        self,
-        placed: Placed,
-        outlook: Outlook,
-        rooms: Rooms,
-        visit_id: str,
-        others: Sequence[str] = (),
+        self, placed: Placed, outlook: Outlook, visit_id: str, others: Sequence[str] = ()
     ) -> None:
-        self.placed, self.outlook, self.rooms = placed, outlook, rooms
+        self.placed, self.outlook = placed, outlook
         self.visit_id, self.others = visit_id, others
         waits_for = followers((after, before) for before, after in placed.problem.ties)
         wanted = with_followers({visit_id}, waits_for).union(others)
@@ -64,7 +59,7 @@ class Question:
 
     def room(self, taken_back: "Iterable[Statement]" = ()) -> dict[str, list[Block]] | None:
         """Where each visit could stand without some statements; None where one cannot."""
-        return self.rooms.for_all(self.problem(taken_back))
+        return room_for_all(self.problem(taken_back))
 
     def day_words(self, day: int) -> str:
         """A day number of the longer season in words."""

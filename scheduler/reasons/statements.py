@@ -8,7 +8,7 @@ import numpy as np
 
 from scheduler.files import fields
 from scheduler.reasons.question import Draft, Question, Statement
-from scheduler.roster import Block, Problem
+from scheduler.roster import Block, Problem, room_for_all
 from scheduler.season import outlook_of
 from scheduler.terms import Basis, day_words
 
@@ -84,7 +84,7 @@ class _HeavyRow(Statement):
         """The least cap with which all has room."""
         every = self.asked.problem()
         for cap in range((every.heavy_in_row or 0) + 1, fields.MOST_IN_ROW + 1):
-            if self.asked.rooms.for_all(replace(every, heavy_in_row=cap)) is not None:
+            if room_for_all(replace(every, heavy_in_row=cap)) is not None:
                 return f"let {cap} heavy days follow one another (heavy_days_in_row)"
         return "give up the cap on heavy days in a row (heavy_days_in_row)"
 
@@ -173,7 +173,7 @@ class _Rule(Statement):
         tried = replace(holding, site=replace(holding.site, frost=frost))
         tasks = tuple(asked.placed.tasks.values())
         outlook = outlook_of(tried, asked.outlook.as_of, tasks)
-        room = Question(asked.placed, outlook, asked.rooms, asked.visit_id, asked.others).room()
+        room = Question(asked.placed, outlook, asked.visit_id, asked.others).room()
         return "" if room is None else asked.day_words(room[self.visit_id][0].first)
 
 

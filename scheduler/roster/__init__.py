@@ -1,6 +1,6 @@
 """The crew's days: visits placed by an exact solver, checked without it."""
 
-from scheduler.roster.conflict import Rooms, proven_full, smallest
+from scheduler.roster.conflict import proven_full, room_for_all, smallest
 from scheduler.roster.ledger import Obstacle
 from scheduler.roster.order import circles_of, followers, in_order, keeps_all, tied, with_followers
 from scheduler.roster.placements import Block, Packer, Stop

@@ -8,8 +8,8 @@ import numpy as np
 
 from scheduler.roster.aims import costs_of
 from scheduler.roster.order import Choices, tightened
-from scheduler.roster.placements import Block, Packer
-from scheduler.roster.problem import Problem, Visit
+from scheduler.roster.placements import Packer
+from scheduler.roster.problem import Problem
 from scheduler.roster.serial import Serial
 from scheduler.roster.solve import solve
 from scheduler.roster.teams import CrewTeams
@@ -46,55 +46,26 @@ def smallest(
         step = max(1, step // 2)
 
 
-class Rooms:
-    """Where work could stand if some statements were left out.
+def room_for_all(problem: Problem) -> Choices | None:
+    """Where each visit could stand from its day in a first plan on; None where none was found.
 
-    Asked again and again of the same work, so what each visit could do alone is kept. Problems
-    may differ in what is there, open days, the grower's own days, people, kit and the cap alone.
+    Preferences, frost chances and published days are left aside. The first plan is that of the
+    serial pass, which may miss one: ``proven_full`` tells.
     """
-
-    def __init__(self) -> None:
-        self._blocks: dict[Hashable, list[Block]] = {}
-
-    def for_all(self, problem: Problem) -> Choices | None:
-        """Where each visit could stand from its day in a first plan on; None where none was found.
-
-        Preferences, frost chances and published days are left aside. The first plan is that of
-        the serial pass, which may miss one: ``proven_full`` tells.
-        """
-        plain = _plain(problem)
-        crew = CrewTeams(plain)
-        packer = Packer(plain, crew)
-        every = {visit.id: self._blocks_of(visit, packer) for visit in plain.visits}
-        choices = tightened(every, plain, all_in=True)
-        if not all(choices.values()):
-            return None
-        plan = Serial(plain, crew, choices, costs_of(plain, choices)).run()
-        if len(plan) < len(choices):
-            return None
-        return {
-            visit_id: [block for block in blocks if block.first >= plan[visit_id].first]
-            for visit_id, blocks in choices.items()
-        }
-
-    def _blocks_of(self, visit: Visit, packer: Packer) -> list[Block]:
-        problem, minutes = packer.problem, packer.crew.minutes
-        used = {kit for step in visit.steps for kit in step.uses}
-        key = (
-            visit.id,
-            tuple((step.open.tobytes(), step.fixed_first) for step in visit.steps),
-            (minutes.shape, minutes.tobytes()),
-            tuple((kit, tuple(packer.kit_min[kit])) for kit in sorted(used)),
-            problem.heavy_in_row,
-            tuple(
-                (day, one, step.id, people, minutes)
-                for day, there in packer.taken.items()
-                for one, step, people, minutes in there
-            ),
-        )
-        if key not in self._blocks:
-            self._blocks[key] = packer.blocks(visit)
-        return self._blocks[key]
+    plain = _plain(problem)
+    crew = CrewTeams(plain)
+    packer = Packer(plain, crew)
+    every = {visit.id: packer.blocks(visit) for visit in plain.visits}
+    choices = tightened(every, plain, all_in=True)
+    if not all(choices.values()):
+        return None
+    plan = Serial(plain, crew, choices, costs_of(plain, choices)).run()
+    if len(plan) < len(choices):
+        return None
+    return {
+        visit_id: [block for block in blocks if block.first >= plan[visit_id].first]
+        for visit_id, blocks in choices.items()
+    }
 
 
 def proven_full(problem: Problem) -> bool:

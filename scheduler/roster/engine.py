@@ -80,10 +80,8 @@ class Model:
     def solve(self, effort: float, **settings: Any) -> Outcome:
         """Run the solver beside the main thread, the only one in which Python hears of a Ctrl-C.
 
-        Args:
-            effort: deterministic limit; there is none by the clock, so that the answer does not
-                depend on the machine.
-            settings: further solver parameters.
+        The effort is a deterministic limit; there is none by the clock, so that the answer does
+        not depend on the machine. Settings are further solver parameters.
         """
         parameters = self._slim.SatParameters()
         parameters.num_workers = 1

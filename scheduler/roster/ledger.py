@@ -85,7 +85,10 @@ class Ledger:
             broken = list(self._over(block, day))
             for kind, name in broken:
                 yield Obstacle(kind, name, day, beside=self._beside(day, kind, name))
-            if not broken and not self._has_names(block, day):
+            together = {**self.on_day[day], block.visit.id: block}
+            alone = len(together) == 1
+            named = alone or isinstance(shares_on(day, teams_on(day, together), self.crew), dict)
+            if not broken and not named:
                 yield Obstacle("crew", HANDS, day, beside=self._beside(day, "crew", HANDS))
         if row := self._heavy_row(block):
             beside = {
@@ -99,22 +102,21 @@ class Ledger:
 
     def _heavy_row(self, block: Block) -> tuple[int, ...]:
         """The first row of heavy days that the block would make too long; empty for none."""
-        cap, is_heavy = self.problem.heavy_in_row, self._is_heavy
+        cap = self.problem.heavy_in_row
         if cap is None:
             return ()
-        added = {day for day in block.heavy_days if not is_heavy(day)}
+        heavy = self.problem.heavy_worked.union(day for day, n in self._heavy.items() if n > 0)
+        added = block.heavy_days - heavy
+        heavy |= added
         for day in sorted(added):
             first = last = day
-            while first - 1 in added or is_heavy(first - 1):
+            while first - 1 in heavy:
                 first -= 1
-            while last + 1 in added or is_heavy(last + 1):
+            while last + 1 in heavy:
                 last += 1
             if last - first + 1 > cap:
                 return tuple(range(first, last + 1))
         return ()
-
-    def _is_heavy(self, day: int) -> bool:
-        return self._heavy.get(day, 0) > 0 or day in self.problem.heavy_worked
 
     def _over(self, block: Block, day: int) -> Iterator[tuple[Sort, str]]:
         """Sort and name of every limit that would be broken, those of names aside."""
@@ -126,10 +128,6 @@ class Ledger:
         for means, minutes in sorted(block.takes[day].items()):
             if self._taken[day, means] + minutes > self.crew.room(means, day):
                 yield means
-
-    def _has_names(self, block: Block, day: int) -> bool:
-        there = {**self.on_day[day], block.visit.id: block}
-        return len(there) == 1 or isinstance(shares_on(day, teams_on(day, there), self.crew), dict)
 
     def _beside(self, day: int, kind: Sort, name: str) -> tuple[str, ...]:
         """Ids of the visits that share a limit; the crew is everybody's."""

@@ -142,13 +142,10 @@ class Packer:
         self.taken: dict[int, list[tuple[str, Step, int, int]]] = {}
         for visit in problem.visits:
             first = visit.steps[0].fixed_first
-            if first is not None and len(visit.steps) == 1:
-                self._take_days(visit, first)
-
-    def _take_days(self, visit: Visit, first: int) -> None:
-        block = self.begun(visit, first) if 0 <= first < self.crew.n_days else None
-        if isinstance(block, Block):
-            for day, there in block.on.items():
+            if first is None or len(visit.steps) > 1 or not 0 <= first < crew.n_days:
+                continue
+            block = self.begun(visit, first)
+            for day, there in block.on.items() if isinstance(block, Block) else ():
                 entries = [(visit.id, step, people, minutes) for step, people, minutes, _ in there]
                 self.taken.setdefault(day, []).extend(entries)
 

@@ -71,11 +71,6 @@ class Aim(NamedTuple):
     name: AimName
     importance: int = 0  # of the visits that are to fit; 0 for all other aims
 
-    @property
-    def key(self) -> str:
-        """As programs read it: ``moved``, ``fit-8``."""
-        return f"fit-{self.importance}" if self.name == "fit" else self.name
-
 
 @dataclass(frozen=True, slots=True)
 class Stage:

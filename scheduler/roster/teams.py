@@ -48,12 +48,8 @@ def longest(minutes: NDArray[np.int64], wanted: int) -> int:
 
     The people may change places, but nobody fills two at once.
 
-    Args:
-        minutes: what each person has, (n,).
-        wanted: places, >= 1.
-
-    Returns:
-        Whole minutes t with sum(min(minutes, t)) >= wanted * t, the largest such t.
+    Of the minutes that each person has, (n,), and places wanted, >= 1, it is the largest whole t
+    with sum(min(minutes, t)) >= wanted * t.
 
     >>> longest(np.array([360, 180, 180]), 2), longest(np.array([360, 180]), 2)
     (360, 180)

@@ -1,6 +1,6 @@
 """What grows in a plot becomes the work that is due: cover, hours, material."""
 
-from scheduler.stand.biomass import cut_mass_range, out_of_range
+from scheduler.stand.biomass import LAYERS, cut_mass_range, out_of_range
 from scheduler.stand.canopy import cover_of, too_soon_months
 from scheduler.stand.chipper import Chipping, chippings_of
 from scheduler.stand.due import PlotDue, StratumDue, due_of

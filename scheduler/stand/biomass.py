@@ -16,8 +16,10 @@ from scheduler.holding import Equation, Plant, RuleBook, Stock, TaskType
 from scheduler.stand.canopy import cut_share
 from scheduler.stand.warmth import MONTH_DAYS
 
+LayerName = Literal["logs", "branches", "twigs", "leaves", "juicy"]
 LEAFLESS: fields.Visit = "dormant"  # the visit in which kinds that drop their leaves have none
 WHOLE_TREE = ("remove", "coppice")  # cut systems that take the tree, not its crown
+LAYERS: tuple[LayerName, ...] = ("logs", "branches", "twigs", "leaves", "juicy")  # coarse to fine
 _OTHER_HABIT = {"evergreen": "deciduous", "deciduous": "evergreen"}
 
 
@@ -38,7 +40,7 @@ class Material:
         """The same, times a factor."""
         return Material(*(part * factor for part in astuple(self)))
 
-    def of(self, layer: Literal["logs", "branches", "twigs", "leaves", "juicy"]) -> float:
+    def of(self, layer: LayerName) -> float:
         """Fresh kg of one layer."""
         return float(getattr(self, f"{layer}_kg"))
 

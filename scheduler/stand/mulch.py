@@ -31,11 +31,6 @@ class Layered:
     since: date
     kg: float = 0.0
 
-    @property
-    def volume_m3(self) -> float:
-        """Fresh, as it lies, m3."""
-        return self.kg / self.layer.bulk_kg_m3
-
 
 @dataclass(frozen=True)
 class LineMulch:

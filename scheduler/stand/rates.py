@@ -112,7 +112,11 @@ def batches_of(kind: TaskType, stock: Sequence[Stock], rules: RuleBook) -> tuple
     batches = []
     for (line, tool_id), rows in groups.items():
         rate = _rate_with(tool_id, kind, rules)
-        minutes = rate.line_minutes + sum(r.count * _tree_minutes(rate, r.stem_cm) for r in rows)
+        minutes = rate.line_minutes
+        for row in rows:
+            fitting = (stem.minutes for stem in rate.stem if row.stem_cm <= stem.up_to_cm)
+            tree_minutes = rate.around_minutes + next(fitting, rate.stem[-1].minutes)
+            minutes += row.count * tree_minutes
         count = sum(row.count for row in rows)
         batches.append(Batch(line, tool_id, rules.tools[tool_id].skill, count, minutes / 60))
     return tuple(batches)
@@ -130,11 +134,6 @@ def tool_of(row: Stock, rules: RuleBook) -> Tool:
         and (not tool.habits or rules.plants[row.plant].habit in tool.habits)
     )
     return next(reaching, tools[-1])
-
-
-def _tree_minutes(rate: StemRate, stem_cm: float) -> float:
-    fitting = (stem.minutes for stem in rate.stem if stem_cm <= stem.up_to_cm)
-    return rate.around_minutes + next(fitting, rate.stem[-1].minutes)
 
 
 def _amount(

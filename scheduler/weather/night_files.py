@@ -63,10 +63,7 @@ NIGHT_HEADER = "issued,date,tmin_c"
 def with_nights(old: bytes, name: str, nights: Sequence[tuple[str, str, str]]) -> bytes:
     """A forecast file with more nights; those of the same issue and day are taken out first.
 
-    Args:
-        old: the file.
-        name: its name, for the fault.
-        nights: day of issue, day and minimum of each, as the file has them.
+    Of each the day of issue, the day and the minimum, as the file has them.
 
     Raises:
         FaultyFilesError: its columns are others, or in another order.

@@ -49,25 +49,18 @@ _MAX_NAMED = 3  # in a notice
 
 @dataclass(frozen=True)
 class Record:
-    """A daily record.
+    """A daily record."""
 
-    Args:
-        name: the file or files it came from.
-        season: the civil days from the first to the last value.
-        tmin_c: (n_days,) minimum of the civil day, degrees C, NaN where missing. Most
-            minima fall on the morning of their day.
-        notices: what was left out or doubted in reading.
-        tmax_c: (n_days,) likewise the maximum; None where the record holds none.
-        rain_mm: (n_days,) likewise the rain; None where the record holds none.
-        places: file, latitude and longitude, degrees, of the stations that tell theirs.
-    """
-
-    name: str
-    season: Season
+    name: str  # the file or files it came from
+    season: Season  # the civil days from the first to the last value
+    # (n_days,) minimum of the civil day, degrees C, NaN where missing; most minima fall on the
+    # morning of their day
     tmin_c: NDArray[np.float64]
-    notices: tuple[Notice, ...] = ()
+    notices: tuple[Notice, ...] = ()  # what was left out or doubted in reading
+    # (n_days,) likewise the maximum, degrees C, and the rain, mm; None where the record holds none
     tmax_c: NDArray[np.float64] | None = None
     rain_mm: NDArray[np.float64] | None = None
+    # file, latitude and longitude, degrees, of the stations that tell theirs
     places: tuple[tuple[str, float, float], ...] = ()
 
     @classmethod

@@ -135,7 +135,7 @@ def _mulch_record(mulch: LineMulch) -> Record:
         "line": mulch.line.id,
         **picked(mulch, "area_m2", "bare_m2", "old_cm", "short_kg", "surplus_kg"),
         "layers": [
-            {"layer": laid.layer.id, "fresh_kg": laid.kg, **picked(laid, "volume_m3", "depth_cm")}
+            {"layer": laid.layer.id, "fresh_kg": laid.kg, **picked(laid, "depth_cm")}
             for laid in mulch.layers
         ],
         **picked(mulch, "feed_on", "feed_early", "feed_late"),

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 
 from scheduler.reasons import Comparison, Sums
-from scheduler.roster import HANDS, Answer, Obstacle, Price
+from scheduler.roster import HANDS, Obstacle, Price
 from scheduler.season import Placed
 from scheduler.terms import Basis, day_words
 from scheduler.words import phrases
@@ -22,15 +22,6 @@ def busy_words(plan: Placed, visit_id: str, obstacle: Obstacle) -> str:
         for other, who in by_visit.items()
     ]
     return f" by {'; '.join(works)}" if works else ""
-
-
-def busy_records(plan: Placed, visit_id: str, obstacle: Obstacle) -> list[Record]:
-    """The same for a program."""
-    day = plan.season.date_of(obstacle.day)
-    return [
-        {"date": day, "visit": other, "person": name or None, "work_h": round(hours, 2)}
-        for other, name, hours in _busy(plan, visit_id, obstacle)
-    ]
 
 
 def _busy(plan: Placed, visit_id: str, obstacle: Obstacle) -> Iterator[tuple[str, str, float]]:
@@ -116,21 +107,6 @@ def _days(amounts: Sequence[float]) -> str:
 def _span(amounts: Sequence[float], form: str) -> str:
     low, high = format(min(amounts), form), format(max(amounts), form)
     return low if low == high else f"{low} to {high}"
-
-
-def price_record(plan: Placed, day: int, price: Answer) -> Record:
-    """What one free day would cost, for a program; a day off in the run costs nothing."""
-    record: Record = {"date": plan.season.date_of(day)}
-    if isinstance(price, Price):
-        record |= {
-            "leaves_published_day": price.moved > 0,
-            "frost_chance_more": price.risk,
-            "open_days_more": price.open_days,
-            "preference_points_lost": price.points,
-            "hire_days_lost": price.hire_days,
-            "waiting_days_more": price.waiting_days,
-        }
-    return record
 
 
 def comparison_record(comparison: Comparison, plan: Placed) -> Record:

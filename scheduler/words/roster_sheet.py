@@ -1,12 +1,10 @@
-"""The roster: the visits on their days, hire, preferences and aims, for people and programs."""
+"""The roster: the visits on their days, hire and preferences, for people and programs."""
 
-import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date
 
 from scheduler.reasons import SeasonPlan, obstacle_words
-from scheduler.roster import Price, Roster, Stint, VisitDays
+from scheduler.roster import Price, Stint, VisitDays
 from scheduler.season import Placed, spare_words
 from scheduler.terms import day_words
 from scheduler.words import phrases, work_words
@@ -14,17 +12,6 @@ from scheduler.words.price_words import preferring, price_words
 from scheduler.words.short import HEAVY, heavy_days_of
 from scheduler.words.station_sheet import spare_record
 from scheduler.words.table import Record, Table, notice_records, picked, table_of
-
-# name and unit of each aim; less is better of every one
-NAMES = {
-    "moved": ("published visits that moved", "visits"),
-    "shift_days": ("how far it moved", "days"),
-    "frost": ("chance of frost damage beyond what you accept", "sum of chances"),
-    "open_days": ("calendar days that visits lie open", "days"),
-    "preferences": ("hours short of the most preferred days", "points"),
-    "waiting_days": ("waiting of all visits after their earliest end", "days"),
-    "hire_and_waiting": ("waiting of all visits, and what calling out hire is worth", "days"),
-}
 
 
 def roster_record(plan: SeasonPlan) -> Record:
@@ -36,7 +23,6 @@ def roster_record(plan: SeasonPlan) -> Record:
         "proof": roster.proof,
         "gap": roster.gap,
         "heavy_days": [row for row in heavy_days_of(placed) if row.kind == HEAVY],
-        "aims": aim_rows(roster),
         "visits": [_visit_record(visit, placed) for visit in placed.visits.values()],
         "bookings": [
             {"booking": errand.id, **picked(errand, "title", "on", "needed", "late")}
@@ -177,26 +163,18 @@ def hire_tables(plan: Placed) -> Iterator[Table]:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Preferred:
-    """What became of the preferred days of one visit; points as in ``Preference``."""
-
-    visit: str
-    met: bool
-    state: str  # ``met``, ``in part`` or ``missed``
-    points: float
-    points_best: float
-    # the nearest day more preferred than its own, where it stands on no best days
-    nearest: date | None
-    price: str  # what keeps it from that day, or would be paid there
-
-
-def _preferences(plan: Placed) -> Iterator[Preferred]:
-    """Every preference: met; or missed, and what the nearest day costs."""
+def _preferences(plan: Placed) -> Iterator[Record]:
+    """Every preference: met; or missed, and what the nearest more preferred day costs."""
     for row in plan.roster.preferences:
-        state = "met" if row.met else "in part" if row.points > 0 else "missed"
-        nearest = (None, "") if row.met else _nearest(row.visit_id, plan)
-        yield Preferred(row.visit_id, row.met, state, row.points, row.points_best, *nearest)
+        nearest, price = (None, "") if row.met else _nearest(row.visit_id, plan)
+        yield {
+            "visit": row.visit_id,
+            **picked(row, "met"),
+            "state": "met" if row.met else "in part" if row.points > 0 else "missed",
+            **picked(row, "points", "points_best"),
+            "nearest": nearest,
+            "price": price,
+        }
 
 
 def _nearest(visit_id: str, plan: Placed) -> tuple[date | None, str]:
@@ -222,11 +200,11 @@ def preference_tables(plan: Placed) -> Iterator[Table]:
         f"Preferred days. The site {'; '.join(preferring(plan, plan.windows))}",
         preferences,
         {
-            "visit": lambda row: row.visit,
-            "days": lambda row: phrases.visit_days_words(row.visit, plan),
-            "preferred": lambda row: row.state,
+            "visit": lambda row: row["visit"],
+            "days": lambda row: phrases.visit_days_words(row["visit"], plan),
+            "preferred": lambda row: row["state"],
             "nearest better day": lambda row: (
-                f"{day_words(row.nearest)}: {row.price}" if row.nearest else "-"
+                f"{day_words(row['nearest'])}: {row['price']}" if row["nearest"] else "-"
             ),
         },
         half if plan.holding.site.moon.practice and heavy else "",
@@ -254,37 +232,3 @@ def _heavy_hours(visit_id: str, plan: Placed) -> tuple[float, float]:
                 if not waxing[day]
             )
     return heavy, waning
-
-
-@dataclass(frozen=True, slots=True)
-class AimRow:
-    """One of the aims: what the plan has of it, counted in ``unit``.
-
-    No plan as good in all earlier aims is below ``bound``, None where nothing is known; none
-    has less where it is ``proven``.
-    """
-
-    aim: str
-    name: str
-    value: float
-    bound: float | None
-    unit: str
-    proven: bool
-
-
-def aim_rows(roster: Roster) -> list[AimRow]:
-    """The aims in their strict order."""
-    aims = []
-    for stage in roster.stages:
-        fit = f"unscheduled visits of importance {stage.aim.importance}", "visits"
-        name, unit = NAMES.get(stage.aim.name, fit)
-        bound = _counted(stage.aim.name, stage.bound) if math.isfinite(stage.bound) else None
-        value = _counted(stage.aim.name, stage.value)
-        aims.append(AimRow(stage.aim.key, name, value, bound, unit, proven=stage.gap == 0))
-    return aims
-
-
-def _counted(aim: str, amount: float) -> float:
-    # parts of a day of waiting settle ties between equal plans and tell a grower nothing
-    waits = aim in ("waiting_days", "hire_and_waiting")
-    return math.floor(amount) if waits else round(amount, 4)

@@ -112,7 +112,8 @@ class _Entry:
         yield self._not_alone()
         yield self._stop_for()
         yield self._mind(codes="codes" not in out)
-        yield self._bring()
+        tools = ", ".join(phrases.tools_of(self.tasks))
+        yield f"Bring: {tools}." if tools else ""
         if warning or "closed window" not in out:
             yield phrases.frost_words(*about, self.plan)
         yield self._light()
@@ -223,10 +224,6 @@ class _Entry:
             for caution in cautions_on(self.plan.tasks[task_id], days.first, facts):
                 if caution.standing:
                     yield task_id, days.first, caution
-
-    def _bring(self) -> str:
-        named = ", ".join(phrases.tools_of(self.tasks))
-        return f"Bring: {named}." if named else ""
 
     def _light(self) -> str:
         """Sunrise to sunset in the whole minutes between; nobody cuts overhead outside them."""

@@ -11,7 +11,7 @@ from scheduler.roster import Answer, Obstacle, Price
 from scheduler.season import Placed
 from scheduler.terms import Ruling, day_words, span_words
 from scheduler.words import phrases
-from scheduler.words.price_words import busy_records, busy_words, price_record, price_words
+from scheduler.words.price_words import busy_words, price_words
 from scheduler.words.table import Record, Table, picked, table_of
 from scheduler.words.work_words import detail_lines
 
@@ -19,7 +19,6 @@ Run = list[tuple[int, Answer]]
 DAYS_OFF = ("nobody", "team", "kit-away")
 PLAIN = ("price", "waits", "stuck")  # reasons that say more than that the crew is busy
 _WEEK = 6  # days off in a row that a week may hold
-FIRST_DAY = "It begins on the first day that could be asked about."
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,7 +184,9 @@ def why_table(plan: SeasonPlan, asked: str) -> Table:
             "days": lambda reason: span_words(reason.first, reason.last),
             "why it does not begin then": lambda reason: reason.says,
         },
-        FIRST_DAY if visit_id in placed.visits and not reasons else "",
+        "It begins on the first day that could be asked about."
+        if visit_id in placed.visits and not reasons
+        else "",
         *_foot(plan, visit_id, reasons, asked),
     )
 
@@ -242,19 +243,7 @@ def why_record(plan: SeasonPlan, asked: str) -> Record:
                     {"rule": ruling.rule_id, **picked(ruling, "basis", "source")}
                     for ruling in reason.rulings
                 ],
-                **_answer_record(placed, visit_id, reason),
             }
             for reason in reasons_of(placed, visit_id)
         ],
-    }
-
-
-def _answer_record(plan: Placed, visit_id: str, reason: Reason) -> Record:
-    """What the free days of a reason would cost, or what takes the room on its first."""
-    answer = reason.answers[0][1]
-    if isinstance(answer, Price):
-        return {"prices": [price_record(plan, day, price) for day, price in reason.answers]}
-    return {
-        **picked(answer, "about", "step", "beside"),
-        "busy": busy_records(plan, visit_id, answer),
     }

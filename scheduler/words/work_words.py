@@ -3,13 +3,13 @@
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
-from datetime import date
 
 from scheduler.files import fields
-from scheduler.holding import AmountRate, Plot, Stock, dayrules
+from scheduler.holding import AmountRate, Plot, dayrules
 from scheduler.roster import Roster
 from scheduler.season import Placed
 from scheduler.stand import (
+    LAYERS,
     HeldBack,
     Removal,
     Task,
@@ -96,15 +96,12 @@ def _material_words(task: Task, plan: Placed) -> str:
     lays = isinstance(rate, AmountRate) and rate.of.endswith("-kg")
     if material.fresh_kg < 1 or not (task.type.cuts or lays):
         return ""
-    layers = {
-        "logs": material.logs_kg,
-        "branches": material.branches_kg,
-        "twigs": material.twigs_kg,
-        "leaves": material.leaves_kg,
-        "juicy stems": material.juicy_kg,
-    }
     kg_words = material_words.kg_words
-    named = ", ".join(f"{name} {kg_words(kg)}" for name, kg in layers.items() if kg >= 1)
+    named = ", ".join(
+        f"{material_words.LAYER_WORDS.get(layer, layer)} {kg_words(kg)}"
+        for layer in LAYERS
+        if (kg := material.of(layer)) >= 1
+    )
     head = "Material, fresh, coarse to fine"
     if not task.type.cuts:
         head = "Layers from the ground up, fresh"
@@ -122,16 +119,14 @@ def concerns_in(task: Task, plan: Placed) -> tuple[Concern, ...]:
 def visit_words(tasks: Sequence[Task]) -> str:
     """Person-hours of each visit, with their range."""
     by_visit = [[task for task in tasks if task.type.visit == visit] for visit in fields.VISITS]
-    sums = [f"{phrases.kind_of_visit(w[0])} {summed_hours(w)}" for w in by_visit if w]
+    sums = []
+    for works in filter(None, by_visit):
+        usual, low, high = (
+            sum(getattr(task.hours, name) for task in works) for name in ("usual", "low", "high")
+        )
+        kind = phrases.kind_of_visit(works[0])
+        sums.append(f"{kind} {usual:.0f} ({low:.0f} to {high:.0f})")
     return f"Person-hours by visit: {', '.join(sums)}." if sums else ""
-
-
-def summed_hours(tasks: Sequence[Task]) -> str:
-    """The hours of some tasks in all, with their range."""
-    usual, low, high = (
-        sum(getattr(task.hours, name) for task in tasks) for name in ("usual", "low", "high")
-    )
-    return f"{usual:.0f} ({low:.0f} to {high:.0f})"
 
 
 def foot_words(task: Task, plan: Placed) -> Iterator[str]:
@@ -244,7 +239,12 @@ def too_soon_words(task: Task, plan: Placed) -> Iterator[str]:
         return
     day, rules = plan.season.date_of(stint.first), plan.holding.rules
     for row in task.stock:
-        cuts = [plan.logged_cuts.of(row).last_cut, *_planned_cuts(row, plan)]
+        planned = [
+            plan.season.date_of(other.last)
+            for task_id, other in plan.stints.items()
+            if plan.tasks[task_id].type.cuts and row in plan.tasks[task_id].stock
+        ]
+        cuts = [plan.logged_cuts.of(row).last_cut, *planned]
         last_cut = max((cut for cut in cuts if cut is not None and cut < day), default=None)
         months = too_soon_months(replace(row, last_cut=last_cut), day, rules)
         regrowth = rules.regrowth_of(row.plant)
@@ -253,12 +253,6 @@ def too_soon_words(task: Task, plan: Placed) -> Iterator[str]:
                 f"{rules.plants[row.plant].name}: last cut {months:.1f} months before, the kind "
                 f"wants at least {regrowth.least_months:g}; look at the regrowth first."
             )
-
-
-def _planned_cuts(row: Stock, plan: Placed) -> Iterator[date]:
-    for task_id, stint in plan.stints.items():
-        if plan.tasks[task_id].type.cuts and row in plan.tasks[task_id].stock:
-            yield plan.season.date_of(stint.last)
 
 
 def _days(spans: tuple[DaySpan, ...]) -> str:

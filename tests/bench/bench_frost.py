@@ -14,7 +14,7 @@ import numpy as np
 
 from scheduler.frost import FrostClimate, FrostRisk, climate_of
 from scheduler.frost.chance_curves import answer_of, chance_within
-from scheduler.frost.forecast_outlook import ahead_of
+from scheduler.frost.forecast import ahead_of
 from scheduler.frost.risk import risk_of
 from scheduler.frost.station_report import free_season, frost_nights, severity
 from scheduler.terms import Season

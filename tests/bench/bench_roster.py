@@ -179,7 +179,7 @@ def print_growth() -> None:
         assert faults_in(problem, roster) == ()
         least_s = least_s or seconds
         gaps = ", ".join(
-            f"{stage.aim.key} {stage.gap:.1%}" for stage in roster.stages if stage.gap
+            f"{stage.aim.name} {stage.gap:.1%}" for stage in roster.stages if stage.gap
         )
         print(
             f"branasol +{n_plots} plots, {len(problem.visits)} visits: {seconds:6.2f} s, "

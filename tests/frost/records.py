@@ -13,7 +13,7 @@ import pytest
 from numpy.typing import NDArray
 
 from scheduler.frost import FrostRisk, climate_of
-from scheduler.frost.forecast_outlook import FrostOutlook, _before, _season_so_far
+from scheduler.frost.forecast import FrostOutlook, _before, _season_so_far
 from scheduler.frost.risk import risk_of
 from scheduler.terms import N_SLOTS, Season, frozen
 from scheduler.weather import Record, read_record

@@ -6,8 +6,7 @@ import numpy as np
 import pytest
 
 from scheduler.frost import FrostRisk, climate_of
-from scheduler.frost.forecast import lead_errors
-from scheduler.frost.forecast_outlook import ahead_of
+from scheduler.frost.forecast import ahead_of, lead_errors
 from scheduler.frost.risk import risk_of
 from scheduler.holding.frost_data import package_frost_data
 from scheduler.terms import Season

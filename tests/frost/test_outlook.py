@@ -9,8 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from scheduler.frost import FrostRisk, night_chance
-from scheduler.frost.forecast import lead_errors
-from scheduler.frost.forecast_outlook import FrostOutlook, ahead_of, none_from
+from scheduler.frost.forecast import FrostOutlook, ahead_of, lead_errors, none_from
 from scheduler.frost.risk import Ahead, risk_of
 from scheduler.holding.frost_data import package_frost_data
 from scheduler.terms import Season

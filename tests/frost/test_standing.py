@@ -6,8 +6,7 @@ from datetime import date, timedelta
 import pytest
 
 from scheduler.frost import climate_of
-from scheduler.frost.forecast import lead_errors
-from scheduler.frost.forecast_outlook import ahead_of
+from scheduler.frost.forecast import ahead_of, lead_errors
 from scheduler.frost.risk import risk_of
 from scheduler.frost.tender import hard_nights, standing_at
 from scheduler.holding import Plant, Stock

@@ -115,9 +115,9 @@ def test_the_shading_is_the_frost_window_and_its_end_the_line(plan: SeasonPlan) 
     for band in bands:
         risk = placed.outlook.frost[band.plot]
         shaded = {
-            shade.first + timedelta(days=n)
+            shade["first"] + timedelta(days=n)
             for shade in band.shades
-            for n in range((shade.last - shade.first).days + 1)
+            for n in range((shade["last"] - shade["first"]).days + 1)
         }
         assert shaded == {day for day in placed.season if risk.is_open(day)} != set()
         assert band.closes is not None
@@ -174,43 +174,45 @@ def test_the_waning_half_is_tinted_only_where_the_practice_is_kept(
 def test_the_days_have_all_the_work_of_the_plan(plan: SeasonPlan) -> None:
     placed = plan.placed
     days = work_days(placed)
-    total_h = sum(day_sheet(plan, day).hours for day in days)
+    total_h = sum(day_sheet(plan, day)["hours"] for day in days)
     assert total_h == pytest.approx(sum(sum(s.hours) for s in placed.stints.values()), abs=0.5)
 
 
 def test_a_heavy_day_says_who_to_call_and_what_to_stop_for(branasol: SeasonPlan) -> None:
     visit = branasol.placed.visits["fondal.release"]
     sheet = day_sheet(branasol, visit.first + 1)
-    assert sheet.emergency == branasol.placed.holding.site.emergency != ""
-    heads = [head for visit in sheet.visits for head, _ in visit.notes]
+    assert sheet["emergency"] == branasol.placed.holding.site.emergency != ""
+    heads = [head for visit in sheet["visits"] for head, _ in visit["notes"]]
     assert {"Safety", "Frost", "Daylight", "Report"} <= set(heads)
 
 
 def test_the_frost_sheet_has_the_chances_of_the_rules(plan: SeasonPlan) -> None:
     placed = plan.placed
     sheet = frost_sheet(placed.outlook)
-    assert [plot.plot for plot in sheet.plots] == [plot.name for plot in placed.holding.plots]
-    for plot, known in zip(sheet.plots, placed.outlook.plots.values(), strict=True):
-        assert plot.after, plot.plot
-        for at, chance in enumerate(plot.after):
-            day = sheet.first + timedelta(days=STEP_DAYS * at)
+    assert [plot["plot"] for plot in sheet["plots"]] == [
+        plot.name for plot in placed.holding.plots
+    ]
+    for plot, known in zip(sheet["plots"], placed.outlook.plots.values(), strict=True):
+        assert plot["after"], plot["plot"]
+        for at, chance in enumerate(plot["after"]):
+            day = sheet["first"] + timedelta(days=STEP_DAYS * at)
             assert chance == pytest.approx(known.risk.chance_after(day), abs=1e-4)
-        assert len(plot.last_frosts) > 10
-        assert plot.closes is None or known.risk.is_open(plot.closes)
+        assert len(plot["last_frosts"]) > 10
+        assert plot["closes"] is None or known.risk.is_open(plot["closes"])
 
 
 def test_the_front_page_tells_the_next_waning_days_only_where_they_are_followed(
     branasol: SeasonPlan, klipskadu: SeasonPlan
 ) -> None:
     """The half from full to new moon holds no full moon after its first day."""
-    assert front_sheet(branasol).waning is None
-    assert not front_sheet(branasol).moon_practice
-    waning = front_sheet(klipskadu).waning
+    assert front_sheet(branasol)["waning"] is None
+    assert not front_sheet(branasol)["moon_practice"]
+    waning = front_sheet(klipskadu)["waning"]
     assert waning is not None
-    assert waning.work
+    assert waning["work"]
     fulls = [e.local.date() for e in klipskadu.placed.outlook.sky.events if e.event == "full_moon"]
     assert len(fulls) > 12
-    assert not any(waning.first < full <= waning.last for full in fulls)
+    assert not any(waning["first"] < full <= waning["last"] for full in fulls)
 
 
 def test_the_front_page_tells_closed_days_and_leave(tmp_path: Path) -> None:
@@ -219,8 +221,8 @@ def test_the_front_page_tells_closed_days_and_leave(tmp_path: Path) -> None:
     with (site / "plan-2027.toml").open("a", encoding="utf-8") as file:
         file.write('\n[[closed]]\nfirst = 2026-12-01\nwhy = "rain"\n')
         file.write('\n[[closed]]\nfirst = 2027-06-01\nwhy = "far"\n')
-    rows = front_sheet(planned(site)).free
-    assert [(row.first.day, row.person, row.why) for row in rows] == [
+    rows = front_sheet(planned(site))["free"]
+    assert [(row["first"].day, row["person"], row["why"]) for row in rows] == [
         (1, "", "rain"),
         (27, "Ilka", ""),
     ]
@@ -230,25 +232,25 @@ def test_the_coldest_nights_are_those_of_the_record(plan: SeasonPlan) -> None:
     """Counted here night by night off the record, not by the code that the page uses."""
     sheet, record = frost_sheet(plan.placed.outlook), plan.placed.holding.record
     assert record is not None
-    assert len(sheet.coldest) >= 24
+    assert len(sheet["coldest"]) >= 24
     nights = dict(zip(record.season, record.tmin_c.tolist(), strict=True))
-    for row in sheet.coldest:
-        assert nights[row.lowest_on] == pytest.approx(row.lowest_c, abs=0.006)
-        assert (row.lowest_on.month, row.lowest_on.day > 15) == (
-            row.first.month,
-            row.first.day > 1,
+    for row in sheet["coldest"]:
+        assert nights[row["lowest_on"]] == pytest.approx(row["lowest_c"], abs=0.006)
+        assert (row["lowest_on"].month, row["lowest_on"].day > 15) == (
+            row["first"].month,
+            row["first"].day > 1,
         )
-        assert row.lowest_c <= row.in_ten_c <= row.usual_c
-    assert sum(row.n_cases for row in sheet.tested) > 50
+        assert row["lowest_c"] <= row["in_ten_c"] <= row["usual_c"]
+    assert sum(row["n_cases"] for row in sheet["tested"]) > 50
 
 
 def test_the_front_page_names_the_next_days_and_every_plots_frost(plan: SeasonPlan) -> None:
     sheet = front_sheet(plan)
-    assert sheet.days
-    assert sheet.days[0].day == plan.placed.season.date_of(work_days(plan.placed)[0])
-    assert sheet.next_visit is not None
-    assert sheet.next_visit.kind == "release"
-    assert [row.plot for row in sheet.frost] == [p.name for p in plan.placed.holding.plots]
+    assert sheet["days"]
+    assert sheet["days"][0].day == plan.placed.season.date_of(work_days(plan.placed)[0])
+    assert sheet["next_visit"] is not None
+    assert sheet["next_visit"].kind == "release"
+    assert [row["plot"] for row in sheet["frost"]] == [p.name for p in plan.placed.holding.plots]
 
 
 def test_the_json_of_a_page_is_made_of_the_same_rows(pages: dict[str, Page]) -> None:

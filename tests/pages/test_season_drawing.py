@@ -196,7 +196,9 @@ def test_frost_that_is_likely_fills_the_band_and_frost_that_is_possible_its_lowe
     sheet = season_sheet(plan)
     text = picture_of(sheet)
     for level, high in (("likely", 100.0), ("possible", 50.0)):
-        shades = [(n, s) for n, b in enumerate(sheet.bands) for s in b.shades if s.level == level]
+        shades = [
+            (n, s) for n, b in enumerate(sheet.bands) for s in b.shades if s["level"] == level
+        ]
         rects = re.findall(RECT.format(level), text)
         assert len(rects) == len(shades) > 0
         for (n, _), (_, y, _, h) in zip(shades, rects, strict=True):
@@ -219,7 +221,7 @@ def test_frost_seasons_that_begin_within_the_plan_are_dated(branasol: SeasonPlan
     begins = [day for band in sheet.bands for day in band.opens]
     assert len(begins) == len(sheet.bands)
     for band in sheet.bands:
-        assert {shade.first for shade in band.shades} >= set(band.opens)
+        assert {shade["first"] for shade in band.shades} >= set(band.opens)
     assert text.count('class="frost-begins"') == len(begins)
     assert text.count(">from ") == len(begins)
 
@@ -254,7 +256,7 @@ def test_the_decision_is_known_by_its_task_type_and_has_a_mark_of_its_own(
         if visit_id in placed.visits and placed.tasks[ids[0]].type.decides
     ]
     marks = [mark for band in sheet.bands for mark in band.marks]
-    assert sorted(mark.day for mark in marks if mark.decides) == sorted(deciding) != []
+    assert sorted(mark["day"] for mark in marks if mark["decides"]) == sorted(deciding) != []
     assert 0 < len(deciding) < len(marks)
     text = picture_of(sheet)
     in_key = 1
@@ -264,7 +266,7 @@ def test_the_decision_is_known_by_its_task_type_and_has_a_mark_of_its_own(
 
 
 def _renamed(band: Band) -> Band:
-    return replace(band, marks=tuple(replace(mark, title="Go?") for mark in band.marks))
+    return replace(band, marks=tuple(mark | {"title": "Go?"} for mark in band.marks))
 
 
 def test_closed_days_veil_every_band_and_the_crew(plan: SeasonPlan) -> None:

@@ -8,7 +8,7 @@ import numpy as np
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
-from scheduler.roster import Obstacle, Problem, Rooms, Roster, Standing, solve
+from scheduler.roster import Obstacle, Problem, Roster, Standing, room_for_all, solve
 from scheduler.roster.check import faults_in
 from tests.roster.small import N, blocks, days, plain, problems, published, worker
 
@@ -65,7 +65,7 @@ def test_a_day_of_rain_drops_no_visit_that_fits_the_season(problem: Problem, n: 
     kept = solve(published(rainy, before))
     assert faults_in(rainy, kept) == ()
     assert lost(problem, kept) == lost(problem, solve(plain(rainy)))
-    assert Rooms().for_all(rainy) is None or kept.left_out == ()
+    assert room_for_all(rainy) is None or kept.left_out == ()
 
 
 def lost(problem: Problem, roster: Roster) -> list[int]:

@@ -1,7 +1,6 @@
 """What `roster` tells of its aims and preferences: the same in the tables and for programs."""
 
 import json
-import math
 from collections.abc import Iterable
 from datetime import date
 from pathlib import Path
@@ -10,17 +9,8 @@ from typing import Any
 import pytest
 
 from scheduler.reasons import SeasonPlan
-from scheduler.roster import Roster
-from scheduler.roster.aims import BY_BLOCK
-from scheduler.roster.result import Aim, Stage
-from scheduler.words import Table, plain
-from scheduler.words.roster_sheet import (
-    NAMES,
-    aim_rows,
-    hire_tables,
-    preference_tables,
-    roster_table,
-)
+from scheduler.words import Table
+from scheduler.words.roster_sheet import hire_tables, preference_tables, roster_table
 from tests.calendars.entries import campaigns
 from tests.once import told_once
 from tests.sites import DEMOS, edit, new_site, planned, published
@@ -44,16 +34,6 @@ def moon_later(tmp_path_factory: pytest.TempPathFactory) -> SeasonPlan:
 def the_one(tables: Iterable[Table]) -> Table:
     (table,) = tables
     return table
-
-
-def test_the_record_tells_the_aims(plan: SeasonPlan) -> None:
-    record = told_once(plan)
-    aims = {aim["name"]: aim for aim in record["aims"]}
-    assert any("importance" in name for name in aims)
-    assert (record["proof"] == "proven") is all(aim["proven"] for aim in record["aims"])
-    opened = sum(v["span_days"] for v in record["visits"] if plan.placed.problem.visit_by_id[
-        v["visit"]].lies_open)  # fmt: skip
-    assert aims["calendar days that visits lie open"]["value"] == opened > 0
 
 
 def test_tables_and_record_tell_the_same_hire(plan: SeasonPlan) -> None:
@@ -84,8 +64,8 @@ def test_tables_and_record_tell_the_same_preferences_with_their_price(
             assert (one["nearest"] is None) is one["met"]
             assert (row[3] == "-") is one["met"]
         short = sum(p["points_best"] - p["points"] for p in record["preferences"])
-        aim = next(a for a in record["aims"] if a["aim"] == "preferences")
-        assert aim["value"] == pytest.approx(short, abs=0.01), "the aim sums up what is short"
+        aim = plan.placed.roster.stage("preferences")
+        assert aim.value == pytest.approx(short, abs=0.01), "the aim sums up what is short"
     assert states >= {"met", "missed"}
 
 
@@ -164,26 +144,5 @@ def test_work_without_a_place_is_told_by_its_importance(tmp_path: Path) -> None:
     edit(site, "plan-2027.toml", "last = 2027-11-30", "last = 2027-04-30")
     plan = planned(site)
     record = told_once(plan)
-    fits = [aim for aim in record["aims"] if aim["aim"].startswith("fit-")]
-    assert sum(aim["value"] for aim in fits) == len(record["left_out"]) > 0
-
-
-def test_every_aim_has_a_name_and_a_unit() -> None:
-    assert set(NAMES) == {*BY_BLOCK}
-
-
-def test_what_is_not_proven_is_told_so() -> None:
-    """A bound below the plan, one above it by a tie alone, and one that says nothing."""
-    stages = (
-        Stage(Aim("fit", 7), 1.0, 0.0), Stage(Aim("waiting_days"), 12.4, 12.4),
-        Stage(Aim("moved"), 3.0, -math.inf),
-    )  # fmt: skip
-    roster = Roster(
-        visits=(), stints=(), left_out=(), circles=(), proof="gap", stages=stages,
-        preferences=(), hires=(), effort=0.0,
-    )  # fmt: skip
-    aims = aim_rows(roster)
-    assert [aim.proven for aim in aims] == [False, True, False]
-    assert [aim.bound for aim in aims] == [0.0, 12, None]
-    assert aims[1].value == 12
-    assert "Infinity" not in json.dumps(plain(aims))
+    fits = [stage for stage in plan.placed.roster.stages if stage.aim.name == "fit"]
+    assert sum(stage.value for stage in fits) == len(record["left_out"]) > 0
