@@ -1,5 +1,6 @@
 """The days and instants of the sky, for people and programs."""
 
+import math
 from collections.abc import Iterator
 from datetime import datetime
 from typing import Any
@@ -7,6 +8,8 @@ from typing import Any
 from scheduler.sky import Sky
 from scheduler.words import phrases
 from scheduler.words.table import Record, Table, table_of
+
+WIDTH = 7  # cells of the disc from rim to rim; odd, so that its middle has a cell
 
 
 def sky_record(sky: Sky) -> Record:
@@ -36,6 +39,7 @@ def sky_record(sky: Sky) -> Record:
 
 def sky_tables(sky: Sky) -> Iterator[Table]:
     """The days of a span, then its instants."""
+    southern = sky.place.southern
     yield table_of(
         "Sun and Moon",
         range(sky.season.n_days),
@@ -44,7 +48,8 @@ def sky_tables(sky: Sky) -> Iterator[Table]:
             "sunrise": lambda at: _clock_times(sky.sun.rises[at]) or sky.sun.states[at].value,
             "sunset": lambda at: _clock_times(sky.sun.sets[at]),
             "light": lambda at: f"{sky.sun.hours_up[at]:.1f} h",
-            "moon": lambda at: "waxing" if sky.waxing[at] else "waning",
+            "moon": lambda at: disc_of(float(sky.elongation_deg[at]), southern=southern),
+            "": lambda at: "waxing" if sky.waxing[at] else "waning",
             "rises": lambda at: _clock_times(sky.moon.rises[at]),
             "sets": lambda at: _clock_times(sky.moon.sets[at]),
         },
@@ -63,3 +68,21 @@ def sky_tables(sky: Sky) -> Iterator[Table]:
 
 def _clock_times(times: tuple[datetime, ...]) -> str:
     return " ".join(f"{time:%H:%M}" for time in times)
+
+
+def disc_of(elongation_deg: float, *, southern: bool) -> str:
+    """A slice through the Moon's disc from its left to its right rim: ``#`` lit, ``.`` dark.
+
+    North of the tropics the Moon stands in the south and waxes from the right; seen from the
+    south it waxes from the left. The edge of the light crosses the middle of the disc at
+    cos(elongation) of the radius; the elongation is the Moon's ecliptic longitude minus the
+    Sun's, degrees: 0 new, 180 full.
+
+    >>> disc_of(90.0, southern=False), disc_of(90.0, southern=True), disc_of(180.0, southern=False)
+    ('(...####)', '(####...)', '(#######)')
+    """
+    waxing = elongation_deg % 360 < 180  # half a round
+    edge = math.cos(math.radians(elongation_deg))
+    at = [2 * (cell + 0.5) / WIDTH - 1 for cell in range(WIDTH)]
+    lit = [(x > edge - 1e-9) if waxing else (x < -edge + 1e-9) for x in at]
+    return "(" + "".join("#" if on else "." for on in (lit[::-1] if southern else lit)) + ")"
