@@ -114,7 +114,12 @@ def moon_later(days: int) -> Callable[[Place, Season], Sky]:
 
     def moved(place: Place, season: Season) -> Sky:
         later = sky_of(place, Season(season.first + timedelta(days=days), season.n_days))
-        return replace(sky_of(place, season), elongation_deg=later.elongation_deg, events=())
+        return replace(
+            sky_of(place, season),
+            elongation_deg=later.elongation_deg,
+            lit_fraction=later.lit_fraction,
+            events=(),
+        )
 
     return moved
 

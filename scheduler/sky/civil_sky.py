@@ -10,7 +10,7 @@ every year, midnight itself may be skipped (Cairo on 2026-04-24 begins at
 """
 
 from dataclasses import dataclass
-from datetime import date, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from enum import StrEnum
 from functools import cached_property
 from zoneinfo import ZoneInfo
@@ -27,6 +27,7 @@ from scheduler.sky.ground import SkySite
 from scheduler.terms import Place, Season, frozen
 
 Times = tuple[tuple[datetime, ...], ...]
+_SECOND = timedelta(seconds=1)
 _A_DAY_AND_MORE_S = 27 * 3600  # no zone has ever skipped or repeated more than a day
 
 
@@ -37,8 +38,11 @@ def first_instant(day: date, zone: ZoneInfo) -> int:
     >>> datetime_of(first_instant(date(2026, 4, 24), cairo), cairo).hour
     1
     """
-    # clocks may skip or repeat midnight, so the first instant is found by halving
-    about_s = round(datetime.combine(day, time(), zone).timestamp())
+    midnight = datetime.combine(day, time(), zone).astimezone(UTC)
+    about_s = round(midnight.timestamp())
+    if midnight.astimezone(zone).date() >= day > (midnight - _SECOND).astimezone(zone).date():
+        return about_s
+    # the clocks skip or repeat midnight: the first instant is found by halving
     before, after = about_s - _A_DAY_AND_MORE_S, about_s + _A_DAY_AND_MORE_S
     while after - before > 1:
         middle = (before + after) // 2
@@ -51,14 +55,18 @@ def first_instant(day: date, zone: ZoneInfo) -> int:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class CivilDays:
-    """The dates of a season on the clocks of a zone."""
+    """The dates of a season on the clocks of a zone.
+
+    Args:
+        starts_s: (n_days + 1,) POSIX seconds of the first instants of the dates and of the
+            date after them. A date that the clocks skip starts with its successor.
+        noons_s: (n_days,) POSIX seconds when the clocks show 12:00.
+    """
 
     season: Season
     zone: ZoneInfo
-    # (n_days + 1,) POSIX seconds of the first instants of the dates and of the date after them; a
-    # date that the clocks skip starts with its successor
     starts_s: Floats
-    noons_s: Floats  # (n_days,) POSIX seconds when the clocks show 12:00
+    noons_s: Floats
 
     @classmethod
     def of(cls, season: Season, zone: ZoneInfo) -> "CivilDays":
@@ -98,13 +106,16 @@ class Course:
     Lists of times hold one tuple a day, of none to two aware local datetimes (in the
     rarest case more): at high latitudes a body may rise twice on a day or not at all, and
     the Moon skips a rise and a set every month everywhere.
+
+    Args:
+        since_s: (m,) POSIX seconds from which the body is up or down: the begin of the
+            search, then every passage.
+        up: (m,) whether it is up from then on.
     """
 
     days: CivilDays
-    # (m,) POSIX seconds from which the body is up or down: the begin of the search, then every
-    # passage
     since_s: Floats
-    up: Bools  # (m,) whether it is up from then on
+    up: Bools
 
     @cached_property
     def rises(self) -> Times:
@@ -150,16 +161,28 @@ class Sky:
 
     A date that the clocks skip has no hours and no times; its noon is that of the clocks before
     the skip.
+
+    Args:
+        events: the instants common to all sites whose local date lies in the season.
+        sun: the upper rim of the Sun above the skyline.
+        ground_light: the Sun's centre above -3 degrees: light for work on the ground.
+        civil_light: the same above -6 degrees: light to walk and water by.
+        moon: the upper rim of the Moon above the flat horizon.
+        lit_fraction: lit part of the Moon's disc at local noon, 0 to 1.
+        elongation_deg: Moon's ecliptic longitude less the Sun's at local noon, 0 to 360.
+        winter_months: the season clock at local noon, 0 to 12.
     """
 
     place: Place
     season: Season
-    # the instants common to all sites whose local date lies in the season
     events: tuple[SkyEvent, ...]
-    sun: Course  # the upper rim of the Sun above the skyline
-    moon: Course  # the upper rim of the Moon above the flat horizon
-    elongation_deg: Floats  # Moon's ecliptic longitude less the Sun's at local noon, 0 to 360
-    winter_months: Floats  # the season clock at local noon, 0 to 12
+    sun: Course
+    ground_light: Course
+    civil_light: Course
+    moon: Course
+    lit_fraction: Floats
+    elongation_deg: Floats
+    winter_months: Floats
 
     @property
     def waxing(self) -> Bools:
@@ -180,15 +203,17 @@ def sky_of(place: Place, season: Season) -> Sky:
     nodes = nodes_of(first, last)
     bodies = positions(*nodes)
     courses = passages(SkySite.of(place), bodies, first, last)
-    sun, moon = (Course(days, since_s, up) for since_s, up in courses)
-    noons = clock.tt_of_utc(days.noons_s) * NODES_PER_DAY - nodes[0]
-    elongation_deg, sun_longitude_deg = look_at(bodies, noons)
+    sun, ground, civil, moon = (Course(days, since_s, up) for since_s, up in courses)
+    look = look_at(bodies, clock.tt_of_utc(days.noons_s) * NODES_PER_DAY - nodes[0])
     return Sky(
         place,
         season,
         events_of(nodes, season, days.zone),
         sun,
+        ground,
+        civil,
         moon,
-        elongation_deg=frozen(elongation_deg),
-        winter_months=frozen(winter_months(sun_longitude_deg, southern=place.southern)),
+        lit_fraction=frozen(look.lit_fraction),
+        elongation_deg=frozen(look.elongation_deg),
+        winter_months=frozen(winter_months(look.sun_longitude_deg, southern=place.southern)),
     )

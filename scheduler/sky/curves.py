@@ -35,14 +35,20 @@ _MOST_ROUNDS = 60  # halving alone needs 43 to come this close
 
 
 class Crossings(NamedTuple):
-    """Zeros of several curves over one run of samples."""
+    """Zeros of several curves over one run of samples.
 
-    row: Ints  # (m,) which curve
-    sample: Ints  # (m,) number of the sample before the zero
-    # (m,) how far beyond that sample the zero lies, in steps, 0 to 1; kept apart from ``sample``
-    # so that it does not depend on where the run begins
+    Args:
+        row: (m,) which curve.
+        sample: (m,) number of the sample before the zero.
+        beyond: (m,) how far beyond that sample the zero lies, in steps, 0 to 1; kept apart
+            from ``sample`` so that it does not depend on where the run begins.
+        rising: (m,) True where the curve goes from below zero to above.
+    """
+
+    row: Ints
+    sample: Ints
     beyond: Floats
-    rising: Bools  # (m,) True where the curve goes from below zero to above
+    rising: Bools
 
 
 def _powers(v: Floats) -> Floats:
@@ -158,6 +164,8 @@ def _pairs(curves: Floats, row: Ints, interval: Ints) -> Crossings:
 
 def _merged(plain: Crossings, grazing: Crossings, length: int) -> Crossings:
     """Both sets of zeros, of curves of ``length`` samples, by row and then by time."""
+    if not grazing.row.size:
+        return plain
     both: list[NDArray[Any]] = [np.concatenate(pair) for pair in zip(plain, grazing, strict=True)]
     row, sample, beyond, rising = both
     order = np.argsort(row * length + sample + beyond, kind="stable")  # almost in order already

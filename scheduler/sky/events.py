@@ -23,13 +23,14 @@ Almanac, 3rd ed., chapter 11); taking sines and cosines instead of unwrapped ang
 from dataclasses import dataclass
 from datetime import datetime, tzinfo
 from enum import StrEnum
+from functools import lru_cache
 
 import numpy as np
 
 from scheduler.sky import clock
 from scheduler.sky.curves import Floats, crossings, values_at
 from scheduler.sky.ephemeris import NODES_PER_DAY, Positions, ecliptic_of, positions
-from scheduler.terms import Season
+from scheduler.terms import Season, frozen
 
 
 def event_curves(sky: Positions) -> Floats:
@@ -42,17 +43,41 @@ def event_curves(sky: Positions) -> Floats:
     return np.stack((across / lengths, along / lengths, sun_y / sun_length, sun_x / sun_length))
 
 
-def look_at(sky: Positions, at: Floats) -> tuple[Floats, Floats]:
-    """Elongation and the Sun's longitude, degrees, 0 to 360, seen from the Earth's centre.
+@dataclass(frozen=True, slots=True)
+class Look:
+    """Sun and Moon at some instants; arrays of shape (m,).
 
-    Each is (m,), at (m,) places in half days from node 0.
+    Args:
+        elongation_deg: 0 to 360.
+        lit_fraction: lit part of the Moon's disc, 0 to 1: (1 + cos i) / 2 with the phase angle
+            i at the Moon between Earth and Sun (Meeus, Astronomical Algorithms, 2nd ed.,
+            formula 48.1).
+        sun_longitude_deg: 0 to 360.
     """
+
+    elongation_deg: Floats
+    lit_fraction: Floats
+    sun_longitude_deg: Floats
+
+
+def look_at(sky: Positions, at: Floats) -> Look:
+    """Sun and Moon, seen from the Earth's centre, at (m,) places in half days from node 0."""
     values = values_at(np.column_stack((sky.moon_km, sky.sun_km, sky.obliquity_rad)), at)
+    moon, sun, obliquity_rad = values[:, :3], values[:, 3:6], values[:, 6]
     moon_rad, sun_rad = (
         np.arctan2(seen[:, 1], seen[:, 0])
-        for seen in (ecliptic_of(body, values[:, 6]) for body in (values[:, :3], values[:, 3:6]))
+        for seen in (ecliptic_of(body, obliquity_rad) for body in (moon, sun))
     )
-    return np.degrees(moon_rad - sun_rad) % 360, np.degrees(sun_rad) % 360
+    phase_cosine = (_unit(moon - sun) * _unit(moon)).sum(axis=1)
+    return Look(
+        np.degrees(moon_rad - sun_rad) % 360, (1 + phase_cosine) / 2, np.degrees(sun_rad) % 360
+    )
+
+
+def _unit(vectors: Floats) -> Floats:
+    """Vectors (n, 3) made one long."""
+    lengths: Floats = np.sqrt((vectors * vectors).sum(axis=1))
+    return vectors / lengths[:, None]
 
 
 def winter_months(longitude_deg: Floats, *, southern: bool) -> Floats:
@@ -105,13 +130,22 @@ def events_of(nodes: tuple[int, int], season: Season, zone: tzinfo) -> tuple[Sky
 
     The nodes, first and last, hold the season and a day more on both sides.
     """
-    zeros = crossings(event_curves(positions(*nodes)))
-    at = nodes[0] + zeros.sample + zeros.beyond
+    names, posix_s = _instants(*nodes)
+    utc = [clock.datetime_of(instant_s) for instant_s in posix_s.tolist()]
+    events = (
+        SkyEvent(name, when, when.astimezone(zone)) for name, when in zip(names, utc, strict=True)
+    )
+    return tuple(event for event in events if event.local.date() in season)
+
+
+@lru_cache(maxsize=8)
+def _instants(first_node: int, last_node: int) -> tuple[tuple[EventName, ...], Floats]:
+    """Names and POSIX seconds of all events of a run of nodes, in order of time."""
+    zeros = crossings(event_curves(positions(first_node, last_node)))
+    at = first_node + zeros.sample + zeros.beyond
     # To the microsecond, as datetimes are: an instant then falls on one side of a cut only.
     posix_s = np.round(clock.utc_of_tt(at / NODES_PER_DAY) * 1e6) / 1e6
-    events = []
-    for n in np.argsort(posix_s, kind="stable").tolist():
-        name = _EVENTS[zeros.row[n]][0 if zeros.rising[n] else 1]
-        utc = clock.datetime_of(float(posix_s[n]))
-        events.append(SkyEvent(name, utc, utc.astimezone(zone)))
-    return tuple(event for event in events if event.local.date() in season)
+    order = np.argsort(posix_s, kind="stable")
+    rows, falling = zeros.row[order].tolist(), (~zeros.rising[order]).tolist()
+    called = tuple(_EVENTS[row][fall] for row, fall in zip(rows, falling, strict=True))
+    return called, frozen(posix_s[order])

@@ -11,8 +11,10 @@ and the pole k, so that the distance |D e - r| comes out of the same product.
 (Geometry of the ellipsoid: Explanatory Supplement to the Astronomical Almanac,
 3rd ed., section 4.2.2.)
 
-Left out are the aberration by the Earth's turning (0.03 arcseconds for the Sun at -6 degrees),
-polar motion (0.3 arcseconds) and height above the sea, which would lower the sea's horizon but
+The Earth's turning carries the site along, and that aberration changes the sine of
+the altitude by the part (drift . e). It reaches 0.03 arcseconds at -6 degrees: enough
+for a hundredth of a second where the Sun grazes a limit. Left out are polar motion
+(0.3 arcseconds) and height above the sea, which would lower the sea's horizon but
 not the skyline of a plot.
 """
 
@@ -27,17 +29,27 @@ from scheduler.terms import Place
 
 _EQUATOR_KM, _FLATTENING = 6378.137, 1 / 298.257223563  # WGS 84
 _E2 = _FLATTENING * (2 - _FLATTENING)
+_TURN_PER_C_KM = 7.292115e-5 / 299792.458  # Earth's rate of rotation over the speed of light
 HOURS_PER_NODE = 24 // NODES_PER_DAY
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class SkySite:
-    """A point on the ellipsoid, and its skyline."""
+    """A point on the ellipsoid, and its skyline.
 
-    zenith: Floats  # (3,) upward unit vector in the Earth-fixed frame
-    curvature_km: float  # N, from the surface down the plumb line to the axis
-    polar_km: float  # q, from that foot on the axis up to the Earth's centre
-    horizon_deg: float  # altitude of the skyline above the flat horizon
+    Args:
+        zenith: (3,) upward unit vector in the Earth-fixed frame.
+        curvature_km: N, from the surface down the plumb line to the axis.
+        polar_km: q, from that foot on the axis up to the Earth's centre.
+        drift: (3,) the Earth's turning at the site, in parts of the speed of light.
+        horizon_deg: altitude of the skyline above the flat horizon.
+    """
+
+    zenith: Floats
+    curvature_km: float
+    polar_km: float
+    drift: Floats
+    horizon_deg: float
 
     @classmethod
     def of(cls, place: Place) -> "SkySite":
@@ -46,19 +58,26 @@ class SkySite:
         zenith = np.array((np.cos(lat) * np.cos(lon), np.cos(lat) * np.sin(lon), np.sin(lat)))
         curvature_km = float(_EQUATOR_KM / np.sqrt(1 - _E2 * np.sin(lat) ** 2))
         polar_km = float(_E2 * curvature_km * np.sin(lat))
-        return cls(zenith, curvature_km, polar_km, place.horizon_deg)
+        east = np.array((-zenith[1], zenith[0], 0.0))
+        drift = _TURN_PER_C_KM * curvature_km * east
+        return cls(zenith, curvature_km, polar_km, drift, place.horizon_deg)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Hours:
-    """Sun and Moon in the Earth-fixed frame (x to Greenwich, z to the pole) at hours of TT."""
+    """Sun and Moon in the Earth-fixed frame (x to Greenwich, z to the pole) at hours of TT.
 
-    sun: Floats  # (3, n) unit vectors
-    sun_km: Floats  # (n,) distances from the Earth's centre
-    moon: Floats  # (3, n) unit vectors
-    moon_km: Floats  # (n,) distances
-    # (n,) distances over those before aberration, which swells and shrinks the disc by a tenth of
-    # an arcsecond that definitions of rise and set do not mean
+    Args:
+        sun: (3, n) unit vectors; ``sun_km``: (n,) distances from the Earth's centre.
+        moon: (3, n) unit vectors; ``moon_km``: (n,) distances.
+        moon_widening: (n,) distances over those before aberration, which swells and shrinks
+            the disc by a tenth of an arcsecond that definitions of rise and set do not mean.
+    """
+
+    sun: Floats
+    sun_km: Floats
+    moon: Floats
+    moon_km: Floats
     moon_widening: Floats
 
 
@@ -106,4 +125,6 @@ def sine_altitudes(site: SkySite, body: Floats, body_km: Floats) -> tuple[Floats
     site_km2 = curvature_km**2 - 2 * curvature_km * polar_km * sine_lat + polar_km**2
     range_km = np.sqrt((body_km - 2 * along_km) * body_km + site_km2)
     height_km = curvature_km - polar_km * sine_lat  # z . r
-    return (body_km * towards - height_km) / range_km, range_km
+    sines = (body_km * towards - height_km) / range_km
+    sines *= 1 - site.drift @ body
+    return sines, range_km

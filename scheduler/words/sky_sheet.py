@@ -14,12 +14,15 @@ WIDTH = 7  # cells of the disc from rim to rim; odd, so that its middle has a ce
 
 def sky_record(sky: Sky) -> Record:
     """Instants and days of the sky for a program."""
-    sun, moon = sky.sun, sky.moon
+    sun, ground, civil, moon = sky.sun, sky.ground_light, sky.civil_light, sky.moon
     columns: dict[str, Any] = {
         "sunrise": sun.rises, "sunset": sun.sets,
+        "civil_dawn": civil.rises, "civil_dusk": civil.sets,
+        "ground_dawn": ground.rises, "ground_dusk": ground.sets,
         "moonrise": moon.rises, "moonset": moon.sets,
         "sun_state": sun.states, "moon_state": moon.states,
-        "day_length_h": sun.hours_up, "elongation_deg": sky.elongation_deg,
+        "day_length_h": sun.hours_up, "ground_light_h": ground.hours_up,
+        "lit_fraction": sky.lit_fraction, "elongation_deg": sky.elongation_deg,
         "waxing": sky.waxing, "winter_months": sky.winter_months,
     }  # fmt: skip
     days = [

@@ -64,8 +64,6 @@ def print_rise_set() -> None:
         key = (float(row["lat_deg"]), float(row["lon_deg"]), row["event"])
         groups[key].append(datetime.fromisoformat(row["instant_utc"]))
     for (lat_deg, lon_deg, event), published in sorted(groups.items()):
-        if event not in LIMIT:
-            continue
         limit, rising = LIMIT[event]
         first, last = date(published[0].year, 1, 1), date(published[-1].year, 12, 31)
         ours = rise_set(lat_deg, lon_deg, first, (last - first).days + 1)[limit, rising]
@@ -76,7 +74,7 @@ def print_rise_set() -> None:
 
 
 def print_slow_search() -> None:
-    """Rise and set of four weeks against find_discrete at nine latitudes."""
+    """Rise, set and twilight of four weeks against find_discrete at nine latitudes."""
     print("skyfield find_discrete, step 0.01 d, January 2027 (Sun 0.01 s, Moon 2 s wanted)")
     scale = Loader(".").timescale(builtin=True)
     first, last = datetime(2027, 1, 1, tzinfo=UTC), datetime(2027, 1, 29, tzinfo=UTC)
@@ -87,14 +85,17 @@ def print_slow_search() -> None:
         for lat_deg in LATITUDES:
             here = kernel["earth"] + wgs84.latlon(lat_deg, 25.0)
             found = rise_set(lat_deg, 25.0, first.date(), 28)
-            for name, level, limit in (
-                ("Sun", sun_level(here, kernel), LightLimit.SUN_RIM),
-                ("Moon", moon_up(here, kernel), LightLimit.MOON_RIM),
+            for name, level, of_sun in (
+                ("Sun", sun_level(here, kernel), True),
+                ("Moon", moon_up(here, kernel), False),
             ):
                 ends = (scale.from_datetime(when) for when in (first, last))
                 times, _ = find_discrete(*ends, level)
                 theirs = np.array([when.timestamp() for when in times.utc_datetime()])
-                ours = np.array([instant_s for instant_s, *_ in of_limits(found, limit)])
+                limits = [
+                    limit for limit in LightLimit if (limit != LightLimit.MOON_RIM) is of_sun
+                ]
+                ours = np.array([instant_s for instant_s, *_ in of_limits(found, *limits)])
                 print(f"  {name:4s} {lat_deg:6.1f}: {_apart(ours, theirs)}")
 
 

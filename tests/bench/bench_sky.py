@@ -26,7 +26,7 @@ from skyfield.jpllib import SpiceKernel
 from skyfield.searchlib import find_discrete
 from skyfield.toposlib import wgs84
 
-from scheduler.sky import ephemeris, sky_of
+from scheduler.sky import ephemeris, events, sky_of
 from scheduler.terms import Place, Season
 
 YEAR = 2027
@@ -38,13 +38,18 @@ SECOND_D = 1 / 86400
 def ours() -> int:
     """One site-year of everything, from nothing; the number of instants."""
     ephemeris.positions.cache_clear()
+    events._instants.cache_clear()
     return ours_again()
 
 
 def ours_again() -> int:
     """The same for a further site in the same season."""
     sky = sky_of(Place(LAT_DEG, LON_DEG, "Europe/Rome"), Season(date(YEAR, 1, 1), 365))
-    lists = (times for course in (sky.sun, sky.moon) for times in (course.rises, course.sets))
+    lists = (
+        times
+        for course in (sky.sun, sky.civil_light, sky.moon)
+        for times in (course.rises, course.sets)
+    )
     return len(sky.events) + sum(len(day) for days in lists for day in days)
 
 
@@ -63,11 +68,13 @@ class Skyfield:
         return sum(len(find_discrete(*self.ends, one, epsilon=SECOND_D)[0]) for one in states)
 
     def rise_set(self) -> int:
-        """Rise and set by the library's fast searches; how many."""
+        """Rise, set and civil twilight by the library's fast searches; how many."""
         count = 0
-        for body in ("sun", "moon"):
+        for body, horizon_deg in (("sun", None), ("sun", -6.0), ("moon", None)):
             for search in (almanac.find_risings, almanac.find_settings):
-                _, real = search(self.observer, self.kernel[body], *self.ends)
+                _, real = search(
+                    self.observer, self.kernel[body], *self.ends, horizon_degrees=horizon_deg
+                )
                 count += int(real.sum())
         return count
 

@@ -45,6 +45,10 @@ def rise_set(
     lists = {
         (LightLimit.SUN_RIM, True): sky.sun.rises,
         (LightLimit.SUN_RIM, False): sky.sun.sets,
+        (LightLimit.GROUND_LIGHT, True): sky.ground_light.rises,
+        (LightLimit.GROUND_LIGHT, False): sky.ground_light.sets,
+        (LightLimit.CIVIL_LIGHT, True): sky.civil_light.rises,
+        (LightLimit.CIVIL_LIGHT, False): sky.civil_light.sets,
         (LightLimit.MOON_RIM, True): sky.moon.rises,
         (LightLimit.MOON_RIM, False): sky.moon.sets,
     }

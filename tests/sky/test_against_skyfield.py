@@ -18,6 +18,7 @@ from tests.sky.instants import PHASES, SEASONS, events_between, of_limits, rise_
 
 Floats = NDArray[np.float64]
 STEP_D = 0.01
+SUN_LIMITS = (LightLimit.SUN_RIM, LightLimit.GROUND_LIGHT, LightLimit.CIVIL_LIGHT)
 LATITUDES = (-85.0, -66.5, -23.4, 30.0, 69.65, 85.0)
 
 
@@ -34,12 +35,12 @@ def search(skyfield_scale: Any) -> Callable[[Any, datetime, datetime], Floats]:
 
 
 def sun_level(observer: Any, kernel: Any) -> Any:
-    """Whether the Sun's upper rim, lifted by refraction, is above the horizon."""
+    """How many of the three limits the Sun stands above."""
 
     def level(t: Any) -> Any:
         t._nutation_angles_radians = iau2000b_radians(t)
         altitude = observer.at(t).observe(kernel["sun"]).apparent().altaz()[0].degrees
-        return (altitude > -50 / 60).astype(int)
+        return (altitude > -50 / 60).astype(int) + (altitude > -3) + (altitude > -6)
 
     level.step_days = STEP_D  # type: ignore[attr-defined]  # the library reads it from there
     return level
@@ -82,7 +83,7 @@ def without_short_arcs(ours: Floats, theirs: Floats) -> Floats:
     # Moon 0.04 s, none lost.)
     [*((lat_deg, 2027) for lat_deg in LATITUDES), *((-85.0, 1980), (69.65, 2040), (85.0, 2048))],
 )
-def test_rise_and_set(lat_deg: float, year: int, kernel: Any, search: Any) -> None:
+def test_rise_set_and_twilight(lat_deg: float, year: int, kernel: Any, search: Any) -> None:
     """Sun within 0.004 s, Moon within 0.1 s, over half a year each."""
     first, n_days = date(year, 1 if year % 2 else 7, 1), 184
     begin = datetime(first.year, first.month, 1, tzinfo=UTC)
@@ -91,8 +92,8 @@ def test_rise_and_set(lat_deg: float, year: int, kernel: Any, search: Any) -> No
     found = rise_set(lat_deg, lon_deg, first, n_days)
     span = begin, begin + timedelta(days=n_days)
     sun, moon = (
-        np.array([instant_s for instant_s, _, _ in of_limits(found, limit)])
-        for limit in LightLimit
+        np.array([instant_s for instant_s, _, _ in of_limits(found, *limits)])
+        for limits in (SUN_LIMITS, (LightLimit.MOON_RIM,))
     )
     assert_same(sun, search(sun_level(observer, kernel), *span), 0.004)
     assert_same(moon, search(moon_up(observer, kernel), *span), 0.1)
@@ -100,8 +101,9 @@ def test_rise_and_set(lat_deg: float, year: int, kernel: Any, search: Any) -> No
 
 @pytest.mark.parametrize(
     ("year", "lat_deg", "lon_deg"),
-    # Arcs of the Moon that the search above steps over, for its step is 14.4 minutes.
-    [(2027, 66.5, 7.0)],
+    # Arcs that the search above steps over, for its step is 14.4 minutes: of the Moon at
+    # 66.5 N, of the Sun at 69.65 N.
+    [(2027, 66.5, 7.0), (2000, 69.65, 20.0)],
 )
 def test_arcs_too_short_for_the_search_are_real(
     year: int, lat_deg: float, lon_deg: float, kernel: Any, skyfield_scale: Any

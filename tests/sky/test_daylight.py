@@ -1,4 +1,4 @@
-"""Rise and set: what must hold, at the edges of day and night."""
+"""Rise, set and twilight: what must hold, at the edges of day and night."""
 
 from datetime import date, timedelta
 from itertools import pairwise
@@ -62,6 +62,24 @@ def test_no_passage_that_lasts_a_minute_is_lost(lat_deg: float, lon_deg: float, 
         assert set(changes) == {int(m) for m, n in zip(*lone, strict=True) if n % 2}
 
 
+@given(st.floats(-60, 60), st.floats(-170, 170), st.dates(date(1901, 1, 1), date(2052, 1, 1)))
+@settings(max_examples=20, deadline=None)
+def test_the_day_brightens_in_order(lat_deg: float, lon_deg: float, first: date) -> None:
+    found = rise_set(lat_deg, lon_deg, first, 8)
+    sun = of_limits(found, LightLimit.SUN_RIM, LightLimit.GROUND_LIGHT, LightLimit.CIVIL_LIGHT)
+    kinds = [(limit, rising) for _, limit, rising in sun]
+    order = [
+        (LightLimit.CIVIL_LIGHT, True),
+        (LightLimit.GROUND_LIGHT, True),
+        (LightLimit.SUN_RIM, True),
+        (LightLimit.SUN_RIM, False),
+        (LightLimit.GROUND_LIGHT, False),
+        (LightLimit.CIVIL_LIGHT, False),
+    ]
+    start = order.index(kinds[0])
+    assert kinds == [order[(start + number) % 6] for number in range(len(kinds))]
+
+
 def test_the_sun_comes_earlier_to_the_east() -> None:
     west, east = (
         rise_set(45.0, lon_deg, date(2027, 3, 1), 20)[LightLimit.SUN_RIM, True]
@@ -89,6 +107,7 @@ def test_polar_night_ends_in_mid_january_and_does_not_reach_67_north() -> None:
     down = [day for day, s in enumerate(tromso.sun.states) if s is BodyState.DOWN_ALL_DAY]
     assert max(day for day in down if day < 180) == pytest.approx(14, abs=1)  # 15 January
     assert tromso.sun.hours_up[down].max() == 0
+    assert all(tromso.civil_light.rises[day] for day in down)  # noon twilight to walk and water by
     for lat_deg in (66.0, 67.0):
         assert BodyState.DOWN_ALL_DAY not in year_at(lat_deg).sun.states
 
@@ -98,6 +117,14 @@ def test_seasons_of_polar_day_are_mirrored() -> None:
     june, december = 171, 354
     assert north.sun.states[june] is south.sun.states[december] is BodyState.UP_ALL_DAY
     assert north.sun.states[december] is south.sun.states[june] is BodyState.DOWN_ALL_DAY
+
+
+def test_ground_light_lasts_all_night_around_midsummer_beyond_63_6_north() -> None:
+    # 90 - 23.44 - 3 = 63.56 degrees; civil twilight from 60.56 on.
+    assert year_at(63.4).ground_light.hours_up.max() < 24
+    assert year_at(63.8).ground_light.hours_up.max() == pytest.approx(24)
+    assert all(year_at(60.4).civil_light.sets)
+    assert not all(year_at(60.8).civil_light.sets)
 
 
 @pytest.mark.parametrize(
@@ -169,10 +196,12 @@ def test_a_ridge_delays_sunrise(horizon_deg: float, latest_min: float) -> None:
     assert open_land.sun.hours_up[0] - valley.sun.hours_up[0] == pytest.approx((late + early) / 60)
 
 
-def test_a_skyline_moves_the_sun_and_not_the_moon() -> None:
+def test_a_skyline_moves_neither_twilight_nor_moon() -> None:
     season = Season(date(2027, 5, 1), 10)
     open_land = sky_of(Place(50.0, 8.0, "Europe/Berlin"), season)
     valley = sky_of(Place(50.0, 8.0, "Europe/Berlin", 20.0), season)
+    assert valley.civil_light.rises == open_land.civil_light.rises
+    assert valley.ground_light.sets == open_land.ground_light.sets
     assert valley.moon.rises == open_land.moon.rises
     assert valley.sun.rises != open_land.sun.rises
 

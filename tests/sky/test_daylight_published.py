@@ -1,9 +1,9 @@
-"""Rise and set against published tables."""
+"""Rise, set and twilight against published tables."""
 
 import re
 from collections import defaultdict
 from collections.abc import Callable
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 
 import numpy as np
 import pytest
@@ -20,6 +20,8 @@ Floats = NDArray[np.float64]
 LIMIT = {
     "sunrise": (LightLimit.SUN_RIM, True),
     "sunset": (LightLimit.SUN_RIM, False),
+    "civil_dawn": (LightLimit.CIVIL_LIGHT, True),
+    "civil_dusk": (LightLimit.CIVIL_LIGHT, False),
     "moonrise": (LightLimit.MOON_RIM, True),
     "moonset": (LightLimit.MOON_RIM, False),
 }
@@ -51,7 +53,7 @@ def allowed_s(lat_deg: float) -> float:
 def test_rise_and_set_agree_with_the_naval_observatory(table: Callable[[str], Rows]) -> None:
     """No event lost or added at any latitude, the Moon at 85 N and the Sun at the poles too."""
     groups: dict[tuple[float, float, str], list[datetime]] = defaultdict(list)
-    for row in [row for row in table("riseset_usno.csv") if row["event"] in LIMIT]:
+    for row in table("riseset_usno.csv"):
         site = (float(row["lat_deg"]), float(row["lon_deg"]), row["event"])
         groups[site].append(datetime.fromisoformat(row["instant_utc"]))
     assert len(groups) >= 10
@@ -128,8 +130,10 @@ def test_fairbanks_moon_day_by_day(wheel_lines: Callable[[str], list[str]]) -> N
         # tests/test_almanac.py: Bluffton, Ohio, and Defiance, Ohio.
         (40.8939, -83.8917, date(2018, 9, 12), "sunrise", "11:13"),
         (40.8939, -83.8917, date(2018, 9, 12), "sunset", "23:50"),
+        (41.281944, -84.362778, date(2019, 11, 8), "civil_dawn", "11:48"),
         (41.281944, -84.362778, date(2019, 11, 8), "sunrise", "12:17"),
         (41.281944, -84.362778, date(2019, 11, 8), "sunset", "22:25"),
+        (41.281944, -84.362778, date(2019, 11, 8), "civil_dusk", "22:54"),
         # An arc of 37 minutes at 70 N (the same file).
         (70.0, 0.0, date(2023, 2, 19), "moonrise", "11:28"),
         (70.0, 0.0, date(2023, 2, 19), "moonset", "12:05"),
@@ -142,3 +146,18 @@ def test_quoted_rises_and_sets(
     ours = times(lat_deg, lon_deg, day, day, limit, rising=rising)
     when = datetime.fromisoformat(f"{day}T{published}Z")
     assert_same(ours, [when], 32)
+
+
+def test_civil_twilight_agrees_with_the_tables(table: Callable[[str], Rows]) -> None:
+    """Orlando is printed with its seconds cut off, Defiance rounded."""
+    rows = [row for row in table("twilight.csv") if row["event"] in LIMIT]
+    assert len(rows) == 16
+    for row in rows:
+        when = datetime.fromisoformat(row["instant_utc"])
+        limit, rising = LIMIT[row["event"]]
+        day = when.date()
+        site = float(row["lat_deg"]), float(row["lon_deg"])
+        ours = times(*site, day - timedelta(days=1), day + timedelta(days=1), limit, rising=rising)
+        late_s = min((ours - when.timestamp()).tolist(), key=abs)
+        least, most = (-2, 62) if row["lat_deg"] == "28.538" else (-31, 31)
+        assert least < late_s < most, row

@@ -7,13 +7,12 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from numpy.typing import NDArray
 
 from scheduler.sky import Sky, SkyRangeError, sky_of
 from scheduler.sky.civil_sky import BodyState
 from scheduler.sky.clock import tt_of_utc
 from scheduler.sky.ephemeris import NODES_PER_DAY, nodes_of, positions
-from scheduler.sky.events import EventName
+from scheduler.sky.events import EventName, Look
 from scheduler.sky.events import look_at as looked_at
 from scheduler.terms import Place, Season
 from tests.sky.instants import events_between
@@ -34,9 +33,7 @@ def south() -> Sky:
     return sky_of(SOUTH, YEAR)
 
 
-def look_at(
-    when: datetime, *, terrestrial: bool = False
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+def look_at(when: datetime, *, terrestrial: bool = False) -> Look:
     nodes = nodes_of(when.date(), when.date())
     posix_s = np.array([when.timestamp()])
     tt_days = (posix_s - 946728000) / 86400 if terrestrial else tt_of_utc(posix_s)
@@ -44,10 +41,10 @@ def look_at(
 
 
 def test_every_array_has_the_days_of_the_season_and_is_read_only(north: Sky) -> None:
-    courses = (north.sun, north.moon)
+    courses = (north.sun, north.ground_light, north.civil_light, north.moon)
     ours = [value for value in vars(north).values() if isinstance(value, np.ndarray)]
     arrays = [*ours, *(course.hours_up for course in courses)]
-    assert len(arrays) == 4
+    assert len(arrays) == 7
     for array in arrays:
         assert array.shape == (365,)
         assert not array.flags.writeable
@@ -56,12 +53,13 @@ def test_every_array_has_the_days_of_the_season_and_is_read_only(north: Sky) -> 
 
 
 def test_the_days_agree_with_the_lists(north: Sky) -> None:
-    """Day length is sunset less sunrise."""
+    """Day length is sunset less sunrise, and less than the light that frames it."""
     for day in range(365):
         (rise,), (down,) = north.sun.rises[day], north.sun.sets[day]
         assert north.sun.hours_up[day] == pytest.approx(
             (down.astimezone(UTC) - rise.astimezone(UTC)) / timedelta(hours=1), abs=1e-6
         )
+    assert (north.sun.hours_up < north.ground_light.hours_up).all()
 
 
 def test_local_times_carry_the_zone(north: Sky) -> None:
@@ -112,6 +110,7 @@ def test_a_phase_on_the_edge_of_a_date_is_of_its_own_date(
 
 def test_mirrored_sites_swap_their_seasons_and_keep_their_phases(north: Sky, south: Sky) -> None:
     assert north.events == south.events
+    assert (north.lit_fraction == south.lit_fraction).all()
     assert (north.waxing == south.waxing).all()
     assert (north.elongation_deg == south.elongation_deg).all()
     assert (north.winter_months + 6) % 12 == pytest.approx(south.winter_months, abs=1e-9)
@@ -145,14 +144,36 @@ def test_the_moon_waxes_from_new_to_full(north: Sky) -> None:
             assert waxing == (past[-1].event is EventName.NEW_MOON)
 
 
-def test_the_elongation_at_the_phases() -> None:
+def test_lit_fraction_of_the_naval_observatory() -> None:
+    # US Naval Observatory, fraction illuminated at 5 h UT, 2018-09-09 to 09-18, as quoted in
+    # skyfield 1.55, tests/test_almanac.py.
+    published = [0, 0, 0.03, 0.08, 0.15, 0.24, 0.33, 0.43, 0.52, 0.62]
+    days = [datetime(2018, 9, 9, 5, tzinfo=UTC) + timedelta(days=n) for n in range(10)]
+    assert [round(float(look_at(day).lit_fraction[0]), 2) for day in days] == published
+
+
+def test_lit_fraction_of_meeus_example_48() -> None:
+    # Meeus, Astronomical Algorithms, 2nd ed., example 48.a: 1992-04-12, 0 h TD, phase angle
+    # 69.0756 degrees, so that (1 + cos i) / 2 = 0.6786.
+    look = look_at(datetime(1992, 4, 12, tzinfo=UTC), terrestrial=True)
+    assert look.lit_fraction[0] == pytest.approx(0.6786, abs=0.001)
+
+
+def test_light_at_the_phases() -> None:
+    """Half lit is not quarter: at the quarters 0.5012 to 0.5014 of the disc is lit."""
     events = events_between(datetime(2026, 1, 1, tzinfo=UTC), datetime(2027, 1, 1, tzinfo=UTC))
-    turns = {EventName.FIRST_QUARTER: 90, EventName.FULL_MOON: 180, EventName.LAST_QUARTER: 270}
-    asked = [event for event in events if event.event in turns]
-    assert len(asked) > 30
-    for event in asked:
-        turn = turns[event.event]
-        assert look_at(event.utc)[0][0] == pytest.approx(turn, abs=1e-5)
+    assert len(events) > 40
+    for event in events:
+        look = look_at(event.utc)
+        if event.event in (EventName.FIRST_QUARTER, EventName.LAST_QUARTER):
+            assert 0.5011 < look.lit_fraction[0] < 0.5015
+            turn = 90 if event.event is EventName.FIRST_QUARTER else 270
+            assert look.elongation_deg[0] == pytest.approx(turn, abs=1e-5)
+        elif event.event is EventName.FULL_MOON:
+            assert look.lit_fraction[0] > 0.998
+            assert look.elongation_deg[0] == pytest.approx(180, abs=1e-5)
+        elif event.event is EventName.NEW_MOON:
+            assert look.lit_fraction[0] < 0.002
 
 
 @given(
@@ -168,7 +189,10 @@ def test_what_holds_everywhere(
 ) -> None:
     sky = sky_of(Place(lat_deg, lon_deg, zone, horizon_deg), Season(first, 30))
     tiny = 1e-9
-    assert ((sky.sun.hours_up > -tiny) & (sky.sun.hours_up < 25 + tiny)).all()
+    for light_h in (sky.sun.hours_up, sky.ground_light.hours_up):
+        assert ((light_h > -tiny) & (light_h < 25 + tiny)).all()
+    assert (sky.sun.hours_up <= sky.ground_light.hours_up + tiny).all()
+    assert ((sky.lit_fraction >= 0) & (sky.lit_fraction <= 1)).all()
     assert ((sky.winter_months >= 0) & (sky.winter_months < 12)).all()
     assert ((np.diff(sky.elongation_deg) % 360 > 9) | (np.diff(sky.elongation_deg) == 0)).all()
     for day, (rise, down, state) in enumerate(
