@@ -77,6 +77,14 @@ def test_a_faulty_forecast_is_refused_with_its_row(tmp_path: Path) -> None:
     assert "gone.csv" in gone.stderr
 
 
+def test_it_says_what_would_change_the_answer() -> None:
+    plot = json_of("frost", BRANASOL, *AS_OF)["plots"][0]
+    by_what = {(c["what"], c["value"]): c["closes_after"] for c in plot["would_change"]}
+    assert by_what["tolerance", 0.05] > plot["closes_after"] > by_what["tolerance", 0.2]
+    assert by_what["offset", -1.0] < plot["closes_after"]
+    assert by_what["stock", -1.0] < plot["closes_after"]
+
+
 def test_the_record_command_shows_seasons_dates_and_how_true_the_chances_were() -> None:
     record = json_of("frost", BRANASOL, "--history", *AS_OF)
     assert record["split"] == "07-21"

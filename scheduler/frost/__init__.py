@@ -15,6 +15,7 @@ from scheduler.frost.plot_frost import (
     FrostKnown,
     FrostReach,
     PlotFrost,
+    changes_of,
     forecast_notices,
     plot_frost,
     reach_of,

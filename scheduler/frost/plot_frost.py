@@ -7,7 +7,7 @@ events and warnings look at one window. Held by
 tests/season/test_plot_frost.py::test_a_cold_forecast_opens_the_window_that_the_rules_look_at.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
@@ -41,6 +41,8 @@ from scheduler.weather import ForecastNight
 
 USUAL_THRESHOLD_C = 0.0  # where nothing is exposed and the grower says nothing: a frost
 ALLEY = "alley-plants"
+_TOLERANCES = (0.05, 0.10, 0.20, 0.50)
+_OFFSET_STEPS_C = (-1.0, 1.0)
 
 
 @dataclass(frozen=True)
@@ -71,11 +73,14 @@ class PlotFrost:
         return self.ahead.frost_seen
 
     @property
+    def rivals(self) -> tuple[Exposed, ...]:
+        """The stock whose absence would change the threshold; none where the grower set it."""
+        return self.exposed if self.own_threshold_c is None else ()
+
+    @property
     def tenderest(self) -> tuple[Exposed, ...]:
         """The kinds that set the threshold; none where the grower did."""
-        if self.own_threshold_c is not None:
-            return ()
-        return tuple(kind for kind in self.exposed if kind.hurt_at_c == self.risk.threshold_c)
+        return tuple(kind for kind in self.rivals if kind.hurt_at_c == self.risk.threshold_c)
 
 
 @dataclass(frozen=True)
@@ -266,6 +271,35 @@ def _done_lately(
             mine = (entry.task, entry.plan, task.plot_id) == (task.id, holding.plan.id, plot.id)
             if mine and timedelta(0) <= night - entry.date < tender:
                 yield task, entry.date
+
+
+def changes_of(
+    risk: FrostRisk, stock: Iterable[Exposed] = ()
+) -> Iterator[tuple[str, float, FrostRisk]]:
+    """What would change the answer of a climate risk: its kind, its value, and the risk then.
+
+    Other usual tolerances, a plot 1 degree colder and warmer (its ``offset``), and the plot
+    without its tenderest ``stock``, where the threshold is that of the next; nothing where no
+    record is behind the risk.
+    """
+    if risk.climate is None:
+        return
+    below = [kind.hurt_at_c for kind in stock if kind.hurt_at_c < risk.threshold_c]
+    for what, value in (
+        *(("tolerance", value) for value in _TOLERANCES if value != risk.tolerance),
+        *(("offset", round(risk.offset_c + step, 2)) for step in _OFFSET_STEPS_C),
+        *(("stock", value) for value in sorted(below, reverse=True)[:1]),
+    ):
+        other = risk_of(
+            risk.climate,
+            threshold_c=value if what == "stock" else risk.threshold_c,
+            offset_c=value if what == "offset" else risk.offset_c,
+            offset_spread_c=risk.offset_spread_c,
+            tolerance=value if what == "tolerance" else risk.tolerance,
+            season=risk.season,
+            southern=False,  # a record has its own warmest day
+        )
+        yield what, value, other
 
 
 @dataclass(frozen=True)

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
 
-from scheduler.frost import Exposed, PlotFrost, kinds_words, names_words
+from scheduler.frost import Exposed, PlotFrost, changes_of, kinds_words, names_words
 from scheduler.season import Outlook, Tonight
 from scheduler.terms import day_words, percent_words
 from scheduler.words import phrases
@@ -67,12 +67,26 @@ def _plot(frost: PlotFrost, outlook: Outlook, day: date) -> Record:
             }
             for hard in frost.hard_nights
         ],
+        "would_change": [
+            {
+                "what": what,
+                "value": value,
+                "open": other.is_open(day),
+                "closes_after": other.closes_after(day),
+            }
+            for what, value, other in changes_of(frost.ahead.risk, frost.rivals)
+        ],
     }
 
 
 def frost_tables(outlook: Outlook, day: date) -> tuple[Table, ...]:
     """Everything that is known of frost at the plots on a day, today."""
-    return (_windows(outlook, day), _rests_on(outlook), *_forecast(outlook))
+    return (
+        _windows(outlook, day),
+        _rests_on(outlook),
+        *_forecast(outlook),
+        *_changes(outlook, day),
+    )
 
 
 def _windows(outlook: Outlook, day: date) -> Table:
@@ -209,6 +223,33 @@ def _forecast(outlook: Outlook) -> Iterator[Table]:
 def _hurt(frost: PlotFrost, day: date) -> list[Exposed]:
     """What the night to a day may hurt."""
     return [one for hard in frost.hard_nights if hard.night.day == day for one, _ in hard.hurt]
+
+
+def _changes(outlook: Outlook, day: date) -> Iterator[Table]:
+    rows = []
+    for frost in outlook.plots.values():
+        changed = {
+            _change_words(what, value, frost): phrases.state_words(other, day)
+            for what, value, other in changes_of(frost.ahead.risk, frost.rivals)
+        }
+        rows.append((phrases.short_name(frost.plot), changed))
+    columns = list(dict.fromkeys(column for _, changed in rows for column in changed))
+    if columns:
+        yield Table(
+            "What would change it: by climate alone, the window would be",
+            ("plot", *columns),
+            tuple((plot, *(changed.get(each, "-") for each in columns)) for plot, changed in rows),
+        )
+
+
+def _change_words(what: str, value: float, frost: PlotFrost) -> str:
+    """One thing that could be otherwise."""
+    if what == "tolerance":
+        return f"tolerance {value:.0%}"
+    if what == "offset":
+        step_c = value - frost.ahead.risk.offset_c
+        return f"{abs(step_c):g} °C {'colder' if step_c < 0 else 'warmer'}"
+    return "without the tenderest"
 
 
 def tonight_tables(tonight: Tonight, outlook: Outlook) -> Iterator[Table]:
