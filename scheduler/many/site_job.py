@@ -19,7 +19,7 @@ from typing import Any, Literal
 from scheduler.calendars import ForeignFeedError, feeds_of
 from scheduler.files import BusyError, FaultyFilesError
 from scheduler.holding import Holding, read_holding
-from scheduler.pages import FrontSheet, front_sheet
+from scheduler.pages import Rows, front_sheet
 from scheduler.reasons import SeasonPlan, plan_season
 from scheduler.season import Published, outlook_of
 from scheduler.terms import Level, day_words
@@ -68,7 +68,7 @@ class SiteOutcome:
     says: str  # in one line
     faults: tuple[str, ...] = ()  # all of them, a line each
     record: Any = None  # what the single command tells programs
-    front: FrontSheet | None = None  # this week, frost and what wants an answer; of ``write``
+    front: Rows | None = None  # this week, frost and what wants an answer; of ``write``
     pages: str = ""  # folder of its pages; empty where there are none
     cpu_s: float = 0.0  # seconds of the processor
 
@@ -148,7 +148,8 @@ def _write(job: SiteJob) -> SiteOutcome:
     changed = sum(feed.changed for feed in written)
     n_events = sum(feed.n_events for feed in written if feed.path.stem == "work")
     warnings = _warnings(plan)
-    heavy = front_sheet(plan).next_visit
+    front = front_sheet(plan)
+    heavy = front["next_visit"]
     says = (
         f"{n_events} events of work, {changed} of {len(written)} calendars changed, "
         f"{len(warnings)} warnings"
@@ -163,7 +164,7 @@ def _write(job: SiteJob) -> SiteOutcome:
              "state": str(f.state)}
             for f in written
         ],
-        front=front_sheet(plan),
+        front=front,
         pages=str(home / "pages") if job.pages else "",
     )  # fmt: skip
 

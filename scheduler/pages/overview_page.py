@@ -4,8 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
-from scheduler.pages.front_page import FrontSheet
-from scheduler.pages.rendering import Page, page
+from scheduler.pages.rendering import Page, Rows, page
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,26 +19,15 @@ class HoldingRow:
     fault: str  # why nothing could be planned; empty where it could
 
 
-@dataclass(frozen=True, slots=True)
-class OverviewSheet:
-    """Everything the overview shows."""
-
-    as_of: date  # today
-    n_due: int  # holdings with work this week
-    n_frost: int  # with an open frost window
-    n_answers: int  # with something that needs an answer
-    n_faults: int  # that could not be planned
-    holdings: tuple[HoldingRow, ...]  # those at fault first, then by their first day of work
-
-
-def holding_row(front: FrontSheet, href: str) -> HoldingRow:
+def holding_row(front: Rows, href: str) -> HoldingRow:
     """The row of a holding, from the rows of its front page."""
+    days = front["days"] if front["this_week"] else ()
     return HoldingRow(
-        name=front.site,
+        name=front["site"],
         href=href,
-        this_week=tuple((day.day, day.work) for day in front.days) if front.this_week else (),
-        frost=tuple(f"{row.plot}: {row.state}" for row in front.frost if row.is_open),
-        answers=front.answers,
+        this_week=tuple((day.day, day.work) for day in days),
+        frost=tuple(f"{row['plot']}: {row['state']}" for row in front["frost"] if row["is_open"]),
+        answers=front["answers"],
         fault="",
     )
 
@@ -47,14 +35,14 @@ def holding_row(front: FrontSheet, href: str) -> HoldingRow:
 def overview_page(rows: Iterable[HoldingRow], as_of: date) -> Page:
     """The page of all holdings, and its rows as JSON."""
     holdings = tuple(sorted(rows, key=_order))
-    sheet = OverviewSheet(
-        as_of=as_of,
-        n_due=sum(bool(row.this_week) for row in holdings),
-        n_frost=sum(bool(row.frost) for row in holdings),
-        n_answers=sum(bool(row.answers) for row in holdings),
-        n_faults=sum(bool(row.fault) for row in holdings),
-        holdings=holdings,
-    )
+    sheet = {
+        "as_of": as_of,
+        "n_due": sum(bool(row.this_week) for row in holdings),
+        "n_frost": sum(bool(row.frost) for row in holdings),
+        "n_answers": sum(bool(row.answers) for row in holdings),
+        "n_faults": sum(bool(row.fault) for row in holdings),
+        "holdings": holdings,
+    }
     return page("overview", f"{len(holdings)} holdings", "overview.html", sheet, links=())
 
 
