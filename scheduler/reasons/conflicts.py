@@ -39,7 +39,8 @@ class Conflicts:
         plan = replace(holding.plan, season=Season.between(season.first, later))
         tasks = tuple(self.placed.tasks.values())
         try:
-            return outlook_of(replace(holding, plan=plan), self.placed.outlook.as_of, tasks)
+            known = self.placed.outlook
+            return outlook_of(replace(holding, plan=plan), known.as_of, tasks, known.done_before)
         except SkyRangeError:
             return self.placed.outlook
 

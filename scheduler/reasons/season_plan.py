@@ -31,7 +31,8 @@ class SeasonPlan:
         self.tell(f"Planning from {day_words(holding.following.season.first)} on")
         later = holding.in_plan(holding.following)
         published = self.published_later(later)
-        placed = placed_season(later, as_of, published=published, tell=self.tell)
+        done = self.placed.done_by_its_end
+        placed = placed_season(later, as_of, published=published, done_before=done, tell=self.tell)
         return (self, *SeasonPlan(placed, self.tell, self.published_later).seasons)
 
     @cached_property

@@ -25,6 +25,17 @@ def finished(progress: Mapping[str, LogEntry]) -> dict[str, LogEntry]:
     return {task_id: entry for task_id, entry in progress.items() if entry.percent == 100}
 
 
+def finished_before(holding: Holding) -> dict[str, date]:
+    """The day on which work of other plans was finished before the one in force, by task id."""
+    return {
+        entry.task: entry.date
+        for entry in sorted(holding.log, key=lambda entry: entry.date)
+        if entry.plan != holding.plan.id
+        and entry.percent == 100
+        and entry.date < holding.plan.season.first
+    }
+
+
 def logged_days(
     ids: Sequence[str], log: Mapping[str, Sequence[LogEntry]], as_of: date
 ) -> tuple[date, ...]:

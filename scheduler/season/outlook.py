@@ -1,9 +1,10 @@
 """What is known of sky and frost, before any work is planned."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from functools import cached_property
+from types import MappingProxyType
 from zoneinfo import ZoneInfo
 
 from scheduler.frost import (
@@ -18,6 +19,7 @@ from scheduler.frost import (
     risk_notices,
 )
 from scheduler.holding import Holding, place_notices, record_notices
+from scheduler.season.logged import finished_before
 from scheduler.season.spare import SpareTime, spare_time_of
 from scheduler.sky import Sky, sky_of
 from scheduler.stand import Task, tasks_of
@@ -42,6 +44,8 @@ class Outlook:
     # frost at each plot, by its id, ``LOOK_AHEAD_DAYS`` longer than the plan
     plots: Mapping[str, PlotFrost]
     forecast_notices: tuple[Notice, ...]  # why a forecast that is there was not used
+    # last day of work of the season before, by task id
+    done_before: Mapping[str, date] = field(default_factory=dict)
 
     @cached_property
     def frost(self) -> Mapping[str, FrostRisk]:
@@ -51,7 +55,7 @@ class Outlook:
     @cached_property
     def facts(self) -> Facts:
         """What the rules look at."""
-        return Facts(self.holding, self.season, self.sky, self.frost, self.as_of)
+        return Facts(self.holding, self.season, self.sky, self.frost, self.as_of, self.done_before)
 
     @cached_property
     def spare(self) -> SpareTime:
@@ -66,10 +70,17 @@ class Outlook:
         return (*climate, *self.forecast_notices, *doubts)
 
 
-def outlook_of(holding: Holding, as_of: date, tasks: Sequence[Task] | None = None) -> Outlook:
+def outlook_of(
+    holding: Holding,
+    as_of: date,
+    tasks: Sequence[Task] | None = None,
+    done_before: Mapping[str, date] = MappingProxyType({}),
+) -> Outlook:
     """Compute sky and frost for the plan in force.
 
     What the tasks lay open sets the threshold; they may be given where they are at hand.
+    ``done_before`` has the last days on which the season before is planned to do its work, by
+    task id; what its log has is looked up.
     """
     season, climate = holding.plan.season, None
     if holding.record is not None:
@@ -83,7 +94,8 @@ def outlook_of(holding: Holding, as_of: date, tasks: Sequence[Task] | None = Non
     work = tasks_of(holding) if tasks is None else tasks
     plots = {plot.id: plot_frost(plot, work, known) for plot in holding.plots}
     sky, unused = sky_of(holding.site.place, season), tuple(forecast_notices(known))
-    return Outlook(holding, as_of, season, sky, climate, known.errors, plots, unused)
+    done = {**done_before, **finished_before(holding)}
+    return Outlook(holding, as_of, season, sky, climate, known.errors, plots, unused, done)
 
 
 def _frost_notices(outlook: Outlook) -> Iterator[Notice]:

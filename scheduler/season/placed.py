@@ -57,6 +57,12 @@ class Placed:
         plans, as_of = self.holding.plans, self.outlook.as_of
         return any(as_of <= plan.season.last < self.season.first for plan in plans)
 
+    @property
+    def done_by_its_end(self) -> dict[str, date]:
+        """The last day on which each task is planned, or was finished, by its id."""
+        planned = {task_id: self.season.date_of(s.last) for task_id, s in self.stints.items()}
+        return planned | {task_id: entry.date for task_id, entry in self.done.items()}
+
     @cached_property
     def stints(self) -> Mapping[str, Stint]:
         """Planned days by task id, in the order of their first day."""

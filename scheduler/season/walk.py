@@ -36,6 +36,7 @@ def placed_season(
     as_of: date,
     *,
     published: Published = MappingProxyType({}),
+    done_before: Mapping[str, date] = MappingProxyType({}),
     tell: Callable[[str], None] = lambda _: None,
 ) -> Placed:
     """The season with its work on the crew's days: the whole walk.
@@ -45,13 +46,14 @@ def placed_season(
         as_of: today; nothing is planned before it.
         published: the days for which visits were last published; they are kept unless a rule
             forces a move.
+        done_before: the last day on which the season before is planned to do a task, by its id.
         tell: is told each stage of the work, as a few words for the grower.
 
     Returns:
         The work and its days; what has no room is in ``roster.left_out``.
     """
     tasks = tasks_of(holding)
-    outlook = outlook_of(holding, as_of, tasks)
+    outlook = outlook_of(holding, as_of, tasks, done_before)
     facts = outlook.facts
     windows = {task.id: window_of(task, facts) for task in tasks}
     begun = progress_of(holding)
@@ -91,10 +93,12 @@ def _placed(
         *after_picking(due, holding.rules),
         *between_rounds(due),
     )
+    overdue = {task_id for task_id, task in tasks.items() if _overdue(task, outlook, published)}
     links = tuple(
-        link
+        # where it may still come, and what waits for it has no other day, that goes ahead
+        replace(link, soft=True) if link.before in overdue else link
         for link in links
-        if not _overdue(tasks[link.before], outlook, published)
+        if not (link.before in overdue and link.before in shut)
         and not (link.soft and link.after in ahead)
     )
     groups = grouped(due, links)

@@ -26,11 +26,13 @@ def team_of(
     one after another.
     """
     team: dict[fields.Skill, int] = dict(kind.team)
+    climbed: dict[fields.Skill, int] = {}
     if any(batch.skill == CLIMBER for batch in batches):
-        team["climber"] = 1
-    elif holding.site.works_alone:
-        skilled = [skill for skill in team if skill != "hands"]
-        return {skilled[0] if skilled else "hands": 1}
+        climbed["climber"] = 1
+    if holding.site.works_alone:  # whoever climbs is somebody else
+        skilled = [skill for skill in team if skill not in ("hands", CLIMBER)]
+        return {skilled[0] if skilled else "hands": 1} | climbed
+    team |= climbed
     if wants_two(kind, stock, batches, holding.rules):
         missing = LEAST_TOGETHER - sum(n for skill, n in team.items() if skill != CLIMBER)
         team["hands"] = team.get("hands", 0) + max(missing, 0)

@@ -84,6 +84,8 @@ class Facts:
     sky: Sky
     frost: Mapping[str, FrostRisk]
     as_of: date
+    # the last day on which work was done in the season before, by the log or that season's plan
+    done_before: Mapping[str, date] = field(default_factory=dict)
     _shares: dict[tuple[Measure, float, float], Shares | None] = field(
         default_factory=dict, repr=False, compare=False
     )

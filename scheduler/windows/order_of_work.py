@@ -21,7 +21,14 @@ from scheduler.holding import After, RuleBook, TaskType, dayrules
 from scheduler.stand import Task
 from scheduler.terms import DaySpan, Level, Notice, Season, day_words
 from scheduler.windows.facts import Facts, Mask, in_months
-from scheduler.windows.task_windows import BY_TODAY, Rulings, TaskWindow, ruling_by, says_for
+from scheduler.windows.task_windows import (
+    BY_TODAY,
+    ONCE_A_ROUND,
+    Rulings,
+    TaskWindow,
+    ruling_by,
+    says_for,
+)
 
 NEAR = 9  # days from the first cut of a visit to its last planting
 
@@ -154,17 +161,24 @@ def gone_before(
 ) -> dict[str, Notice]:
     """Work whose days had gone by when the plan was taken up, and which the log has not begun.
 
-    A visit goes with any of its steps. Returns a note about the plot for each, by task id.
+    Likewise what was done in the season before, and has no other round in this one. A visit goes
+    with any of its steps. Returns a note about the plot for each, by task id.
     """
+    usual = {task.id: windows[task.id].open_but_for(BY_TODAY) for task in tasks}
+    notes = {
+        task.id: _note(task, ruling.words)
+        for task in tasks
+        for ruling in windows[task.id].rulings
+        if ruling.rule_id == ONCE_A_ROUND and not usual[task.id].any()
+    }
     taken_up = facts.holding.plan.says.taken_up
     if taken_up is None or taken_up not in facts.season:
-        return {}
+        return notes
     day = facts.season.day_of(taken_up)
-    usual = {task.id: windows[task.id].open_but_for(BY_TODAY) for task in tasks}
     gone = {t.visit_id for t in tasks if usual[t.id][:day].any() and not usual[t.id][day:].any()}
     gone -= {task.visit_id for task in tasks if task.id in begun}
     why = f"its days had gone by when the plan was taken up, on {day_words(taken_up)}"
-    return {task.id: _note(task, why) for task in tasks if task.visit_id in gone}
+    return notes | {task.id: _note(task, why) for task in tasks if task.visit_id in gone}
 
 
 def _has_day(task: Task, tasks: Sequence[Task], windows: Mapping[str, TaskWindow]) -> bool:

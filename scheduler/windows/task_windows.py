@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Callable, Container, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, TypeAlias
 
 import numpy as np
@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from scheduler.holding import dayrules
 from scheduler.stand import Task
-from scheduler.terms import Basis, DaySpan, Ruling, Season, spans_of
+from scheduler.terms import Basis, DaySpan, Ruling, Season, day_words, spans_of
 from scheduler.windows.facts import Facts, Mask
 
 Rulings: TypeAlias = Iterator[Ruling]
@@ -18,6 +18,9 @@ Says: TypeAlias = Callable[[Any, Task, Facts], Rulings]  # each takes rules of i
 SAYS: dict[str, Says] = {}
 
 BY_TODAY = ("not-past", "hire-notice")  # rules that close days because of what day it is
+ONCE_A_ROUND = "once-a-round"
+# the days of one winter or harvest are not further apart; half a year is never the same round
+SAME_ROUND_DAYS, ROUND_DAYS = 31, 183
 GROWERS_OWN = ("own-dates", "not-past")  # an own day cannot break these
 
 
@@ -129,6 +132,32 @@ def window_of(task: Task, facts: Facts) -> TaskWindow:
     )
     own = {own.task: own.on for own in facts.holding.plan.says.own_date if own.on is not None}
     fixed = own.get(task.id)
-    return TaskWindow(
-        task, facts.season, rulings, None if fixed is None else facts.season.day_of(fixed)
+    fixed_first = None if fixed is None else facts.season.day_of(fixed)
+    window = TaskWindow(task, facts.season, rulings, fixed_first)
+    again = _of_the_same_round(window, facts)
+    return window if again is None else replace(window, rulings=(*rulings, again))
+
+
+def _of_the_same_round(window: TaskWindow, facts: Facts) -> Ruling | None:
+    """The days that belong to a round of the work that was done at the end of the season before.
+
+    A winter or a harvest may run over the first day of a plan; it is worked once.
+    """
+    done, season = facts.done_before.get(window.task.id), facts.season
+    days = np.flatnonzero(window.open_but_for(BY_TODAY))
+    if done is None or not days.size or days[0] > SAME_ROUND_DAYS:
+        return None
+    since = season.day_of(done)
+    if not -ROUND_DAYS <= since < 0:
+        return None
+    gaps = np.flatnonzero(np.diff(days) > SAME_ROUND_DAYS)
+    last = min(int(days[gaps[0]] if gaps.size else days[-1]), since + ROUND_DAYS)
+    closed = np.arange(season.n_days) <= last
+    return Ruling(
+        rule_id=ONCE_A_ROUND,
+        basis=Basis.PLANNED,
+        words=f"it is done on {day_words(done)}, in the season before, and this is the same round",
+        source="common practice, no source",
+        closed=closed,
+        points=np.zeros(season.n_days),
     )
