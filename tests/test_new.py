@@ -185,7 +185,8 @@ def test_what_is_needed_is_told_where_nobody_can_be_asked(tmp_path: Path) -> Non
         ("--plot", "Low, 600", "name, ground, year"),
         ("--plot", "Low, 600 acres, 2019", "0.08 ha"),
         ("--plot", "Low, 600, 2019, round", "'round' is none"),
-        ("--person", "Ana, sundays and holidays, saw", "weekends"),
+        ("--plot", "Low, 600, 2035", "up to 2027"),
+        ("--person", "Ana, holidays, saw", "hands for none"),
         ("--person", "Ana, sun, axe", "not 'axe'"),
         ("--person", "Ana, sun", "or hands for none"),
         ("--plants", "Low: alders", "'alders' has not both"),
@@ -207,6 +208,50 @@ def test_a_wrong_option_is_told_with_what_is_allowed(
     assert result.exit_code == 2, result.output
     assert told in result.stderr
     assert not (tmp_path / "hill").exists()
+
+
+@pytest.mark.parametrize(
+    ("kind", "twice"), [("--plot", "Low, 300, 2020"), ("--person", "Ana, fri, hands")]
+)
+def test_a_name_is_given_once(tmp_path: Path, kind: str, twice: str) -> None:
+    result = ran("new", tmp_path / "hill", *NORTH, kind, twice, *TODAY)
+    assert result.exit_code == 2
+    assert "is there already" in result.stderr
+
+
+def test_the_climbers_come_on_days_of_the_crew(tmp_path: Path) -> None:
+    """Else they would never meet."""
+    made = ran("new", tmp_path / "hill", *NORTH, "--climber", "hired", *TODAY)
+    assert "the climbers come sat sun" in made.stdout
+    (hire,) = read_holding(tmp_path / "hill", AS_OF).crew.hire
+    assert hire.days == ("sat", "sun")
+
+
+def test_who_works_alone_is_joined_by_the_climbers(tmp_path: Path) -> None:
+    """A pollard of 11 m is climbed: one on the rope, the grower on the ground."""
+    plants = ("--plants", "Low: 8 alders", "--works-alone", "--climber", "hired")
+    assert ran("new", tmp_path / "hill", *NORTH, *plants, *TODAY).exit_code == 0
+    edit(tmp_path / "hill", "stock.csv", "plot,plant,count\n", "plot,plant,count,height_m\n")
+    edit(tmp_path / "hill", "stock.csv", "low,alders,8", "low,alders,8,11")
+    placed = planned(tmp_path / "hill").placed
+    tall = placed.tasks["low.cut-dormant-tall"]
+    assert dict(tall.team) == {"ground-saw": 1, "climber": 1}
+    assert "low.cut-dormant-tall" in placed.stints
+
+
+def test_a_crop_can_be_left_out_by_name(tmp_path: Path) -> None:
+    plants = ("--plants", "Low: 6 apples, 4 hazels", "--works-alone")
+    assert ran("new", tmp_path / "hill", *NORTH, *plants, *TODAY).exit_code == 0
+    plan = next((tmp_path / "hill").glob("plan-*")).name
+    assert "low.pick:apple" in planned(tmp_path / "hill").placed.tasks
+    edit(tmp_path / "hill", plan, "without = []", 'without = ["pick:apple"]')
+    tasks = planned(tmp_path / "hill").placed.tasks
+    assert "low.pick:apple" not in tasks
+    assert "low.pick:hazel" in tasks
+    edit(tmp_path / "hill", plan, "pick:apple", "pick:aple")
+    result = ran("check", tmp_path / "hill", *TODAY)
+    assert result.exit_code == 2
+    assert "field without: found 'pick:aple'" in result.stderr
 
 
 def test_all_wrong_options_are_told_at_once(tmp_path: Path) -> None:
@@ -337,9 +382,36 @@ def test_a_wrong_answer_is_told_and_asked_again(
     assert "as a map shows them" in result.output
 
 
+def test_a_faulty_table_throws_no_answer_away(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    table = tmp_path / "trees.csv"
+    table.write_text("plot,plant,count\nLow,alders,many\n", encoding="utf-8")
+    said: list[str] = []
+
+    def mend(question: str, **how: object) -> str:
+        """Mend the table once it is asked for; agree to all else."""
+        said.append(question)
+        if "Mend it" in question:
+            table.write_text("plot,plant,count\nLow,alders,4\n", encoding="utf-8")
+        return str(how.get("default") or "")
+
+    monkeypatch.setattr("scheduler.commands.new_command.typer.prompt", mend)
+    with a_terminal(monkeypatch):
+        result = ran(
+            "new", tmp_path / "hill", *NORTH, "--stock", table, "--name", "Hill", "--elev", 4,
+            "--climber", "no", "--emergency", "-", "--station", "no", "--last-frost", "no",
+            "--first-frost", "no", "--works-alone", "--moon", *TODAY,
+        )  # fmt: skip
+    assert result.exit_code == 0, result.output
+    assert f"{table}, cell C2 (count): found 'many'" in result.stderr
+    assert [question[:7] for question in said].count("Nothing") == 1
+    assert read_holding(tmp_path / "hill", AS_OF).stock[0].count == 4
+
+
 def test_nothing_is_written_without_a_yes(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     with a_terminal(monkeypatch):
-        result = ran("new", tmp_path / "hill", *TODAY, answers=[*TYPED[:-1], "wait"])
+        result = ran("new", tmp_path / "hill", *TODAY, answers=[*TYPED[:-1], "wait", "no"])
     assert result.exit_code == 2
     assert not (tmp_path / "hill").exists()
 
@@ -389,7 +461,7 @@ def test_what_was_done_this_season_is_logged_and_not_planned_again(tmp_path: Pat
     frost = ("--last-frost", "10 May", "--first-frost", "20 Oct", "--as-of", "2027-06-20")
     whole = ran("new", tmp_path / "new", *NORTH, *plants, *frost)
     assert whole.exit_code == 0, whole.output
-    done = ("--done", "Low: dormant 2027-02-10")
+    done = ("--done", "Low: dormant 10 February")
     moved_in = ran("new", tmp_path / "old", *NORTH, *plants, *frost, *done)
     assert moved_in.exit_code == 0, moved_in.output
     assert "the dormant work of 2027-02-10 is in worklog.csv" in moved_in.stdout
@@ -425,9 +497,11 @@ def test_what_had_its_days_before_is_passed_over_without_a_word(tmp_path: Path) 
 @pytest.mark.parametrize(
     ("done", "told"),
     [
-        ("Low: harvest", "not 'harvest'"),
+        ("Low: harvest 2027-03-01", "dormant, release, dry-summer"),
+        ("Low: dormant", "each with its day"),
         ("Low: dormant 2026-02-10", "from 2026-12-01"),
-        ("Low: dormant soon", "not 'soon'"),
+        ("Low: dormant soon", "such as 10 May"),
+        ("Low: dormant 31 April", "a day that there is"),
     ],
 )
 def test_what_cannot_have_been_done_is_refused(tmp_path: Path, done: str, told: str) -> None:
@@ -456,6 +530,8 @@ def test_the_next_plan_takes_what_recurs_and_leaves_the_rest_behind(tmp_path: Pa
     assert then.says.work == now.says.work
     assert then.says.own_date == ()
     assert [days.first for days in then.says.closed] == [date(2028, 9, 6)]
+    text = (site / "plan-2028.toml").read_text(encoding="utf-8")
+    assert "2027-05" not in text
     again = ran("new", site, "--next", *TODAY)
     assert again.exit_code == 2
     assert "plan-2028.toml is there already" in again.stderr

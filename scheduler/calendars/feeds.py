@@ -11,7 +11,7 @@ from datetime import UTC, datetime, timedelta
 from scheduler.calendars.frost_events import frost_events
 from scheduler.calendars.ics import Event, Feed
 from scheduler.calendars.work_events import done_events, errand_events, work_events
-from scheduler.holding import Crew
+from scheduler.holding import Crew, years_later
 from scheduler.reasons import SeasonPlan
 from scheduler.season import Placed
 from scheduler.sky import SkyEvent
@@ -58,11 +58,13 @@ def feeds_of(
 
 
 def _of_all_seasons(plan: SeasonPlan) -> Iterator[Feed]:
-    """The calendars of a season, each with the events of the seasons after it."""
+    """The calendars of a season, each with what begins in a year's time in those after it."""
     later = [{feed.name: feed for feed in _plain_feeds(s)} for s in plan.seasons[1:]]
+    until = years_later(plan.placed.outlook.as_of, 1)
     for feed in _plain_feeds(plan):
         more = (event for feeds in later for event in feeds[feed.name].events)
-        yield replace(feed, events=(*feed.events, *more))
+        coming = (event for event in more if event.first <= until)
+        yield replace(feed, events=(*feed.events, *coming))
 
 
 def _plain_feeds(plan: SeasonPlan) -> Iterator[Feed]:

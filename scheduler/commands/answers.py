@@ -4,20 +4,26 @@ Each function takes a text and raises ``ValueError`` with what is allowed, in wo
 """
 
 import re
-from datetime import datetime
+from datetime import date
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from scheduler.holding import NewPerson, NewPlot
 
 NOTHING = ("", "no", "none", "nobody", "nothing", "-")
-PLOT = "name, ground, year of planting; such as: Top terrace, 800 m2, 2019"
+PLOT = (
+    "name, ground, year of planting, and if you like its lines, and how much colder it is; such "
+    "as: Hollow, 800 m2, 2019, 5 lines of 30, 2 colder"
+)
 PERSON = "name, days, what they handle; such as: Ana, sat sun, saw pole-saw chipper"
 SKILLS = {
     "hands": (),
     "none": (),
     "saw": ("ground-saw",),
     "chainsaw": ("ground-saw",),
+    "loppers": (),
+    "shears": (),
+    "ladder": (),
     "ground-saw": ("ground-saw",),
     "pole-saw": ("pole-saw",),
     "chipper": ("chipper-hand",),
@@ -118,27 +124,62 @@ def yes_in(text: str) -> bool:
 def month_day_in(text: str) -> str:
     """A day of the year as MM-DD; empty where nothing is known.
 
-    >>> month_day_in("10 May"), month_day_in("05-10"), month_day_in("October 3"), month_day_in("")
-    ('05-10', '05-10', '10-03', '')
+    >>> month_day_in("10 May"), month_day_in("05-10"), month_day_in("20th of Sept.")
+    ('05-10', '05-10', '09-20')
+    >>> month_day_in("October 3"), month_day_in("")
+    ('10-03', '')
     """
-    word = " ".join(text.replace(".", " ").split())
-    if word.casefold() in NOTHING:
+    if text.strip().casefold() in NOTHING:
         return ""
-    for form in ("%Y-%m-%d", "%Y %d %b", "%Y %d %B", "%Y %b %d", "%Y %B %d"):
-        joined = f"2001-{word}" if form[2] == "-" else f"2001 {word}"
+    return f"{_day_of_year(text, 2001):%m-%d}"  # a day that stands in every year
+
+
+def _day_of_year(text: str, year: int) -> date:
+    plain = re.sub(r"(?<=\d)(st|nd|rd|th)\b|\bof\b|\.", " ", text.casefold())
+    words = re.split(r"[\s-]+", plain.strip())
+    months = {f"{date(2001, month, 1):%b}".casefold(): month for month in range(1, 13)}
+    numbers = [int(word) for word in words if word.isdecimal()]
+    named = [months[word[:3]] for word in words if word[:3] in months]
+    if len(named) == len(numbers) == 1:
+        month, day = named[0], numbers[0]
+    elif len(numbers) == len(words) == 2 and "-" in text:
+        month, day = numbers
+    else:
+        raise ValueError("a day of the year, such as 10 May or 05-10")
+    try:
+        return date(year, month, day)
+    except ValueError as error:
+        raise ValueError(f"a day that there is; {text.strip()!r} is none") from error
+
+
+def day_between(text: str, first: date, last: date) -> date:
+    """A day in a year, with it or without.
+
+    >>> day_between("20 July", date(2026, 6, 1), date(2026, 11, 27))
+    datetime.date(2026, 7, 20)
+    """
+    found = re.fullmatch(r"(\d{4}-\d\d-\d\d)|(.*?)(?:\s+(\d{4}))?", text.strip())
+    assert found is not None, "every text is one or the other"
+    if found[1]:
         try:
-            return f"{datetime.strptime(joined, form):%m-%d}"  # noqa: DTZ007  # a day of any year
-        except ValueError:
-            continue
-    raise ValueError("a day of the year, such as 10 May or 05-10; nothing where you do not know")
+            days = [date.fromisoformat(found[1])]
+        except ValueError as error:
+            raise ValueError(f"a day that there is; {text.strip()!r} is none") from error
+    else:
+        years = [int(found[3])] if found[3] else sorted({first.year, last.year})
+        days = [_day_of_year(found[2] or "", year) for year in years]
+    inside = [day for day in days if first <= day <= last]
+    if not inside:
+        raise ValueError(f"a day from {first} to {last}; {text.strip()!r} is not")
+    return inside[0]
 
 
 def plot_in(text: str) -> "NewPlot | None":
     """A plot; None for nothing. Lines and how much colder it is may follow.
 
-    >>> plot = plot_in("Top terrace, 20 x 40 m, 2019, 4 lines of 38, 2 colder")
+    >>> plot = plot_in("Top terrace, 20 x 40 m, planted 2019, 4 lines of 38, 2 degrees colder")
     >>> (plot.name, plot.area_m2, plot.planted, plot.n_lines, plot.line_m, plot.offset_c)
-    ('Top terrace', 800, 2019, 4, 38, -2)
+    ('Top terrace', 800, 2019, 4, 38.0, -2.0)
     """
     from scheduler.files import fields
     from scheduler.holding import NewPlot
@@ -147,57 +188,67 @@ def plot_in(text: str) -> "NewPlot | None":
     if text.strip().casefold() in NOTHING:
         return None
     name, *parts = _parts(text)
-    if len(parts) < 2 or not re.fullmatch(r"\d{4}", parts[1]):
-        raise ValueError(PLOT)
-    told: dict[str, Any] = {"area_m2": _ground(parts[0])}
-    told["planted"] = checked(fields.Year, int(parts[1]))
-    for part in parts[2:]:
-        lines = re.fullmatch(rf"(\d+)\s*(?:x|lines? of)\s*({_NUMBER})\s*m?", part)
-        offset = re.fullmatch(rf"({_NUMBER})\s*°?\s*c?\s*(colder|warmer)", part, re.IGNORECASE)
-        if lines:
+    told: dict[str, Any] = {}
+    for part in parts:
+        plain = re.sub(r"\b(about|ca|planted|in|since)\b\.?", "", part.casefold()).strip()
+        lines = re.fullmatch(rf"(\d+)\s*(?:x|(?:tree )?lines? of)\s*({_NUMBER})\s*m?", plain)
+        offset = re.fullmatch(rf"({_NUMBER})\s*(?:°|degrees?|c)*\s*(colder|warmer)", plain)
+        if re.fullmatch(r"(19|20)\d\d", plain) and "area_m2" in told and "planted" not in told:
+            told["planted"] = checked(fields.Year, int(plain))
+        elif "area_m2" not in told:
+            told |= _ground(plain)
+        elif lines:
             told["n_lines"] = checked(fields.SmallCount, int(lines[1]))
             told["line_m"] = checked(fields.LineM, number_in(lines[2]))
         elif offset:
-            sign = -1 if offset[2].casefold() == "colder" else 1
+            sign = -1 if offset[2] == "colder" else 1
             told["offset_c"] = checked(fields.OffsetC, sign * number_in(offset[1]))
         else:
-            raise ValueError(f"{PLOT}, 4 lines of 38, 2 colder. {part!r} is none of these")
-    return NewPlot(id=slug_of(name, "plot"), name=name_in(name), **told).with_lines()
+            raise ValueError(f"{PLOT}. {part!r} is none of these")
+    if "planted" not in told:
+        raise ValueError(PLOT)
+    side_m = told.pop("side_m", None)
+    return NewPlot(id=slug_of(name, "plot"), name=name_in(name), **told).with_lines(side_m)
 
 
 def _parts(text: str) -> list[str]:
-    """The parts of a line between semicolons, or commas where there are none."""
-    return [part.strip() for part in text.split(";" if ";" in text else ",")]
+    """The parts of a line between semicolons, or commas; those in 1,800 part thousands."""
+    plain = re.sub(r"(?<=\d),(?=\d{3}\b)", "", text)
+    return [part.strip() for part in plain.split(";" if ";" in plain else ",")]
 
 
-def _ground(text: str) -> float:
-    """Ground in m2, told so, in ha, or as two sides in m.
+def _ground(text: str) -> dict[str, Any]:
+    """Ground in m2, told so, in ha, or as two sides in m; of those the longer, too.
 
-    >>> _ground("800"), _ground("0.08 ha"), _ground("20x40"), _ground("600 m²")
-    (800, 800, 800, 600)
+    >>> _ground("800"), _ground("0.08 ha"), _ground("600 m²")
+    ({'area_m2': 800}, {'area_m2': 800}, {'area_m2': 600})
+    >>> _ground("20x40")
+    {'area_m2': 800, 'side_m': 40}
     """
     from scheduler.files import fields
 
     plain = text.casefold().replace("²", "2")
     sides = re.fullmatch(rf"({_NUMBER})\s*m?\s*[x×]\s*({_NUMBER})\s*m?", plain)
     area = re.fullmatch(rf"({_NUMBER})\s*(m2|ha)?", plain)
+    told: dict[str, Any] = {}
     if sides:
-        value = number_in(sides[1]) * number_in(sides[2])
+        one, other = number_in(sides[1]), number_in(sides[2])
+        value, told["side_m"] = one * other, max(one, other)
     elif area:
         value = number_in(area[1]) * (10_000 if area[2] == "ha" else 1)
     else:
-        raise ValueError("ground as 800 m2, 0.08 ha or 20 x 40 m")
-    value = round(value, 1)
+        raise ValueError(f"ground as 800 m2, 0.08 ha or 20 x 40 m, not {text!r}")
     checked(fields.GroundM2, value)
-    return int(value) if float(value).is_integer() else value
+    value = round(value, 1)
+    return {"area_m2": int(value) if float(value).is_integer() else value} | told
 
 
 def person_in(text: str) -> "NewPerson | None":
     """Somebody who works there; None for nothing. Hours a day may follow.
 
-    >>> ana = person_in("Ana, weekends, saw pole-saw, 5 h")
+    >>> ana = person_in("Ana, Mon, Wed-Fri, saw, pole saw and loppers, 5 h")
     >>> ana.name, ana.days, ana.skills, ana.hours
-    ('Ana', ('sat', 'sun'), ('ground-saw', 'pole-saw'), 5)
+    ('Ana', ('mon', 'wed', 'thu', 'fri'), ('ground-saw', 'pole-saw'), 5.0)
     """
     from scheduler.files import fields
     from scheduler.holding import NewPerson
@@ -205,13 +256,25 @@ def person_in(text: str) -> "NewPerson | None":
     if text.strip().casefold() in NOTHING:
         return None
     name, *parts = _parts(text)
-    if len(parts) < 2:
+    days, skills, hours = list[str](), list[str](), 6.0
+    for part in parts:
+        if re.fullmatch(rf"{_NUMBER}\s*(h|hours?)?( a day)?", part.casefold()):
+            hours = checked(fields.DayHours, number_in(part.split()[0].rstrip("h")))
+        elif skills or not _are_days(part):
+            skills.append(part)
+        else:
+            days.append(part)
+    if not days or not skills:
         raise ValueError(f"{PERSON}. They handle saw, pole-saw, chipper, or hands for none")
-    hours = 6.0
-    if len(parts) > 2:
-        hours = checked(fields.DayHours, number_in(parts[2]))
-    return NewPerson(name=name_in(name), days=days_in(parts[0]), skills=_skills(parts[1]),
-                     hours=hours)  # fmt: skip
+    return NewPerson(name=name_in(name), days=days_in(" ".join(days)),
+                     skills=_skills(" ".join(skills)), hours=hours)  # fmt: skip
+
+
+def _are_days(text: str) -> bool:
+    try:
+        return bool(days_in(text))
+    except ValueError:
+        return False
 
 
 def days_in(text: str) -> tuple[Any, ...]:
@@ -241,6 +304,7 @@ def days_in(text: str) -> tuple[Any, ...]:
 
 def _skills(text: str) -> tuple[Any, ...]:
     plain = re.sub(r"pole[ -]?saw", "pole-saw", text.casefold())
+    plain = re.sub(r"chain[ -]saw", "chainsaw", plain)
     words = [w for w in re.split(r"[\s/+&]+", plain) if w not in ("and", "the", "a", "")]
     if strange := [word for word in words if word not in SKILLS]:
         raise ValueError(f"saw, pole-saw, chipper, climber, or hands for none; not {strange[0]!r}")

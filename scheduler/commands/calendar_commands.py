@@ -95,7 +95,7 @@ def write(
     cluster: Cluster = "",
     as_json: AsJson = False,
 ) -> None:
-    """Write the calendars, and pages to look at; of many sites with an overview of all."""
+    """Write calendars and pages; of many sites an overview, too."""
     from scheduler.calendars import feeds_of
     from scheduler.ways_out import write_feeds
 

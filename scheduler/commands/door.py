@@ -36,7 +36,7 @@ def a_day(text: str) -> date:
         day = date.fromisoformat(text)
     except ValueError as error:
         raise typer.BadParameter(
-            f"{text!r} is not a day that exists; write it as 2027-05-01"
+            f"{text!r} is not a day that exists, year first; write it as 2027-05-01"
         ) from error
     if not FIRST_DAY <= day <= LAST_DAY:
         raise typer.BadParameter(f"{day}: days from {FIRST_DAY} to {LAST_DAY} can be looked at")

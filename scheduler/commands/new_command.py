@@ -1,5 +1,6 @@
 """The command that sets up a site, and the plan of its next year."""
 
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -7,10 +8,12 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from scheduler.commands.door import AsOf, faults_told, refuse, today
-from scheduler.commands.new_questions import BACK, NEAR, Setup, ask_all, fetched, zone_of
+from scheduler.commands.new_questions import BACK, Setup, ask_all, zone_of
+from scheduler.commands.new_weather import NEAR, fetched
 from scheduler.commands.screen import can_ask, say
 
 if TYPE_CHECKING:
+    from scheduler.files import FaultyFilesError
     from scheduler.holding import Answers
 
 new_command = typer.Typer()
@@ -86,14 +89,31 @@ def new(
         "emergency": emergency, "weather": station, "last": last_frost, "first": first_frost,
         "doubt": doubt, "moon": "yes" if moon else None, "alone": "yes" if works_alone else None,
     }  # fmt: skip
-    options = {key: text for key, text in single.items() if text is not None}
-    for kind, told in (("plot", plot), ("person", person)):
-        for at, text in enumerate([*told, ""] if told else (), start=1):
-            options[f"{kind} {at}"] = text
-    for kind, told in (("plants", plants), ("like", like), ("done", done)):
-        options |= dict(_about(kind, text) for text in told or ())
+    named = {"plants": plants, "like": like, "done": done}
+    options = _options(single, {"plot": plot, "person": person}, named)
+    if stock is not None and plants:
+        refuse("--plants and --stock both say what grows; give one of them")
     with faults_told():
         _set_up(folder, options, stock, today(as_of))
+
+
+def _options(
+    single: dict[str, str | None], each: dict[str, Many], named: dict[str, Many]
+) -> dict[str, str]:
+    """Texts of options by key of the question that they answer.
+
+    Args:
+        single: given once.
+        each: one for each plot or person.
+        named: each begins with the plot or plant that it is about.
+    """
+    options = {key: text for key, text in single.items() if text is not None}
+    for kind, told in each.items():
+        for at, text in enumerate([*told, ""] if told else (), start=1):
+            options[f"{kind} {at}"] = text
+    for kind, told in named.items():
+        options |= dict(_about(kind, text) for text in told or ())
+    return options
 
 
 def _about(kind: str, text: str) -> tuple[str, str]:
@@ -107,6 +127,7 @@ def _about(kind: str, text: str) -> tuple[str, str]:
 
 
 def _set_up(folder: Path, options: dict[str, str], stock: Path | None, day: date) -> None:
+    from scheduler.files import FaultyFilesError
     from scheduler.holding import refuse_what_is_there, starter_files, write_new_site
 
     refuse_what_is_there(folder, ["site.toml"])
@@ -116,18 +137,40 @@ def _set_up(folder: Path, options: dict[str, str], stock: Path | None, day: date
     table = _table_of(stock)
     if table:
         setup.said["stock"] = True
-    answers = _asked(setup, options)
-    files = starter_files(answers)
-    if table:
-        del files["stock.csv"]
-    files |= table | _brought(setup)
-    write_new_site(folder, files, day)
+    while True:
+        answers = _asked(setup, options)
+        files = starter_files(answers)
+        if table:
+            del files["stock.csv"]
+        files |= _table_of(stock) | _brought(setup)
+        try:
+            write_new_site(folder, files, day)
+            break
+        except FaultyFilesError as error:
+            _mended(error, setup, stock)
     say(f"{folder}: written: {', '.join(sorted(files))}.")
     _log_done(folder, setup, day)
     for line in _taken(answers, has_stock=bool(table)):
         say(line)
     say(f"`scheduler write {folder}` plans the year and writes calendars and pages; "
         f"`scheduler check {folder}` says what wants an answer.")  # fmt: skip
+
+
+def _mended(error: "FaultyFilesError", setup: Setup, stock: Path | None) -> None:
+    """Tell the faults; on a terminal wait until the table is mended, or go back an answer."""
+    faults = [
+        replace(fault, file=str(stock))
+        if stock is not None and fault.file == f"stock{stock.suffix}"
+        else fault
+        for fault in error.faults
+    ]
+    if not can_ask():
+        raise type(error)(faults)
+    for fault in faults:
+        say(str(fault), err=True)
+    text = typer.prompt("Nothing is written yet. Mend it and press Enter, or `back`", default="")
+    if text.strip().casefold() in BACK and setup.asked:
+        del setup.said[setup.asked.pop()]
 
 
 def _table_of(stock: Path | None) -> dict[str, bytes]:
@@ -213,13 +256,17 @@ def _agreed(answers: "Answers", setup: Setup) -> bool:
     say("")
     for line in _summary(answers):
         say(f"  {line}")
-    text = typer.prompt("Write these files? yes, or back", default="yes")
-    if text.strip().casefold() in BACK and setup.asked:
-        del setup.said[setup.asked.pop()]
-        return False
-    if text.strip().casefold() not in ("y", "yes"):
-        refuse("Nothing was written.")
-    return True
+    while True:
+        text = (
+            typer.prompt("Write these files? yes, no, or back", default="yes").strip().casefold()
+        )
+        if text in BACK and setup.asked:
+            del setup.said[setup.asked.pop()]
+            return False
+        if text in ("y", "yes"):
+            return True
+        if text in ("n", "no"):
+            refuse("Nothing was written.")
 
 
 def _summary(answers: "Answers") -> list[str]:
@@ -252,12 +299,13 @@ def _taken(answers: "Answers", *, has_stock: bool) -> list[str]:
     level = ", ".join(plot.name for plot in answers.plots if not plot.offset_c)
     dated = answers.station or (answers.own_last and answers.own_first)
     lines = {
+        f"Place: {answers.lat_deg:g}, {answers.lon_deg:g} (north and east positive), "
+        f"{answers.elev_m:g} m, {answers.zone}.": True,
         f"Guessed: the tree lines of {guessed}, 5 m apart (plots.toml).": guessed,
         f"Taken as cold as the station or your frost dates: {level}; a hollow is colder "
         "(frost_offset_c in plots.toml).": level,
-        "The climbers come Monday to Friday with 28 days of notice: ask them (crew.toml).": (
-            answers.hires_climber
-        ),
+        f"Guessed: the climbers come {' '.join(answers.crew_days)} with 28 days of notice; ask "
+        "them (crew.toml).": answers.hires_climber,
         "Without both frost dates tender work is held back: put them into site.toml.": not dated,
         "No plants yet: put plot, plant and count into stock.csv.": not (
             has_stock or answers.stock

@@ -4,8 +4,7 @@ Decided: the answer to a question and the option for it are the same text, and g
 forget the last answer. Held by tests/test_new.py::test_going_back_asks_once_more
 """
 
-import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from functools import cache, partial
@@ -16,21 +15,26 @@ import typer
 
 from scheduler.commands import answers as typed
 from scheduler.commands.door import refuse
-from scheduler.commands.screen import say
+from scheduler.commands.new_weather import (
+    NEAR,
+    STATION,
+    fetched,
+    number_of,
+    stations_of,
+    weather_in,
+)
 
 if TYPE_CHECKING:
-    from scheduler.fetched import FetchedRecord
     from scheduler.holding import NewPerson, NewPlot
 
 BACK = ("back", "<")
 MID_SEASON_DAYS = 14  # of the growing year gone by, from which on it is asked what was done in it
-NEAR = "near"
-STATION = re.compile(r"[A-Z]{2}[A-Za-z0-9_-]{9}")  # an id of GHCN-Daily
 ASKS = {
     "name": "Name of the holding",
     "place": "Where is it? Latitude and longitude as your phone's map shows them, such as "
     "43.12, -7.25",
-    "zone": "Time zone, such as Europe/Madrid",
+    "zone": "{where} lies at sea, as far as is known. `back` if it is wrong (latitude comes "
+    "first); else the time zone, such as Europe/Madrid",
     "elev": "Height above sea level, m",
     "plot": f"The first plot: {typed.PLOT}\nPlot",
     "another": "Another {kind}, or nothing",
@@ -38,10 +42,10 @@ ASKS = {
     "fill stock.csv later)\nPlants",
     "like": "{plant} is not known. {doubt}\nIts name, or three words",
     "person": f"Who works there: {typed.PERSON}\nPerson",
-    "alone": "At a saw, on a ladder and at the chipper two people are planned. Does {person} "
-    "work alone all the same?",
+    "alone": "At a saw, on a ladder and at the chipper two people are planned; without a second "
+    "one such work waits. Does {person} work alone all the same, yes or no",
     "climber": "Who climbs the tall trees: hired, one of {people}, or nobody?",
-    "emergency": "Who calls for help, and where is the road? It is told on each day of saws "
+    "emergency": "Who calls for help, and where is the road? It stands on each day of saws "
     "(nothing: skip)",
     "moon": "Do you keep to the waning moon for heavy cuts, where nothing speaks against it? It "
     "is a grower practice, not science",
@@ -93,6 +97,7 @@ class Setup:
         plots: list[NewPlot] = []
         for plot in self._many("plot"):
             ids = [each.id for each in plots]
+            # names that differ in their accents alone
             plot_id = plot.id if plot.id not in ids else f"{plot.id}-{len(ids) + 1}"
             plots.append(replace(plot, id=plot_id))
         return plots
@@ -106,6 +111,20 @@ class Setup:
             else person
             for person in self._many("person")
         ]
+
+    def _plot_in(self, text: str) -> "NewPlot | None":
+        plot = typed.plot_in(text)
+        if plot is not None:
+            _refuse_twice(plot.name, [each.name for each in self._many("plot")])
+            if plot.planted > self.as_of.year + 1:
+                raise ValueError(f"a year of planting up to {self.as_of.year + 1}")
+        return plot
+
+    def _person_in(self, text: str) -> "NewPerson | None":
+        person = typed.person_in(text)
+        if person is not None:
+            _refuse_twice(person.name, [each.name for each in self._many("person")])
+        return person
 
     def _many(self, kind: str) -> list[Any]:
         found = (self.said.get(f"{kind} {n}") for n in range(1, len(self.said) + 1))
@@ -124,11 +143,12 @@ class Setup:
         yield Question("name", "--name", typed.name_in, self.folder.resolve().name)
         yield Question("place", "--place", typed.place_in)
         if not zone_of(*said["place"]):
-            yield Question("zone", "--timezone", typed.zone_in)
+            where = {"where": "{:g}, {:g}".format(*said["place"])}
+            yield Question("zone", "--timezone", typed.zone_in, None, "zone", where)
         yield Question("elev", "--elev", typed.height_in, "0")
-        yield from self._each("plot", typed.plot_in)
+        yield from self._each("plot", self._plot_in)
         yield from self._about_plants()
-        yield from self._each("person", typed.person_in)
+        yield from self._each("person", self._person_in)
         yield from self._about_crew()
         yield Question("moon", "--moon", typed.yes_in, "no")
         yield from self._about_frost()
@@ -168,7 +188,7 @@ class Setup:
         if self.said["weather"] == NEAR:
             found = stations_of(*self.said["place"], self.said["elev"], self.as_of)
             if found:
-                yield Question("station", "--station", partial(_number_of, found), "1")
+                yield Question("station", "--station", partial(number_of, found), "1")
             self.said.setdefault("station", "")
         has_file = self.said["weather"] not in ("", NEAR) and not self.station
         if not has_file and fetched(self.station, self.as_of) is None:
@@ -255,6 +275,11 @@ def _prompted(question: Question) -> Any:  # noqa: ANN401  # any kind of answer
                         show_default=bool(question.default))  # fmt: skip
 
 
+def _refuse_twice(name: str, names: Sequence[str]) -> None:
+    if name.casefold() in map(str.casefold, names):
+        raise ValueError(f"a name of its own; {name!r} is there already")
+
+
 def _needed(understood: Callable[[str], Any], text: str) -> Any:  # noqa: ANN401
     answer = understood(text)
     if answer is None:
@@ -300,22 +325,12 @@ def like_in(name: str, text: str) -> tuple[str, str]:
 
 
 def _climber_in(names: list[str], text: str) -> str:
-    told = text.strip()
+    told = next((n for n in names if n.casefold() == text.strip().casefold()), text.strip())
     if told.casefold() in typed.NOTHING:
         return ""
     if told in ("hired", *names):
         return told
     raise ValueError(f"hired, nobody, or one of {', '.join(names)}")
-
-
-def weather_in(text: str) -> str:
-    """A file, the id of a station, ``near``, or nothing."""
-    told = text.strip()
-    if told.casefold() in typed.NOTHING:
-        return ""
-    if told.casefold() == NEAR or STATION.fullmatch(told) or Path(told).exists():
-        return told
-    raise ValueError(f"a file that exists, {NEAR}, or nothing; {told!r} is no file here")
 
 
 def doubt_in(text: str) -> int:
@@ -325,61 +340,14 @@ def doubt_in(text: str) -> int:
     return int(typed.checked(fields.DoubtDays, typed.number_in(text)))
 
 
-def _number_of(stations: tuple[str, ...], text: str) -> str:
-    number = typed.number_in(text)
-    if number == 0:
-        return ""
-    if number in range(1, len(stations) + 1):
-        return stations[int(number) - 1]
-    raise ValueError(f"0 to {len(stations)}")
-
-
 def done_in(first: date, as_of: date, text: str) -> tuple[tuple[str, date], ...]:
-    """Visits that were done, with their days; today where none is told."""
+    """Visits that were done, with their days."""
     if text.strip().casefold() in typed.NOTHING:
         return ()
     done = []
     for part in filter(None, (part.strip() for part in text.split(","))):
         visit, _, day = part.partition(" ")
-        if visit not in VISITS:
-            raise ValueError(f"{', '.join(VISITS)}; not {visit!r}")
-        try:
-            on = date.fromisoformat(day.strip()) if day.strip() else as_of
-        except ValueError as error:
-            raise ValueError(f"a day such as {first}; not {day.strip()!r}") from error
-        if not first <= on <= as_of:
-            raise ValueError(f"a day from {first} to {as_of}; not {on}")
-        done.append((visit, on))
+        if visit not in VISITS or not day.strip():
+            raise ValueError(f"{', '.join(VISITS)}, each with its day, as dormant {first}")
+        done.append((visit, typed.day_between(day, first, as_of)))
     return tuple(done)
-
-
-@cache
-def stations_of(lat_deg: float, lon_deg: float, elev_m: float, as_of: date) -> tuple[str, ...]:
-    """Ids of weather stations near a place, which are shown; where none is found, why."""
-    from scheduler.fetched import Asker, FetchError, Spot, stations_near, stations_table
-
-    try:
-        with Asker() as ask:
-            near = stations_near(ask, Spot(lat_deg, lon_deg, elev_m), as_of)
-    except FetchError as error:
-        say(f"{error}. Your own frost dates will do; `scheduler frost SITE --fetch` looks again.")
-        return ()
-    say(stations_table(near, "here").plain(), lines=True)
-    for line in near.doubts:
-        say(line)
-    return tuple(row.id for row in near.stations)
-
-
-@cache
-def fetched(station: str, as_of: date) -> "FetchedRecord | None":
-    """The record of a station; None, and why, where it cannot be had."""
-    from scheduler.fetched import Asker, FetchError, record_of
-
-    if not station:
-        return None
-    try:
-        with Asker() as ask:
-            return record_of(ask, station, as_of)
-    except FetchError as error:
-        say(f"{error}. Your own frost dates will do; `scheduler frost SITE --fetch` tries again.")
-        return None

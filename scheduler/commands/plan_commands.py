@@ -59,16 +59,18 @@ def due(
     as_json: AsJson = False,
 ) -> None:
     """What each plot needs, why, and how much work it is."""
+    from scheduler.holding import id_of_plot
     from scheduler.reasons import GUESS_CODES
     from scheduler.words import due_record, due_tables, short_due
 
     def known(holding: "Holding") -> None:
         ids = [each.id for each in holding.plots]
-        if plot is not None and plot not in ids:
+        if plot is not None and id_of_plot(plot, holding.plots) not in ids:
             refuse(f"there is no plot {plot!r}; there are: {', '.join(ids)}")
 
     season = planned(site, as_of, plan, first=known)
     placed = season.placed
+    plot = plot and id_of_plot(plot, placed.holding.plots)
     tables = due_tables(placed, plot) if full or plot else [short_due(placed)]
     show(due_record(placed, plot), tables, as_json=as_json)
     say_notices([n for n in season.notices if n.code in GUESS_CODES], err=True)

@@ -1,7 +1,7 @@
 """What the grower's files say, read and checked; the rules of the trade as data."""
 
 from scheduler.holding import dayrules
-from scheduler.holding.counted import ANSWERS, kind_doubt
+from scheduler.holding.counted import ANSWERS, id_of_plot, kind_doubt
 from scheduler.holding.crew import Crew, Hire
 from scheduler.holding.frost_data import FrostData, SiteAdjustment
 from scheduler.holding.plan import FIRST_PLAN_DAY, LAST_PLAN_DAY, Work, own_date_at, years_later

@@ -26,7 +26,8 @@ class Work:
 
     types: tuple[fields.Slug, ...]  # visits such as ``release``, or single task types
     plots: tuple[fields.Slug, ...] = ()  # all where left out
-    without: tuple[fields.Slug, ...] = ()  # task types not wanted after all
+    # task types not wanted after all; of picking a single kind, as ``pick:apricot``
+    without: tuple[fields.Name, ...] = ()
     # a plot whose visit these plots ride along with: theirs comes in the days after it, not weeks
     # apart, as far as frost and season let it
     along_with: fields.Slug | None = None

@@ -334,12 +334,7 @@ def groups_of(rules: RuleBook) -> list[str]:
 
 def _plan_faults(plan: Plan, plot_ids: Sequence[str], rules: RuleBook) -> Iterator[Fault]:
     file, types = plan.file, [*fields.VISITS, *rules.tasks]
-    for at, work in enumerate(plan.says.work, start=1):
-        where = f"[[work]] {at}"
-        yield from strangers(file, where, "types", (*work.types, *work.without), types)
-        yield from strangers(file, where, "plots", work.plots, plot_ids)
-        along = [work.along_with] if work.along_with is not None else []
-        yield from strangers(file, where, "along_with", along, plot_ids)
+    yield from _work_faults(plan, plot_ids, rules)
     for at, closed in enumerate(plan.says.closed, start=1):
         where = f"[[closed]] {at}"
         yield from strangers(file, where, "types", closed.types, types)
@@ -353,6 +348,20 @@ def _plan_faults(plan: Plan, plot_ids: Sequence[str], rules: RuleBook) -> Iterat
             yield Fault(file, "[[own_date]]", "task", repr(own.task), wanted)
         yield from _own_day_faults(file, own, plan)
     yield from _twice(file, "[[own_date]]", [own.task for own in plan.says.own_date], "task")
+
+
+def _work_faults(plan: Plan, plot_ids: Sequence[str], rules: RuleBook) -> Iterator[Fault]:
+    file, types = plan.file, [*fields.VISITS, *rules.tasks]
+    picking = [task.id for task in rules.tasks.values() if task.picks]
+    picked = {f"{pick}:{name}" for pick, name in product(picking, rules.plants)}
+    for at, work in enumerate(plan.says.work, start=1):
+        where = f"[[work]] {at}"
+        yield from strangers(file, where, "types", work.types, types)
+        without = [name for name in work.without if name not in picked]
+        yield from strangers(file, where, "without", without, types)
+        yield from strangers(file, where, "plots", work.plots, plot_ids)
+        along = [work.along_with] if work.along_with is not None else []
+        yield from strangers(file, where, "along_with", along, plot_ids)
 
 
 def _own_day_faults(file: str, own: OwnDate, plan: Plan) -> Iterator[Fault]:

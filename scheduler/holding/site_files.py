@@ -353,6 +353,7 @@ class _Reader:
         return next(iter(coming or plans[-1:]), None)
 
     def plan_named(self, plan_id: str, plans: Sequence[Plan]) -> Plan | None:
+        plan_id = plan_id.removeprefix("plan-").removesuffix(".toml")  # a file is meant as well
         chosen = next((plan for plan in plans if plan.id == plan_id), None)
         if chosen is None and not self.faults:
             known = ", ".join(plan.id for plan in plans) or "none there"

@@ -11,7 +11,7 @@ import math
 import re
 import textwrap
 from collections.abc import Iterable, MutableMapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from itertools import count
 from pathlib import Path
@@ -43,15 +43,13 @@ class NewPlot:
     offset_c: fields.OffsetC = 0.0  # plot minus station on a frosty night, degrees C
     guessed_lines: bool = False
 
-    def with_lines(self) -> "NewPlot":
-        """The plot with tree lines; where none were told, in a square ground 5 m apart."""
+    def with_lines(self, side_m: float | None = None) -> "NewPlot":
+        """The plot with tree lines; where none were told, 5 m apart along its longer side."""
         if self.n_lines:
             return self
-        side_m = math.sqrt(self.area_m2)
-        n_lines = max(1, round(side_m / LINES_APART_M))
-        line_m = round(self.area_m2 / LINES_APART_M / n_lines, 1)
-        return NewPlot(**{**vars(self), "n_lines": n_lines, "line_m": line_m,
-                          "guessed_lines": True})  # fmt: skip
+        side_m = side_m or math.sqrt(self.area_m2)
+        n_lines = max(1, round(self.area_m2 / side_m / LINES_APART_M))
+        return replace(self, n_lines=n_lines, line_m=round(side_m, 1), guessed_lines=True)
 
 
 @dataclass(frozen=True)
@@ -96,6 +94,12 @@ class Answers:
     own_last: str = ""  # usual frost dates, MM-DD; empty where not known
     own_first: str = ""
     own_doubt_days: int = 0
+
+    @property
+    def crew_days(self) -> tuple[str, ...]:
+        """The days of the week on which anybody works."""
+        worked = {day for person in self.people for day in person.days}
+        return tuple(day for day in fields.WEEKDAYS if day in worked)
 
 
 def growing_year(lat_deg: float, as_of: date) -> date:
@@ -217,6 +221,7 @@ def next_plan(plan: Plan, text: str) -> NextPlan:
     first = plan.season.last + timedelta(days=1)
     document, left = tomlkit.parse(text), list[str]()
     document["first"] = first
+    document.pop("taken_up", None)
     if plan.whole.last is not None:
         document["last"] = years_later(plan.whole.last, 1)
     year = re.compile(rf"\b{plan.season.last.year}\b")
@@ -235,7 +240,9 @@ def next_plan(plan: Plan, text: str) -> NextPlan:
         if told and not document[table]:
             del document[table]
     ends = document.get("last") or years_later(first, 1) - timedelta(days=1)
-    content = tomlkit.dumps(document).encode()
+    # notes that speak of the days of the plan before
+    notes = re.compile(r"^# *(last|taken_up) *=.*\n", re.MULTILINE)
+    content = notes.sub("", tomlkit.dumps(document)).encode()
     return NextPlan(f"plan-{ends.year}.toml", content, tuple(left))
 
 

@@ -13,7 +13,7 @@ from scheduler.pages.day_page import hours_of_people, visits_worked_on, work_day
 from scheduler.pages.rendering import Page, Rows, page
 from scheduler.reasons import SeasonPlan
 from scheduler.terms import Level, spans_of
-from scheduler.words import HEAVY, HeavyDays, heavy_days_of, phrases
+from scheduler.words import HEAVY, HeavyDays, heavy_to_come, phrases
 
 DAY, WEEK, SOON = timedelta(days=1), timedelta(days=7), timedelta(days=14)
 
@@ -40,7 +40,7 @@ class ComingDay:
 def front_sheet(plan: SeasonPlan, calendars: Iterable[CalendarLink] = ()) -> Rows:
     """What the front page shows."""
     placed, as_of = plan.placed, plan.placed.outlook.as_of
-    coming = [row for row in heavy_days_of(placed) if row.last >= as_of]
+    coming = heavy_to_come(plan)
     days = coming_days(plan)
     this_week = tuple(day for day in days if day.day < as_of + WEEK)
     return {

@@ -173,7 +173,8 @@ def _gone_by(placed: Placed, task: Task) -> tuple[str, str] | None:
         return None
     return GONE_BY, (
         "the days for it have gone by. What was done wants logging (scheduler log SITE VISIT "
-        "--on DAY); what was not can be left out of this plan (`without` of its [[work]])"
+        "--on DAY); what was not can be left out of this plan (`without` of its [[work]]; a crop "
+        'as "pick:apricot")'
     )
 
 

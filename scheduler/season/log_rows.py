@@ -137,7 +137,7 @@ def is_day(name: str) -> bool:
 
 def unknown_words(name: str, known: Sequence[str]) -> str:
     """That no task bears a name, and which are near it."""
-    near = difflib.get_close_matches(name, known, n=3)
+    near = difflib.get_close_matches(name, dict.fromkeys(known), n=3)
     hint = (
         f"did you mean {' or '.join(near)}?" if near else "`scheduler plan SITE --full` lists them"
     )

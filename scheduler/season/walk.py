@@ -85,21 +85,10 @@ def _placed(
     windows = {task_id: window for task_id, window in windows.items() if task_id not in idle}
     tasks = {task_id: window.task for task_id, window in windows.items()}
     due = tuple(tasks.values())
-    shut = {task_id for task_id, window in windows.items() if not window.open.any()}
-    links = (
-        *_links(due, holding, shut),
-        *second_cut_links(due, outlook.facts),
-        *_along_links(due, holding),
-        *after_picking(due, holding.rules),
-        *between_rounds(due),
-    )
-    overdue = {task_id for task_id, task in tasks.items() if _overdue(task, outlook, published)}
     links = tuple(
-        # where it may still come, and what waits for it has no other day, that goes ahead
-        replace(link, soft=True) if link.before in overdue else link
-        for link in links
-        if not (link.before in overdue and link.before in shut)
-        and not (link.soft and link.after in ahead)
+        link
+        for link in _orders(outlook, windows, published)
+        if not (link.soft and link.after in ahead)
     )
     groups = grouped(due, links)
     windows = with_own_days(windows, groups, holding)
@@ -116,6 +105,32 @@ def _placed(
         problem=problem,
         roster=solve(problem),
     )
+
+
+def _orders(
+    outlook: Outlook, windows: Mapping[str, TaskWindow], published: Published
+) -> Iterator[Link]:
+    """What waits for what, of the work that is due.
+
+    Of what was published for days gone by, and nobody has logged, only what may still come is
+    waited for; where what waits has no other day, it goes ahead.
+    """
+    holding, tasks = outlook.holding, {t_id: window.task for t_id, window in windows.items()}
+    due = tuple(tasks.values())
+    shut = {task_id for task_id, window in windows.items() if not window.open.any()}
+    overdue = {task_id for task_id, task in tasks.items() if _overdue(task, outlook, published)}
+    links = (
+        *_links(due, holding, shut),
+        *second_cut_links(due, outlook.facts),
+        *_along_links(due, holding),
+        *after_picking(due, holding.rules),
+        *between_rounds(due),
+    )
+    for link in links:
+        if link.before not in overdue:
+            yield link
+        elif link.before not in shut:
+            yield replace(link, soft=True)
 
 
 def _overdue(task: Task, outlook: Outlook, published: Published) -> bool:

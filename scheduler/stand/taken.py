@@ -60,6 +60,17 @@ def _asks(work: Work, kind: TaskType, plot: Plot | None) -> bool:
     return named and there and (kind.light or not work.lighter)
 
 
+def left_out_by_name(
+    kind: TaskType, stock: Sequence[Stock], plot: Plot | None, holding: Holding
+) -> bool:
+    """Whether the plan leaves out the picking of a single kind of plants: ``pick:apricot``."""
+    if not kind.picks:
+        return False
+    names = {f"{kind.id}:{row.plant}" for row in stock}
+    asking = [work for work in holding.plan.says.work if _asks(work, kind, plot)]
+    return bool(asking) and all(names <= {*work.without} for work in asking)
+
+
 def _wanted_cuts(visit: fields.Visit, plot: Plot | None, holding: Holding) -> Iterator[TaskType]:
     """The kinds of work of a visit that cut living stock and that the plan asks for."""
     for kind in holding.rules.tasks.values():

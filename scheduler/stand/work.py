@@ -28,6 +28,7 @@ from scheduler.stand.succession import harvests_of
 from scheduler.stand.taken import (
     cut_in_visit,
     due_rows,
+    left_out_by_name,
     line_balance,
     never_opened,
     stock_in,
@@ -141,6 +142,7 @@ def _book_tasks(holding: Holding) -> tuple[Task, ...]:
         if not never_opened(kind, plot, holding)
         for share in _shares(kind, plot, holding)
         if (task := _task_of(kind, plot, share, holding)) is not None
+        if not left_out_by_name(kind, task.stock, plot, holding)
     )
 
 
@@ -164,7 +166,12 @@ def is_picked(row: Stock, holding: Holding) -> bool:
     """Whether the plan has a task that picks a row of stock."""
     plot = next(plot for plot in holding.plots if plot.id == row.plot)
     takers = takers_of(row, holding.rules)
-    return any(kind.picks and wanted(kind, plot, holding) for kind in takers)
+    return any(
+        kind.picks
+        and wanted(kind, plot, holding)
+        and not left_out_by_name(kind, [row], plot, holding)
+        for kind in takers
+    )
 
 
 def left_to_utility(plot: Plot, holding: Holding) -> str | None:

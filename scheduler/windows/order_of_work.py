@@ -165,12 +165,7 @@ def gone_before(
     with any of its steps. Returns a note about the plot for each, by task id.
     """
     usual = {task.id: windows[task.id].open_but_for(BY_TODAY) for task in tasks}
-    notes = {
-        task.id: _note(task, ruling.words)
-        for task in tasks
-        for ruling in windows[task.id].rulings
-        if ruling.rule_id == ONCE_A_ROUND and not usual[task.id].any()
-    }
+    notes = dict(_done_before_notes(tasks, windows))
     taken_up = facts.holding.plan.says.taken_up
     if taken_up is None or taken_up not in facts.season:
         return notes
@@ -179,6 +174,16 @@ def gone_before(
     gone -= {task.visit_id for task in tasks if task.id in begun}
     why = f"its days had gone by when the plan was taken up, on {day_words(taken_up)}"
     return notes | {task.id: _note(task, why) for task in tasks if task.visit_id in gone}
+
+
+def _done_before_notes(
+    tasks: Sequence[Task], windows: Mapping[str, TaskWindow]
+) -> Iterator[tuple[str, Notice]]:
+    for task in tasks:
+        window = windows[task.id]
+        same = [ruling for ruling in window.rulings if ruling.rule_id == ONCE_A_ROUND]
+        if same and not window.open_but_for(BY_TODAY).any():
+            yield task.id, _note(task, same[0].words)
 
 
 def _has_day(task: Task, tasks: Sequence[Task], windows: Mapping[str, TaskWindow]) -> bool:

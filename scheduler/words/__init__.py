@@ -12,7 +12,7 @@ from scheduler.words.short import (
     HeavyDays,
     brief_hours,
     brief_span,
-    heavy_days_of,
+    heavy_to_come,
     short_frost,
     short_plan,
 )

@@ -9,7 +9,7 @@ from scheduler.season import Placed, spare_words
 from scheduler.terms import day_words
 from scheduler.words import phrases, work_words
 from scheduler.words.price_words import preferring, price_words
-from scheduler.words.short import HEAVY, heavy_days_of
+from scheduler.words.short import HEAVY, heavy_to_come
 from scheduler.words.station_sheet import spare_record
 from scheduler.words.table import Record, Table, notice_records, picked, table_of
 
@@ -22,7 +22,7 @@ def roster_record(plan: SeasonPlan) -> Record:
         "plan": placed.holding.plan.id,
         "proof": roster.proof,
         "gap": roster.gap,
-        "heavy_days": [row for row in heavy_days_of(placed) if row.kind == HEAVY],
+        "heavy_days": [row for row in heavy_to_come(plan) if row.kind == HEAVY],
         "visits": [_visit_record(visit, placed) for visit in placed.visits.values()],
         "bookings": [
             {"booking": errand.id, **picked(errand, "title", "on", "needed", "late")}

@@ -31,6 +31,7 @@ class HeavyDays:
     person_days: int  # people counted once for each day on which they work
     hired: tuple[str, ...]  # names of those hired for it
     frost_can_reach: bool  # whether frost is a risk for what it lays open
+    lays_open: bool  # whether it lays anything open that frost could hurt
     moon: str  # waxing, waning or partly waning; empty where the practice is off
 
 
@@ -41,6 +42,15 @@ def heavy_days_of(plan: Placed) -> tuple[HeavyDays, ...]:
         for visit_id in plan.visits
         if plan.tasks[plan.groups[visit_id][0]].is_step
     )
+
+
+def heavy_to_come(plan: SeasonPlan) -> tuple[HeavyDays, ...]:
+    """The visits from today on; where no release visit is left, those of the next season too."""
+    as_of = plan.placed.outlook.as_of
+    rows = [row for row in heavy_days_of(plan.placed) if row.last >= as_of]
+    if not any(row.kind == HEAVY for row in rows):
+        rows += [row for later in plan.seasons[1:] for row in heavy_days_of(later.placed)]
+    return tuple(rows)
 
 
 def _heavy_days(plan: Placed, visit_id: str) -> HeavyDays:
@@ -65,6 +75,7 @@ def _heavy_days(plan: Placed, visit_id: str) -> HeavyDays:
         person_days=len(work),
         hired=tuple(hired),
         frost_can_reach=phrases.reach_on(visit_id, days, plan) is not None,
+        lays_open=any(plan.tasks[task_id].type.exposes for task_id in ids),
         moon=moon.removeprefix("Moon: ").partition(" for ")[0],
     )
 
@@ -72,7 +83,7 @@ def _heavy_days(plan: Placed, visit_id: str) -> HeavyDays:
 def short_plan(plan: SeasonPlan) -> tuple[Table, ...]:
     """When the heavy days are; then the other visits, and the routine work of the next weeks."""
     placed = plan.placed
-    visits = heavy_days_of(placed)
+    visits = heavy_to_come(plan)
     heavy = [row for row in visits if row.kind == HEAVY]
     others = [row for row in visits if row.kind != HEAVY]
     title, foot = placed.holding.plan.says.title, work_words.proof_words(placed.roster)

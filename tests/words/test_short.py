@@ -10,8 +10,7 @@ from typer.testing import CliRunner
 
 from scheduler.commands.app import app
 from scheduler.reasons import SeasonPlan
-from scheduler.words import heavy_days_of, short_plan
-from scheduler.words.short import HEAVY, short_span
+from scheduler.words.short import HEAVY, heavy_days_of, short_plan, short_span
 from tests.sites import AS_OF, ROOT
 
 pytestmark = pytest.mark.usefixtures("plans_once")
