@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -228,6 +228,7 @@ def _coldest(table: NDArray[np.int32]) -> tuple[NDArray[np.int32], NDArray[np.in
     return frozen(np.ascontiguousarray(after)), frozen(np.minimum.accumulate(table, axis=1))
 
 
+@lru_cache(maxsize=16)  # two seasons of a site, and sites of one station, share it
 def climate_of(
     record: Record, *, period_seasons: int = PERIOD_SEASONS, southern: bool = False
 ) -> FrostClimate:

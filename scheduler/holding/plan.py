@@ -195,3 +195,12 @@ def own_date_at(plan: Plan, task: str) -> int | None:
 def plan_after(plan: Plan, plans: Sequence[Plan]) -> Plan | None:
     """The plan that comes next; None where there is none yet."""
     return next((after for before, after in pairwise(plans) if before.id == plan.id), None)
+
+
+def plan_in(plans: Sequence[Plan], as_of: date, plan_id: str | None) -> Plan | None:
+    """The plan of an id, or of its file; without one that in force today, or else the last."""
+    if plan_id is not None:
+        wanted = plan_id.removeprefix("plan-").removesuffix(".toml")
+        return next((plan for plan in plans if plan.id == wanted), None)
+    coming = [plan for plan in plans if plan.season.last >= as_of]
+    return next(iter(coming or plans[-1:]), None)

@@ -8,7 +8,7 @@ from datetime import date
 from functools import lru_cache, reduce
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any, TypeVar
+from typing import Any, Literal, TypeVar
 
 from scheduler.files import (
     CsvRow,
@@ -32,6 +32,7 @@ from scheduler.holding.plan import (
     Plan,
     PlanFile,
     plan_after,
+    plan_in,
     plans_of,
 )
 from scheduler.holding.plants import Plant
@@ -303,7 +304,7 @@ class _Reader:
         if text is None:
             return None
         unit = site.frost.units.get(name)
-        record, faults = read_record(name, text.split("\n"), unit=unit, zone=site.zone)
+        record, faults = _nights_in(name, text, unit, site.zone)
         self.faults += faults
         return record
 
@@ -347,15 +348,8 @@ class _Reader:
         plans = plans_of(files, as_of)
         if len(files) == len(names):
             self.plans = plans
-        if plan_id is not None:
-            return self.plan_named(plan_id, plans)
-        coming = [plan for plan in plans if plan.season.last >= as_of]
-        return next(iter(coming or plans[-1:]), None)
-
-    def plan_named(self, plan_id: str, plans: Sequence[Plan]) -> Plan | None:
-        plan_id = plan_id.removeprefix("plan-").removesuffix(".toml")  # a file is meant as well
-        chosen = next((plan for plan in plans if plan.id == plan_id), None)
-        if chosen is None and not self.faults:
+        chosen = plan_in(plans, as_of, plan_id)
+        if chosen is None and plan_id is not None and not self.faults:
             known = ", ".join(plan.id for plan in plans) or "none there"
             self.fault(f"plan-{plan_id}.toml", "no such plan", known)
         return chosen
@@ -382,6 +376,14 @@ class _Reader:
             self.faults.append(Fault(name, "", "first", found, allowed))
         else:
             yield plan_id, says
+
+
+@lru_cache(maxsize=16)  # many sites share a station
+def _nights_in(
+    name: str, text: str, unit: Literal["C", "F", "0.1 C"] | None, zone: str
+) -> tuple[Record | None, tuple[Fault, ...]]:
+    record, faults = read_record(name, text.split("\n"), unit=unit, zone=zone)
+    return record, tuple(faults)
 
 
 @lru_cache(maxsize=1)
