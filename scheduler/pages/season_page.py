@@ -169,7 +169,7 @@ def season_picture(plan: SeasonPlan) -> bytes:
 
 
 def _title(sheet: SeasonSheet) -> str:
-    return f"{sheet.site}: {sheet.plan}"
+    return sheet.site if sheet.plan == sheet.site else f"{sheet.site}: {sheet.plan}"
 
 
 def _rows(sheet: SeasonSheet, scale: Scale, room: float, most: float) -> dict[str, Any]:

@@ -626,3 +626,13 @@ def test_a_cell_in_a_far_corner_is_a_fault(tmp_path: Path) -> None:
     assert faults_of_book(tmp_path, content.getvalue()) == [
         "stock.xlsx: found cells below row 20000; allowed: fewer rows; is there a stray cell?"
     ]
+
+
+def test_bushes_of_berries_are_picked_from_the_ground(tmp_path: Path) -> None:
+    """Currants do not grow to 3 m: nobody needs a ladder, or a second person (common practice)."""
+    site = new_site(tmp_path / "site")
+    rows = "plot,plant,count\nfirst-plot,currants,20\nfirst-plot,raspberries,20\n"
+    (site / "stock.csv").write_text(rows, encoding="utf-8")
+    holding = read_holding(site, AS_OF)
+    assert len(holding.stock) == 2
+    assert max(row.height_m for row in holding.stock) < 2
