@@ -8,6 +8,7 @@ degrees C. Text that a spreadsheet would take for a formula may stand behind an 
 
 import csv
 import dataclasses
+import difflib
 import io
 import math
 import re
@@ -17,7 +18,15 @@ from datetime import date
 from typing import Any, Literal, TypeVar
 
 from scheduler.files.csv_cells import cells_at, delimiter_of, quote_fault
-from scheduler.files.faults import CsvRow, Fault, column_letter, kinds_in, shown, validated
+from scheduler.files.faults import (
+    CsvRow,
+    Fault,
+    column_letter,
+    did_you_mean,
+    kinds_in,
+    shown,
+    validated,
+)
 from scheduler.files.fields import Slug, is_slug, to_celsius
 
 _T = TypeVar("_T")
@@ -40,6 +49,16 @@ class Header:
 def lines_of_csv(text: str) -> list[str]:
     """The lines with their ends; nothing else than an end of line parts them."""
     return list(io.StringIO(text, newline=""))
+
+
+# what people write over the columns of their own tables
+ALSO_CALLED = {
+    **dict.fromkeys(("how_many", "number", "n", "qty", "quantity", "plants"), "count"),
+    **dict.fromkeys(("notes", "remark", "remarks", "comment"), "note"),
+    **dict.fromkeys(("kind", "species", "tree", "what"), "plant"),
+    **dict.fromkeys(("field", "bed", "where"), "plot"),
+    **dict.fromkeys(("diameter", "dbh"), "stem_cm"),
+}
 
 
 def header_of(lines: Sequence[str]) -> Header | None:
@@ -202,7 +221,10 @@ def _header_faults(name: str, header: list[str], shape: type[Any]) -> list[Fault
     known, needed = _columns(shape), missing_columns(header, shape)
     wanted = f"columns {', '.join(known)}" + (f"; missing: {', '.join(needed)}" if needed else "")
     odd = [column for column in header if column and column not in known]
-    faults = [Fault(name, "header", "", f"column {shown(column)}", wanted) for column in odd]
+    faults = [
+        Fault(name, "header", "", f"column {shown(column)}", f"{_meant(column, known)}{wanted}")
+        for column in odd
+    ]
     faults += [
         Fault(name, "header", "", f"column {column!r} twice", "each column once")
         for column in sorted({column for column in header if header.count(column) > 1})
@@ -215,6 +237,12 @@ def _header_faults(name: str, header: list[str], shape: type[Any]) -> list[Fault
             for column in needed
         ]
     return faults
+
+
+def _meant(column: str, known: Sequence[str]) -> str:
+    """Which column is meant by a name that people write, or misspell; empty for none."""
+    other = ALSO_CALLED.get(column, column)
+    return did_you_mean(difflib.get_close_matches(other, known, n=1))
 
 
 def missing_columns(given: Collection[str], shape: type[Any]) -> list[str]:

@@ -239,3 +239,20 @@ def test_a_row_with_too_many_cells_names_no_column_even_where_one_has_no_name() 
     head, row = HEAD.replace("note", ",note"), f"{row_with()},,,"
     _, _, (fault,) = rows_of_csv("stock.csv", f"{head}\n{row}\n", Stock)
     assert str(fault) == "stock.csv, row 2: found 14 cells; allowed: 12 cells"
+
+
+@pytest.mark.parametrize(
+    ("header", "meant"),
+    [
+        ("Plot,Plant,How many", "count"),
+        ("Plot,Species,Count", "plant"),
+        ("plot,plant,cuont", "count"),
+    ],
+)
+def test_a_column_of_another_name_is_told_by_the_one_that_is_meant(
+    tmp_path: Path, header: str, meant: str
+) -> None:
+    site = new_site(tmp_path / "site")
+    (site / "stock.csv").write_text(f"{header}\nfirst-plot,apple,3\n", encoding="utf-8")
+    with pytest.raises(FaultyFilesError, match=rf"did you mean {meant}\? "):
+        read_holding(site, AS_OF)

@@ -155,7 +155,7 @@ def test_a_misspelt_column_is_one_fault_beside_those_of_the_rows(tmp_path: Path)
     told = faults_in(tmp_path, text_of(rows, columns))
     assert len(told) == 2
     assert "header: found column 'stem'" in told[0]
-    assert "; allowed: columns plot, plant, " in told[0]
+    assert "; allowed: did you mean stem_cm? columns plot, plant, " in told[0]
     assert "cell I6 (height_m): found 'tall'" in told[1]
 
 
