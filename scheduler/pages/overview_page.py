@@ -26,7 +26,11 @@ def holding_row(front: Rows, href: str) -> HoldingRow:
         name=front["site"],
         href=href,
         this_week=tuple((day.day, day.work) for day in days),
-        frost=tuple(f"{row['plot']}: {row['state']}" for row in front["frost"] if row["is_open"]),
+        frost=tuple(
+            f"{row['plot']} {row['state'].removeprefix('frost risk ')}"
+            for row in front["frost"]
+            if row["is_open"]
+        ),
         answers=front["answers"],
         fault="",
     )
