@@ -11,6 +11,7 @@ import pytest
 from scheduler.holding import LogEntry, read_holding
 from scheduler.reasons import SeasonPlan, plan_season
 from scheduler.windows.task_windows import ONCE_A_ROUND
+from scheduler.words import HEAVY, heavy_to_come, short_plan
 from tests.sites import append_to_log, demo, planned
 
 LATE = date(2027, 10, 1)
@@ -73,3 +74,12 @@ def test_last_years_winter_is_another_round(tmp_path: Path) -> None:
     plan = planned(site, date(2027, 12, 1))
     window = plan.placed.windows["novo.lay-dormant"]
     assert [ruling for ruling in window.rulings if ruling.rule_id == ONCE_A_ROUND] == []
+
+
+def test_where_no_heavy_visit_is_left_those_of_the_next_season_are_told(
+    autumn: SeasonPlan,
+) -> None:
+    rows = [row for row in heavy_to_come(autumn) if row.kind == HEAVY]
+    assert len(rows) == 4
+    assert {row.first.year for row in rows} == {2028}
+    assert "2028" in short_plan(autumn)[0].plain()
