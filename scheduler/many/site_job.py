@@ -110,12 +110,13 @@ def _one_line(faults: tuple[str, ...]) -> str:
 @contextmanager
 def _within(limit_s: float) -> Iterator[None]:
     """Raise ``TooLongError`` in this thread once so many seconds have gone by."""
-    thread, over = threading.get_ident(), threading.Event()
+    thread, deciding, over = threading.get_ident(), threading.Lock(), threading.Event()
 
     def stop() -> None:
-        if not over.is_set():
-            name = ctypes.py_object(TooLongError)
-            ctypes.pythonapi.PyThreadState_SetAsyncExc(ctypes.c_ulong(thread), name)
+        with deciding:  # so that it is raised inside, or not at all
+            if not over.is_set():
+                error = ctypes.py_object(TooLongError)
+                ctypes.pythonapi.PyThreadState_SetAsyncExc(ctypes.c_ulong(thread), error)
 
     timer = threading.Timer(limit_s, stop)
     timer.daemon = True
@@ -123,7 +124,8 @@ def _within(limit_s: float) -> Iterator[None]:
     try:
         yield
     finally:
-        over.set()
+        with deciding:
+            over.set()
         timer.cancel()
 
 

@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 
-from scheduler.many.site_job import FAULTS, SiteJob, SiteOutcome, done
+from scheduler.many.site_job import FAULTS, OUR_FAULT, SiteJob, SiteOutcome, done
 
 DIED = "its worker died, twice; its calendars are as they were, or whole"
 
@@ -34,7 +34,7 @@ def outcomes_here(
         job = suspects.popleft()
         with _pool(1) as pool:
             try:
-                yield pool.submit(do, job).result()
+                yield _outcome(pool.submit(do, job), job)
             except BrokenProcessPool:
                 yield SiteOutcome(str(job.folder), FAULTS, DIED, (DIED,))
 
@@ -42,6 +42,17 @@ def outcomes_here(
 def _pool(n_workers: int) -> ProcessPoolExecutor:
     # no process inherits threads or locks, and each begins alike on every system
     return ProcessPoolExecutor(n_workers, mp_context=multiprocessing.get_context("spawn"))
+
+
+def _outcome(future: Future[SiteOutcome], job: SiteJob) -> SiteOutcome:
+    """What came of a job; of an answer that cannot travel between processes, that it is so."""
+    try:
+        return future.result()
+    except BrokenProcessPool:
+        raise
+    except Exception as error:  # noqa: BLE001  # one bad site stops none
+        says = f"a fault of scheduler, not of your files: {type(error).__name__}: {error}"[:300]
+        return SiteOutcome(str(job.folder), OUR_FAULT, says, (says,))
 
 
 def _until_one_dies(
@@ -59,7 +70,7 @@ def _until_one_dies(
                 waiting.popleft()
             ended, _ = wait(under_way, return_when=FIRST_COMPLETED)
             for future in ended:
-                outcome = future.result()
+                outcome = _outcome(future, under_way[future])
                 del under_way[future]
                 yield outcome
         except BrokenProcessPool:

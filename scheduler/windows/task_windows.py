@@ -141,11 +141,14 @@ def window_of(task: Task, facts: Facts) -> TaskWindow:
 def _of_the_same_round(window: TaskWindow, facts: Facts) -> Ruling | None:
     """The days that belong to a round of the work that was done at the end of the season before.
 
-    A winter or a harvest may run over the first day of a plan; it is worked once.
+    A winter or a harvest may run over the first day of a plan; it is worked once, unless the
+    grower's own date asks for it again.
     """
-    done, season = facts.done_before.get(window.task.id), facts.season
-    days = np.flatnonzero(window.open_but_for(BY_TODAY))
+    task, season = window.task, facts.season
+    done, days = facts.done_before.get(task.id), np.flatnonzero(window.open_but_for(BY_TODAY))
     if done is None or not days.size or days[0] > SAME_ROUND_DAYS:
+        return None
+    if any(own.task in (task.id, task.visit_id) for own in facts.holding.plan.says.own_date):
         return None
     since = season.day_of(done)
     if not -ROUND_DAYS <= since < 0:

@@ -12,7 +12,7 @@ from scheduler.holding import LogEntry, read_holding
 from scheduler.reasons import SeasonPlan, plan_season
 from scheduler.windows.task_windows import ONCE_A_ROUND
 from scheduler.words import HEAVY, heavy_to_come, short_plan
-from tests.sites import append_to_log, demo, planned
+from tests.sites import add, append_to_log, demo, planned
 
 LATE = date(2027, 10, 1)
 WINTER = "fondal.cut-dormant-tall"
@@ -60,6 +60,14 @@ def test_what_the_log_has_of_the_season_before_counts(site: Path, tmp_path: Path
     plan = planned(other, as_of)
     assert WINTER not in first_days(plan)
     assert plan.placed.outlook.done_before[WINTER] == date(2027, 11, 25)
+
+
+def test_an_own_date_asks_for_it_again(tmp_path: Path) -> None:
+    site = demo(tmp_path, "branasol", ("plan-2027.toml", "last = 2027-11-30", "#"))
+    append_to_log(site, [LogEntry(date=date(2027, 11, 25), plan="2027", task=WINTER)])
+    own = f'\n[[own_date]]\ntask = "{WINTER}"\non = 2027-12-14\nwhy = "more of it"\n'
+    add(site, "plan-2027.toml", own)
+    assert first_days(planned(site, date(2027, 12, 1)))[WINTER] == date(2027, 12, 14)
 
 
 def test_a_round_that_was_half_done_goes_on(tmp_path: Path) -> None:
