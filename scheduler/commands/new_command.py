@@ -21,6 +21,12 @@ Many = list[str] | None
 STOCK_ENDINGS = (".csv", ".xlsx")
 
 
+def _option(metavar: str, says: str) -> typer.models.OptionInfo:
+    """An option with a word for its value."""
+    option: typer.models.OptionInfo = typer.Option(metavar=metavar, help=says)
+    return option
+
+
 @new_command.command(
     epilog='Example: scheduler new my-hill --place "43.1, -7.2" --elev 430 '
     '--plot "Top terrace, 800 m2, 2019" --plants "Top terrace: 8 alders, 6 apples" '
@@ -28,52 +34,51 @@ STOCK_ENDINGS = (".csv", ".xlsx")
 )
 def new(
     folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder to make.")],
-    name: Annotated[str | None, typer.Option(help="Name of the holding.")] = None,
+    name: Annotated[str | None, _option("NAME", "Name of the holding.")] = None,
     place: Annotated[
-        str | None, typer.Option(help="Latitude and longitude, as a map shows them.")
+        str | None, _option("PLACE", "Latitude and longitude, as a map shows them.")
     ] = None,
-    elev: Annotated[str | None, typer.Option(help="Height above sea level, m.")] = None,
+    elev: Annotated[str | None, _option("M", "Height above sea level, m.")] = None,
     timezone: Annotated[
-        str | None, typer.Option(help="IANA time zone; else that of the place.")
+        str | None, _option("ZONE", "IANA time zone; else that of the place.")
     ] = None,
     plot: Annotated[
-        Many,
-        typer.Option(
-            help="Name, ground, year of planting; 4 lines of 38 and 2 colder may follow."
-        ),
+        Many, _option("LINE", "A plot: name, ground, year of planting; once for each.")
     ] = None,
-    plants: Annotated[Many, typer.Option(help="Plot: 8 alders, 6 apples.")] = None,
+    plants: Annotated[
+        Many, _option("LINE", "What grows in a plot: 'Top: 8 alders, 6 apples'.")
+    ] = None,
     like: Annotated[
-        Many, typer.Option(help="An unknown plant: evergreen fruit tender, and the like.")
+        Many, _option("LINE", "Of an unknown plant: 'pitanga: evergreen fruit tender'.")
     ] = None,
     stock: Annotated[
-        Path | None, typer.Option(help="A table of plot, plant, count: .csv or .xlsx.")
+        Path | None, _option("FILE", "A table of plot, plant, count: .csv or .xlsx.")
     ] = None,
     person: Annotated[
-        Many, typer.Option(help="Name, days, what they handle: saw pole-saw chipper.")
+        Many, _option("LINE", "Who works: name, days, saw pole-saw chipper; once for each.")
     ] = None,
     works_alone: Annotated[
         bool, typer.Option("--works-alone", help="With saws, ladders and the chipper, too.")
     ] = False,
     climber: Annotated[
-        str | None, typer.Option(help="Who climbs: hired, or the name of a person.")
+        str | None, _option("WHO", "Who climbs: hired, or the name of a person.")
     ] = None,
     moon: Annotated[
         bool, typer.Option("--moon", help="Prefer the waning moon, a grower practice.")
     ] = False,
     emergency: Annotated[
-        str | None, typer.Option(help="Who calls for help, and where the road is.")
+        str | None, _option("WORDS", "Who calls for help, and where the road is.")
     ] = None,
     station: Annotated[
-        str | None, typer.Option(help="Frost record: a file, a station's id, or `near`.")
+        str | None, _option("WHICH", "Frost record: a file, a station's id, or `near`.")
     ] = None,
-    last_frost: Annotated[str | None, typer.Option(help="Your usual last one: 10 May.")] = None,
-    first_frost: Annotated[str | None, typer.Option(help="Your usual first one.")] = None,
+    last_frost: Annotated[str | None, _option("DAY", "Your usual last one: 10 May.")] = None,
+    first_frost: Annotated[str | None, _option("DAY", "Your usual first one.")] = None,
     doubt: Annotated[
-        str | None, typer.Option(help="Days beyond them, that one year in ten brings.")
+        str | None, _option("DAYS", "How far beyond them frost comes in one year of ten.")
     ] = None,
     done: Annotated[
-        Many, typer.Option(help="Plot: dormant 2027-02-10, release; what is done this season.")
+        Many, _option("LINE", "What is done this season: 'Top: dormant 10 Feb'.")
     ] = None,
     next_: Annotated[
         bool, typer.Option("--next", help="Instead: the plan of the next year of a site.")
