@@ -181,6 +181,8 @@ def test_what_is_needed_is_told_where_nobody_can_be_asked(tmp_path: Path) -> Non
     [
         ("--place", "Lugo", "such as 43.12, -7.25"),
         ("--place", "91, 5", "at most 90"),
+        ("--place", "7.2 W 43.1 N", "latitude, then longitude"),
+        ("--done", "Low: dormant 2026-11-20", "plants are told"),
         ("--elev", "high", "a number"),
         ("--plot", "Low, 600", "name, ground, year"),
         ("--plot", "Low, 600 acres, 2019", "0.08 ha"),
@@ -260,6 +262,13 @@ def test_all_wrong_options_are_told_at_once(tmp_path: Path) -> None:
     assert [line.split()[0] for line in result.stderr.splitlines()] == [
         "--elev", "--plants", "--first-frost",
     ]  # fmt: skip
+
+
+def test_an_option_for_one_plot_may_be_given_twice(tmp_path: Path) -> None:
+    plants = ("--plants", "Low: 5 alders", "--plants", "Low: 3 apples and 2 hazels")
+    assert ran("new", tmp_path / "hill", *NORTH, *plants, *TODAY).exit_code == 0
+    counts = {row.plant: row.count for row in read_holding(tmp_path / "hill", AS_OF).stock}
+    assert counts == {"alder": 5, "apple": 3, "hazel": 2}
 
 
 def test_an_unknown_plant_is_asked_about_by_its_option(tmp_path: Path) -> None:

@@ -34,8 +34,8 @@ SKILLS = {
 }
 _NUMBER = r"\d+(?:[.,]\d+)?"
 _HALF = re.compile(
-    rf"([NSEWO])?\s*([+-]?{_NUMBER})\s*°?\s*(?:({_NUMBER})\s*['′])?\s*"
-    rf"(?:({_NUMBER})\s*(?:\"|″|''))?\s*([NSEWO])?",
+    rf"([+-]?{_NUMBER})\s*°?\s*(?:({_NUMBER})\s*['′])?\s*"
+    rf"(?:({_NUMBER})\s*(?:\"|″|''))?\s*([NSEW])?",
     re.IGNORECASE,
 )
 
@@ -86,22 +86,37 @@ def place_in(text: str) -> tuple[float, float]:
 
     >>> place_in("43.1, -7.2"), place_in("geo:43.1,-7.2"), place_in("33.9 S 20.5 E")
     ((43.1, -7.2), (43.1, -7.2), (-33.9, 20.5))
+    >>> place_in("N 43.1 W 7.2"), place_in("S 33.9, E 20.5"), place_in("52.5N 1.5W")
+    ((43.1, -7.2), (-33.9, 20.5), (52.5, -1.5))
     >>> place_in("43°06'00\"N 7°12'00\"W")
     (43.1, -7.2)
     """
     from scheduler.files import fields
 
-    halves = [found for found in _HALF.finditer(text.replace("geo:", "")) if found[2]]
-    if len(halves) != 2:
-        raise ValueError("latitude and longitude as a map shows them, such as 43.12, -7.25")
-    degrees = []
-    for before, whole, minutes, seconds, after in (half.groups() for half in halves):
-        parts = [float((part or "0").replace(",", ".")) for part in (whole, minutes, seconds)]
-        size = abs(parts[0]) + parts[1] / 60 + parts[2] / 3600
-        letter = (before or after or "").upper()
-        below = whole.startswith("-") or letter in ("S", "W", "O")
-        degrees.append(round(-size if below else size, 5))
-    return checked(fields.LatDeg, degrees[0]), checked(fields.LonDeg, degrees[1])
+    halves = [found for found in _HALF.finditer(_letters_behind(text)) if found[1]]
+    letters = "".join((found[4] or "").upper() for found in halves)
+    if len(halves) != 2 or letters not in ("", "NE", "NW", "SE", "SW"):
+        raise ValueError(
+            "latitude, then longitude, as a map shows them, such as 43.12, -7.25 or 43.1 N 7.2 W"
+        )
+    lat_deg, lon_deg = (_degrees_of(*half.groups()) for half in halves)
+    return checked(fields.LatDeg, lat_deg), checked(fields.LonDeg, lon_deg)
+
+
+def _letters_behind(text: str) -> str:
+    """A place with each letter behind its number, where it stands before it."""
+    plain = text.replace("geo:", "").strip()
+    if plain[:1].upper() not in ("N", "S", "E", "W"):
+        return plain
+    before = re.compile(r"([NSEW])\s*([^NSEW]+?)[\s,;]*(?=[NSEW]|$)", re.IGNORECASE)
+    return before.sub(r"\2 \1 ; ", plain)
+
+
+def _degrees_of(whole: str, minutes: str | None, seconds: str | None, letter: str | None) -> float:
+    parts = [float((part or "0").replace(",", ".")) for part in (whole, minutes, seconds)]
+    size = abs(parts[0]) + parts[1] / 60 + parts[2] / 3600
+    below = whole.startswith("-") or (letter or "").upper() in ("S", "W")
+    return round(-size if below else size, 5)
 
 
 def zone_in(text: str) -> str:
@@ -137,9 +152,8 @@ def month_day_in(text: str) -> str:
 def _day_of_year(text: str, year: int) -> date:
     plain = re.sub(r"(?<=\d)(st|nd|rd|th)\b|\bof\b|\.", " ", text.casefold())
     words = re.split(r"[\s-]+", plain.strip())
-    months = {f"{date(2001, month, 1):%b}".casefold(): month for month in range(1, 13)}
     numbers = [int(word) for word in words if word.isdecimal()]
-    named = [months[word[:3]] for word in words if word[:3] in months]
+    named = [month for word in words for month in _months_named(word)]
     if len(named) == len(numbers) == 1:
         month, day = named[0], numbers[0]
     elif len(numbers) == len(words) == 2 and "-" in text:
@@ -150,6 +164,16 @@ def _day_of_year(text: str, year: int) -> date:
         return date(year, month, day)
     except ValueError as error:
         raise ValueError(f"a day that there is; {text.strip()!r} is none") from error
+
+
+def _months_named(word: str) -> list[int]:
+    """The month whose name, or three or four letters of it, a word is."""
+    names = (f"{date(2001, month, 1):%B}".casefold() for month in range(1, 13))
+    return [
+        month
+        for month, name in enumerate(names, start=1)
+        if word in (name, name[:3], name[:4]) and len(word) >= 3
+    ]
 
 
 def day_between(text: str, first: date, last: date) -> date:
@@ -322,7 +346,9 @@ def plants_in(text: str) -> tuple[tuple[int, str], ...]:
     if text.strip().casefold() in NOTHING:
         return ()
     rows = []
-    for part in filter(None, (part.strip() for part in re.split(r"[,;\n]", text))):
+    for part in filter(
+        None, (part.strip() for part in re.split(r"[,;\n]|\band\b(?=\s*\d)", text))
+    ):
         before = re.fullmatch(r"(\d+)\s*(?:x\s+)?(\D.*)", part)
         after = re.fullmatch(r"(\D.*?)\s*:?\s+x?\s*(\d+)", part)
         if not (before or after):

@@ -62,6 +62,7 @@ def many(
 ) -> NoReturn:
     """Do the same for many sites, a line each, and end with the worst exit code."""
     from scheduler.many import SiteJob, sites_in, stamp_of, write_overview
+    from scheduler.ways_out import ForeignPageError
 
     folder, day = to or Path("calendars"), today(as_of)
     jobs = [
@@ -75,7 +76,10 @@ def many(
         _tell(outcome, len(outcomes), len(jobs), as_json=as_json)
     if asked == "write" and how.get("pages", True):
         with faults_told():
-            page = write_overview(sorted(outcomes, key=lambda o: o.folder), folder, day)
+            try:
+                page = write_overview(sorted(outcomes, key=lambda o: o.folder), folder, day)
+            except ForeignPageError as error:
+                refuse(str(error))
         if not as_json:
             say(f"All of them: {page}")
     raise typer.Exit(max((outcome.code for outcome in outcomes), default=FINE))

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 new_command = typer.Typer()
 Many = list[str] | None
+OTHER_FILES = ("crew.toml", "plots.toml", "rules.toml", "site.toml", "stock.csv", "worklog.csv")
 STOCK_ENDINGS = (".csv", ".xlsx")
 
 
@@ -117,7 +118,8 @@ def _options(
         for at, text in enumerate([*told, ""] if told else (), start=1):
             options[f"{kind} {at}"] = text
     for kind, told in named.items():
-        options |= dict(_about(kind, text) for text in told or ())
+        for key, text in (_about(kind, text) for text in told or ()):
+            options[key] = f"{options[key]}, {text}" if key in options else text
     return options
 
 
@@ -211,6 +213,8 @@ def _brought(setup: Setup) -> dict[str, bytes]:
     record, path = fetched(setup.station, setup.as_of), Path(setup.said["weather"])
     if record is not None:
         return {record.file: record.content}
+    if _is_file(setup) and path.name in OTHER_FILES:
+        refuse(f"--station {path}: a record needs a name of its own; {path.name} is another file")
     return {path.name: read_bytes(path, str(path))} if _is_file(setup) else {}
 
 

@@ -234,13 +234,22 @@ def ask_all(setup: Setup, options: dict[str, str], *, prompts: bool) -> None:
             if question.default is None:
                 refuse(*wrong)
             setup.said[question.key] = question.understood(question.default)
-    plots = ", ".join(plot.name for plot in setup.plots())
-    for key, text in options.items():
-        kind, _, about = key.partition(" ")
-        known = "a plant that is in doubt" if kind == "like" else f"one of {plots}"
-        wrong.append(f"--{kind} '{about}: {text}': allowed: {known}, and a colon before the rest")
+    wrong += _strays(setup, options)
     if wrong:
         refuse(*wrong)
+
+
+def _strays(setup: Setup, options: dict[str, str]) -> Iterator[str]:
+    """What is wrong with options that answer no question."""
+    plots = {plot.id: plot.name for plot in setup.plots()}
+    for key, text in options.items():
+        kind, _, about = key.partition(" ")
+        known = (
+            "a plant that is in doubt" if kind == "like" else f"one of {', '.join(plots.values())}"
+        )
+        if kind == "done" and about in plots:
+            known = "a plot whose plants are told, once its growing year has begun"
+        yield f"--{kind} '{about}: {text.strip()}': allowed: {known}"
 
 
 def _by_option(question: Question, text: str | None) -> Any:  # noqa: ANN401  # any kind of answer

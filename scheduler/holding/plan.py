@@ -4,10 +4,10 @@ A plan without ``last`` goes on year after year, until another file begins: each
 plan of its own, with the visits of that year.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
-from itertools import count, pairwise
+from itertools import chain, count, pairwise
 from typing import TypeVar
 
 from scheduler.files import fields
@@ -118,18 +118,52 @@ def plans_of(files: Mapping[str, PlanFile], as_of: date) -> tuple[Plan, ...]:
 
 def _plan(plan_id: str, says: PlanFile, season: Season, n: int = 0) -> Plan:
     """What a file says of its season, so many years after its first; what recurs stands anew."""
-    own_dates = (each_later(own, n) if own.every_year else own for own in says.own_date)
+    own_dates = (_own_in(own, season) if own.every_year else [own] for own in says.own_date)
+    closed = (_closed_in(days, season) if days.every_year else [days] for days in says.closed)
     return Plan(
         id=_id_later(plan_id, n),
         season=season,
         says=replace(
             says,
-            own_date=tuple(own for own in own_dates if _is_of(own, season, n, says)),
-            closed=tuple(each_later(days, n) if days.every_year else days for days in says.closed),
+            own_date=tuple(own for own in chain(*own_dates) if _is_of(own, season, n, says)),
+            closed=tuple(chain(*closed)),
         ),
         file=f"plan-{plan_id}.toml",
         whole=says,
     )
+
+
+def _closed_in(told: Closed, season: Season) -> list[Closed]:
+    """Closed days that recur, as they touch a season: over the turn of the year at either end."""
+    moved = _each_year(told, season)
+    return [m for m in moved if m.first <= season.last and m.last >= season.first]
+
+
+def _own_in(told: OwnDate, season: Season) -> list[OwnDate]:
+    """An own date that recurs, where its first day lies; what lies beyond falls away."""
+    moved = _each_year(told, season)
+    return [_clipped(own, season) for own in moved if not own.days or min(own.days) in season]
+
+
+def _each_year(told: _T, season: Season) -> list[_T]:
+    """What is told, in each year that a season or the one before it lies in."""
+    if not told.days:
+        return [told]
+    years = range(season.first.year - 1, season.last.year + 1)
+    return [each_later(told, year - min(told.days).year) for year in years]
+
+
+def _clipped(own: OwnDate, season: Season) -> OwnDate:
+    days = {name: getattr(own, name) for name in ("on", "not_before", "not_after")}
+    inside = {name: day if day and day in season else None for name, day in days.items()}
+    return replace(own, **inside)  # type: ignore[arg-type]  # days by name
+
+
+def names_borne_twice(plans: Sequence[Plan], ids: Container[str]) -> Iterator[tuple[str, str]]:
+    """Ids of files that a year of another file bears, and that file."""
+    for plan in plans:
+        if plan.id in ids and plan.file != f"plan-{plan.id}.toml":
+            yield plan.id, plan.file
 
 
 def _years(plan_id: str, says: PlanFile, ends: date, as_of: date) -> Iterator[Plan]:
@@ -194,7 +228,8 @@ def own_date_at(plan: Plan, task: str) -> int | None:
 
 def plan_after(plan: Plan, plans: Sequence[Plan]) -> Plan | None:
     """The plan that comes next; None where there is none yet."""
-    return next((after for before, after in pairwise(plans) if before.id == plan.id), None)
+    firsts = [(before.season.first, after) for before, after in pairwise(plans)]
+    return next((after for first, after in firsts if first == plan.season.first), None)
 
 
 def plan_in(plans: Sequence[Plan], as_of: date, plan_id: str | None) -> Plan | None:

@@ -31,6 +31,7 @@ from scheduler.holding.plan import (
     LAST_PLAN_DAY,
     Plan,
     PlanFile,
+    names_borne_twice,
     plan_after,
     plan_in,
     plans_of,
@@ -346,6 +347,9 @@ class _Reader:
             self.fault("plan-<season>.toml", "no such file", "at least one plan")
         files = {plan_id: says for name in names for plan_id, says in self.plan_file(name)}
         plans = plans_of(files, as_of)
+        for twice, other in names_borne_twice(plans, files):
+            found = f"{twice!r}, which a year of {other} bears too"
+            self.fault(f"plan-{twice}.toml", found, "a name of its own, or an earlier first")
         if len(files) == len(names):
             self.plans = plans
         chosen = plan_in(plans, as_of, plan_id)
@@ -366,10 +370,7 @@ class _Reader:
         last = says.last or says.first
         n_days, found = (last - says.first).days + 1, f"{says.first} to {last}"
         if not 1 <= n_days <= MAX_PLAN_DAYS:
-            allowed = (
-                "on or after first, at most 15 months later; or left out: the plan then goes on "
-                "year after year"
-            )
+            allowed = "on or after first, at most 15 months later; left out, the plan has no end"
             self.faults.append(Fault(name, "", "last", found, allowed))
         elif says.first < FIRST_PLAN_DAY or last > LAST_PLAN_DAY:
             allowed = f"{FIRST_PLAN_DAY} to {LAST_PLAN_DAY}, for which the sky can be computed"

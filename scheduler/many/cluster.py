@@ -1,7 +1,7 @@
 """Jobs on a cluster, by dask.distributed: the same function, on machines that share folders.
 
 Decided: workers of another version are refused before anything is sent, because their plans could
-differ from those of here. Held by
+differ from those of here. One that joins later is not asked. Held by
 tests/many/test_cluster.py::test_a_worker_of_another_version_is_refused_in_words
 """
 

@@ -38,8 +38,11 @@ SITE_FILE = "site.toml"  # a folder with this file is a site
 REFUSED = (FaultyFilesError, ForeignFeedError, ForeignPageError, BusyError, LossError, OSError)
 
 
-class TooLongError(Exception):
-    """A site takes longer than it may."""
+class TooLongError(BaseException):
+    """A site takes longer than it may; nothing that catches errors of its own takes it for one.
+
+    It comes once the interpreter is back in Python: a long call of a library is ended first.
+    """
 
 
 @dataclass(frozen=True)
@@ -79,7 +82,7 @@ def sites_in(paths: Iterable[Path]) -> list[Path]:
     for path in paths:
         below = sorted(each.parent for each in path.glob(f"*/{SITE_FILE}"))
         found |= dict.fromkeys([path] if (path / SITE_FILE).exists() or not below else below)
-    return list(found)
+    return list({path.resolve(): path for path in reversed(found)}.values())[::-1]
 
 
 def done(job: SiteJob) -> SiteOutcome:

@@ -142,13 +142,6 @@ def _hard_nights(placed: Placed, errands: Sequence[Errand]) -> Iterator[Notice]:
         yield Notice("frost-night", level, errand.id, says)
 
 
-def _power_lines(placed: Placed) -> Iterator[Notice]:
-    for plot in placed.holding.plots:
-        words = left_to_utility(plot, placed.holding)
-        if words is not None:
-            yield Notice("power-line-near", Level.WARNING, plot.id, words)
-
-
 def _plan_ends(placed: Placed) -> Iterator[Notice]:
     """A plan that is over, or soon will be, and no other after it."""
     last, as_of = placed.season.last, placed.outlook.as_of

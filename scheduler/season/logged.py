@@ -27,13 +27,14 @@ def finished(progress: Mapping[str, LogEntry]) -> dict[str, LogEntry]:
 
 def finished_before(holding: Holding) -> dict[str, date]:
     """The day on which work of other plans was finished before the one in force, by task id."""
-    return {
-        entry.task: entry.date
-        for entry in sorted(holding.log, key=lambda entry: entry.date)
-        if entry.plan != holding.plan.id
-        and entry.percent == 100
-        and entry.date < holding.plan.season.first
-    }
+    first, plan_id = holding.plan.season.first, holding.plan.id
+    earlier = [entry for entry in holding.log if entry.plan != plan_id and entry.date < first]
+    last = {(entry.plan, entry.task): entry for entry in earlier}  # a later row takes one back
+    days: dict[str, date] = {}
+    for entry in last.values():
+        if entry.percent == 100:
+            days[entry.task] = max(entry.date, days.get(entry.task, entry.date))
+    return days
 
 
 def logged_days(

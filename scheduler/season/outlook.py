@@ -94,7 +94,11 @@ def outlook_of(
     work = tasks_of(holding) if tasks is None else tasks
     plots = {plot.id: plot_frost(plot, work, known) for plot in holding.plots}
     sky, unused = sky_of(holding.site.place, season), tuple(forecast_notices(known))
-    done = {**done_before, **finished_before(holding)}
+    logged = finished_before(holding)
+    done = {
+        t: max(logged.get(t, date.min), done_before.get(t, date.min))
+        for t in {*logged, *done_before}
+    }
     return Outlook(holding, as_of, season, sky, climate, known.errors, plots, unused, done)
 
 

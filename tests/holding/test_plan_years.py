@@ -134,3 +134,43 @@ def test_the_plan_after_is_checked_too(on_and_on: Path) -> None:
     (on_and_on / "plan-2028.toml").write_text(other, encoding="utf-8")
     with pytest.raises(FaultyFilesError, match=r"plan-2028.toml.*relase"):
         read_holding(on_and_on, AS_OF)
+
+
+def test_two_plans_of_one_id_are_refused(on_and_on: Path) -> None:
+    text = (on_and_on / "plan-2027.toml").read_text(encoding="utf-8")
+    other = text.replace("first = 2026-12-01", "first = 2028-06-01")
+    (on_and_on / "plan-2028.toml").write_text(other, encoding="utf-8")
+    for as_of in (AS_OF, date(2028, 7, 1)):
+        with pytest.raises(
+            FaultyFilesError, match=r"plan-2028.toml: found '2028', which a year of"
+        ):
+            read_holding(on_and_on, as_of)
+
+
+@pytest.mark.parametrize("told", ["2027-05-21", "2029-05-21", "2026-05-21"])
+def test_a_day_that_recurs_holds_whatever_year_it_is_told_of(on_and_on: Path, told: str) -> None:
+    entry = f'task = "first-plot.weed-lines"\non = {told}\nevery_year = true\nwhy = "x"\n'
+    add(on_and_on, "plan-2027.toml", f"\n[[own_date]]\n{entry}")
+    for year in (2027, 2029, 2031):
+        (own,) = read_holding(on_and_on, date(year, 3, 1)).plan.says.own_date
+        assert own.on == date(year, 5, 21)
+
+
+def test_closed_days_over_the_turn_of_the_year_recur_on_both_sides(on_and_on: Path) -> None:
+    days = "first = 2026-11-25\nlast = 2026-12-05\nevery_year = true\nwhy = 'market'\n"
+    add(on_and_on, "plan-2027.toml", f"\n[[closed]]\n{days}")
+    spans = [days.span for days in read_holding(on_and_on, AS_OF).plan.says.closed]
+    assert spans == [
+        DaySpan(date(2026, 11, 25), date(2026, 12, 5)),
+        DaySpan(date(2027, 11, 25), date(2027, 12, 5)),
+    ]
+
+
+def test_an_own_span_over_the_turn_of_the_year_is_clipped_to_each_season(on_and_on: Path) -> None:
+    days = "not_before = 2027-11-20\nnot_after = 2027-12-10\nevery_year = true\nwhy = 'x'\n"
+    add(on_and_on, "plan-2027.toml", f'\n[[own_date]]\ntask = "first-plot.weed-lines"\n{days}')
+    told = [
+        (own.not_before, own.not_after)
+        for own in read_holding(on_and_on, date(2028, 3, 1)).plan.says.own_date
+    ]
+    assert told == [(date(2028, 11, 20), None)]

@@ -24,3 +24,10 @@ def killed_once(job: SiteJob) -> SiteOutcome:
         mark.touch()
         os.kill(os.getpid(), signal.SIGKILL)
     return done(job)
+
+
+def raises_where_it_says_so(job: SiteJob) -> SiteOutcome:
+    """Raise, for sites whose folder is named so; a job should never do that."""
+    if job.folder.name == "odd":
+        raise RuntimeError("odd")
+    return SiteOutcome(str(job.folder), 0, "done")

@@ -16,7 +16,7 @@ from scheduler.many import SiteJob, outcomes_here, sites_in
 from scheduler.many import site_job as jobs_module
 from scheduler.many.site_job import done
 from tests.bench.holdings import make_holdings
-from tests.many.odd_jobs import killed_once, killed_where_it_says_so
+from tests.many.odd_jobs import killed_once, killed_where_it_says_so, raises_where_it_says_so
 from tests.sites import edit
 
 AS_OF = ("--as-of", "2027-02-01")
@@ -223,6 +223,29 @@ def test_a_site_whose_worker_was_killed_once_is_done_all_the_same(
     (outcome,) = outcomes_here([job(folder, tmp_path)], 2, killed_once)
     assert outcome.code in (0, 1)
     assert "warnings" in outcome.says
+
+
+def test_an_answer_that_cannot_travel_stops_no_other(tmp_path: Path) -> None:
+    jobs = [job(tmp_path / name, tmp_path) for name in ("a", "odd", "b")]
+    told = {Path(o.folder).name: o.code for o in outcomes_here(jobs, 1, raises_where_it_says_so)}
+    assert told == {"a": 0, "odd": 3, "b": 0}
+
+
+def test_a_link_to_a_site_is_the_site(sites: Path, tmp_path: Path) -> None:
+    top = tmp_path / "linked"
+    top.mkdir()
+    for name in ("one", "again"):
+        (top / name).symlink_to(sites / "holding-0000")
+    assert len(sites_in([top])) == 1
+
+
+def test_somebody_elses_overview_is_left_and_told(sites: Path, tmp_path: Path) -> None:
+    (tmp_path / "overview.html").write_text("mine", encoding="utf-8")
+    two = (sites / "holding-0000", sites / "holding-0003")
+    result = ran("write", *two, "--to", tmp_path, "--jobs", 1, *AS_OF)
+    assert result.exit_code == 2
+    assert "overview.html: not a page of ours" in result.stderr
+    assert (tmp_path / "overview.html").read_text(encoding="utf-8") == "mine"
 
 
 def test_much_to_come_is_not_lost_in_the_night(sites: Path, tmp_path: Path) -> None:

@@ -91,3 +91,19 @@ def test_where_no_heavy_visit_is_left_those_of_the_next_season_are_told(
     assert len(rows) == 4
     assert {row.first.year for row in rows} == {2028}
     assert "2028" in short_plan(autumn)[0].plain()
+
+
+def test_a_row_that_takes_the_work_back_counts(tmp_path: Path) -> None:
+    site = demo(tmp_path, "branasol", ("plan-2027.toml", "last = 2027-11-30", "#"))
+    rows = [(date(2027, 11, 25), 100), (date(2027, 11, 26), 40)]
+    append_to_log(site, [LogEntry(date=d, plan="2027", task=WINTER, percent=p) for d, p in rows])
+    assert WINTER in first_days(planned(site, date(2027, 12, 1)))
+
+
+def test_an_old_row_of_the_log_does_not_hide_what_this_season_plans(tmp_path: Path) -> None:
+    """It was done two winters ago, too."""
+    other = demo(tmp_path, "branasol", ("plan-2027.toml", "last = 2027-11-30", "#"))
+    append_to_log(other, [LogEntry(date=date(2025, 11, 25), plan="2025", task=WINTER)])
+    plan = plan_season(read_holding(other, LATE), LATE)
+    assert WINTER in first_days(plan)
+    assert WINTER not in first_days(plan.seasons[1])
