@@ -10,6 +10,7 @@ from typer.testing import CliRunner, Result
 from scheduler.commands.app import app
 from scheduler.fetched import FetchError, Spot, stations_near
 from scheduler.fetched.near_stations import StationsNear, stations_table
+from scheduler.holding import read_holding
 from tests.fetched.services import (
     SPOT,
     TODAY,
@@ -235,3 +236,38 @@ def test_a_station_that_is_too_young_is_shown_as_such() -> None:
         table = stations_table(found(service), "here")
     assert table.rows[0][4] == "14 (2012-2026)"
     assert table.foot[0].startswith("No station")
+
+
+SET_UP = (
+    "--place", "46.5, 14.2", "--elev", 500, "--plot", "Low, 600, 2019",
+    "--person", "Ana, sat sun, hands", "--as-of", AS_OF,
+)  # fmt: skip
+
+
+def test_a_new_site_takes_the_record_of_the_best_station(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    words = [str(word) for word in ("new", tmp_path / "hill", *SET_UP, "--station", "near")]
+    with weather(searching(http(200, search_json(NEAR, HIGH)))) as service:
+        monkeypatch.setattr("scheduler.fetched.Asker", service.asker)
+        result = CliRunner().invoke(app, words)
+    assert result.exit_code == 0, result.output
+    assert "Stations near here" in result.stdout
+    holding = read_holding(tmp_path / "hill", AS_OF)
+    assert holding.site.frost.stations == (f"station-{NEAR}.csv",)
+    assert holding.record is not None
+    assert holding.record.season.n_days > 30 * 365
+
+
+def test_where_no_service_answers_a_new_site_goes_by_its_own_dates(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    dates = ("--last-frost", "10 May", "--first-frost", "15 Oct")
+    words = [str(w) for w in ("new", tmp_path / "hill", *SET_UP, *dates, "--station", HIGH)]
+    with weather({"/values": [http(403, "no")]}) as service:
+        monkeypatch.setattr("scheduler.fetched.Asker", service.asker)
+        result = CliRunner().invoke(app, words)
+    assert result.exit_code == 0, result.output
+    assert "Your own frost dates will do" in result.stdout
+    site = read_holding(tmp_path / "hill", AS_OF).site
+    assert (site.frost.stations, site.frost.own_last) == ((), "05-10")
