@@ -182,7 +182,7 @@ def test_what_is_needed_is_told_where_nobody_can_be_asked(tmp_path: Path) -> Non
         ("--place", "Lugo", "such as 43.12, -7.25"),
         ("--place", "91, 5", "at most 90"),
         ("--place", "7.2 W 43.1 N", "latitude, then longitude"),
-        ("--done", "Low: dormant 2026-11-20", "plants are told"),
+        ("--done", "Low: dormant 2026-11-20", "plants are given"),
         ("--elev", "high", "a number"),
         ("--plot", "Low, 600", "name, ground, year"),
         ("--plot", "Low, 600 acres, 2019", "0.08 ha"),

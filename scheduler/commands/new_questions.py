@@ -248,7 +248,7 @@ def _strays(setup: Setup, options: dict[str, str]) -> Iterator[str]:
             "a plant that is in doubt" if kind == "like" else f"one of {', '.join(plots.values())}"
         )
         if kind == "done" and about in plots:
-            known = "a plot whose plants are told, once its growing year has begun"
+            known = "a plot whose plants are given, once its growing year has begun"
         yield f"--{kind} '{about}: {text.strip()}': allowed: {known}"
 
 

@@ -9,7 +9,7 @@ import ctypes
 import threading
 import time
 from collections.abc import Iterable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
 from datetime import time as clock
@@ -34,6 +34,7 @@ from scheduler.ways_out import (
 from scheduler.words import frost_record, notice_records, plain
 
 FINE, WARNINGS, FAULTS, OUR_FAULT = 0, 1, 2, 3  # the exit codes of the commands
+AGAIN_S = 0.5  # between one try to stop a site and the next
 SITE_FILE = "site.toml"  # a folder with this file is a site
 REFUSED = (FaultyFilesError, ForeignFeedError, ForeignPageError, BusyError, LossError, OSError)
 
@@ -112,24 +113,28 @@ def _one_line(faults: tuple[str, ...]) -> str:
 
 @contextmanager
 def _within(limit_s: float) -> Iterator[None]:
-    """Raise ``TooLongError`` in this thread once so many seconds have gone by."""
+    """Raise ``TooLongError`` in this thread once so many seconds have gone by.
+
+    It is raised again until it is heard: in a callback of the interpreter it is lost.
+    """
     thread, deciding, over = threading.get_ident(), threading.Lock(), threading.Event()
 
     def stop() -> None:
-        with deciding:  # so that it is raised inside, or not at all
-            if not over.is_set():
-                error = ctypes.py_object(TooLongError)
-                ctypes.pythonapi.PyThreadState_SetAsyncExc(ctypes.c_ulong(thread), error)
+        over.wait(limit_s)
+        while not over.is_set():
+            with deciding:  # so that it is raised inside, or not at all
+                if not over.is_set():
+                    error = ctypes.py_object(TooLongError)
+                    ctypes.pythonapi.PyThreadState_SetAsyncExc(ctypes.c_ulong(thread), error)
+            over.wait(AGAIN_S)
 
-    timer = threading.Timer(limit_s, stop)
-    timer.daemon = True
-    timer.start()
+    threading.Thread(target=stop, daemon=True).start()
     try:
         yield
     finally:
-        with deciding:
-            over.set()
-        timer.cancel()
+        while not over.is_set():
+            with suppress(TooLongError), deciding:
+                over.set()
 
 
 def _planned(job: SiteJob) -> tuple[SeasonPlan, Path]:

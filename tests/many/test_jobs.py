@@ -1,5 +1,6 @@
 """Many holdings in one run, on the cores of this machine."""
 
+import gc
 import json
 import time
 from dataclasses import replace
@@ -173,6 +174,33 @@ def test_folders_of_sites_and_sites_are_taken_each_once(sites: Path, tmp_path: P
 # ---- what goes wrong
 
 
+def lost_in_a_callback(phase: str, _: object) -> None:
+    """Be in the way of the first try, as a callback of the collector of garbage may be."""
+    if phase == "start":
+        time.sleep(1.0)
+
+
+@pytest.mark.filterwarnings("ignore::pytest.PytestUnraisableExceptionWarning")
+def test_a_try_to_stop_that_is_lost_is_made_again(
+    sites: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def far_too_long(*_: object, **__: object) -> None:
+        gc.collect()
+        until = time.monotonic() + 15
+        while time.monotonic() < until:
+            time.sleep(0.01)
+        raise AssertionError("nobody stopped it")
+
+    monkeypatch.setattr(jobs_module, "plan_season", far_too_long)
+    gc.callbacks.append(lost_in_a_callback)
+    try:
+        outcome = done(job(sites / "holding-0000", tmp_path, limit_s=0.6))
+    finally:
+        gc.callbacks.remove(lost_in_a_callback)
+    assert "given up after 0.6 s" in outcome.says
+
+
+@pytest.mark.filterwarnings("ignore::pytest.PytestUnraisableExceptionWarning")
 def test_a_site_that_takes_too_long_is_stopped_and_told(
     sites: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
