@@ -31,7 +31,7 @@ from scheduler.ways_out import (
     write_feeds,
     write_owner_pages,
 )
-from scheduler.words import frost_record, notice_records, plain
+from scheduler.words import forget_plans, frost_record, notice_records, plain
 
 FINE, WARNINGS, FAULTS, OUR_FAULT = 0, 1, 2, 3  # the exit codes of the commands
 AGAIN_S = 0.5  # between one try to stop a site and the next
@@ -103,6 +103,7 @@ def done(job: SiteJob) -> SiteOutcome:
     except Exception as error:  # noqa: BLE001  # one bad site stops none
         says = f"a fault of scheduler, not of your files: {type(error).__name__}: {error}"[:300]
         outcome = SiteOutcome(str(job.folder), OUR_FAULT, says, (says,))
+    forget_plans()  # each that is kept makes every later site slower
     return replace(outcome, cpu_s=time.thread_time() - begin)
 
 

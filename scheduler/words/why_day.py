@@ -11,6 +11,7 @@ from scheduler.roster import Answer, Obstacle, Price
 from scheduler.season import Placed
 from scheduler.terms import Ruling, day_words, span_words
 from scheduler.words import phrases
+from scheduler.words.material_words import mulches_of
 from scheduler.words.price_words import busy_words, price_words
 from scheduler.words.table import Record, Table, picked, table_of
 from scheduler.words.work_words import detail_lines
@@ -247,3 +248,9 @@ def why_record(plan: SeasonPlan, asked: str) -> Record:
             for reason in reasons_of(placed, visit_id)
         ],
     }
+
+
+def forget_plans() -> None:
+    """Let go of the plans that words were last found for: whoever plans many keeps none."""
+    short_reason.cache_clear()
+    mulches_of.cache_clear()

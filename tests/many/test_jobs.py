@@ -16,6 +16,7 @@ from scheduler.commands.app import app
 from scheduler.many import SiteJob, outcomes_here, sites_in
 from scheduler.many import site_job as jobs_module
 from scheduler.many.site_job import done
+from scheduler.season import Placed
 from tests.bench.holdings import make_holdings
 from tests.many.odd_jobs import killed_once, killed_where_it_says_so, raises_where_it_says_so
 from tests.sites import edit
@@ -169,6 +170,14 @@ def test_folders_of_sites_and_sites_are_taken_each_once(sites: Path, tmp_path: P
     one = sites / "holding-0001"
     assert sites_in([one, sites]) == [one, *(s for s in sites_in([sites]) if s != one)]
     assert sites_in([tmp_path / "nothing"]) == [tmp_path / "nothing"]
+
+
+def test_no_plan_is_kept_once_its_site_is_done(sites: Path, tmp_path: Path) -> None:
+    """Each that is kept would make every later site slower."""
+    done(job(sites / "holding-0000", tmp_path, asked="write"))
+    gc.collect()
+    kept = [each for each in gc.get_objects() if type(each) is Placed]
+    assert "holding-0000" not in [placed.holding.site.id for placed in kept]
 
 
 # ---- what goes wrong
