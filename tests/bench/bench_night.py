@@ -3,8 +3,7 @@
     python -m tests.bench.bench_night [NUMBER] [COMPARED]
 
 Prints what one holding costs by its number of plots, the wall time on all cores, the memory of a
-worker, and whether COMPARED of them are the same, byte for byte, as single runs write them. Peer:
-the same holdings on one worker.
+worker, and whether COMPARED of them are the same, byte for byte, as single runs write them.
 """
 
 import json
