@@ -73,11 +73,9 @@ def _plain_feeds(plan: SeasonPlan) -> Iterator[Feed]:
     yield _feed(plan, "work", "work", caution, work)
     people, plots = person_feeds(placed.holding.crew), placed.holding.plots
     for name, person in people.items():
-        own, says = (
-            _own(name, work_events(plan, person=person)),
-            f"The days of {person}. {caution}",
-        )
-        yield replace(_feed(plan, name, person, says, own), twin=len(people) == 1)
+        own = _own(name, work_events(plan, person=person))
+        feed = _feed(plan, name, person, f"The days of {person}. {caution}", own)
+        yield replace(feed, twin=len(people) == 1)
     for plot in plots:
         work = (*work_events(plan, plot=plot), *done_events(placed, plot=plot))
         own = _own(f"plot-{plot.id}", (*work, *errand_events(plan, plot)))

@@ -6,7 +6,7 @@ import os
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import replace
-from datetime import UTC, date, datetime, time
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, NoReturn, TypeVar
 
@@ -225,31 +225,19 @@ def _tell_moves(season: "SeasonPlan") -> None:
 
 
 def _manner(season: "SeasonPlan", as_of: date | None, **asked: bool) -> "Manner":
-    from scheduler.ways_out import Manner
+    from scheduler.ways_out import Manner, stamp_of
 
-    now = datetime.now(UTC).replace(microsecond=0)
-    if as_of is not None:
-        now = datetime.combine(as_of, time.min, UTC)
-    return Manner(now, plan_first=season.placed.season.first, **asked)
+    return Manner(stamp_of(as_of), plan_first=season.placed.season.first, **asked)
 
 
 def _tell(written: "tuple[Written, ...]", *, as_json: bool) -> None:
-    from scheduler.ways_out import written_lines
+    from scheduler.ways_out import written_lines, written_record
 
     if as_json:
-        print_json([_record(feed) for feed in written])
+        print_json([written_record(feed) for feed in written])
     else:
         for line in written_lines(written):
             say(line)
-
-
-def _record(feed: "Written") -> dict[str, str | int | bool]:
-    return {
-        "path": str(feed.path),
-        "n_events": feed.n_events,
-        "changed": feed.changed,
-        "state": str(feed.state),
-    }
 
 
 def _end(written: "tuple[Written, ...]", season: "SeasonPlan", site: Path) -> NoReturn:

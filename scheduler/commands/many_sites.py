@@ -61,8 +61,8 @@ def many(
     **how: bool,
 ) -> NoReturn:
     """Do the same for many sites, a line each, and end with the worst exit code."""
-    from scheduler.many import SiteJob, sites_in, stamp_of, write_overview
-    from scheduler.ways_out import ForeignPageError
+    from scheduler.many import SiteJob, sites_in, write_overview
+    from scheduler.ways_out import ForeignPageError, stamp_of
 
     folder, day = to or Path("calendars"), today(as_of)
     jobs = [

@@ -18,7 +18,6 @@ if TYPE_CHECKING:
 
 new_command = typer.Typer()
 Many = list[str] | None
-OTHER_FILES = ("crew.toml", "plots.toml", "rules.toml", "site.toml", "stock.csv", "worklog.csv")
 STOCK_ENDINGS = (".csv", ".xlsx")
 
 
@@ -149,7 +148,10 @@ def _set_up(folder: Path, options: dict[str, str], stock: Path | None, day: date
         files = starter_files(answers)
         if table:
             del files["stock.csv"]
-        files |= _table_of(stock) | _brought(setup)
+        files |= _table_of(stock)
+        if taken := files.keys() & (brought := _brought(setup)).keys():
+            refuse(f"--station: a record needs a name of its own; {min(taken)} is another file")
+        files |= brought
         try:
             write_new_site(folder, files, day)
             break
@@ -213,8 +215,6 @@ def _brought(setup: Setup) -> dict[str, bytes]:
     record, path = fetched(setup.station, setup.as_of), Path(setup.said["weather"])
     if record is not None:
         return {record.file: record.content}
-    if _is_file(setup) and path.name in OTHER_FILES:
-        refuse(f"--station {path}: a record needs a name of its own; {path.name} is another file")
     return {path.name: read_bytes(path, str(path))} if _is_file(setup) else {}
 
 

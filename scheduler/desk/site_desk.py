@@ -11,7 +11,7 @@ from collections import deque
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import asdict, dataclass, replace
-from datetime import UTC, date, datetime, time
+from datetime import date, datetime
 from pathlib import Path
 from threading import RLock
 from types import MappingProxyType
@@ -30,6 +30,7 @@ from scheduler.ways_out import (
     LossError,
     Manner,
     published_in_folders,
+    stamp_of,
     write_feeds,
     write_owner_pages,
 )
@@ -204,11 +205,11 @@ class SiteDesk:
 
         The pages go on showing what it has moved, until the files or the day change again.
         """
-        options, now = self.options, datetime.now(UTC).replace(microsecond=0)
-        if self._today() != date.today():  # the desk was told to take another day for today
-            now = datetime.combine(self._today(), time.min, UTC)
+        options, today = self.options, self._today()
+        # the desk may have been told to take another day for today
+        told = None if today == date.today() else today
         manner = Manner(
-            now,
+            stamp_of(told),
             plan_first=plan.placed.season.first,
             keep_cancelled=options.keep_cancelled,
             may_lose=may_lose,

@@ -25,7 +25,6 @@ from scheduler.holding.plan import Closed, OwnDate, Plan, each_later, years_late
 from scheduler.holding.references import groups_of
 from scheduler.holding.site_files import MADE_BY_START, package_book, read_holding
 
-LINES_APART_M = 5.0  # common practice, no source: where nobody says how the lines lie
 REST_MONTH = {False: 12, True: 6}  # in which the rest season begins, by whether it is the south
 LEAST_LEFT_DAYS = 45  # a growing year that is over sooner is not begun any more
 
@@ -44,11 +43,11 @@ class NewPlot:
     guessed_lines: bool = False
 
     def with_lines(self, side_m: float | None = None) -> "NewPlot":
-        """The plot with tree lines; where none were told, 5 m apart along its longer side."""
+        """The plot with tree lines; where none were told, as they usually lie, along its side."""
         if self.n_lines:
             return self
         side_m = side_m or math.sqrt(self.area_m2)
-        n_lines = max(1, round(self.area_m2 / side_m / LINES_APART_M))
+        n_lines = max(1, round(self.area_m2 / side_m / package_book().figure("line-spacing")))
         return replace(self, n_lines=n_lines, line_m=round(side_m, 1), guessed_lines=True)
 
 

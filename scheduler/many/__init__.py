@@ -5,5 +5,5 @@ Decided here: a job answers, whatever happens in it; its answer is small, and ho
 
 from scheduler.many.cluster import ClusterError, outcomes_on_cluster
 from scheduler.many.overview import write_overview
-from scheduler.many.site_job import SiteJob, SiteOutcome, sites_in, stamp_of
+from scheduler.many.site_job import SiteJob, SiteOutcome, sites_in
 from scheduler.many.workers import outcomes_here

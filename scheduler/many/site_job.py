@@ -11,8 +11,7 @@ import time
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, replace
-from datetime import UTC, date, datetime
-from datetime import time as clock
+from datetime import date, datetime
 from pathlib import Path
 from typing import Any, Literal
 
@@ -30,6 +29,7 @@ from scheduler.ways_out import (
     published_in_folders,
     write_feeds,
     write_owner_pages,
+    written_record,
 )
 from scheduler.words import forget_plans, frost_record, notice_records, plain
 
@@ -170,11 +170,7 @@ def _write(job: SiteJob) -> SiteOutcome:
         str(job.folder),
         WARNINGS if warnings else FINE,
         says,
-        record=[
-            {"path": str(f.path), "n_events": f.n_events, "changed": f.changed,
-             "state": str(f.state)}
-            for f in written
-        ],
+        record=[written_record(feed) for feed in written],
         front=front,
         pages=str(home / "pages") if job.pages else "",
     )  # fmt: skip
@@ -201,13 +197,6 @@ def _frost(job: SiteJob) -> SiteOutcome:
 
 def _warnings(plan: SeasonPlan) -> list[str]:
     return [notice.says for notice in plan.notices if notice.level is Level.WARNING]
-
-
-def stamp_of(as_of: date | None) -> datetime:
-    """The time stamp of what changes: now, or the begin of the day that is taken for today."""
-    if as_of is not None:
-        return datetime.combine(as_of, clock.min, UTC)
-    return datetime.now(UTC).replace(microsecond=0)
 
 
 _ASKED = {"write": _write, "check": _check, "frost": _frost}

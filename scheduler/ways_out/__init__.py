@@ -7,8 +7,10 @@ from scheduler.ways_out.folder import (
     Written,
     left_lines,
     published_in_folders,
+    stamp_of,
     write_feeds,
     written_lines,
+    written_record,
 )
 from scheduler.ways_out.page_files import ForeignPageError, write_owner_pages, write_page_files
 from scheduler.ways_out.push import push_feed, report_lines

@@ -8,7 +8,7 @@ tests/calendars/test_ended.py::test_one_feed_that_is_empty_does_not_keep_the_oth
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import UTC, date, datetime, time
 from enum import StrEnum
 from itertools import count
 from pathlib import Path
@@ -76,6 +76,13 @@ class Manner:
     # first day of the plan; entries to come before it are of another plan
     plan_first: date = date.min
     may_lose: bool = False  # let much of what is still to come go; see ``LossError``
+
+
+def stamp_of(as_of: date | None) -> datetime:
+    """The time stamp of what changes: now, or the begin of the day that is taken for today."""
+    if as_of is not None:
+        return datetime.combine(as_of, time.min, UTC)
+    return datetime.now(UTC).replace(microsecond=0)
 
 
 def write_feeds(feeds: Sequence[Feed], folder: Path, manner: Manner) -> tuple[Written, ...]:
@@ -209,6 +216,16 @@ def written_lines(written: Sequence[Written]) -> Iterator[str]:
         elif feed.state is not State.LEFT:
             gone = "; nothing is planned for it any more" if feed.ended else ""
             yield f"{feed.path}: {_events(feed.n_events)}, {feed.state}{gone}"
+
+
+def written_record(feed: Written) -> dict[str, str | int | bool]:
+    """What became of a feed, for a program."""
+    return {
+        "path": str(feed.path),
+        "n_events": feed.n_events,
+        "changed": feed.changed,
+        "state": str(feed.state),
+    }
 
 
 def left_lines(written: Sequence[Written]) -> Iterator[str]:

@@ -19,8 +19,6 @@ SAYS: dict[str, Says] = {}
 
 BY_TODAY = ("not-past", "hire-notice")  # rules that close days because of what day it is
 ONCE_A_ROUND = "once-a-round"
-# the days of one winter or harvest are not further apart; half a year is never the same round
-SAME_ROUND_DAYS, ROUND_DAYS = 31, 183
 GROWERS_OWN = ("own-dates", "not-past")  # an own day cannot break these
 
 
@@ -144,17 +142,18 @@ def _of_the_same_round(window: TaskWindow, facts: Facts) -> Ruling | None:
     A winter or a harvest may run over the first day of a plan; it is worked once, unless the
     grower's own date asks for it again.
     """
-    task, season = window.task, facts.season
+    task, season, rules = window.task, facts.season, facts.holding.rules
+    near_days, round_days = map(rules.figure, ("same-round-days", "round-days"))
     done, days = facts.done_before.get(task.id), np.flatnonzero(window.open_but_for(BY_TODAY))
-    if done is None or not days.size or days[0] > SAME_ROUND_DAYS:
+    if done is None or not days.size or days[0] > near_days:
         return None
     if any(own.task in (task.id, task.visit_id) for own in facts.holding.plan.says.own_date):
         return None
     since = season.day_of(done)
-    if not -ROUND_DAYS <= since < 0:
+    if not -round_days <= since < 0:
         return None
-    gaps = np.flatnonzero(np.diff(days) > SAME_ROUND_DAYS)
-    last = min(int(days[gaps[0]] if gaps.size else days[-1]), since + ROUND_DAYS)
+    gaps = np.flatnonzero(np.diff(days) > near_days)
+    last = min(int(days[gaps[0]] if gaps.size else days[-1]), since + round(round_days))
     closed = np.arange(season.n_days) <= last
     return Ruling(
         rule_id=ONCE_A_ROUND,
