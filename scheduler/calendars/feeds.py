@@ -77,8 +77,7 @@ def _plain_feeds(plan: SeasonPlan) -> Iterator[Feed]:
         feed = _feed(plan, name, person, f"The days of {person}. {caution}", own)
         yield replace(feed, twin=len(people) == 1)
     for plot in plots:
-        work = (*work_events(plan, plot=plot), *done_events(placed, plot=plot))
-        own = _own(f"plot-{plot.id}", (*work, *errand_events(plan, plot)))
+        own = _own(f"plot-{plot.id}", (event for event in work if event.plot_id == plot.id))
         feed = _feed(plan, f"plot-{plot.id}", plot.name, caution, own)
         yield replace(feed, twin=len(plots) == 1)
     yield _feed(plan, "frost", "frost windows", phrases.CLIMATE_CAUTION, frost_events(plan))

@@ -44,6 +44,7 @@ class Event:
     description: str  # plain text
     categories: tuple[str, ...]  # plain words
     location: str = ""  # name of the plot; empty for none
+    plot_id: str = ""  # whose calendar it belongs to as well; not written
     busy: bool = False  # whether it takes the crew's time
     color: str = ""  # a CSS3 colour name; a hint, never the only carrier of meaning
     # begin and end, aware, where the time of day matters; written in UTC

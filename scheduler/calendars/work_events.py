@@ -5,7 +5,6 @@ from datetime import date
 
 from scheduler.calendars.frost_events import WARNING_COLOR
 from scheduler.calendars.ics import Event
-from scheduler.holding import Plot
 from scheduler.reasons import SeasonPlan
 from scheduler.season import Placed
 from scheduler.stand import Task
@@ -22,17 +21,14 @@ VISIT_COLOR = {
 BOOKING_COLOR = "mediumpurple"
 
 
-def work_events(
-    plan: SeasonPlan, *, person: str = "", plot: Plot | None = None
-) -> Iterator[Event]:
+def work_events(plan: SeasonPlan, *, person: str = "") -> Iterator[Event]:
     """Planned work: a campaign day by day, other work one event for each run of days.
 
-    Only the days of a person and the work of a plot, where one is named.
+    Only the days of a person, where one is named.
     """
     for visit_id in plan.placed.visits:
         task = plan.placed.tasks[plan.placed.groups[visit_id][0]]
-        if plot is None or task.plot_id == plot.id:
-            yield from _visit_events(plan, visit_id, task, person)
+        yield from _visit_events(plan, visit_id, task, person)
 
 
 def _visit_events(plan: SeasonPlan, visit_id: str, task: Task, person: str) -> Iterator[Event]:
@@ -54,6 +50,7 @@ def _visit_events(plan: SeasonPlan, visit_id: str, task: Task, person: str) -> I
                 description=visit_text(plan, visit_id, run, person),
                 categories=(kind,),
                 location=task.plot.name if task.plot else "",
+                plot_id=task.plot_id,
                 busy=True,
                 color=VISIT_COLOR[kind],
                 followers=tuple(_followers(placed, visit_id)) if part == n_all else (),
@@ -92,12 +89,10 @@ def _followers(plan: Placed, visit_id: str) -> Iterator[tuple[str, int]]:
                 yield f"{plan.holding.plan.id}/{after}/{first}", max(0, days - 1)
 
 
-def done_events(plan: Placed, *, plot: Plot | None = None) -> Iterator[Event]:
-    """Finished work on the days that the work log gives; of one plot, or of all."""
+def done_events(plan: Placed) -> Iterator[Event]:
+    """Finished work on the days that the work log gives."""
     for visit_id, ids in plan.groups.items():
         task = plan.tasks[ids[0]]
-        if plot is not None and task.plot_id != plot.id:
-            continue
         if not task.is_step and not all(task_id in plan.done for task_id in ids):
             continue  # what is left of it keeps its event
         days = plan.logged_days(visit_id)
@@ -110,6 +105,7 @@ def done_events(plan: Placed, *, plot: Plot | None = None) -> Iterator[Event]:
                 description=_logged_words(plan, ids, day),
                 categories=(phrases.kind_of_visit(task),),
                 location=task.plot.name if task.plot else "",
+                plot_id=task.plot_id,
                 color=VISIT_COLOR[phrases.kind_of_visit(task)],
             )
 
@@ -124,13 +120,12 @@ def _logged_words(plan: Placed, ids: Sequence[str], day: date) -> str:
     return "\n".join((*hours, *rows, *notes))
 
 
-def errand_events(plan: SeasonPlan, plot: Plot | None = None) -> Iterator[Event]:
+def errand_events(plan: SeasonPlan) -> Iterator[Event]:
     """Bookings on the last good day for each, covers on the evening before a hard night."""
     plots = plan.placed.holding.plots
     for errand in plan.errands:
-        if plot is not None and not errand.id.startswith(f"{plot.id}."):
-            continue
         protects = errand.kind == "protect"
+        plot = next((plot for plot in plots if errand.id.startswith(f"{plot.id}.")), None)
         yield Event(
             key=f"{plan.placed.holding.plan.id}/{errand.id}/1",
             title=shortened(errand.title),
@@ -138,6 +133,7 @@ def errand_events(plan: SeasonPlan, plot: Plot | None = None) -> Iterator[Event]
             last=errand.on,
             description=errand_description(errand, plan.placed),
             categories=("frost" if protects else "booking",),
-            location=next((p.name for p in plots if errand.id.startswith(f"{p.id}.")), ""),
+            location=plot.name if plot else "",
+            plot_id=plot.id if plot else "",
             color=WARNING_COLOR if protects else BOOKING_COLOR,
         )

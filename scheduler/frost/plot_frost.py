@@ -7,7 +7,7 @@ events and warnings look at one window. Held by
 tests/season/test_plot_frost.py::test_a_cold_forecast_opens_the_window_that_the_rules_look_at.
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
@@ -189,29 +189,24 @@ def exposed_at(task: Task, plot: Plot, holding: Holding) -> list[Exposed]:
 
     The tenderest first.
     """
-    data, plants = holding.frost.data, plants_at(plot, holding)
+    data = holding.frost.data
     exposed: list[Exposed] = []
     for exposure in task.type.exposes:
         kinds = dict.fromkeys(row.plant for row in _rows_exposed(exposure, task, plot, holding))
-        exposed += [hurt_at(plants[kind], STAGE_EXPOSED[exposure], data) for kind in kinds]
+        stage = STAGE_EXPOSED[exposure]
+        exposed += [hurt_at(plant_at(kind, plot, holding), stage, data) for kind in kinds]
         exposed += _young(exposure, plot, data)
     return sorted(exposed, key=tenderness)
 
 
-def plants_at(plot: Plot, holding: Holding) -> Mapping[str, Plant]:
-    """The kinds as tender as they are in a plot: young plants stand less cold than grown ones."""
-    rules = holding.rules
+def plant_at(kind: str, plot: Plot, holding: Holding) -> Plant:
+    """A kind as tender as it is in a plot: young plants stand less cold than grown ones."""
+    rules, plant = holding.rules, holding.rules.plants[kind]
     age = holding.plan.season.first.year - plot.planted
-    if age > rules.figure("young-years"):
-        return rules.plants
-    warmer = rules.figure("young-tenderer")
-    return {name: _young_plant(plant, warmer) for name, plant in rules.plants.items()}
-
-
-def _young_plant(plant: Plant, warmer_k: float) -> Plant:
-    if plant.rest_c is None:
+    if age > rules.figure("young-years") or plant.rest_c is None:
         return plant
-    young_c = plant.rest_c + warmer_k if plant.young_c is None else plant.young_c
+    young_c = plant.rest_c + rules.figure("young-tenderer")
+    young_c = young_c if plant.young_c is None else plant.young_c
     return replace(plant, rest_c=max(young_c, plant.rest_c))
 
 

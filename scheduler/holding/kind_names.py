@@ -4,6 +4,7 @@ import difflib
 import unicodedata
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TypeAlias
 
 from scheduler.holding.plants import Plant
@@ -16,6 +17,7 @@ _SHORTEST = 3  # letters of a word whose ending says anything
 _NO_WORDS = ("s", "x")  # of weaver's, and of hybrids
 
 
+@lru_cache(maxsize=4096)  # every site of a night has the same names
 def plain_name(name: str) -> str:
     """A name without accents, case, hyphens and the like, to be looked up.
 
@@ -35,6 +37,7 @@ def ids_by_name(names: Iterable[tuple[str, str]]) -> dict[str, frozenset[str]]:
     return {name: frozenset(ids) for name, ids in found.items()}
 
 
+@lru_cache(maxsize=4096)
 def loose_names(plain: str) -> tuple[str, ...]:
     """What a plain name has in common with its plurals, and with its words written as one.
 

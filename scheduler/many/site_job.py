@@ -31,7 +31,7 @@ from scheduler.ways_out import (
     write_owner_pages,
     written_record,
 )
-from scheduler.words import forget_plans, frost_record, notice_records, plain
+from scheduler.words import frost_record, notice_records, plain
 
 FINE, WARNINGS, FAULTS, OUR_FAULT = 0, 1, 2, 3  # the exit codes of the commands
 AGAIN_S = 0.5  # between one try to stop a site and the next
@@ -74,7 +74,7 @@ class SiteOutcome:
     record: Any = None  # what the single command tells programs
     front: Rows | None = None  # this week, frost and what wants an answer; of ``write``
     pages: str = ""  # folder of its pages; empty where there are none
-    cpu_s: float = 0.0  # seconds of the processor
+    cpu_s: float = 0.0  # seconds of the processor, of the whole worker while it was done
 
 
 def sites_in(paths: Iterable[Path]) -> list[Path]:
@@ -88,7 +88,7 @@ def sites_in(paths: Iterable[Path]) -> list[Path]:
 
 def done(job: SiteJob) -> SiteOutcome:
     """Do a job; whatever happens is told in its outcome."""
-    begin = time.thread_time()
+    begin = time.process_time()
     try:
         with _within(job.limit_s):
             outcome = _ASKED[job.asked](job)
@@ -103,8 +103,7 @@ def done(job: SiteJob) -> SiteOutcome:
     except Exception as error:  # noqa: BLE001  # one bad site stops none
         says = f"a fault of scheduler, not of your files: {type(error).__name__}: {error}"[:300]
         outcome = SiteOutcome(str(job.folder), OUR_FAULT, says, (says,))
-    forget_plans()  # each that is kept makes every later site slower
-    return replace(outcome, cpu_s=time.thread_time() - begin)
+    return replace(outcome, cpu_s=time.process_time() - begin)
 
 
 def _one_line(faults: tuple[str, ...]) -> str:

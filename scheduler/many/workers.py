@@ -5,6 +5,7 @@ sites may be to blame; those are tried once more, alone. Held by
 tests/many/test_jobs.py::test_a_worker_that_dies_takes_no_other_site_with_it
 """
 
+import gc
 import multiprocessing
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator
@@ -41,7 +42,14 @@ def outcomes_here(
 
 def _pool(n_workers: int) -> ProcessPoolExecutor:
     # no process inherits threads or locks, and each begins alike on every system
-    return ProcessPoolExecutor(n_workers, mp_context=multiprocessing.get_context("spawn"))
+    spawn = multiprocessing.get_context("spawn")
+    return ProcessPoolExecutor(n_workers, mp_context=spawn, initializer=_collect_seldom)
+
+
+def _collect_seldom() -> None:
+    """Look for garbage seldom: a sixth of the time of a night went into looking for it."""
+    gc.freeze()
+    gc.set_threshold(20_000, 20, 50)
 
 
 def _outcome(future: Future[SiteOutcome], job: SiteJob) -> SiteOutcome:

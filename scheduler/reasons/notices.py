@@ -72,7 +72,7 @@ def visit_notices(placed: Placed) -> tuple[Notice, ...]:
 def _frost_warnings(placed: Placed) -> Iterator[Notice]:
     """One warning a visit, for the first of its days on which frost can reach what it opens."""
     for visit_id, ids in placed.groups.items():
-        reaches = {t: r for t in ids if (r := placed.frost_reach(placed.tasks[t])) is not None}
+        reaches = {t: r for t in ids if (r := placed.frost_reach(t)) is not None}
         if reaches:
             reach = min(reaches.values(), key=lambda reach: reach.day)
             code = "frost-window-open" if reach.weeks is None else "frost-in-new-growth"
@@ -90,7 +90,7 @@ def _own_dates(placed: Placed) -> Iterator[Notice]:
         window = placed.windows[task.id]
         if window.fixed_first is None or task.id not in placed.stints:
             continue
-        warned = placed.frost_reach(task) is not None
+        warned = placed.frost_reach(task.id) is not None
         against = "; ".join(
             ruling.words for ruling in window.against if not (warned and ruling.rule_id in frosty)
         )

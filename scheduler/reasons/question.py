@@ -1,7 +1,7 @@
 """Where a visit could stand, asked of the roster under some of the statements about it. Pure."""
 
 from abc import ABC, abstractmethod
-from collections.abc import Iterable, Sequence
+from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -13,7 +13,9 @@ from scheduler.roster import (
     Problem,
     Step,
     Stop,
+    Visit,
     followers,
+    only_rules,
     room_for_all,
     with_followers,
 )
@@ -48,7 +50,9 @@ class Question:
         links = tuple(
             link for link in placed.links if {link.before, link.after} <= self.windows.keys()
         )
-        self.base = problem_of(outlook, self.windows, links, {}, placed.groups)
+        packed = placed.problem.packed  # what the plan has packed need not be packed anew
+        self.base = only_rules(problem_of(outlook, self.windows, links, {}, placed.groups, packed))
+        self.drawn: dict[Hashable, Visit] = {}  # by what is not taken back of it
 
     def problem(self, taken_back: "Iterable[Statement]" = ()) -> Problem:
         """The work, and only those statements about it that are not taken back."""
@@ -80,7 +84,7 @@ class Draft:
     """What the roster is to be asked, while statements are taken back one by one."""
 
     def __init__(self, asked: Question) -> None:
-        self.base = asked.base
+        self.base, self.drawn = asked.base, asked.drawn
         self.visits = dict(asked.base.visit_by_id)
         self.rulings = {
             task_id: {n: ruling for n, ruling in enumerate(window.rulings) if ruling.closed.any()}
@@ -109,10 +113,7 @@ class Draft:
 
     def problem(self) -> Problem:
         """What is left of the question."""
-        visits = [
-            replace(visit, steps=tuple(map(self._step, visit.steps)))
-            for visit in self.visits.values()
-        ]
+        visits = list(map(self._visit, self.visits.values()))
         wanted = {step.id for visit in visits for step in visit.steps}
         orders = (order for order in self.base.orders if {order.before, order.after} <= wanted)
         return replace(
@@ -123,6 +124,12 @@ class Draft:
             kits=tuple(self.kits.values()),
             heavy_in_row=self.heavy_in_row,
         )
+
+    def _visit(self, visit: Visit) -> Visit:
+        key = (visit.id, self.n_days, *(frozenset(self.rulings[step.id]) for step in visit.steps))
+        if key not in self.drawn:
+            self.drawn[key] = replace(visit, steps=tuple(map(self._step, visit.steps)))
+        return self.drawn[key]
 
     def _step(self, step: Step) -> Step:
         rulings = self.rulings[step.id].values()

@@ -49,17 +49,16 @@ def smallest(
 def room_for_all(problem: Problem) -> Choices | None:
     """Where each visit could stand from its day in a first plan on; None where none was found.
 
-    Preferences, frost chances and published days are left aside. The first plan is that of the
-    serial pass, which may miss one: ``proven_full`` tells.
+    The problem is one of ``only_rules``. The first plan is that of the serial pass, which may
+    miss one: ``proven_full`` tells.
     """
-    plain = _plain(problem)
-    crew = CrewTeams(plain)
-    packer = Packer(plain, crew)
-    every = {visit.id: packer.blocks(visit) for visit in plain.visits}
-    choices = tightened(every, plain, all_in=True)
+    crew = CrewTeams(problem)
+    packer = Packer(problem, crew)
+    every = {visit.id: packer.blocks(visit) for visit in problem.visits}
+    choices = tightened(every, problem, all_in=True)
     if not all(choices.values()):
         return None
-    plan = Serial(plain, crew, choices, costs_of(plain, choices)).run()
+    plan = Serial(problem, crew, choices, costs_of(problem, choices)).run()
     if len(plan) < len(choices):
         return None
     return {
@@ -69,12 +68,15 @@ def room_for_all(problem: Problem) -> Choices | None:
 
 
 def proven_full(problem: Problem) -> bool:
-    """Whether it is proven that not all visits have room; False too where the effort ended."""
-    roster = solve(_plain(problem), effort=EFFORT)
+    """Whether it is proven that not all visits of a problem of ``only_rules`` have room.
+
+    False too where the effort ended.
+    """
+    roster = solve(problem, effort=EFFORT)
     return bool(roster.left_out) and roster.stage("fit", 5).gap == 0
 
 
-def _plain(problem: Problem) -> Problem:
+def only_rules(problem: Problem) -> Problem:
     """The same work, none of it more important, published, preferred or at risk anywhere."""
     zeros = np.zeros(problem.season.n_days)
     visits = (

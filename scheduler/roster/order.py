@@ -86,10 +86,10 @@ def keeps(order: Order, before: Block, after: Block) -> bool:
 def keeps_all(problem: Problem, plan: Mapping[str, Block], block: Block) -> bool:
     """Whether a block keeps the order of work to all other visits of a plan."""
     own = block.visit.id
-    for one, other, order in problem.orders_of.get(own, ()):
+    for one, other, orders in problem.ties_of.get(own, ()):
         before = block if one == own else plan.get(one)
         after = block if other == own else plan.get(other)
-        if before is not None and after is not None and not keeps(order, before, after):
+        if before and after and not all(keeps(order, before, after) for order in orders):
             return False
     return True
 

@@ -10,7 +10,7 @@ by tests/roster/test_blocks_textbook.py::test_no_block_is_longer_than_a_textbook
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Hashable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import count
@@ -130,10 +130,10 @@ class Packer:
     def __init__(self, problem: Problem, crew: CrewTeams) -> None:
         self.problem, self.crew = problem, crew
         self.kinds = crew.kind_of_day.tolist()
-        self.day_min = crew.longest_day
         self.units = {kit.id: kit.units.tolist() for kit in problem.kits}
-        self.kit_min = crew.kit_minutes
         self._best: dict[tuple[TeamKey, int], tuple[int, int]] = {}
+        # teams on a day that nothing has begun: by step, kind of day, minutes of kit, work left
+        self.alone: dict[tuple[str, int, tuple[int, ...], float], tuple[int, int]] = {}
         self.before: dict[str, list[Order]] = {}  # by step, what it follows inside its visit
         for (one, other), orders in problem.ties.items():
             for order in orders if one == other else ():
@@ -153,8 +153,33 @@ class Packer:
         """Every block of a visit, by first day; no step of a later one stands earlier.
 
         Beginning later never ends earlier, but for the rest of heavy work, which may fall on the
-        better days: then the sooner begin is not offered.
+        better days: then the sooner begin is not offered. They are packed once for all problems
+        that are made from one another and agree in what the packing looks at.
         """
+        key, packed = self._key(visit), self.problem.packed
+        if key not in packed:
+            packed[key] = self._packed(visit)
+        return [b if b.visit is visit else Block(visit, b.parts) for b in packed[key]]
+
+    @cached_property
+    def _taken_mark(self) -> Hashable:
+        rows = ((day, *row) for day, there in self.taken.items() for row in there)
+        return tuple((day, step.mark, people, minutes) for day, _, step, people, minutes in rows)
+
+    def _key(self, visit: Visit) -> Hashable:
+        """Everything that the blocks of a visit depend on."""
+        problem, uses = self.problem, {kit_id for step in visit.steps for kit_id in step.uses}
+        return (
+            visit.mark,
+            self.crew.mark,
+            self._taken_mark,
+            tuple(kit.mark for kit in problem.kits if kit.id in uses),
+            any(step.heavy for step in visit.steps)
+            and (problem.heavy_in_row, problem.heavy_worked),
+            tuple(tuple(self.before.get(step.id, ())) for step in visit.steps),
+        )
+
+    def _packed(self, visit: Visit) -> list[Block]:
         found = [block for first in self._begins(visit) if (block := self.begun(visit, first))]
         kept: list[Block] = []
         for block in reversed([one for one in found if isinstance(one, Block)]):
@@ -297,6 +322,16 @@ class _Packing:
 
     def _team_for(self, step: Step, left: float) -> tuple[int, int]:
         """The team that is done soonest within the day, else the one that does most of it."""
+        if self.begun or self.spent:
+            return self._best_of(step, left)
+        packer, day = self.packer, self.day
+        kit = tuple(packer.crew.kit_minutes[kit_id][day] for kit_id in step.uses)
+        key = (step.id, packer.kinds[day], kit, left)
+        if key not in packer.alone:
+            packer.alone[key] = self._best_of(step, left)
+        return packer.alone[key]
+
+    def _best_of(self, step: Step, left: float) -> tuple[int, int]:
         best, done = (0, 0), (0.0, 0)
         free = self._free_min()
         for people, longest in self.packer.crew.ladders(step)[self.packer.kinds[self.day]]:
@@ -316,14 +351,14 @@ class _Packing:
 
     def _room(self, step: Step, people: int, free: Sequence[tuple[frozenset[str], int]]) -> int:
         """Minutes by the clock that are left for a team of so many people."""
-        room = int(self.packer.day_min[self.day]) - self.spent
+        room = int(self.packer.crew.longest_day[self.day]) - self.spent
         for group, minutes in free:
             wanted = self.packer.crew.asked(self.day, group, step, people)
             if wanted:
                 room = min(room, minutes // wanted)
         for kit, units in step.uses.items():
             held = sum(other.uses.get(kit, 0) * minutes for other, _, minutes in self.begun)
-            room = min(room, (self.packer.kit_min[kit][self.day] - held) // units)
+            room = min(room, (self.packer.crew.kit_minutes[kit][self.day] - held) // units)
         return max(room, 0)
 
     def _work(self, step: Step, people: int, minutes: int) -> None:
@@ -347,7 +382,7 @@ class _Packing:
         packer, day = self.packer, self.day
         if not step.workable[day]:
             return "closed"
-        if not packer.day_min[day]:
+        if not packer.crew.longest_day[day]:
             return "nobody"
         if not packer.comes(step, day):
             return "kit-away"

@@ -4,10 +4,10 @@ A visit is what is placed: one plot's campaign of ordered steps, worked in one g
 piece of work. Either all its steps have their days, or none has.
 """
 
-from collections.abc import Mapping
+from collections.abc import Hashable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import TypeAlias
+from typing import Any, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +19,7 @@ HANDS = "hands"  # the skill that every worker has
 Days: TypeAlias = NDArray[np.bool_]
 Amounts: TypeAlias = NDArray[np.float64]
 Counts: TypeAlias = NDArray[np.int64]
+Packed: TypeAlias = dict[Hashable, list[Any]]  # blocks, by all that they depend on
 TeamKey: TypeAlias = tuple[tuple[str, int], ...]
 
 
@@ -59,6 +60,13 @@ class Step:
         return (*sorted(self.team.items()), ("", self.team_max))
 
     @cached_property
+    def mark(self) -> Hashable:
+        """What decides on which days it can be worked on, and for how long."""
+        uses = tuple(sorted(self.uses.items()))
+        window = (self.open.tobytes(), self.fixed_first)
+        return (self.id, self.plot, self.work_h, self.team_key, uses, self.heavy, *window)
+
+    @cached_property
     def workable(self) -> Days:
         """(n_days,) days that its own window, or the grower's own day, allows."""
         if self.fixed_first is None:
@@ -80,6 +88,11 @@ class Visit:
     begun: int | None = None  # day number on which the log has it begun; None where it is not
     # most days from one day of its work to the next, >= 1; None sets no limit
     pause_days: int | None = None
+
+    @cached_property
+    def mark(self) -> Hashable:
+        """What of it decides on its blocks."""
+        return (self.id, self.pause_days, *(step.mark for step in self.steps))
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,6 +143,11 @@ class Kit:
         if self.minutes is not None:
             frozen(self.minutes)
 
+    @cached_property
+    def mark(self) -> Hashable:
+        """What of it decides on the blocks of who uses it."""
+        return (self.id, self.units.tobytes(), self.minutes is not None and self.minutes.tobytes())
+
 
 @dataclass(frozen=True)
 class Problem:
@@ -145,6 +163,8 @@ class Problem:
     heavy_in_row: int | None = None
     # day numbers that have been heavy already, below 0 before the season
     heavy_worked: frozenset[int] = frozenset()
+    # blocks that were packed, for this problem and all that are made from it by ``replace``
+    packed: Packed = field(default_factory=dict, compare=False, repr=False)
 
     def __post_init__(self) -> None:
         put = object.__setattr__  # frozen, but the order of entry must not matter
@@ -184,14 +204,12 @@ class Problem:
         return found
 
     @cached_property
-    def orders_of(self) -> dict[str, list[tuple[str, str, Order]]]:
-        """By visit id, its orders to other visits: who comes before, who after, and how."""
-        found: dict[str, list[tuple[str, str, Order]]] = {}
+    def ties_of(self) -> dict[str, list[tuple[str, str, list[Order]]]]:
+        """By visit id, its ties to other visits: who comes before, who after, and their orders."""
+        found: dict[str, list[tuple[str, str, list[Order]]]] = {}
         for (one, other), orders in self.ties.items():
-            if one != other:
-                for order in orders:
-                    found.setdefault(one, []).append((one, other, order))
-                    found.setdefault(other, []).append((one, other, order))
+            for visit_id in (one, other) if one != other else ():
+                found.setdefault(visit_id, []).append((one, other, orders))
         return found
 
     @cached_property

@@ -7,6 +7,7 @@ asks is rounded up, so that a plan that fits in minutes fits in hours.
 from collections.abc import Iterable, Mapping
 from functools import cached_property
 from itertools import combinations
+from math import ceil
 from typing import Literal, TypeAlias
 
 import numpy as np
@@ -21,7 +22,7 @@ _SLACK = 1e-6  # of a minute: hours that are whole minutes stay so in floating p
 
 def minutes_up(minutes: float) -> int:
     """Minutes as whole minutes, rounded up."""
-    return int(np.ceil(minutes - _SLACK))
+    return ceil(minutes - _SLACK)
 
 
 def skill_groups(skills: Iterable[str]) -> tuple[frozenset[str], ...]:
@@ -85,6 +86,12 @@ class CrewTeams:
         self._ladders: dict[TeamKey, list[list[tuple[int, int]]]] = {}
         self._sets: dict[frozenset[str], list[frozenset[str]]] = {}  # by who is there
         self._asked: dict[tuple[frozenset[str], TeamKey, int], int] = {}
+
+    @cached_property
+    def mark(self) -> bytes:
+        """What the teams depend on: who can do what, for how long, and which skills are asked."""
+        people = [(worker.name, sorted(worker.skills)) for worker in self.workers]
+        return repr((people, sorted(map(sorted, self.groups)))).encode() + self.minutes.tobytes()
 
     def _able(self, group: frozenset[str]) -> frozenset[str]:
         """Names of those who can fill a place of the group."""

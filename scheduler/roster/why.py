@@ -49,28 +49,27 @@ class Standing:
         self.problem, self.crew = problem, CrewTeams(problem)
         self.packer = Packer(problem, self.crew)
         self.ledger = Ledger(problem, self.crew)
-        self._blocks: dict[str, list[Block]] = {}
+        self._blocks: dict[str, dict[int, Block]] = {}
         self._costs: dict[str, dict[int, Cost]] = {}
         for days in roster.visits:
-            blocks = self.blocks(problem.visit_by_id[days.visit_id])
-            self.ledger.put(next(block for block in blocks if block.first == days.first))
+            self.ledger.put(self.blocks(problem.visit_by_id[days.visit_id])[days.first])
 
-    def blocks(self, visit: Visit) -> list[Block]:
-        """Every block of a visit, made once."""
+    def blocks(self, visit: Visit) -> dict[int, Block]:
+        """Every block of a visit, by its first day, ascending; made once."""
         if visit.id not in self._blocks:
-            self._blocks[visit.id] = self.packer.blocks(visit)
+            self._blocks[visit.id] = {block.first: block for block in self.packer.blocks(visit)}
         return self._blocks[visit.id]
 
     def cost(self, visit: Visit) -> dict[int, Cost]:
         """What each block of a visit costs, by first day, reckoned once."""
         if visit.id not in self._costs:
-            self._costs |= costs_of(self.problem, {visit.id: self.blocks(visit)})
+            self._costs |= costs_of(self.problem, {visit.id: [*self.blocks(visit).values()]})
         return self._costs[visit.id]
 
     def asked(self, visit_id: str, first: int) -> Answer:
         """What keeps a visit from a day, the order of work first; or what it costs there."""
         visit = self.problem.visit_by_id[visit_id]
-        here = next((block for block in self.blocks(visit) if block.first == first), None)
+        here = self.blocks(visit).get(first)
         if here is None:
             return self._no_begin(visit, first)
         now = self.ledger.placed.get(visit_id)
@@ -93,7 +92,7 @@ class Standing:
         if now is None:
             return None
         cost = self.cost(visit)
-        better = [b.first for b in self.blocks(visit) if cost[b.first].lost < cost[now.first].lost]
+        better = [day for day in self.blocks(visit) if cost[day].lost < cost[now.first].lost]
         near = min(better, key=lambda first: (abs(first - now.first), first), default=None)
         return None if near is None else (near, self.asked(visit_id, near))
 
@@ -116,9 +115,7 @@ class Standing:
 
     def _order(self, here: Block) -> Iterator[Obstacle]:
         placed, visit_id = self.ledger.placed, here.visit.id
-        ties = [
-            (*pair, orders) for pair, orders in self.problem.ties.items() if pair[0] != pair[1]
-        ]
+        ties = self.problem.ties_of.get(visit_id, ())
         for before, after, orders in ties:
             if after == visit_id and before not in placed:
                 yield Obstacle("unplaced", before, here.first)

@@ -13,7 +13,7 @@ from scheduler.season.log_rows import (
 )
 from scheduler.season.night_estimate import NoEstimateError, Tonight, tonight_of
 from scheduler.season.outlook import Outlook, outlook_of
-from scheduler.season.placed import Placed
+from scheduler.season.placed import Placed, once_a_plan
 from scheduler.season.roster_problem import SAW, Published, problem_of, with_own_days
 from scheduler.season.spare import (
     SPARE_CODE,

@@ -1,9 +1,10 @@
 """The work of a season on the crew's days, and what a logged day of it means."""
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Hashable, Iterator, Mapping
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 from functools import cached_property
+from typing import Any, Concatenate, ParamSpec, TypeVar
 
 from scheduler.frost import FrostReach, reach_of
 from scheduler.holding import Holding, LogEntry
@@ -13,7 +14,28 @@ from scheduler.season.outlook import Outlook
 from scheduler.season.roster_problem import Groups, Published, visit_of_task
 from scheduler.stand import LoggedCuts, Rotting, Task
 from scheduler.terms import Notice, Season
-from scheduler.windows import Link, TaskWindow
+from scheduler.windows import Concern, Link, TaskWindow, concerns_of
+
+_P = ParamSpec("_P")
+_T = TypeVar("_T")
+
+
+def once_a_plan(
+    function: Callable[Concatenate["Placed", _P], _T],
+) -> Callable[Concatenate["Placed", _P], _T]:
+    """Compute once for a plan and the same arguments, as several calendars and pages ask.
+
+    What was found goes with the plan, so that who plans many holdings keeps none of them.
+    """
+
+    def known(plan: "Placed", /, *args: _P.args, **kwargs: _P.kwargs) -> _T:
+        key = (function, *args, *kwargs.items())
+        if key not in plan.found:
+            plan.found[key] = function(plan, *args, **kwargs)
+        found: _T = plan.found[key]
+        return found
+
+    return known
 
 
 @dataclass(frozen=True, eq=False)
@@ -30,6 +52,7 @@ class Placed:
     idle: tuple[Notice, ...]  # what was asked for but is not due, with words
     problem: Problem  # what the solver was asked, and ``roster`` what it answered
     roster: Roster
+    found: dict[Hashable, Any] = field(default_factory=dict)  # by ``once_a_plan``
 
     @property
     def holding(self) -> Holding:
@@ -132,13 +155,19 @@ class Placed:
             return f"the {task.type.visit} visit of {self.place_of(task)}"
         return f"{task.title!r} in {self.place_of(task)}"
 
-    def frost_reach(self, task: Task) -> FrostReach | None:
+    @once_a_plan
+    def frost_reach(self, task_id: str) -> FrostReach | None:
         """Whether frost can reach what a planned task lays open, and what it would hurt."""
-        stint = self.stints.get(task.id)
+        task, stint = self.tasks[task_id], self.stints.get(task_id)
         if stint is None or task.plot is None:
             return None
         frost = self.outlook.plots[task.plot.id]
         return reach_of(task, stint.days, self.season, frost, self.holding)
+
+    @once_a_plan
+    def concerns(self, task_id: str) -> tuple[Concern, ...]:
+        """The rules that pull against the open days of a task."""
+        return concerns_of(self.windows[task_id], self.outlook.facts)
 
 
 def worked_until(placed: Placed, visit_id: str, day: date) -> Iterator[tuple[str, int, float]]:

@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scheduler.holding import Holding, LogEntry, hours_to_do
-from scheduler.roster import Kit, Order, Problem, Step, Visit, Worker, circles_of, in_order
+from scheduler.roster import Kit, Order, Packed, Problem, Step, Visit, Worker, circles_of, in_order
 from scheduler.season.kept_days import days_to_keep
 from scheduler.season.logged import entries_of, finished, logged_days, progress_of
 from scheduler.season.outlook import Outlook
@@ -79,6 +79,7 @@ def problem_of(
     links: tuple[Link, ...],
     published: Published,
     groups: Groups,
+    packed: Packed,
 ) -> Problem:
     """State the season as the roster takes it; finished work is left out of it."""
     holding = outlook.holding
@@ -102,6 +103,7 @@ def problem_of(
         kits=tuple(_kits(outlook)),
         heavy_in_row=holding.crew.heavy_days_in_row,
         heavy_worked=frozenset(_heavy_worked(outlook)),
+        packed=packed,
     )
 
 

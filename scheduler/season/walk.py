@@ -8,7 +8,7 @@ from types import MappingProxyType
 from typing import TypeVar
 
 from scheduler.holding import Holding
-from scheduler.roster import solve
+from scheduler.roster import Packed, solve
 from scheduler.season.logged import finished, progress_of
 from scheduler.season.outlook import Outlook, outlook_of
 from scheduler.season.placed import Placed
@@ -60,16 +60,17 @@ def placed_season(
     idle = not_due(tasks, windows, facts) | in_place_of(tasks, windows, begun)
     idle |= gone_before(tasks, windows, facts, begun)
     tell(f"Planning {len({task.visit_id for task in tasks if task.id not in idle})} visits")
-    placed = _placed(outlook, windows, idle, published)
+    packed: Packed = {}  # most work is the same each time that the season is placed
+    placed = _placed(outlook, windows, idle, published, (), packed)
     # what has no place, and only waits for what it need not wait for, goes ahead
     waiting = {link.after for link in placed.links if link.soft}
     if ahead := waiting.intersection(placed.left_out):
-        placed = _placed(outlook, windows, idle, published, ahead)
+        placed = _placed(outlook, windows, idle, published, ahead, packed)
     ends = {task_id: stint.last for task_id, stint in placed.stints.items()}
     late = not_due(tasks, windows, facts, ends)
     if late.keys() - idle.keys():
         # what would follow a second cut that cannot come is not to be lost with it
-        placed = _placed(outlook, windows, idle | late, published, ahead)
+        placed = _placed(outlook, windows, idle | late, published, ahead, packed)
     return _without_idle_decisions(placed)
 
 
@@ -78,7 +79,8 @@ def _placed(
     windows: Mapping[str, TaskWindow],
     idle: Mapping[str, Notice],
     published: Published,
-    ahead: Collection[str] = (),
+    ahead: Collection[str],
+    packed: Packed,
 ) -> Placed:
     """The work that is due on the crew's days; some of it need not wait where it should."""
     holding = outlook.holding
@@ -92,7 +94,7 @@ def _placed(
     )
     groups = grouped(due, links)
     windows = with_own_days(windows, groups, holding)
-    problem = problem_of(outlook, windows, links, published, groups)
+    problem = problem_of(outlook, windows, links, published, groups, packed)
     return Placed(
         outlook=outlook,
         tasks=tasks,

@@ -74,10 +74,11 @@ class Season:
         return (when - self.first).days
 
     def __iter__(self) -> Iterator[date]:
-        return (self.date_of(day) for day in range(self.n_days))
+        first = self.first.toordinal()
+        return map(date.fromordinal, range(first, first + self.n_days))
 
     def __contains__(self, when: object) -> bool:
-        return isinstance(when, date) and self.first <= when <= self.last
+        return isinstance(when, date) and 0 <= self.day_of(when) < self.n_days
 
     def mask(self, span: DaySpan) -> NDArray[np.bool_]:
         """True on the days of the season that lie in ``span``; shape (n_days,)."""

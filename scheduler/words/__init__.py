@@ -28,5 +28,5 @@ from scheduler.words.visit_text import (
     visit_text,
     window_description,
 )
-from scheduler.words.why_day import forget_plans, why_record, why_table
+from scheduler.words.why_day import why_record, why_table
 from scheduler.words.work_words import held_back_words, proof_words

@@ -123,7 +123,7 @@ def _task_record(task: Task, plan: Placed) -> Record:
                 "days": [(span.first, span.last) for span in concern.spans],
                 "clear_days": [(span.first, span.last) for span in concern.free],
             }
-            for concern in work_words.concerns_in(task, plan)
+            for concern in plan.concerns(task.id)
         ],
         "cautions": task.cautions,
         "done_percent": plan.progress[task.id].percent if task.id in plan.progress else 0,

@@ -1,10 +1,9 @@
 """Mass and mulch in words: what a cut brings down, what lies on the lines, the chipper."""
 
 from datetime import date
-from functools import lru_cache
 
 from scheduler.files import fields
-from scheduler.season import Placed
+from scheduler.season import Placed, once_a_plan
 from scheduler.stand import (
     HAUL,
     Chipping,
@@ -22,7 +21,7 @@ LAYER_WORDS = {"juicy": "juicy stems"}
 LEAST_CM = 0.05  # less would be printed as nothing
 
 
-@lru_cache(maxsize=1024)
+@once_a_plan
 def mulches_of(plan: Placed, task_id: str) -> tuple[LineMulch, ...]:
     """What a laying task leaves on each line, with what lay there; empty for other work."""
     task = plan.tasks[task_id]

@@ -126,7 +126,7 @@ def kind_of_visit(task: Task) -> str:
 def reach_on(visit_id: str, days: Iterable[int], plan: Placed) -> FrostReach | None:
     """What frost can reach of a visit's work on some days, the soonest first; None if nothing."""
     dates = {plan.season.date_of(day) for day in days}
-    reaches = (plan.frost_reach(plan.tasks[task_id]) for task_id in plan.groups[visit_id])
+    reaches = (plan.frost_reach(task_id) for task_id in plan.groups[visit_id])
     # what was laid open yesterday lies open today, until the window closes
     open_then = [
         reach

@@ -6,7 +6,7 @@ stand the bookings and the entries of the frost calendar.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 from functools import cached_property
 
@@ -14,7 +14,7 @@ from scheduler.frost import FrostDates, FrostRisk
 from scheduler.holding import Caution, Plot
 from scheduler.reasons import HALF_DONE_CODE, SeasonPlan
 from scheduler.roster import Stint
-from scheduler.season import Errand, Placed
+from scheduler.season import Errand, Placed, once_a_plan
 from scheduler.stand import Task, wants_two
 from scheduler.terms import day_words
 from scheduler.windows import cautions_on
@@ -24,7 +24,6 @@ from scheduler.words.phrases import rests_on, visit_days_words, visit_name
 from scheduler.words.price_words import hours_by_name
 from scheduler.words.text import rows_words
 from scheduler.words.why_day import short_reason
-from scheduler.words.work_words import concerns_in
 
 MOST_WORDS = 200  # what somebody reads on a phone with gloves on
 # what is left out of a longer one, in this order; `scheduler why` and the feed's head have it
@@ -40,12 +39,19 @@ def visit_text(plan: SeasonPlan, visit_id: str, days: Sequence[int], person: str
     would be longer than ``MOST_WORDS``, some is left out, see ``LEAVES_OUT``. Nothing that keeps
     people safe is left out.
     """
-    entry, text = _Entry(plan, plan.placed, visit_id, days, person), ""
+    entry, text = _entry_of(plan.placed, plan, visit_id, tuple(days)), ""
     for n in range(len(LEAVES_OUT) + 1):
-        text = "\n".join(filter(None, entry.paragraphs(frozenset(LEAVES_OUT[:n]))))
+        said = (*entry.warnings, entry.who(person), *entry.rest(frozenset(LEAVES_OUT[:n])))
+        text = "\n".join(filter(None, said))
         if len(text.split()) <= MOST_WORDS:
             break
     return text
+
+
+@once_a_plan
+def _entry_of(placed: Placed, plan: SeasonPlan, visit_id: str, days: tuple[int, ...]) -> "_Entry":
+    """What is told alike to everybody, found once for all the calendars that tell it."""
+    return _Entry(plan, placed, visit_id, days)
 
 
 def day_notes(plan: SeasonPlan, visit_id: str, day: int) -> tuple[tuple[str, str], ...]:
@@ -53,10 +59,9 @@ def day_notes(plan: SeasonPlan, visit_id: str, day: int) -> tuple[tuple[str, str
 
     The day sheet has the rest itself: who, the steps, the tools and the emergency line.
     """
-    paragraphs = _Entry(plan, plan.placed, visit_id, [day], "").paragraphs(frozenset())
-    return tuple(
-        _headed(said) for said in paragraphs if said and not said.startswith(ON_THE_SHEET)
-    )
+    entry = _entry_of(plan.placed, plan, visit_id, (day,))
+    said = (*entry.warnings, *entry.rest(frozenset()))
+    return tuple(_headed(words) for words in said if words and not words.startswith(ON_THE_SHEET))
 
 
 def part_words(stint: Stint, days: Sequence[int]) -> str:
@@ -80,7 +85,9 @@ class _Entry:
     plan: Placed
     visit_id: str
     days: Sequence[int]
-    person: str
+    told: dict[frozenset[str], tuple[str, ...]] = field(
+        default_factory=dict
+    )  # by what is left out
 
     @cached_property
     def tasks(self) -> list[Task]:
@@ -102,19 +109,29 @@ class _Entry:
         first = self.plan.visits[self.visit_id].first
         return self.days[0] == first and not self.plan.logged_days(self.visit_id)
 
-    def paragraphs(self, out: frozenset[str]) -> Iterator[str]:
+    @cached_property
+    def warnings(self) -> tuple[str, str]:
+        """That frost can reach it, and that a visit lies half done."""
+        return (
+            phrases.frost_warning(self.visit_id, self.days, self.season),
+            phrases.warning_of(HALF_DONE_CODE, self.visit_id, self.season),
+        )
+
+    def rest(self, out: frozenset[str]) -> tuple[str, ...]:
+        """What stands below the people, some left out."""
+        if out not in self.told:
+            self.told[out] = tuple(self._rest(out))
+        return self.told[out]
+
+    def _rest(self, out: frozenset[str]) -> Iterator[str]:
         about = self.visit_id, self.days
-        warning = phrases.frost_warning(*about, self.season)
-        yield warning
-        yield phrases.warning_of(HALF_DONE_CODE, self.visit_id, self.season)
-        yield self._who()
         yield self._do(out)
         yield self._not_alone()
         yield self._stop_for()
         yield self._mind(codes="codes" not in out)
         tools = ", ".join(phrases.tools_of(self.tasks))
         yield f"Bring: {tools}." if tools else ""
-        if warning or "closed window" not in out:
+        if self.warnings[0] or "closed window" not in out:
             yield phrases.frost_words(*about, self.plan)
         yield self._light()
         yield phrases.moon_words(*about, self.plan)
@@ -125,11 +142,12 @@ class _Entry:
             yield f"Emergency: {emergency}"
         yield self._report()
 
-    def _who(self) -> str:
+    def who(self, person: str) -> str:
+        """Who is there, to a person or to all."""
         shares = hours_by_name(self.plan, self.visit_id, self.days)
-        if self.person:
-            others = ", ".join(name for name in shares if name != self.person)
-            who = f"you {shares.get(self.person, 0.0):.1f} h"
+        if person:
+            others = ", ".join(name for name in shares if name != person)
+            who = f"you {shares.get(person, 0.0):.1f} h"
             who += f", with {others}" if others else ""
         else:
             who = ", ".join(f"{name} {hours:.1f}" for name, hours in shares.items()) + " h"
@@ -193,7 +211,7 @@ class _Entry:
 
     def _stops(self, task: Task) -> dict[str, str]:
         facts, stops = self.plan.outlook.facts, dict[str, str]()
-        limits = [c for c in concerns_in(task, self.plan) if not c.standing]
+        limits = [c for c in self.plan.concerns(task.id) if not c.standing]
         for day in sorted({*self.days}.intersection(self.plan.stints[task.id].days)):
             stops |= {c.id: c.short for c in cautions_on(task, day, facts) if not c.standing}
             stops |= {c.rule_id: c.words for c in limits if c.on[day]}

@@ -3,15 +3,13 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
-from functools import lru_cache
 from itertools import groupby
 
 from scheduler.reasons import SeasonPlan, obstacle_words
 from scheduler.roster import Answer, Obstacle, Price
-from scheduler.season import Placed
+from scheduler.season import Placed, once_a_plan
 from scheduler.terms import Ruling, day_words, span_words
 from scheduler.words import phrases
-from scheduler.words.material_words import mulches_of
 from scheduler.words.price_words import busy_words, price_words
 from scheduler.words.table import Record, Table, picked, table_of
 from scheduler.words.work_words import detail_lines
@@ -57,7 +55,7 @@ def reasons_of(plan: Placed, visit_id: str) -> tuple[Reason, ...]:
     return tuple(reasons)
 
 
-@lru_cache(maxsize=1024)  # several feeds show the same
+@once_a_plan
 def short_reason(plan: Placed, visit_id: str) -> str:
     """Why a visit begins on no earlier day, in a few words.
 
@@ -248,9 +246,3 @@ def why_record(plan: SeasonPlan, asked: str) -> Record:
             for reason in reasons_of(placed, visit_id)
         ],
     }
-
-
-def forget_plans() -> None:
-    """Let go of the plans that words were last found for: whoever plans many keeps none."""
-    short_reason.cache_clear()
-    mulches_of.cache_clear()

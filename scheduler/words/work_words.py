@@ -20,7 +20,7 @@ from scheduler.stand import (
     too_soon_months,
 )
 from scheduler.terms import DaySpan, day_words
-from scheduler.windows import Concern, concerns_of, heat_stop_c
+from scheduler.windows import Concern, heat_stop_c
 from scheduler.words import material_words, phrases
 from scheduler.words.text import rows_words
 
@@ -46,7 +46,7 @@ def detail_lines(task: Task, plan: Placed) -> Iterator[str]:
     yield from _stem_words(task, plan)
     if task.type.cuts:
         yield from _cut_words(task, plan)
-    yield _paragraph("To weigh:", map(concern_words, concerns_in(task, plan)))
+    yield _paragraph("To weigh:", map(concern_words, plan.concerns(task.id)))
     yield _paragraph("Too soon?", too_soon_words(task, plan))
     yield material_words.mulch_words(task, plan) or _material_words(task, plan)
     yield f"Cautions:{rows_words(task.cautions)}" if task.cautions else ""
@@ -111,11 +111,6 @@ def _material_words(task: Task, plan: Placed) -> str:
     )
 
 
-def concerns_in(task: Task, plan: Placed) -> tuple[Concern, ...]:
-    """The rules that pull against the open days of a task."""
-    return concerns_of(plan.windows[task.id], plan.outlook.facts)
-
-
 def visit_words(tasks: Sequence[Task]) -> str:
     """Person-hours of each visit, with their range."""
     by_visit = [[task for task in tasks if task.type.visit == visit] for visit in fields.VISITS]
@@ -131,7 +126,7 @@ def visit_words(tasks: Sequence[Task]) -> str:
 
 def foot_words(task: Task, plan: Placed) -> Iterator[str]:
     """What a grower has to decide about a task before the season."""
-    for concern in concerns_in(task, plan):
+    for concern in plan.concerns(task.id):
         if not concern.standing:  # what every cut is asked in its season, its description tells
             yield concern_words(concern)
     if task.learned is not None:

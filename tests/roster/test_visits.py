@@ -8,9 +8,9 @@ import numpy as np
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
-from scheduler.roster import Obstacle, Problem, Roster, Standing, room_for_all, solve
+from scheduler.roster import Obstacle, Problem, Roster, Standing, only_rules, room_for_all, solve
 from scheduler.roster.check import faults_in
-from tests.roster.small import N, blocks, days, plain, problems, published, worker
+from tests.roster.small import N, blocks, days, problems, published, worker
 
 T = TypeVar("T")
 often = settings(
@@ -64,8 +64,8 @@ def test_a_day_of_rain_drops_no_visit_that_fits_the_season(problem: Problem, n: 
     rainy = without(problem, worked[n % len(worked)])
     kept = solve(published(rainy, before))
     assert faults_in(rainy, kept) == ()
-    assert lost(problem, kept) == lost(problem, solve(plain(rainy)))
-    assert room_for_all(rainy) is None or kept.left_out == ()
+    assert lost(problem, kept) == lost(problem, solve(only_rules(rainy)))
+    assert room_for_all(only_rules(rainy)) is None or kept.left_out == ()
 
 
 def lost(problem: Problem, roster: Roster) -> list[int]:
@@ -116,8 +116,8 @@ def test_more_crew_never_keeps_visits_open_longer(problem: Problem) -> None:
 
     Of seven thousand crowded seasons ten were so; with a cap of heavy days there are more.
     """
-    visits = tuple(replace(visit, lies_open=True) for visit in plain(problem).visits)
-    problem = replace(plain(problem), visits=visits, heavy_in_row=None)
+    visits = tuple(replace(visit, lies_open=True) for visit in only_rules(problem).visits)
+    problem = replace(only_rules(problem), visits=visits, heavy_in_row=None)
     helped = replace(problem, workers=(*problem.workers, worker("Cy", "ground-saw")))
     before, after = solve(problem), solve(helped)
     assert before.proof == after.proof == "proven"

@@ -80,7 +80,7 @@ def test_new_growth_that_would_meet_the_autumns_frost_is_warned_of(site: Path) -
     assert told.about == "first-plot.dry-summer"
     assert "stays tender for 8 weeks" in told.says
     assert "new growth of" in told.says
-    reach = plan.placed.frost_reach(plan.placed.tasks[task])
+    reach = plan.placed.frost_reach(task)
     assert reach is not None
     within = risk.chance_within(56)[plan.placed.season.day_of(day)]
     assert reach.chance == pytest.approx(float(within))
