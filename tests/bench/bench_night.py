@@ -16,17 +16,21 @@ import tempfile
 import time
 from collections.abc import Iterator
 from contextlib import suppress
+from itertools import chain
 from pathlib import Path
 
 from tests.bench.holdings import AS_OF, ROOT, make_holdings
 
 KILLED_AFTER = 20  # outcomes
+N_GROWTH = 40  # holdings
 DAY = ("--as-of", str(AS_OF))
 
 
-def night(sites: Path, out: Path, n_workers: int, *, kill: bool) -> Iterator[dict[str, object]]:
+def night(
+    sites: list[Path], out: Path, n_workers: int, *, kill: bool
+) -> Iterator[dict[str, object]]:
     """What is told of each holding, a worker being killed on the way."""
-    command = [sys.executable, "-m", "scheduler", "write", str(sites), "--to", str(out)]
+    command = [sys.executable, "-m", "scheduler", "write", *map(str, sites), "--to", str(out)]
     command += ["--jobs", str(n_workers), "--json", *DAY]
     with subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, text=True) as run:
         assert run.stdout is not None
@@ -77,6 +81,27 @@ def compared(sites: list[Path], out: Path, single: Path) -> int:
     return differ
 
 
+def print_costs(told: list[dict[str, object]]) -> None:
+    """What one holding costs, and how that grows with its plots."""
+    by_plots: dict[int, list[float]] = {}
+    for each in told:
+        text = (Path(str(each["site"])) / "plots.toml").read_text(encoding="utf-8")
+        by_plots.setdefault(text.count("\n[[plot]]\n"), []).append(float(str(each["cpu_s"])))
+    cpu_s = sorted(chain(*by_plots.values()))
+    print(f"one holding: {statistics.median(cpu_s):.2f} s in the middle")
+    print(f"nine in ten below {cpu_s[int(0.9 * len(cpu_s))]:.2f} s, at most {cpu_s[-1]:.1f} s")
+    for plots, costs in sorted(by_plots.items()):
+        print(f"  {plots:2} plots: {statistics.median(costs):.2f} s ({len(costs)} holdings)")
+
+
+def print_growth(sites: list[Path], folder: Path, n_workers: int) -> None:
+    """How the time grows with the number of holdings, and shrinks with that of workers."""
+    for n, workers in ((N_GROWTH // 2, 1), (N_GROWTH, 1), (N_GROWTH, n_workers)):
+        begin = time.monotonic()
+        told = list(night(sites[:n], folder / f"growth-{n}-{workers}", workers, kill=False))
+        print(f"  {len(told)} holdings, {workers} workers: {time.monotonic() - begin:.0f} s")
+
+
 def main() -> None:
     """Make the holdings, run the night, and compare."""
     n = int(sys.argv[1]) if len(sys.argv) > 1 else 100
@@ -86,23 +111,21 @@ def main() -> None:
         sites = make_holdings(folder, n)
         begin = time.monotonic()
         n_workers = os.cpu_count() or 1
-        told = list(night(folder / "sites", folder / "out", n_workers, kill=True))
+        told = list(night([folder / "sites"], folder / "out", n_workers, kill=True))
         wall_s = time.monotonic() - begin
-        cpu_s = sorted(float(str(each["cpu_s"])) for each in told)
+        cpu_s = [float(str(each["cpu_s"])) for each in told]
         codes = [str(each["code"]) for each in told]
         used = sum(cpu_s) / wall_s / n_workers
         print(f"{len(told)} holdings, {n_workers} workers, one of them killed: {wall_s:.0f} s")
         print(f"of the processor {sum(cpu_s):.0f} s, {used:.0%} of what there was")
-        print(f"one holding: {statistics.median(cpu_s):.2f} s in the middle")
-        print(f"nine in ten below {cpu_s[int(0.9 * len(cpu_s))]:.2f} s, at most {cpu_s[-1]:.1f} s")
+        print_costs(told)
         print("exit codes: " + ", ".join(f"{codes.count(c)} of {c}" for c in sorted(set(codes))))
         print(f"memory of a worker: {max(float(str(e['memory_mb'])) for e in told):.0f} MB")
-        by_plots: dict[int, list[float]] = {}
-        for each in told:
-            text = (Path(str(each["site"])) / "plots.toml").read_text(encoding="utf-8")
-            by_plots.setdefault(text.count("\n[[plot]]\n"), []).append(float(str(each["cpu_s"])))
-        for plots, costs in sorted(by_plots.items()):
-            print(f"  {plots:2} plots: {statistics.median(costs):.2f} s ({len(costs)} holdings)")
+        written = [path for path in (folder / "out").rglob("*") if path.is_file()]
+        for ending in (".ics", ".html", ".json"):
+            sizes = [path.stat().st_size for path in written if path.suffix == ending]
+            print(f"  {len(sizes) / n:.1f} {ending} a holding, {sum(sizes) / n / 1e6:.2f} MB")
+        print_growth(sites, folder, n_workers)
         step = max(1, len(sites) // max(1, n_compared))
         chosen = sites[::step][:n_compared]
         differ = compared(chosen, folder / "out", folder / "single")
