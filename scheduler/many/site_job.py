@@ -6,6 +6,7 @@ tests/many/test_jobs.py::test_a_site_that_takes_too_long_is_stopped_and_told
 """
 
 import ctypes
+import gc
 import threading
 import time
 from collections.abc import Iterable, Iterator
@@ -103,6 +104,7 @@ def done(job: SiteJob) -> SiteOutcome:
     except Exception as error:  # noqa: BLE001  # one bad site stops none
         says = f"a fault of scheduler, not of your files: {type(error).__name__}: {error}"[:300]
         outcome = SiteOutcome(str(job.folder), OUR_FAULT, says, (says,))
+    gc.collect()  # a plan is full of circles, and is not to stay until somebody looks for it
     return replace(outcome, cpu_s=time.process_time() - begin)
 
 

@@ -15,6 +15,7 @@ import sys
 import tempfile
 import time
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
 from itertools import chain
 from pathlib import Path
@@ -72,13 +73,25 @@ def files_in(folder: Path) -> dict[Path, bytes]:
 
 def compared(sites: list[Path], out: Path, single: Path) -> int:
     """How many holdings differ from what single runs write of them."""
-    differ = 0
-    for site in sites:
+
+    def differs(site: Path) -> bool:
         command = [sys.executable, "-m", "scheduler", "write", str(site)]
         to = ["--to", str(single / site.name), *DAY]
         subprocess.run([*command, *to], cwd=ROOT, capture_output=True, check=False)
-        differ += files_in(single / site.name) != files_in(out / site.name)
-    return differ
+        return files_in(single / site.name) != files_in(out / site.name)
+
+    with ThreadPoolExecutor(os.cpu_count()) as pool:
+        return sum(pool.map(differs, sites))
+
+
+def is_whole(calendar: bytes) -> bool:
+    """Whether nothing of a calendar is missing at its end or between."""
+    begun, ended = (calendar.count(b"\r\n%s:VEVENT" % word) for word in (b"BEGIN", b"END"))
+    return (
+        calendar.startswith(b"BEGIN:VCALENDAR\r\n")
+        and begun == ended
+        and (calendar.endswith(b"END:VCALENDAR\r\n"))
+    )
 
 
 def print_costs(told: list[dict[str, object]]) -> None:
@@ -131,6 +144,8 @@ def main() -> None:
         differ = compared(chosen, folder / "out", folder / "single")
         whole = sum(1 for site in sites if (folder / "out" / site.name / "work.ics").exists())
         print(f"{whole} of {n} have their calendars")
+        calendars = [path.read_bytes() for path in written if path.suffix == ".ics"]
+        print(f"{sum(map(is_whole, calendars))} of {len(calendars)} calendars are whole")
         print(f"{differ} of {len(chosen)} differ from what single runs write")
 
 
