@@ -7,6 +7,8 @@ tests/many/test_jobs.py::test_a_worker_that_dies_takes_no_other_site_with_it
 
 import gc
 import multiprocessing
+import os
+import threading
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
@@ -43,13 +45,23 @@ def outcomes_here(
 def _pool(n_workers: int) -> ProcessPoolExecutor:
     # no process inherits threads or locks, and each begins alike on every system
     spawn = multiprocessing.get_context("spawn")
-    return ProcessPoolExecutor(n_workers, mp_context=spawn, initializer=_collect_seldom)
+    return ProcessPoolExecutor(n_workers, mp_context=spawn, initializer=_ready)
 
 
-def _collect_seldom() -> None:
-    """Look for garbage seldom: a sixth of the time of a night went into looking for it."""
+def _ready() -> None:
+    """Make a process ready for jobs."""
+    # a sixth of the time of a night went into looking for garbage
     gc.freeze()
     gc.set_threshold(20_000, 20, 50)
+    threading.Thread(target=_end_with_parent, daemon=True).start()
+
+
+def _end_with_parent() -> None:
+    """End when the process that gives out the jobs is gone; else it would wait for ever."""
+    parent = multiprocessing.parent_process()
+    assert parent is not None, "a worker is always started by another process"
+    parent.join()
+    os._exit(1)
 
 
 def _outcome(future: Future[SiteOutcome], job: SiteJob) -> SiteOutcome:

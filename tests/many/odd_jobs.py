@@ -2,10 +2,13 @@
 
 import os
 import signal
+import sys
+import threading
 import time
+from datetime import UTC, datetime
 from pathlib import Path
 
-from scheduler.many import SiteJob, SiteOutcome
+from scheduler.many import SiteJob, SiteOutcome, outcomes_here
 from scheduler.many.site_job import done
 
 
@@ -31,3 +34,19 @@ def raises_where_it_says_so(job: SiteJob) -> SiteOutcome:
     if job.folder.name == "odd":
         raise RuntimeError("odd")
     return SiteOutcome(str(job.folder), 0, "done")
+
+
+def waits_for_ever(job: SiteJob) -> SiteOutcome:
+    """Say in a file which process does it, and never end."""
+    mark = job.folder / "mark"
+    mark.write_text(str(os.getpid()), encoding="utf-8")
+    mark.rename(job.folder / "begun")
+    threading.Event().wait()
+    raise AssertionError("nobody ends this wait")
+
+
+if __name__ == "__main__":
+    where = Path(sys.argv[1])
+    now = datetime(2027, 2, 1, tzinfo=UTC)
+    waiting = SiteJob("check", where, now.date(), where, now, limit_s=600.0)
+    list(outcomes_here([waiting], 1, waits_for_ever))

@@ -2,7 +2,10 @@
 
 import gc
 import json
+import subprocess
+import sys
 import time
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, date, datetime
 from html.parser import HTMLParser
@@ -19,7 +22,7 @@ from scheduler.many.site_job import done
 from scheduler.season import Placed
 from tests.bench.holdings import make_holdings
 from tests.many.odd_jobs import killed_once, killed_where_it_says_so, raises_where_it_says_so
-from tests.sites import edit
+from tests.sites import ROOT, edit
 
 AS_OF = ("--as-of", "2027-02-01")
 N = 4
@@ -173,11 +176,14 @@ def test_folders_of_sites_and_sites_are_taken_each_once(sites: Path, tmp_path: P
 
 
 def test_no_plan_is_kept_once_its_site_is_done(sites: Path, tmp_path: Path) -> None:
-    """Each that is kept would make every later site slower."""
-    done(job(sites / "holding-0000", tmp_path, asked="write"))
-    gc.collect()
-    kept = [each for each in gc.get_objects() if type(each) is Placed]
-    assert "holding-0000" not in [placed.holding.site.id for placed in kept]
+    """Each that is kept would make every later site slower, and the worker larger."""
+    gc.disable()  # nothing is let go by chance
+    try:
+        done(job(sites / "holding-0000", tmp_path, asked="write"))
+        kept = [each.holding.site.id for each in gc.get_objects() if type(each) is Placed]
+    finally:
+        gc.enable()
+    assert "holding-0000" not in kept
 
 
 # ---- what goes wrong
@@ -262,6 +268,32 @@ def test_a_site_whose_worker_was_killed_once_is_done_all_the_same(
     (outcome,) = outcomes_here([job(folder, tmp_path)], 2, killed_once)
     assert outcome.code in (0, 1)
     assert "warnings" in outcome.says
+
+
+def test_workers_end_with_the_process_that_gives_out_the_jobs(tmp_path: Path) -> None:
+    command = [sys.executable, "-m", "tests.many.odd_jobs", str(tmp_path)]
+    with subprocess.Popen(command, cwd=ROOT) as night:
+        begun = tmp_path / "begun"
+        assert in_time(begun.exists), "the job never began"
+        night.kill()
+    worker = begun.read_text(encoding="utf-8")
+    assert in_time(lambda: not is_running(worker)), "the worker goes on waiting"
+
+
+def is_running(pid: str) -> bool:
+    """Whether a process is there and no mere remainder (Linux)."""
+    try:
+        return ") Z " not in Path(f"/proc/{pid}/stat").read_text(encoding="utf-8")
+    except OSError:
+        return False
+
+
+def in_time(holds: Callable[[], bool]) -> bool:
+    """Whether something comes to hold within half a minute."""
+    until = time.monotonic() + 30
+    while not holds() and time.monotonic() < until:
+        time.sleep(0.1)
+    return holds()
 
 
 def test_an_answer_that_cannot_travel_stops_no_other(tmp_path: Path) -> None:
