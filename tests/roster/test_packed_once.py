@@ -24,7 +24,7 @@ def anew(problem: Problem) -> dict[str, list[tuple[Placement, ...]]]:
     return parts(replace(problem, packed={}))
 
 
-@settings(max_examples=100, deadline=None, derandomize=True)
+@settings(max_examples=40, deadline=None, derandomize=True)
 @given(problems(), problems(), st.sampled_from([*OF_STEP, *OF_PROBLEM, "pause_days"]))
 def test_no_problem_is_given_the_blocks_of_another(
     problem: Problem, other: Problem, part: str
