@@ -36,7 +36,7 @@ def ran(*args: object, answers: list[str] | None = None) -> Result:
 @contextmanager
 def a_terminal(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     with monkeypatch.context() as patch:
-        patch.setattr("scheduler.commands.new_command.can_ask", lambda: True)
+        patch.setattr("scheduler.commands.setting_up.can_ask", lambda: True)
         yield
 
 
@@ -405,7 +405,7 @@ def test_a_faulty_table_throws_no_answer_away(
             table.write_text("plot,plant,count\nLow,alders,4\n", encoding="utf-8")
         return str(how.get("default") or "")
 
-    monkeypatch.setattr("scheduler.commands.new_command.typer.prompt", mend)
+    monkeypatch.setattr("scheduler.commands.setting_up.typer.prompt", mend)
     with a_terminal(monkeypatch):
         result = ran(
             "new", tmp_path / "hill", *NORTH, "--stock", table, "--name", "Hill", "--elev", 4,

@@ -5,10 +5,11 @@ Each function takes a text and raises ``ValueError`` with what is allowed, in wo
 
 import re
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-if TYPE_CHECKING:
-    from scheduler.holding import NewPerson, NewPlot
+from scheduler.files import fields, validated
+from scheduler.holding import NewPerson, NewPlot
+from scheduler.words import slug_of
 
 NOTHING = ("", "no", "none", "nobody", "nothing", "-")
 PLOT = (
@@ -46,8 +47,6 @@ def checked(shape: Any, value: Any) -> Any:  # noqa: ANN401  # any kind of value
     Raises:
         ValueError: it may not; with what is allowed.
     """
-    from scheduler.files import validated
-
     good, faults = validated(shape, value, "")
     if faults:
         raise ValueError(faults[0].allowed)
@@ -56,8 +55,6 @@ def checked(shape: Any, value: Any) -> Any:  # noqa: ANN401  # any kind of value
 
 def name_in(text: str) -> str:
     """A name, as people call something."""
-    from scheduler.files import fields
-
     return str(checked(fields.Name, text.strip()))
 
 
@@ -76,8 +73,6 @@ def number_in(text: str) -> float:
 
 def height_in(text: str) -> float:
     """Height above sea level, m."""
-    from scheduler.files import fields
-
     return float(checked(fields.ElevM, number_in(text)))
 
 
@@ -91,8 +86,6 @@ def place_in(text: str) -> tuple[float, float]:
     >>> place_in("43°06'00\"N 7°12'00\"W")
     (43.1, -7.2)
     """
-    from scheduler.files import fields
-
     halves = [found for found in _HALF.finditer(_letters_behind(text)) if found[1]]
     letters = "".join((found[4] or "").upper() for found in halves)
     if len(halves) != 2 or letters not in ("", "NE", "NW", "SE", "SW"):
@@ -121,8 +114,6 @@ def _degrees_of(whole: str, minutes: str | None, seconds: str | None, letter: st
 
 def zone_in(text: str) -> str:
     """An IANA time zone."""
-    from scheduler.files import fields
-
     return str(checked(fields.Zone, text.strip()))
 
 
@@ -198,17 +189,13 @@ def day_between(text: str, first: date, last: date) -> date:
     return inside[0]
 
 
-def plot_in(text: str) -> "NewPlot | None":
+def plot_in(text: str) -> NewPlot | None:
     """A plot; None for nothing. Lines and how much colder it is may follow.
 
     >>> plot = plot_in("Top terrace, 20 x 40 m, planted 2019, 4 lines of 38, 2 degrees colder")
     >>> (plot.name, plot.area_m2, plot.planted, plot.n_lines, plot.line_m, plot.offset_c)
     ('Top terrace', 800, 2019, 4, 38.0, -2.0)
     """
-    from scheduler.files import fields
-    from scheduler.holding import NewPlot
-    from scheduler.words import slug_of
-
     if text.strip().casefold() in NOTHING:
         return None
     name, *parts = _parts(text)
@@ -249,8 +236,6 @@ def _ground(text: str) -> dict[str, Any]:
     >>> _ground("20x40")
     {'area_m2': 800, 'side_m': 40}
     """
-    from scheduler.files import fields
-
     plain = text.casefold().replace("²", "2")
     sides = re.fullmatch(rf"({_NUMBER})\s*m?\s*[x×]\s*({_NUMBER})\s*m?", plain)
     area = re.fullmatch(rf"({_NUMBER})\s*(m2|ha)?", plain)
@@ -267,16 +252,13 @@ def _ground(text: str) -> dict[str, Any]:
     return {"area_m2": int(value) if float(value).is_integer() else value} | told
 
 
-def person_in(text: str) -> "NewPerson | None":
+def person_in(text: str) -> NewPerson | None:
     """Somebody who works there; None for nothing. Hours a day may follow.
 
     >>> ana = person_in("Ana, Mon, Wed-Fri, saw, pole saw and loppers, 5 h")
     >>> ana.name, ana.days, ana.skills, ana.hours
     ('Ana', ('mon', 'wed', 'thu', 'fri'), ('ground-saw', 'pole-saw'), 5.0)
     """
-    from scheduler.files import fields
-    from scheduler.holding import NewPerson
-
     if text.strip().casefold() in NOTHING:
         return None
     name, *parts = _parts(text)
@@ -307,8 +289,6 @@ def days_in(text: str) -> tuple[Any, ...]:
     >>> days_in("mon-wed sat"), days_in("Saturday and Sunday")
     (('mon', 'tue', 'wed', 'sat'), ('sat', 'sun'))
     """
-    from scheduler.files import fields
-
     week = fields.WEEKDAYS
 
     plain = re.sub(r"\s*(-|–|to)\s*(?=[a-z])", "-", text.casefold())  # a dash
@@ -341,8 +321,6 @@ def plants_in(text: str) -> tuple[tuple[int, str], ...]:
     >>> plants_in("8 alders, 12 x tree lucerne; apple 6")
     ((8, 'alders'), (12, 'tree lucerne'), (6, 'apple'))
     """
-    from scheduler.files import fields
-
     if text.strip().casefold() in NOTHING:
         return ()
     rows = []

@@ -9,9 +9,10 @@ from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from functools import cache, partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import typer
+import tzfpy
 
 from scheduler.commands import answers as typed
 from scheduler.commands.door import refuse
@@ -23,9 +24,8 @@ from scheduler.commands.new_weather import (
     stations_of,
     weather_in,
 )
-
-if TYPE_CHECKING:
-    from scheduler.holding import NewPerson, NewPlot
+from scheduler.files import fields
+from scheduler.holding import ANSWERS, NewPerson, NewPlot, growing_year, kind_doubt, package_book
 
 BACK = ("back", "<")
 MID_SEASON_DAYS = 14  # of the growing year gone by, from which on it is asked what was done in it
@@ -92,7 +92,7 @@ class Setup:
     said: dict[str, Any] = field(default_factory=dict)  # understood, by key of the question
     asked: list[str] = field(default_factory=list)  # keys of what was typed, in order
 
-    def plots(self) -> "list[NewPlot]":
+    def plots(self) -> list[NewPlot]:
         """The plots told so far, each with an id of its own."""
         plots: list[NewPlot] = []
         for plot in self._many("plot"):
@@ -102,7 +102,7 @@ class Setup:
             plots.append(replace(plot, id=plot_id))
         return plots
 
-    def people(self) -> "list[NewPerson]":
+    def people(self) -> list[NewPerson]:
         """The people told so far; who climbs has that skill."""
         climber = self.said.get("climber", "")
         return [
@@ -112,7 +112,7 @@ class Setup:
             for person in self._many("person")
         ]
 
-    def _plot_in(self, text: str) -> "NewPlot | None":
+    def _plot_in(self, text: str) -> NewPlot | None:
         plot = typed.plot_in(text)
         if plot is not None:
             _refuse_twice(plot.name, [each.name for each in self._many("plot")])
@@ -120,7 +120,7 @@ class Setup:
                 raise ValueError(f"a year of planting up to {self.as_of.year + 1}")
         return plot
 
-    def _person_in(self, text: str) -> "NewPerson | None":
+    def _person_in(self, text: str) -> NewPerson | None:
         person = typed.person_in(text)
         if person is not None:
             _refuse_twice(person.name, [each.name for each in self._many("person")])
@@ -198,8 +198,6 @@ class Setup:
                 yield Question("doubt", "--doubt", doubt_in, "14")
 
     def _about_work_done(self) -> Iterator[Question]:
-        from scheduler.holding import growing_year
-
         first = growing_year(self.said["place"][0], self.as_of)
         if first > self.as_of - timedelta(days=MID_SEASON_DAYS):
             return
@@ -298,10 +296,6 @@ def _needed(understood: Callable[[str], Any], text: str) -> Any:  # noqa: ANN401
 
 def zone_of(lat_deg: float, lon_deg: float) -> str:
     """The time zone of a place; empty at sea."""
-    import tzfpy
-
-    from scheduler.files import fields
-
     zone: str = tzfpy.get_tz(lon_deg, lat_deg)
     return zone if fields.is_zone(zone) and not zone.startswith("Etc/") else ""
 
@@ -316,15 +310,11 @@ def _asked_so(doubt: str) -> str:
 @cache
 def doubt_of(name: str) -> str:
     """What to write for a plant that the rule book does not know; empty where it is known."""
-    from scheduler.holding import kind_doubt, package_book
-
     return kind_doubt(name, "", package_book())
 
 
 def like_in(name: str, text: str) -> tuple[str, str]:
     """The name and the group of a plant that is not known: another name, or three answers."""
-    from scheduler.holding import ANSWERS, kind_doubt, package_book
-
     told = text.strip()
     if told and not doubt_of(told):
         return told, ""
@@ -344,8 +334,6 @@ def _climber_in(names: list[str], text: str) -> str:
 
 def doubt_in(text: str) -> int:
     """Days of doubt."""
-    from scheduler.files import fields
-
     return int(typed.checked(fields.DoubtDays, typed.number_in(text)))
 
 

@@ -4,13 +4,18 @@ import re
 from datetime import date
 from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from scheduler.commands import answers as typed
 from scheduler.commands.screen import say
-
-if TYPE_CHECKING:
-    from scheduler.fetched import FetchedRecord
+from scheduler.fetched import (
+    Asker,
+    FetchedRecord,
+    FetchError,
+    Spot,
+    record_of,
+    stations_near,
+    stations_table,
+)
 
 NEAR = "near"
 STATION = re.compile(r"[A-Z]{2}[A-Za-z0-9_-]{9}")  # an id of GHCN-Daily
@@ -39,8 +44,6 @@ def number_of(stations: tuple[str, ...], text: str) -> str:
 @cache
 def stations_of(lat_deg: float, lon_deg: float, elev_m: float, as_of: date) -> tuple[str, ...]:
     """Ids of weather stations near a place, which are shown; where none is found, why."""
-    from scheduler.fetched import Asker, FetchError, Spot, stations_near, stations_table
-
     try:
         with Asker() as ask:
             near = stations_near(ask, Spot(lat_deg, lon_deg, elev_m), as_of)
@@ -54,10 +57,8 @@ def stations_of(lat_deg: float, lon_deg: float, elev_m: float, as_of: date) -> t
 
 
 @cache
-def fetched(station: str, as_of: date) -> "FetchedRecord | None":
+def fetched(station: str, as_of: date) -> FetchedRecord | None:
     """The record of a station; None, and why, where it cannot be had."""
-    from scheduler.fetched import Asker, FetchError, record_of
-
     if not station:
         return None
     try:
