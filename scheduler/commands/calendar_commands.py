@@ -128,11 +128,8 @@ def _write_pages(
 ) -> None:
     from scheduler.ways_out import ForeignPageError, write_owner_pages
 
-    with faults_told():
-        try:
-            changed = write_owner_pages(season, written, folder)
-        except ForeignPageError as error:
-            refuse(f"{error}; --no-pages writes the calendars alone")
+    with faults_told(ForeignPageError, hint="; --no-pages writes the calendars alone"):
+        changed = write_owner_pages(season, written, folder)
     if not as_json:
         state = f"{changed} files of pages written" if changed else "pages unchanged"
         say(f"{folder / 'index.html'}: {state}")
@@ -178,11 +175,8 @@ def share(
     shared = _agreed(
         lambda how: share_feeds(feeds, to, how, address=address, new_token=renewed), manner
     )
-    with faults_told():
-        try:
-            share_pages(season, shared)
-        except ForeignPageError as error:
-            refuse(str(error))
+    with faults_told(ForeignPageError):
+        share_pages(season, shared)
     _tell(shared.feeds, as_json=as_json)
     if not as_json:
         say(f"All pages and addresses, for yourself only: {shared.pages / 'index.html'}")
@@ -200,7 +194,7 @@ def _agreed(write_how: "Callable[[Manner], _T]", manner: "Manner") -> _T:
     from scheduler.calendars import ForeignFeedError
     from scheduler.ways_out import LossError, ShareError
 
-    with faults_told():
+    with faults_told(ForeignFeedError, ShareError):
         try:
             return write_how(manner)
         except LossError as error:
@@ -211,8 +205,6 @@ def _agreed(write_how: "Callable[[Manner], _T]", manner: "Manner") -> _T:
             if not typer.confirm("Write it all the same?", err=True):
                 refuse("Nothing was written.")
             return write_how(replace(manner, may_lose=True))
-        except (ForeignFeedError, ShareError) as error:
-            refuse(str(error))
 
 
 def _tell_moves(season: "SeasonPlan") -> None:
@@ -282,17 +274,14 @@ def serve(
     from scheduler.ways_out import LOOPBACK, address_of
 
     options = WriteOptions(alarms, dependencies, keep_cancelled)
-    with faults_told():
+    with faults_told(ForeignFeedError):
         folder = to or calendars_of(read_site(site, as_of, plan))
         if folder.resolve() == site.resolve():
             refuse(f"--to {folder}: that is the site; calendars need a folder of their own")
         folder.mkdir(parents=True, exist_ok=True)
         links = links_in(folder, renew=new_links)
         desk = SiteDesk(site, folder, plan, lambda: today(as_of), options)
-        try:
-            desk.plan()
-        except ForeignFeedError as error:
-            refuse(str(error))
+        desk.plan()
         if not (folder / "work.ics").exists():
             desk.write_again()
     for line in desk.waiting():
@@ -336,14 +325,11 @@ def push(
     from scheduler.calendars import ForeignFeedError
     from scheduler.ways_out import PushError, Server, push_feed, report_lines
 
-    with faults_told():
-        try:
-            server = Server(url, user)
-            server.password = _password(user, server.host)
-            beside = memory or file.parent / f"{file.stem}.pushed.json"
-            report = push_feed(file, server, beside, whole=whole, allow_empty=allow_empty)
-        except (ForeignFeedError, PushError) as error:
-            refuse(str(error))
+    with faults_told(ForeignFeedError, PushError):
+        server = Server(url, user)
+        server.password = _password(user, server.host)
+        beside = memory or file.parent / f"{file.stem}.pushed.json"
+        report = push_feed(file, server, beside, whole=whole, allow_empty=allow_empty)
     for number, line in enumerate(report_lines(report)):
         say(line, err=number > 0)
     raise typer.Exit(WARNINGS if report.left_alone else FINE)

@@ -162,19 +162,24 @@ def published_in(folders: Iterable[Path | None], holding: "Holding") -> "Publish
     from scheduler.calendars import ForeignFeedError
     from scheduler.ways_out import published_in_folders
 
-    try:
+    with faults_told(ForeignFeedError, hint="; --afresh plans without it"):
         return published_in_folders((each or calendars_of(holding) for each in folders), holding)
-    except ForeignFeedError as error:
-        refuse(f"{error}; --afresh plans without it")
 
 
 @contextmanager
-def faults_told() -> Iterator[None]:
-    """Answer faults of the user's files in plain lines, with exit code 2."""
+def faults_told(*also: type[Exception], hint: str = "") -> Iterator[None]:
+    """Answer faults of the user's files in plain lines, with exit code 2.
+
+    Args:
+        also: kinds of other errors, whose arguments say in words why not, a line each.
+        hint: stands behind each line of those.
+    """
     from scheduler.files import BusyError, FaultyFilesError
 
     try:
         yield
+    except also as error:
+        refuse(*(f"{line}{hint}" for line in error.args))
     except FaultyFilesError as error:
         for fault in error.faults:
             say(str(fault), err=True)

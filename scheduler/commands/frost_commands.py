@@ -196,12 +196,9 @@ def _tonight(
     from scheduler.words import tonight_record, tonight_tables
 
     assert temp is not None, "the dew point was asked for with it"
-    with faults_told():
+    with faults_told(NoEstimateError, SkyRangeError):
         outlook = outlook_of(read_site(site, as_of), today(as_of))
-        try:
-            night = tonight_of(outlook, temp, dew_c)
-        except (NoEstimateError, SkyRangeError) as error:
-            refuse(str(error))
+        night = tonight_of(outlook, temp, dew_c)
     show(tonight_record(night), tonight_tables(night, outlook), as_json=as_json)
 
 
@@ -259,12 +256,9 @@ def _asking(site: Path) -> Iterator[tuple["Asker", "SiteFile", "Spot"]]:
     from scheduler.fetched import Asker, FetchError, Spot
     from scheduler.holding import read_site_file
 
-    try:
-        with faults_told(), Asker() as ask:
-            holds = read_site_file(site)
-            yield ask, holds, Spot(holds.lat_deg, holds.lon_deg, holds.elev_m)
-    except FetchError as error:
-        refuse(f"{error}. Nothing was written.")
+    with faults_told(FetchError, hint=". Nothing was written."), Asker() as ask:
+        holds = read_site_file(site)
+        yield ask, holds, Spot(holds.lat_deg, holds.lon_deg, holds.elev_m)
 
 
 @frost_commands.command(epilog="Example: scheduler sky sites/branasol --from 2027-03-01 --days 28")
@@ -283,10 +277,7 @@ def sky(
     from scheduler.terms import Season
     from scheduler.words import sky_record, sky_tables
 
-    with faults_told():
+    with faults_told(SkyRangeError):
         holding = read_site(site, as_of)
-        try:
-            seen = sky_of(holding.site.place, Season(first or today(as_of), days))
-        except SkyRangeError as error:
-            refuse(str(error))
+        seen = sky_of(holding.site.place, Season(first or today(as_of), days))
     show(sky_record(seen), sky_tables(seen), as_json=as_json)

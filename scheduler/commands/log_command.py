@@ -80,13 +80,10 @@ def log(
             a_day(name)
     said = Said(on or today(as_of), percent, hours_left, hours, " ".join(note.split()))
     # nobody else may log between the reading of the log and the new rows
-    with faults_told(), locked_site(site) as write, progress():
+    with faults_told(NotLoggedError), locked_site(site) as write, progress():
         holding = read_site(site, as_of, plan)
         published = published_in([None], holding)
-        try:
-            told = recorded(holding, what, said, today(as_of), published)
-        except NotLoggedError as error:
-            refuse(*error.args)
+        told = recorded(holding, what, said, today(as_of), published)
         write({LOG_FILE: log_with(site, told.entries)})
     for entry in told.entries:
         say(f"{entry.task}: {entry.percent} % done on {entry.date}, written to {site / LOG_FILE}")

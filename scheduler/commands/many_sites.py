@@ -75,11 +75,8 @@ def many(
         outcomes.append(outcome)
         _tell(outcome, len(outcomes), len(jobs), as_json=as_json)
     if asked == "write" and how.get("pages", True):
-        with faults_told():
-            try:
-                page = write_overview(sorted(outcomes, key=lambda o: o.folder), folder, day)
-            except ForeignPageError as error:
-                refuse(str(error))
+        with faults_told(ForeignPageError):
+            page = write_overview(sorted(outcomes, key=lambda o: o.folder), folder, day)
         if not as_json:
             say(f"All of them: {page}")
     raise typer.Exit(max((outcome.code for outcome in outcomes), default=FINE))
