@@ -14,7 +14,7 @@ from typer.testing import CliRunner, Result
 from scheduler.commands import new_questions
 from scheduler.commands.app import app
 from scheduler.files import FaultyFilesError
-from scheduler.holding import Answers, NewPerson, NewPlot, NewStock, read_holding, starter_files
+from scheduler.holding import Answers, NewPlot, read_holding, starter_files
 from scheduler.holding.crew import Crew, Hire, Person
 from scheduler.holding.plan import Closed, OwnDate, PlanFile, Work
 from scheduler.holding.plots import CountedStock, Hazard, Line, Plot
@@ -50,8 +50,8 @@ def answered(**changes: object) -> Answers:
         "elev_m": 400.0,
         "zone": "Europe/Madrid",
         "plots": (plot,),
-        "people": (NewPerson("Ana", ("sat", "sun"), ("ground-saw",)),),
-        "stock": (NewStock("low", "alder", 4),),
+        "people": (Person(name="Ana", days=("sat", "sun"), skills=("ground-saw",)),),
+        "stock": (CountedStock(plot="low", plant="alder", count=4),),
         "as_of": AS_OF,
     }
     return Answers(**(told | changes))  # type: ignore[arg-type]  # answers by name
@@ -137,8 +137,8 @@ def test_what_stands_behind_a_sign_can_be_used(file: str) -> None:
 
 @pytest.mark.parametrize("name", ['He said "hi"', "a\\b", "Ünï", "{{ braces }}", "=1+1"])
 def test_any_name_can_start_a_site(tmp_path: Path, name: str) -> None:
-    plants = (NewStock("low", name, 3, "evergreen fruit tender"),)
-    person = NewPerson(name, ("sun",), ())
+    plants = (CountedStock(plot="low", plant=name, count=3, group="evergreen fruit tender"),)
+    person = Person(name=name, days=("sun",), skills=())
     files = starter_files(answered(name=name, people=(person,), stock=plants, emergency=name))
     holding = read_holding(tmp_path, AS_OF, edited=files)
     assert (holding.site.name, holding.site.emergency) == (name, name)

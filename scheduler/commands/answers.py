@@ -8,7 +8,7 @@ from datetime import date
 from typing import Any
 
 from scheduler.files import fields, validated
-from scheduler.holding import NewPerson, NewPlot
+from scheduler.holding import NewPlot, Person
 from scheduler.words import slug_of
 
 NOTHING = ("", "no", "none", "nobody", "nothing", "-")
@@ -18,19 +18,11 @@ PLOT = (
 )
 PERSON = "name, days, what they handle; such as: Ana, sat sun, saw pole-saw chipper"
 SKILLS = {
-    "hands": (),
-    "none": (),
-    "saw": ("ground-saw",),
-    "chainsaw": ("ground-saw",),
-    "loppers": (),
-    "shears": (),
-    "ladder": (),
-    "ground-saw": ("ground-saw",),
+    **dict.fromkeys(("hands", "none", "loppers", "shears", "ladder"), ()),
+    **dict.fromkeys(("saw", "chainsaw", "ground-saw"), ("ground-saw",)),
     "pole-saw": ("pole-saw",),
-    "chipper": ("chipper-hand",),
-    "chipper-hand": ("chipper-hand",),
-    "climber": ("climber",),
-    "climbs": ("climber",),
+    **dict.fromkeys(("chipper", "chipper-hand"), ("chipper-hand",)),
+    **dict.fromkeys(("climber", "climbs"), ("climber",)),
     "all": ("ground-saw", "pole-saw", "chipper-hand"),
 }
 _NUMBER = r"\d+(?:[.,]\d+)?"
@@ -252,7 +244,7 @@ def _ground(text: str) -> dict[str, Any]:
     return {"area_m2": int(value) if float(value).is_integer() else value} | told
 
 
-def person_in(text: str) -> NewPerson | None:
+def person_in(text: str) -> Person | None:
     """Somebody who works there; None for nothing. Hours a day may follow.
 
     >>> ana = person_in("Ana, Mon, Wed-Fri, saw, pole saw and loppers, 5 h")
@@ -272,8 +264,8 @@ def person_in(text: str) -> NewPerson | None:
             days.append(part)
     if not days or not skills:
         raise ValueError(f"{PERSON}. They handle saw, pole-saw, chipper, or hands for none")
-    return NewPerson(name=name_in(name), days=days_in(" ".join(days)),
-                     skills=_skills(" ".join(skills)), hours=hours)  # fmt: skip
+    return Person(name=name_in(name), days=days_in(" ".join(days)),
+                  skills=_skills(" ".join(skills)), hours=hours)  # fmt: skip
 
 
 def _are_days(text: str) -> bool:

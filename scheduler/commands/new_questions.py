@@ -25,7 +25,7 @@ from scheduler.commands.new_weather import (
     weather_in,
 )
 from scheduler.files import fields
-from scheduler.holding import ANSWERS, NewPerson, NewPlot, growing_year, kind_doubt, package_book
+from scheduler.holding import ANSWERS, NewPlot, Person, growing_year, kind_doubt, package_book
 
 BACK = ("back", "<")
 MID_SEASON_DAYS = 14  # of the growing year gone by, from which on it is asked what was done in it
@@ -102,7 +102,7 @@ class Setup:
             plots.append(replace(plot, id=plot_id))
         return plots
 
-    def people(self) -> list[NewPerson]:
+    def people(self) -> list[Person]:
         """The people told so far; who climbs has that skill."""
         climber = self.said.get("climber", "")
         return [
@@ -120,7 +120,7 @@ class Setup:
                 raise ValueError(f"a year of planting up to {self.as_of.year + 1}")
         return plot
 
-    def _person_in(self, text: str) -> NewPerson | None:
+    def _person_in(self, text: str) -> Person | None:
         person = typed.person_in(text)
         if person is not None:
             _refuse_twice(person.name, [each.name for each in self._many("person")])

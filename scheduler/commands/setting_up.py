@@ -17,7 +17,7 @@ from scheduler.files import FaultyFilesError, read_bytes, text_of, write_whole
 from scheduler.holding import (
     LOG_FILE,
     Answers,
-    NewStock,
+    CountedStock,
     locked_site,
     log_with,
     next_plan,
@@ -163,9 +163,11 @@ def _answers_of(setup: Setup) -> Answers:
         plots=tuple(plots),
         people=tuple(setup.people()),
         stock=tuple(
-            NewStock(plot.id, *_kind(setup, name)[:1], count, _kind(setup, name)[1])
+            CountedStock(plot=plot.id, plant=plant, count=count, group=group)
             for plot in plots
             for count, name in said.get(f"plants {plot.id}", ())
+            # as it was told, or answered where it was not known
+            for plant, group in [said.get(f"like {name}", (name, ""))]
         ),
         as_of=setup.as_of,
         works_alone=said.get("alone", False),
@@ -177,12 +179,6 @@ def _answers_of(setup: Setup) -> Answers:
         own_first=said.get("first", ""),
         own_doubt_days=said.get("doubt", 0),
     )
-
-
-def _kind(setup: Setup, name: str) -> tuple[str, str]:
-    """The name and the group of a plant, as it was told or answered."""
-    answer: tuple[str, str] = setup.said.get(f"like {name}", (name, ""))
-    return answer
 
 
 def _agreed(answers: Answers, setup: Setup) -> bool:

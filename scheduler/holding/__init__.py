@@ -2,20 +2,18 @@
 
 from scheduler.holding import dayrules
 from scheduler.holding.counted import ANSWERS, id_of_plot, kind_doubt
-from scheduler.holding.crew import Crew, Hire
+from scheduler.holding.crew import Crew, Hire, Person
 from scheduler.holding.frost_data import FrostData, SiteAdjustment
 from scheduler.holding.plan import FIRST_PLAN_DAY, LAST_PLAN_DAY, Work, own_date_at, years_later
 from scheduler.holding.plants import CrownLight, Equation, Layer, Picking, Plant
-from scheduler.holding.plots import Line, Plot, Stock
+from scheduler.holding.plots import CountedStock, Line, Plot, Stock
 from scheduler.holding.references import days_in_no_plan
 from scheduler.holding.rulebook import RuleBook
 from scheduler.holding.site import DryMonths, Site
 from scheduler.holding.site_files import Holding, package_book, read_holding, read_site_file
 from scheduler.holding.starter import (
     Answers,
-    NewPerson,
     NewPlot,
-    NewStock,
     growing_year,
     next_plan,
     refuse_what_is_there,

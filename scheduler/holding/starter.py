@@ -21,7 +21,9 @@ import tomlkit
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from scheduler.files import Fault, FaultyFilesError, fields, marked, write_whole
+from scheduler.holding.crew import Person
 from scheduler.holding.plan import Closed, OwnDate, Plan, each_later, years_later
+from scheduler.holding.plots import CountedStock
 from scheduler.holding.references import groups_of
 from scheduler.holding.site_files import MADE_BY_START, package_book, read_holding
 
@@ -52,26 +54,6 @@ class NewPlot:
 
 
 @dataclass(frozen=True)
-class NewPerson:
-    """Somebody who works there."""
-
-    name: fields.Name
-    days: tuple[fields.Weekday, ...]
-    skills: tuple[fields.Skill, ...]
-    hours: fields.DayHours = 6.0
-
-
-@dataclass(frozen=True)
-class NewStock:
-    """Plants of one kind in a plot."""
-
-    plot: str
-    plant: str
-    count: int
-    group: str = ""  # three answers, for a kind that the rule book lacks
-
-
-@dataclass(frozen=True)
 class Answers:
     """What has to be known of a new site."""
 
@@ -82,8 +64,8 @@ class Answers:
     elev_m: fields.ElevM
     zone: fields.Zone
     plots: tuple[NewPlot, ...]
-    people: tuple[NewPerson, ...]
-    stock: tuple[NewStock, ...]
+    people: tuple[Person, ...]
+    stock: tuple[CountedStock, ...]  # plot, plant and count; a group where the kind is not known
     as_of: date  # today
     works_alone: bool = False
     hires_climber: bool = False
@@ -160,7 +142,7 @@ def _comment_lines(names: Iterable[str]) -> str:
     return text.replace("\n", "\n# ")
 
 
-def _stock_rows(stock: Sequence[NewStock]) -> bytes:
+def _stock_rows(stock: Sequence[CountedStock]) -> bytes:
     columns = ["plot", "plant", "count", *(["group"] if any(row.group for row in stock) else [])]
     rows = io.StringIO()
     writer = csv.writer(rows, lineterminator="\n")

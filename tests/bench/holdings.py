@@ -13,7 +13,7 @@ from datetime import date
 from pathlib import Path
 
 from scheduler.files import fields, text_of
-from scheduler.holding import Answers, NewPerson, NewPlot, NewStock, starter_files, write_new_site
+from scheduler.holding import Answers, CountedStock, NewPlot, Person, starter_files, write_new_site
 
 SEED = 20261127
 AS_OF = date(2027, 2, 1)
@@ -95,7 +95,7 @@ def _answers(
 ) -> Answers:
     lat_deg, lon_deg, zone, _, _ = place
     n_plots = min(most_plots, 1 + int(draw.expovariate(1 / 3)))
-    plots, stock = list[NewPlot](), list[NewStock]()
+    plots, stock = list[NewPlot](), list[CountedStock]()
     for number in range(1, n_plots + 1):
         plot = NewPlot(
             id=f"plot-{number}",
@@ -106,10 +106,12 @@ def _answers(
         )
         plots.append(plot.with_lines())
         kinds = draw.sample(known, draw.randint(3, 12))
-        stock += [NewStock(plot.id, kind, draw.randint(1, 12)) for kind in kinds]
+        stock += [
+            CountedStock(plot=plot.id, plant=kind, count=draw.randint(1, 12)) for kind in kinds
+        ]
     skills = [SKILLS[0], *draw.choices(SKILLS, k=draw.randint(0, 4))]
     people = tuple(
-        NewPerson(f"Person {number}", draw.choice(DAYS), handles)
+        Person(name=f"Person {number}", days=draw.choice(DAYS), skills=handles)
         for number, handles in enumerate(skills, start=1)
     )
     return Answers(
