@@ -1,12 +1,10 @@
 """``stock.csv`` as a table to edit: cells changed, rows taken out or added, other rows kept."""
 
-import csv
 import hashlib
-import io
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from scheduler.files import cells_at, header_of, lines_of_csv, marked, unmarked
+from scheduler.files import cells_at, csv_text, header_of, lines_of_csv, marked, unmarked
 
 STOCK_FILE = "stock.csv"
 NEW = "new"  # in place of a mark: the row that is added
@@ -60,12 +58,13 @@ def stock_with(content: bytes, edits: Mapping[str, Mapping[str, str]]) -> bytes:
     for at, n_lines, row in reversed(rows):
         if edit := edits.get(row.mark):
             cells = _edited(columns, row.cells, edit)
-            new = [] if OUT in edit else [_line(cells, header.delimiter, end)]
+            new = [] if OUT in edit else [csv_text([cells], header.delimiter, end)]
             lines[at : at + n_lines] = new
     if added := edits.get(NEW):
         if not lines[-1].endswith(("\n", "\r")):
             lines[-1] += end
-        lines.append(_line(_edited(columns, [""] * len(columns), added), header.delimiter, end))
+        cells = _edited(columns, [""] * len(columns), added)
+        lines.append(csv_text([cells], header.delimiter, end))
     mark = "\ufeff" if content.startswith(b"\xef\xbb\xbf") else ""
     return (mark + "".join(lines)).encode()
 
@@ -104,9 +103,3 @@ def _rows(
                 padded = [*cells, *[""] * (width - len(cells))][:width]
                 yield at, n_lines, StockRow(mark, tuple(cell.strip() for cell in padded))
         at += n_lines
-
-
-def _line(cells: Sequence[str], delimiter: str, end: str) -> str:
-    text = io.StringIO()
-    csv.writer(text, delimiter=delimiter, lineterminator=end).writerow(cells)
-    return text.getvalue()

@@ -1,7 +1,7 @@
 """A grower's file as text, rows and checked values; what is wrong with it; how it is written."""
 
 from scheduler.files import fields
-from scheduler.files.csv_cells import cells_at, delimiter_of, quote_fault
+from scheduler.files.csv_cells import cells_at, csv_text, delimiter_of, quote_fault
 from scheduler.files.disk import (
     PRIVATE_FILE,
     PRIVATE_FOLDER,

@@ -1,11 +1,12 @@
-"""Lines of CSV parted into cells: the one place that reads quotes.
+"""Lines of CSV parted into cells, and cells put into lines: the one place that knows quotes.
 
 A quote that is left open takes every later row into its cell. So quotes are read strictly,
 and who asks is told how many lines a row has taken.
 """
 
 import csv
-from collections.abc import Sequence
+import io
+from collections.abc import Iterable, Sequence
 
 from scheduler.files.faults import Fault
 
@@ -29,6 +30,13 @@ def cells_at(lines: Sequence[str], at: int, delimiter: str) -> tuple[list[str], 
     rest = (lines[i] for i in range(at, len(lines)))
     reader = csv.reader(rest, delimiter=delimiter, skipinitialspace=True, strict=True)
     return next(reader), reader.line_num
+
+
+def csv_text(rows: Iterable[Iterable[object]], delimiter: str = ",", line_end: str = "\n") -> str:
+    """Rows as lines of CSV, with quotes where a cell wants them."""
+    text = io.StringIO()
+    csv.writer(text, delimiter=delimiter, lineterminator=line_end).writerows(rows)
+    return text.getvalue()
 
 
 def quote_fault(name: str, row: str, error: csv.Error) -> Fault:

@@ -5,11 +5,11 @@ dies of one cell in a far corner. Held by
 tests/holding/test_stock_from_counts.py::test_a_cell_in_a_far_corner_is_a_fault.
 """
 
-import csv
 import io
 import warnings
 from datetime import datetime, time
 
+from scheduler.files.csv_cells import csv_text
 from scheduler.files.faults import Fault, FaultyFilesError
 
 MOST_ROWS = 20_000
@@ -30,9 +30,7 @@ def sheet_text(content: bytes, name: str) -> str:
     if len(rows) > MOST_ROWS:
         found = f"cells below row {MOST_ROWS}"
         raise FaultyFilesError([Fault(name, "", "", found, "fewer rows; is there a stray cell?")])
-    text = io.StringIO()
-    csv.writer(text, lineterminator="\n").writerows(map(_cell_text, row) for row in rows)
-    return text.getvalue()
+    return csv_text(map(_cell_text, row) for row in rows)
 
 
 def _rows_of_sheet(content: bytes, sheet: str) -> list[tuple[object, ...]]:

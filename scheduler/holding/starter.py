@@ -4,8 +4,6 @@ Decided: a new site holds nothing that nobody has answered. Held by
 tests/test_new.py::test_nothing_of_an_example_passes_as_mine
 """
 
-import csv
-import io
 import json
 import math
 import re
@@ -20,7 +18,7 @@ from typing import Any
 import tomlkit
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
-from scheduler.files import Fault, FaultyFilesError, fields, marked, write_whole
+from scheduler.files import Fault, FaultyFilesError, csv_text, fields, marked, write_whole
 from scheduler.holding.crew import Person
 from scheduler.holding.plan import Closed, OwnDate, Plan, each_later, years_later
 from scheduler.holding.plots import CountedStock
@@ -144,13 +142,9 @@ def _comment_lines(names: Iterable[str]) -> str:
 
 def _stock_rows(stock: Sequence[CountedStock]) -> bytes:
     columns = ["plot", "plant", "count", *(["group"] if any(row.group for row in stock) else [])]
-    rows = io.StringIO()
-    writer = csv.writer(rows, lineterminator="\n")
-    writer.writerow(columns)
-    for row in stock:
-        cells = (row.plot, marked(row.plant), row.count, row.group)
-        writer.writerow(cells[: len(columns)])
-    return rows.getvalue().encode("utf-8", "surrogateescape")
+    rows = ((row.plot, marked(row.plant), row.count, row.group) for row in stock)
+    text = csv_text([columns, *(cells[: len(columns)] for cells in rows)])
+    return text.encode("utf-8", "surrogateescape")
 
 
 def write_new_site(folder: Path, files: dict[str, bytes], as_of: date) -> None:

@@ -5,10 +5,8 @@ for a formula, or the reader for a comment, is written behind an apostrophe; the
 away again.
 """
 
-import csv
 import dataclasses
 import errno
-import io
 import os
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
@@ -21,6 +19,7 @@ from scheduler.files import (
     Fault,
     FaultyFilesError,
     checked_rows,
+    csv_text,
     fields,
     header_of,
     lines_of_csv,
@@ -231,12 +230,9 @@ def _with_rows(old: bytes, entries: Sequence[LogEntry]) -> tuple[bytes, list[str
     lines[header.at] = header.delimiter.join([head, *added]) + end
     if not lines[-1].endswith(("\n", "\r")):
         lines[-1] += end
-    rows = io.StringIO()
-    csv.writer(rows, delimiter=header.delimiter, lineterminator=end).writerows(
-        [_cell(entry, name) for name in columns] for entry in entries
-    )
+    rows = ([_cell(entry, name) for name in columns] for entry in entries)
     # what no file can hold is lost in reading back, and refused there
-    text = mark + "".join(lines) + rows.getvalue()
+    text = mark + "".join(lines) + csv_text(rows, header.delimiter, end)
     return text.encode("utf-8", "replace"), columns
 
 
