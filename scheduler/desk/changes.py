@@ -77,13 +77,20 @@ def _away(form: Form, site: SiteFiles) -> SiteEdit:
     if name not in people:
         raise UnclearError(f"Nobody of the crew is called {name!r}.")
 
-    def add_days_off(person: Entry) -> None:
-        person.setdefault("off", tomlkit.array())
-        person["off"].append(tomlkit.inline_table() | {"first": first, "last": last})
-
-    at = people.index(name)
-    files = {CREW_FILE: with_changed(site.read(CREW_FILE), CREW_FILE, "person", at, add_days_off)}
+    files = _with_days(site, "person", people.index(name), "off", first, last)
     return SiteEdit(f"{name} is away: {span_words(first, last)}.", files)
+
+
+def _with_days(
+    site: SiteFiles, table: str, at: int, key: str, first: date, last: date
+) -> dict[str, bytes]:
+    """The crew's file with more days in a list of one of its entries."""
+
+    def add_days(entry: Entry) -> None:
+        entry.setdefault(key, tomlkit.array())
+        entry[key].append(tomlkit.inline_table() | {"first": first, "last": last})
+
+    return {CREW_FILE: with_changed(site.read(CREW_FILE), CREW_FILE, table, at, add_days)}
 
 
 def _back(form: Form, site: SiteFiles) -> SiteEdit:
@@ -124,13 +131,9 @@ def _booked(form: Form, site: SiteFiles) -> SiteEdit:
     if hired not in ids:
         raise UnclearError("Choose who or what is booked.")
 
-    def add_booking(hire: Entry) -> None:
-        hire.setdefault("booked", tomlkit.array())
-        hire["booked"].append(tomlkit.inline_table() | {"first": first, "last": last})
-
     at = ids.index(hired)
     name = site.holding.crew.hire[at].name
-    files = {CREW_FILE: with_changed(site.read(CREW_FILE), CREW_FILE, "hire", at, add_booking)}
+    files = _with_days(site, "hire", at, "booked", first, last)
     return SiteEdit(f"{name}: booked for {span_words(first, last)}.", files)
 
 

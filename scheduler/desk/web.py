@@ -187,8 +187,8 @@ class _Web:
         try:
             plan = self.desk.plan()
         except (FaultyFilesError, ForeignFeedError, OSError) as error:
-            page = self.refusal("The files have faults", _lines(error), "index.html")
-            return self.sent(request, page.html, "refusal.html", status=503)
+            reasons = _lines(error)
+            return self.refused(request, "The files have faults", 503, reasons, "index.html")
         if path == "season.svg":
             return self.sent(request, season_picture(plan), path)
         more = self.more(plan, session)
@@ -205,15 +205,16 @@ class _Web:
         session = request.cookies.get(self.links.cookie, "")
         form = _form(body) if self.links.is_session(session) else {}
         if not self.links.is_form_token(form.pop("token", [""])[0], session):
-            return self.too_old(request)
+            # of another page, or of one from before the links were renewed
+            reasons = ["This form is too old, or not of this desk: load its page again."]
+            return self.refused(request, "Load the page again", 403, reasons)
         try:
             return self.done(request, path, form, session)
         except tuple(REFUSALS) as error:
             title, status = next(
                 told for kind, told in REFUSALS.items() if isinstance(error, kind)
             )
-            page = self.refusal(title, _lines(error), "happened.html")
-        return self.sent(request, page.html, "answer.html", status=status)
+            return self.refused(request, title, status, _lines(error))
 
     def done(
         self, request: Request, path: str, form: dict[str, list[str]], session: str
@@ -237,14 +238,12 @@ class _Web:
         page = answer_page("Keep this?", answer, answer.form, **more)
         return self.sent(request, page.html, "answer.html", status=status)
 
-    def too_old(self, request: Request) -> Response:
-        """A form of another page, or of a page from before the links were renewed."""
-        reasons = ["This form is too old, or not of this desk: load its page again."]
-        page = self.refusal("Load the page again", reasons, "happened.html")
-        return self.sent(request, page.html, "refusal.html", status=403)
-
-    def refusal(self, title: str, reasons: Sequence[str], back: str) -> Page:
-        return refusal_page(title, reasons, links=(), back=back)
+    def refused(
+        self, request: Request, title: str, status: int, reasons: Sequence[str],
+        back: str = "happened.html",
+    ) -> Response:  # fmt: skip
+        page = refusal_page(title, reasons, links=(), back=back)
+        return self.sent(request, page.html, "refusal.html", status=status)
 
     def more(self, plan: SeasonPlan, session: str) -> dict[str, Any]:
         """What makes a page one of the desk."""

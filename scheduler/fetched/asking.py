@@ -14,7 +14,7 @@ import time
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from importlib.metadata import version
-from types import MappingProxyType, TracebackType
+from types import MappingProxyType
 from typing import Self
 
 import httpx
@@ -93,12 +93,7 @@ class Asker:
     def __enter__(self) -> Self:
         return self
 
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        at: TracebackType | None,
-    ) -> None:
+    def __exit__(self, *_: object) -> None:
         self._runner.run(self._transport.aclose())
         self._runner.close()
 

@@ -42,7 +42,6 @@ def faults_between(
     if plots is not None:
         faults += _plots_faults(plots, rules)
         faults += _place_faults(plots, stock)
-    if plots is not None:
         ids = [plot.id for plot in plots]
         of_plans = [fault for plan in plans for fault in _plan_faults(plan, ids, rules)]
         faults += dict.fromkeys(of_plans)  # of two years of a file once
@@ -141,7 +140,7 @@ def _days_of_crew(crew: Crew) -> Iterator[tuple[str, Sequence[SomeDays]]]:
 
 def days_in_no_plan(crew: Crew, plans: Sequence[Plan], as_of: date) -> Iterator[Notice]:
     """Days to come that lie in no plan: one that nobody has made yet, or a slip of the year."""
-    for name, where, days in (*_days_told_of_crew(crew), *_own_days_told(plans)):
+    for name, where, days in _days_told(crew, plans):
         coming = (day for day in dict.fromkeys(days) if day >= as_of)
         outside = [str(day) for day in coming if not any(day in plan.season for plan in plans)]
         if outside:
@@ -152,16 +151,13 @@ def days_in_no_plan(crew: Crew, plans: Sequence[Plan], as_of: date) -> Iterator[
             yield Notice("day-in-no-plan", Level.WARNING, name, says)
 
 
-def _days_told_of_crew(crew: Crew) -> Iterator[tuple[str, str, list[date]]]:
+def _days_told(crew: Crew, plans: Sequence[Plan]) -> Iterator[tuple[str, str, Iterable[date]]]:
     for where, spans in _days_of_crew(crew):
         if not where.endswith(" off"):  # a holiday does no harm
             yield "crew.toml", where, [day for days in spans for day in (days.first, days.last)]
-
-
-def _own_days_told(plans: Sequence[Plan]) -> Iterator[tuple[str, str, list[date]]]:
     for name, file in {plan.file: plan.whole for plan in plans}.items():
         for own in file.own_date:
-            yield name, f"[[own_date]] {own.task}", list(own.days)
+            yield name, f"[[own_date]] {own.task}", own.days
 
 
 def crowding_faults(
