@@ -25,16 +25,7 @@ from scheduler.commands.door import (
     refuse,
     today,
 )
-from scheduler.commands.many_sites import (
-    LIMIT_S,
-    Cluster,
-    Jobs,
-    Limit,
-    Sites,
-    many,
-    only_site,
-    refuse_one_site_options,
-)
+from scheduler.commands.many_sites import LIMIT_S, Cluster, Jobs, Limit, Sites, many, only_site
 from scheduler.commands.screen import FINE, WARNINGS, can_ask, end_counting, print_json, say
 
 if TYPE_CHECKING:
@@ -99,12 +90,9 @@ def write(
     from scheduler.calendars import feeds_of
     from scheduler.ways_out import write_feeds
 
-    site = only_site(sites)
+    site = only_site(sites, plan=plan, allow_empty=allow_empty, remove_ended=remove_ended,
+                     keep_cancelled=keep_cancelled)  # fmt: skip
     if site is None:
-        refuse_one_site_options(
-            plan=plan, allow_empty=allow_empty, remove_ended=remove_ended,
-            keep_cancelled=keep_cancelled,
-        )  # fmt: skip
         many("write", sites, as_of, as_json=as_json, to=to, cluster=cluster, n_jobs=jobs,
              limit_s=limit, pages=not no_pages, may_lose=yes, alarms=alarms,
              relations=dependencies, afresh=afresh)  # fmt: skip

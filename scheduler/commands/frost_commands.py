@@ -20,16 +20,7 @@ from scheduler.commands.door import (
     refuse,
     today,
 )
-from scheduler.commands.many_sites import (
-    LIMIT_S,
-    Cluster,
-    Jobs,
-    Limit,
-    Sites,
-    many,
-    only_site,
-    refuse_one_site_options,
-)
+from scheduler.commands.many_sites import LIMIT_S, Cluster, Jobs, Limit, Sites, many, only_site
 from scheduler.commands.screen import FINE, WARNINGS, end_counting, end_with, say, show
 
 if TYPE_CHECKING:
@@ -99,10 +90,9 @@ def frost(
     if len(given) > 1:
         refuse(f"{given[0]} and {given[1]} ask two different things; give one of them")
     _refuse_strays(given, (temp, dew, humidity), threshold, station)
-    site = only_site(sites)
+    of_one = {name.removeprefix("--"): True for name in given}
+    site = only_site(sites, plan=plan, full=full, forecast=forecast, **of_one)
     if site is None:
-        stray = {name.removeprefix("--"): True for name in given}
-        refuse_one_site_options(plan=plan, full=full, forecast=forecast, **stray)
         many("frost", sites, as_of, as_json=as_json, cluster=cluster, n_jobs=jobs, limit_s=limit)
     if history:
         _history(site, as_of, threshold, as_json=as_json)

@@ -33,19 +33,17 @@ Limit = Annotated[
 ]
 
 
-def only_site(sites: Sequence[Path]) -> Path | None:
-    """The site that is meant, where it is one alone."""
+def only_site(sites: Sequence[Path], **of_one: object) -> Path | None:
+    """The site that is meant, where it is one alone; of many, options of one are refused."""
     from scheduler.many import sites_in
 
     found = sites_in(sites)
-    return found[0] if len(found) == 1 and found[0] in sites else None
-
-
-def refuse_one_site_options(**given: object) -> None:
-    """Refuse options that speak of one site."""
-    for name, value in given.items():
+    if len(found) == 1 and found[0] in sites:
+        return found[0]
+    for name, value in of_one.items():
         if value not in (None, False, 0.0):
             refuse(f"--{name.replace('_', '-')} goes with one site alone")
+    return None
 
 
 def many(

@@ -137,6 +137,11 @@ class Setup:
         chosen: str = self.said.get("station", "")
         return weather if STATION.fullmatch(weather) else chosen
 
+    @property
+    def has_file(self) -> bool:
+        """Whether a file was given as the frost record."""
+        return self.said["weather"] not in ("", NEAR) and not self.station
+
     def questions(self) -> Iterator[Question]:
         """All questions in order, as far as the answers so far lead."""
         said = self.said
@@ -190,8 +195,7 @@ class Setup:
             if found:
                 yield Question("station", "--station", partial(number_of, found), "1")
             self.said.setdefault("station", "")
-        has_file = self.said["weather"] not in ("", NEAR) and not self.station
-        if not has_file and fetched(self.station, self.as_of) is None:
+        if not self.has_file and fetched(self.station, self.as_of) is None:
             yield Question("last", "--last-frost", typed.month_day_in, "")
             yield Question("first", "--first-frost", typed.month_day_in, "")
             if self.said["last"] or self.said["first"]:

@@ -18,16 +18,7 @@ from scheduler.commands.door import (
     refuse_task,
     refuse_unknown,
 )
-from scheduler.commands.many_sites import (
-    LIMIT_S,
-    Cluster,
-    Jobs,
-    Limit,
-    Sites,
-    many,
-    only_site,
-    refuse_one_site_options,
-)
+from scheduler.commands.many_sites import LIMIT_S, Cluster, Jobs, Limit, Sites, many, only_site
 from scheduler.commands.screen import (
     FINE,
     WARNINGS,
@@ -187,9 +178,8 @@ def check(
     from scheduler.season import SPARE_CODE
     from scheduler.words import notice_records
 
-    site = only_site(sites)
+    site = only_site(sites, plan=plan, published=published)
     if site is None:
-        refuse_one_site_options(plan=plan, published=published)
         many("check", sites, as_of, as_json=as_json, cluster=cluster, n_jobs=jobs, limit_s=limit,
              afresh=afresh)  # fmt: skip
     season = planned(site, as_of, plan, [published], afresh=afresh)

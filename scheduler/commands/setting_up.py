@@ -11,7 +11,7 @@ import typer
 
 from scheduler.commands.door import faults_told, refuse
 from scheduler.commands.new_questions import BACK, Setup, ask_all, zone_of
-from scheduler.commands.new_weather import NEAR, fetched
+from scheduler.commands.new_weather import fetched
 from scheduler.commands.screen import can_ask, say
 from scheduler.files import FaultyFilesError, read_bytes, text_of, write_whole
 from scheduler.holding import (
@@ -143,12 +143,7 @@ def _brought(setup: Setup) -> dict[str, bytes]:
     record, path = fetched(setup.station, setup.as_of), Path(setup.said["weather"])
     if record is not None:
         return {record.file: record.content}
-    return {path.name: read_bytes(path, str(path))} if _is_file(setup) else {}
-
-
-def _is_file(setup: Setup) -> bool:
-    """Whether a file was given as the frost record."""
-    return setup.said["weather"] not in ("", NEAR) and not setup.station
+    return {path.name: read_bytes(path, str(path))} if setup.has_file else {}
 
 
 def _answers_of(setup: Setup) -> Answers:
