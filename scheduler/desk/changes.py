@@ -4,8 +4,8 @@ A change is told by the fields of a form. It is made anew from them whenever it 
 so that it always meets the files as they are then.
 """
 
-from collections.abc import Callable, Iterator, Mapping
-from datetime import date, timedelta
+from collections.abc import Callable, Mapping
+from datetime import date
 from typing import Any
 
 import tomlkit
@@ -25,7 +25,7 @@ from scheduler.desk.toml_edits import Entry, with_changed, with_entry, without_e
 from scheduler.holding import LOG_FILE, log_with, own_date_at
 from scheduler.season import NotLoggedError, Said, recorded, ticked
 from scheduler.stand import tasks_of
-from scheduler.terms import day_words, span_words
+from scheduler.terms import Season, day_words, span_words
 
 CREW_FILE = "crew.toml"
 
@@ -55,16 +55,12 @@ def _rain(form: Form, site: SiteFiles) -> SiteEdit:
             f"{span_words(first, last)} is not within the plan in force, "
             f"{span_words(season.first, season.last)}."
         )
-    if all(_is_closed(day, site) for day in _days(first, last)):
+    if all(_is_closed(day, site) for day in Season.between(first, last)):
         raise UnclearError(f"{span_words(first, last)}: closed already, for all work.")
     files = {
         site.plan_file: with_entry(site.read(site.plan_file), site.plan_file, "closed", entry)
     }
     return SiteEdit(f"No work on {span_words(first, last)}: {why}.", files)
-
-
-def _days(first: date, last: date) -> Iterator[date]:
-    return (first + timedelta(days=n) for n in range((last - first).days + 1))
 
 
 def _is_closed(day: date, site: SiteFiles) -> bool:

@@ -10,6 +10,8 @@ from datetime import date, timedelta
 from itertools import chain, count, pairwise
 from typing import TypeVar
 
+from dateutil.relativedelta import relativedelta
+
 from scheduler.files import fields
 from scheduler.holding.crew import SomeDays
 from scheduler.terms import Season
@@ -197,10 +199,7 @@ def years_later(day: date, n: int) -> date:
     >>> years_later(date(2028, 2, 29), 1)
     datetime.date(2029, 2, 28)
     """
-    try:
-        return day.replace(year=day.year + n)
-    except ValueError:
-        return day.replace(year=day.year + n, day=28)
+    return day + relativedelta(years=n)
 
 
 def _id_later(plan_id: str, n: int) -> str:
