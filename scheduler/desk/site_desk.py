@@ -24,7 +24,7 @@ from scheduler.files import PRIVATE_FILE, BusyError, FaultyFilesError, write_who
 from scheduler.holding import Holding, locked_site, read_holding
 from scheduler.reasons import SeasonPlan, because_not_on, plan_season
 from scheduler.season import Published
-from scheduler.terms import DaySpan, Level, day_words, span_words
+from scheduler.terms import DaySpan, Level, span_words
 from scheduler.ways_out import (
     ForeignPageError,
     LossError,
@@ -342,8 +342,4 @@ def _days_words(plan: SeasonPlan, visit_id: str) -> str:
     if visit is None:
         return "unscheduled"
     first, last = map(plan.placed.season.date_of, (visit.first, visit.last))
-    return (
-        f"{first:%a} {day_words(first)}"
-        if first == last
-        else f"{first:%a} {span_words(first, last)}"
-    )
+    return f"{first:%a} {span_words(first, last)}"

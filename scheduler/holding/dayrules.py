@@ -21,14 +21,12 @@ class MonthSpan:
 
 
 @fields.table
-class CareSpan:
+class CareSpan(MonthSpan):
     """``{ first = 4.3, last = 6.3, words = "whitewash bared limbs" }``: open only with care.
 
     The days stand open once the switch ``care-months`` is on; until then they are told.
     """
 
-    first: fields.WinterMonth
-    last: fields.WinterMonth
     words: fields.Told
 
 
