@@ -20,8 +20,8 @@ from scheduler.weather import with_nights
 SITE_FILE = "site.toml"
 LAST_LEAD = timedelta(days=16)  # no service gives single nights beyond (from memory)
 _STOCK_FIELD = re.compile(r"stock\.([0-9a-f]{16}|new)\.(\w+)")
-_NIGHT = re.compile(r"(\d{4}-\d\d-\d\d)[\s,;]+(-?\d+(?:[.,]\d+)?)")
-_ISSUED_NIGHT = re.compile(r"(\d{4}-\d\d-\d\d)[\s,;]+(\d{4}-\d\d-\d\d)[\s,;]+(-?\d+(?:[.,]\d+)?)")
+# the day of issue may be left out
+_NIGHT = re.compile(r"(?:(\d{4}-\d\d-\d\d)[\s,;]+)?(\d{4}-\d\d-\d\d)[\s,;]+(-?\d+(?:[.,]\d+)?)")
 
 
 def stock_change(form: Form, site: SiteFiles) -> SiteEdit:
@@ -119,10 +119,8 @@ def _nights(text: str, issued: date) -> list[tuple[str, str, str]]:
     nights, wrong = [], []
     for line in text.splitlines():
         said = line.strip()
-        if found := _ISSUED_NIGHT.fullmatch(said):
-            nights.append((found[1], found[2], found[3].replace(",", ".")))
-        elif found := _NIGHT.fullmatch(said):
-            nights.append((str(issued), found[1], found[2].replace(",", ".")))
+        if found := _NIGHT.fullmatch(said):
+            nights.append((found[1] or str(issued), found[2], found[3].replace(",", ".")))
         elif said and not said.startswith(("#", "issued", "date")):
             wrong.append(f"{said[:60]!r}: a night is written as 2027-04-28 -1.5")
     for at, day, _ in nights:
