@@ -157,7 +157,7 @@ def _read(kernel: SpiceKernel, nodes: Ints) -> tuple[Floats, ...]:
         true_rad,
         # brought between -pi and pi
         np.remainder(angle_rad - turn_rad(days) + np.pi, 2 * np.pi) - np.pi,
-        _length(moon_km),
+        np.linalg.norm(moon_km, axis=0),
     )
 
 
@@ -172,17 +172,12 @@ def _sidereal_rad(when: Time, nutation_in_ra_rad: Floats) -> Floats:
     return angle_rad + nutation_in_ra_rad
 
 
-def _length(vectors: Floats) -> Floats:
-    """Lengths of (3, n) vectors."""
-    lengths: Floats = np.sqrt((vectors * vectors).sum(axis=0))
-    return lengths
-
-
 def _as_lit(towards_km: Floats, body_km_per_d: Floats) -> Floats:
     """Where a body stood when its light left it; (3, n), from the Earth's place now."""
     lit_km = towards_km
     for _ in range(2):
-        lit_km = towards_km - body_km_per_d * (_length(lit_km) / _C_KM_PER_D)
+        light_d = np.linalg.norm(lit_km, axis=0) / _C_KM_PER_D
+        lit_km = towards_km - body_km_per_d * light_d
     return lit_km
 
 
@@ -193,7 +188,7 @@ def _as_seen(vectors_km: Floats, earth_km_per_d: Floats) -> Floats:
     frame: only so may a site's own vector be subtracted afterwards.
     """
     beta = earth_km_per_d / _C_KM_PER_D
-    length_km = _length(vectors_km)
+    length_km = np.linalg.norm(vectors_km, axis=0)
     along = (vectors_km * beta).sum(axis=0) / length_km
     gamma = 1 / np.sqrt(1 - (beta * beta).sum(axis=0))
     seen: Floats = vectors_km / gamma + beta * length_km * (1 + along * gamma / (1 + gamma))

@@ -76,8 +76,7 @@ def look_at(sky: Positions, at: Floats) -> Look:
 
 def _unit(vectors: Floats) -> Floats:
     """Vectors (n, 3) made one long."""
-    lengths: Floats = np.sqrt((vectors * vectors).sum(axis=1))
-    return vectors / lengths[:, None]
+    return np.asarray(vectors / np.linalg.norm(vectors, axis=1, keepdims=True))
 
 
 def winter_months(longitude_deg: Floats, *, southern: bool) -> Floats:
