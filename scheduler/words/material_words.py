@@ -98,11 +98,7 @@ def two_figures(value: float) -> str:
 def mass_range_of(task: Task, plan: Placed) -> tuple[float, float]:
     """Between what the fresh mass of a task lies, kg: what it cuts, or what its visit cut."""
     holding, visit = plan.holding, task.type.visit
-    cuts = [
-        other
-        for other in ([task] if task.type.cuts else plan.tasks.values())
-        if other.type.cuts and other.plot_id == task.plot_id and other.type.visit == visit
-    ]
+    cuts = [task] if task.type.cuts else _cuts_of(task.plot_id, visit, plan)
     on = usual_day(visit, holding)
     ranges = [cut_mass_range(cut.type, cut.stock, holding.rules, on) for cut in cuts]
     return sum(low for low, _ in ranges), sum(high for _, high in ranges)
