@@ -69,8 +69,9 @@ def _lines(plot: Plot, placed: Placed) -> Iterator[Rows]:
 def _work(plot: Plot, placed: Placed) -> Iterator[Rows]:
     """Visits and routine work, by day; unscheduled work last."""
     date_of = placed.season.date_of
-    for visit_id, ids in sorted(placed.groups.items(), key=lambda item: _when(item[0], placed)):
-        task = placed.tasks[ids[0]]
+    unscheduled = sorted(placed.groups.keys() - placed.visits.keys())
+    for visit_id in (*placed.visits, *unscheduled):
+        ids, task = placed.groups[visit_id], phrases.first_task(visit_id, placed)
         if task.plot is plot:
             visit = placed.visits.get(visit_id)
             done = all(task_id in placed.done for task_id in ids)
@@ -83,11 +84,6 @@ def _work(plot: Plot, placed: Placed) -> Iterator[Rows]:
                 "visit": visit_id,
                 "done": placed.logged_days(visit_id)[-1] if done else None,
             }
-
-
-def _when(visit_id: str, placed: Placed) -> tuple[int, str]:
-    visit = placed.visits.get(visit_id)
-    return (placed.season.n_days if visit is None else visit.first, visit_id)
 
 
 def _mulch(plot: Plot, placed: Placed) -> Iterator[Rows]:
