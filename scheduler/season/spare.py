@@ -7,7 +7,7 @@ by the month and in steps of 5 %: finer the record cannot tell, a plan would cha
 year added to it, and the roster looks at few kinds of day.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 
@@ -156,8 +156,10 @@ def spare_words(spare: SpareTime) -> str:
             f"There is no rain allowance: fewer than {rain.least:g} days of each calendar month "
             "have their rain read, too few to go by. spare_share in crew.toml would set a share."
         )
-    silent = (np.flatnonzero(~rain.told) + 1).tolist()
-    capped = (np.flatnonzero(in_steps(rain.shares) > fields.MOST_SPARE) + 1).tolist()
+    silent, capped = (
+        ", ".join(month_words(month) for month in (np.flatnonzero(of) + 1).tolist())
+        for of in (~rain.told, in_steps(rain.shares) > fields.MOST_SPARE)
+    )
     says = (
         f"Rain allowance from your record: {_range_words(rain, spare.shares)}; about so many of "
         f"the days from {rain.first.year} to {rain.last.year} ({int(rain.n_days.sum())} with "
@@ -166,13 +168,13 @@ def spare_words(spare: SpareTime) -> str:
     )
     if capped:
         says += (
-            f" It rains so much on more days in {_listed(capped)}, but more than "
+            f" It rains so much on more days in {capped}, but more than "
             f"{share_words(fields.MOST_SPARE)} is never allowed for: work there may well take "
             "longer."
         )
     if silent:
         says += (
-            f" Fewer than {rain.least:g} days of {_listed(silent)} have their rain read: no rain "
+            f" Fewer than {rain.least:g} days of {silent} have their rain read: no rain "
             "allowance there."
         )
     return says
@@ -205,7 +207,3 @@ def _range_words(rain: RainDays, shares: NDArray[np.float64]) -> str:
         f"{share_words(float(shares[most]))} of the hours in {month_words(most + 1)} down to "
         f"{share_words(float(shares[least]))} in {month_words(least + 1)}"
     )
-
-
-def _listed(months: Sequence[int]) -> str:
-    return ", ".join(month_words(month) for month in months)
