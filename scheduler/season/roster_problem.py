@@ -10,7 +10,6 @@ Held by tests/season/test_visits.py::test_visits_that_wait_for_one_another_are_w
 
 from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
-from datetime import date
 from graphlib import CycleError
 from typing import Any, TypeAlias
 
@@ -24,7 +23,7 @@ from scheduler.season.logged import entries_of, finished, logged_days, progress_
 from scheduler.season.outlook import Outlook
 from scheduler.stand import Task, split_id
 from scheduler.terms import DaySpan
-from scheduler.windows import Link, TaskWindow
+from scheduler.windows import Link, TaskWindow, days_set
 
 SAW = "running-saw"  # what of a day may be sawn: people with the skill, so long each
 QUARTER_H = 0.25  # hours are planned in quarters
@@ -124,11 +123,6 @@ def _heavy_worked(outlook: Outlook) -> Iterator[int]:
         kind = outlook.holding.rules.tasks.get(split_id(entry.task)[1])
         if entry.date <= outlook.as_of and kind is not None and kind.heavy:
             yield outlook.season.day_of(entry.date)
-
-
-def days_set(holding: Holding) -> dict[str, date]:
-    """Days that the grower has set, by the id of the task or visit that is to begin then."""
-    return {own.task: own.on for own in holding.plan.says.own_date if own.on is not None}
 
 
 def with_own_days(

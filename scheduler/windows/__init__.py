@@ -15,4 +15,4 @@ from scheduler.windows.order_of_work import (
     second_cut_links,
 )
 from scheduler.windows.rules import heat_stop_c
-from scheduler.windows.task_windows import BY_TODAY, TaskWindow, window_of
+from scheduler.windows.task_windows import BY_TODAY, TaskWindow, days_set, window_of

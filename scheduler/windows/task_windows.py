@@ -3,12 +3,13 @@
 import re
 from collections.abc import Callable, Container, Iterator
 from dataclasses import dataclass, replace
+from datetime import date
 from typing import Any, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduler.holding import dayrules
+from scheduler.holding import Holding, dayrules
 from scheduler.stand import Task
 from scheduler.terms import Basis, DaySpan, Ruling, Season, day_words, spans_of
 from scheduler.windows.facts import Facts, Mask
@@ -119,6 +120,11 @@ class TaskWindow:
         return tuple(r for r in self.closing(self.fixed_first) if r.rule_id not in GROWERS_OWN)
 
 
+def days_set(holding: Holding) -> dict[str, date]:
+    """Days that the grower has set, by the id of the task or visit that is to begin then."""
+    return {own.task: own.on for own in holding.plan.says.own_date if own.on is not None}
+
+
 def window_of(task: Task, facts: Facts) -> TaskWindow:
     """Ask every rule about every day for one task."""
     rules = facts.holding.rules
@@ -128,8 +134,7 @@ def window_of(task: Task, facts: Facts) -> TaskWindow:
         if speaks_of(rule, task) and rules.is_on(rule.switch)
         for ruling in SAYS[rule.kind](rule, task, facts)
     )
-    own = {own.task: own.on for own in facts.holding.plan.says.own_date if own.on is not None}
-    fixed = own.get(task.id)
+    fixed = days_set(facts.holding).get(task.id)
     fixed_first = None if fixed is None else facts.season.day_of(fixed)
     window = TaskWindow(task, facts.season, rulings, fixed_first)
     again = _of_the_same_round(window, facts)
