@@ -22,7 +22,6 @@ from scheduler.words import phrases, slug_of
 # at seven in the morning; from the begin of what has times: two hours before, and at it.
 DAY_ALARMS = (timedelta(hours=-6), timedelta(hours=7))
 TIME_ALARMS = (timedelta(hours=-2), timedelta(0))
-PHASES = ("new_moon", "first_quarter", "full_moon", "last_quarter")
 _FIRST_LUNATION = datetime(2000, 1, 6, 18, 14, tzinfo=UTC)
 _SYNODIC_MONTH = timedelta(days=29.530588853)
 
@@ -111,7 +110,7 @@ def _own(name: str, events: Iterable[Event]) -> Iterator[Event]:
 def sky_events(plan: Placed) -> Iterator[Event]:
     """Phases and season marks by day."""
     for event in plan.outlook.sky.events:
-        is_phase = event.event in PHASES
+        is_phase = event.event in phrases.PHASES
         day, title = event.local.date(), phrases.EVENT_WORDS[event.event]
         tag = f" {phrases.MOON_CAUTION}" if is_phase else ""
         clock = f"{event.local:%H:%M} in {plan.holding.site.zone}"
@@ -131,4 +130,5 @@ def _lunation(event: SkyEvent) -> int:
 
     The mean synodic month is good enough to count by: a phase strays from it by hours.
     """
-    return round((event.utc - _FIRST_LUNATION) / _SYNODIC_MONTH - PHASES.index(event.event) / 4)
+    quarter = phrases.PHASES.index(event.event)
+    return round((event.utc - _FIRST_LUNATION) / _SYNODIC_MONTH - quarter / 4)

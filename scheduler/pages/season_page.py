@@ -17,7 +17,6 @@ from scheduler.terms import Season, spans_of
 from scheduler.words import phrases
 
 LIKELY = 0.5  # chance of frost from which a band is shaded darker
-MOON_EVENTS = ("new_moon", "first_quarter", "full_moon", "last_quarter")
 
 
 def season_sheet(plan: SeasonPlan) -> SeasonSheet:
@@ -44,11 +43,11 @@ def season_sheet(plan: SeasonPlan) -> SeasonSheet:
 def _phases(placed: Placed) -> Iterator[Rows]:
     sky = placed.outlook.sky
     for event in sky.events:
-        if event.event in MOON_EVENTS:
+        if event.event in phrases.PHASES:
             yield {
                 "day": event.local.date(),
                 "name": phrases.EVENT_WORDS[event.event],
-                "elongation_deg": 90.0 * MOON_EVENTS.index(event.event),
+                "elongation_deg": 90.0 * phrases.PHASES.index(event.event),
             }
 
 

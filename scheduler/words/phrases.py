@@ -31,6 +31,7 @@ CODES = "local rules hold; licensed work is for licensed people"
 GENERAL_CAUTION = "Follow local rules and codes; leave what needs a licence to those who have one."
 COMMON_PRACTICE = "common practice"
 MOST_PLACE = 24  # characters of a place before a warning, so that no title cuts the warning off
+PHASES = ("new_moon", "first_quarter", "full_moon", "last_quarter")
 EVENT_WORDS = {
     "new_moon": "New moon",
     "first_quarter": "First quarter moon",
