@@ -7,7 +7,6 @@ from scheduler.calendars.frost_events import WARNING_COLOR
 from scheduler.calendars.ics import Event
 from scheduler.reasons import SeasonPlan
 from scheduler.season import Placed
-from scheduler.stand import Task
 from scheduler.terms import numbered_runs
 from scheduler.words import errand_description, phrases, shortened, visit_text
 
@@ -27,12 +26,12 @@ def work_events(plan: SeasonPlan, *, person: str = "") -> Iterator[Event]:
     Only the days of a person, where one is named.
     """
     for visit_id in plan.placed.visits:
-        task = plan.placed.tasks[plan.placed.groups[visit_id][0]]
-        yield from _visit_events(plan, visit_id, task, person)
+        yield from _visit_events(plan, visit_id, person)
 
 
-def _visit_events(plan: SeasonPlan, visit_id: str, task: Task, person: str) -> Iterator[Event]:
+def _visit_events(plan: SeasonPlan, visit_id: str, person: str) -> Iterator[Event]:
     placed, days = plan.placed, _days_of(plan.placed, visit_id, person)
+    task = phrases.first_task(visit_id, placed)
     kind = phrases.kind_of_visit(task)
     if task.is_step:  # numbered by all days of the campaign, those of the log first
         runs = [[day] for day in _days_of(placed, visit_id)]

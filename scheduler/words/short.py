@@ -40,7 +40,7 @@ def heavy_days_of(plan: Placed) -> tuple[HeavyDays, ...]:
     return tuple(
         _heavy_days(plan, visit_id)
         for visit_id in plan.visits
-        if plan.tasks[plan.groups[visit_id][0]].is_step
+        if phrases.first_task(visit_id, plan).is_step
     )
 
 
@@ -163,7 +163,7 @@ def _soon(plan: SeasonPlan) -> Table:
         [
             (placed.season.date_of(visit.first), placed.season.date_of(visit.last), visit_id)
             for visit_id, visit in placed.visits.items()
-            if not placed.tasks[placed.groups[visit_id][0]].is_step
+            if not phrases.first_task(visit_id, placed).is_step
         ]
         + [(errand.on, errand.on, errand.id) for errand in plan.errands]
     )
