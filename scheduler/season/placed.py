@@ -52,7 +52,8 @@ class Placed:
     idle: tuple[Notice, ...]  # what was asked for but is not due, with words
     problem: Problem  # what the solver was asked, and ``roster`` what it answered
     roster: Roster
-    found: dict[Hashable, Any] = field(default_factory=dict)  # by ``once_a_plan``
+    # by ``once_a_plan``; a plan made from this one begins without
+    found: dict[Hashable, Any] = field(default_factory=dict, init=False)
 
     @property
     def holding(self) -> Holding:
