@@ -332,7 +332,9 @@ def test_another_reader_reads_the_webcal_address_off_each_code(shared: Shared) -
     reader = pytest.importorskip("zxingcpp", reason="no reader of codes (zxing-cpp) is here")
     codes = codes_in(front_page(shared))
     assert codes
-    read = [code.text for svg in codes for code in reader.read_barcodes(pixels_of(svg))]
+    kind = reader.BarcodeFormat.QRCode  # bars of other kinds are seen in some of them by chance
+    found = (code for svg in codes for code in reader.read_barcodes(pixels_of(svg), formats=kind))
+    read = [code.text for code in found]
     base = "webcal://example.org/cal/%C3%A7al"
     assert read == [f"{base}/{w.path.parent.name}/{w.path.name}" for w in shared.feeds]
 
