@@ -6,8 +6,8 @@ Prints what one holding costs by its number of plots, the wall time on all cores
 worker, and whether COMPARED of them are the same, byte for byte, as single runs write them.
 
 A million holdings, reckoned from 1,000 (two slow cores shared with other work, a worker killed;
-3.3 plots a holding; CPU of 1.19 s in the middle, of 3.78 s on average, as the few with many plots or
-much work without a place cost most; at most 328 MB a worker):
+3.3 plots a holding; CPU of 1.19 s in the middle, of 3.78 s on average, as the few with many plots
+or much work without a place cost most; at most 328 MB a worker):
 
 - CPU: 1,050 hours a night. In six hours that is 175 such cores, with 60 GB of memory for them. A
   region of 10,000 holdings is a job for two of them, and needs no other region.
