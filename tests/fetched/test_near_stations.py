@@ -249,7 +249,7 @@ def test_a_new_site_takes_the_record_of_the_best_station(
 ) -> None:
     words = [str(word) for word in ("new", tmp_path / "hill", *SET_UP, "--station", "near")]
     with weather(searching(http(200, search_json(NEAR, HIGH)))) as service:
-        monkeypatch.setattr("scheduler.fetched.Asker", service.asker)
+        monkeypatch.setattr("scheduler.commands.new_weather.Asker", service.asker)
         result = CliRunner().invoke(app, words)
     assert result.exit_code == 0, result.output
     assert "Stations near here" in result.stdout
@@ -265,7 +265,7 @@ def test_where_no_service_answers_a_new_site_goes_by_its_own_dates(
     dates = ("--last-frost", "10 May", "--first-frost", "15 Oct")
     words = [str(w) for w in ("new", tmp_path / "hill", *SET_UP, *dates, "--station", HIGH)]
     with weather({"/values": [http(403, "no")]}) as service:
-        monkeypatch.setattr("scheduler.fetched.Asker", service.asker)
+        monkeypatch.setattr("scheduler.commands.new_weather.Asker", service.asker)
         result = CliRunner().invoke(app, words)
     assert result.exit_code == 0, result.output
     assert "Your own frost dates will do" in result.stdout
